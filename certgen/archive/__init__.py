@@ -1,0 +1,1 @@
+"""Keeping what was issued: files that appear whole or not at all and are never overwritten."""

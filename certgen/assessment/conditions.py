@@ -1,0 +1,145 @@
+"""How the test was made, in sentences, and what could not be computed for want of what."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from certgen.assessment.declared import is_empty_plate
+from certgen.assessment.results import Conditions, Finding
+from certgen.job.model import DC, INDUCTION, Job
+from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Rig
+from certgen.physics.mechanics import STANDARD_GRAVITY
+from certgen.quantity import measured
+from certgen.readings.model import Readings
+from certgen.reduction.model import Reduction
+from certgen.standards.criteria import CriteriaSet
+
+DECISION_RULE = (
+    "simple acceptance: a measured value on or within its limit passes; no guard band (ILAC-G8:09/2019, 4.2.1)"
+)
+
+
+def conditions_of(
+    job: Job,
+    rig: Rig,
+    readings: Readings,
+    reduction: Reduction,
+    *,
+    criteria: CriteriaSet,
+    findings: tuple[Finding, ...],
+    not_evaluated: tuple[str, ...],
+) -> Conditions:
+    """Everything the page says on how the test was made."""
+    uses_gravity = rig.scale is not None and rig.scale.reads == "mass" and rig.absorber.kind != TORQUE_SENSOR
+    stated = job.conditions.local_gravity
+    return Conditions(
+        rig=rig.name,
+        method=tuple(_method(job, rig, readings)),
+        criteria=f"{criteria.title}, edition {criteria.edition}",
+        decision_rule=DECISION_RULE,
+        ambient=measured(job.conditions.ambient, "K"),
+        supply_frequency=measured(_mean(reduction.points.frequency), "Hz") if job.motor.type != DC else None,
+        supply_frequency_basis=reduction.frequency_basis,
+        local_gravity=measured(STANDARD_GRAVITY if stated is None else stated, "m/s^2") if uses_gravity else None,
+        local_gravity_basis="stated" if stated is not None else "standard gravity, local value not stated",
+        instruments=tuple(_instruments(rig)),
+        not_evaluated=not_evaluated,
+        missing=tuple(_missing(job, reduction, findings)),
+    )
+
+
+def _mean(values: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> float | None:
+    known = values[np.isfinite(values)]
+    return float(known.mean()) if known.size else None
+
+
+def _method(job: Job, rig: Rig, readings: Readings) -> Iterator[str]:
+    kind = rig.absorber.kind
+    reads = rig.scale.reads if rig.scale else ""
+    weighed = "mass shown times local gravity" if reads == "mass" else "force shown"
+    if kind == ARM and rig.arm_length:
+        yield f"Torque by an arm of {rig.arm_length.value:.4g} m on a scale, {weighed}."
+    elif kind == ROPE and rig.drum_radius:
+        rope = f" and half the rope of {rig.rope_diameter.value * 1000:.3g} mm" if rig.rope_diameter else ""
+        yield (
+            f"Torque by rope brake: difference of two balances ({weighed}) times drum radius "
+            f"{rig.drum_radius.value:.4g} m{rope}."
+        )
+    else:
+        yield "Torque by a torque sensor."
+    yield from _corrections(rig, readings)
+    if rig.drive.kind == "belt" and rig.drive.ratio and rig.drive.efficiency:
+        yield (
+            f"Belt of ratio {rig.drive.ratio:.4g} and efficiency {rig.drive.efficiency:.0%} between motor and absorber, "
+            "taken out of the result."
+        )
+    gear = job.nameplate.gear
+    if gear is not None:
+        yield f"Geared motor, ratio {gear.ratio:.4g}: speed, torque and power are those of the output shaft."
+    yield _electrical(job, readings)
+
+
+def _corrections(rig: Rig, readings: Readings) -> Iterator[str]:
+    zero = readings.zero
+    if zero.before is not None and zero.after is not None:
+        yield "Zero read before and after, the drift taken as linear."
+    elif zero.before is not None or zero.after is not None:
+        yield "Zero read once."
+    else:
+        yield "No zero reading."
+    if rig.absorber.kind != TORQUE_SENSOR:
+        calibration = rig.scale.calibration if rig.scale else None
+        if calibration is None:
+            yield "No calibration of the scale is recorded."
+        else:
+            on = f" of {calibration.on.isoformat()}" if calibration.on else ""
+            yield f"Scale corrected by its calibration line{on}, {len(calibration.applied)} loads."
+    if rig.tare_torque is not None:
+        yield f"Tare torque {rig.tare_torque.value:.3g} N·m added."
+
+
+def _electrical(job: Job, readings: Readings) -> str:
+    names = readings.load_test.columns
+    if "wattmeter_1" in names:
+        return "Input power by two wattmeters."
+    if "input_power" in names:
+        return "Input power by wattmeter."
+    if job.motor.type == DC and {"voltage", "current"} <= names.keys():
+        return "Input power as volts times amperes."
+    if "power_factor" in names and ("current" in names or "current_a" in names):
+        return "Input power as volts, amperes and power factor."
+    return "Input power was not measured."
+
+
+def _instruments(rig: Rig) -> Iterator[str]:
+    tachometer = rig.tachometer
+    if tachometer.pulses_per_revolution is not None:
+        gate = f", gate {tachometer.gate:g} s" if tachometer.gate else ""
+        yield f"Tachometer {tachometer.pulses_per_revolution} pulses a revolution{gate}, on the {tachometer.on} shaft"
+    if rig.scale is not None and rig.scale.resolution is not None:
+        unit = "kg" if rig.scale.resolution.dimension == "mass" else "N"
+        yield f"Scale, resolution {rig.scale.resolution.value:.3g} {unit}"
+
+
+def _missing(job: Job, reduction: Reduction, findings: tuple[Finding, ...]) -> Iterator[str]:
+    points = reduction.points
+    if reduction.curve_missing:
+        yield f"Curves and interpolated points: {reduction.curve_missing}."
+    if job.motor.type in INDUCTION and not np.isfinite(points.slip).any():
+        lacking = (
+            "the supply frequency is not known" if not reduction.frequency_basis else "the number of poles is not known"
+        )
+        yield f"Slip: {lacking}."
+    if not np.isfinite(points.input_power).any():
+        yield "Efficiency, losses and power factor: input power was not measured."
+    for title, quantity in (("Current", points.current), ("Voltage", points.voltage)):
+        if not np.isfinite(quantity).any():
+            yield f"{title}: not measured."
+    if not np.isfinite(points.temperature).any():
+        yield "Temperature: not measured, so the figures hold for the unknown temperature of the test."
+    if is_empty_plate(job):
+        yield "Assessed rating: not evaluated; the page states what the shaft gave, not a rating."
+    yield from (f"{one.title}: {one.note}." for one in findings if one.outcome == "not tested" and one.note)
+    yield "Uncertainty: not stated."

@@ -1,0 +1,135 @@
+"""Findings: each measured quantity held against the declared one by one row of a criteria set."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from certgen.assessment.declared import declared_values
+from certgen.assessment.operating import Judged, judged_point
+from certgen.assessment.results import Finding, Limits
+from certgen.assessment.service_factor import service_factor_finding
+from certgen.job.model import Job
+from certgen.reduction.model import POINT_UNITS, Reduction
+from certgen.standards.criteria import CriteriaSet, Criterion, lower_limit, upper_limit
+
+_REVOLUTIONS_1000 = 1000.0 * 2.0 * math.pi / 60.0
+
+
+def judge(job: Job, reduction: Reduction, criteria: CriteriaSet) -> tuple[Finding, ...]:
+    """Every finding of a test, the energy balance first.
+
+    Rows whose declared value the plate does not give are left out; rows whose load point was not reached are
+    'not tested' with the reason.
+    """
+    declared = declared_values(job, reduction)
+    findings = [energy_balance(reduction)]
+    for row in criteria.criteria:
+        value = declared[row.declared]
+        if value is None or not applies(row, job):
+            continue
+        judged = judged_point(row.at, job, reduction, declared)
+        if row.at == "service factor" and row.quantity == "shaft_power":
+            findings.append(service_factor_finding(row, value, judged, reduction, source_of(row, criteria)))
+        else:
+            findings.append(finding(row, value, judged, criteria))
+    return tuple(findings)
+
+
+def applies(row: Criterion, job: Job) -> bool:
+    """Whether a row holds for the kind and rating of the motor."""
+    if row.types and job.motor.type not in row.types:
+        return False
+    power, speed = job.nameplate.power, job.nameplate.speed
+    specific = None if power is None or speed is None else power / (speed / _REVOLUTIONS_1000)
+    return (
+        _at_least(power, row.from_power)
+        and _below(power, row.below_power)
+        and _below(specific, row.below_power_per_1000_rpm)
+        and _at_least(specific, row.from_power_per_1000_rpm)
+        and (row.above_power is None or (power is not None and power > row.above_power))
+        and (row.up_to_power is None or (power is not None and power <= row.up_to_power))
+    )
+
+
+def _at_least(value: float | None, bound: float | None) -> bool:
+    return bound is None or (value is not None and value >= bound)
+
+
+def _below(value: float | None, bound: float | None) -> bool:
+    return bound is None or (value is not None and value < bound)
+
+
+def finding(row: Criterion, declared: float, judged: Judged, criteria: CriteriaSet) -> Finding:
+    """One row judged by simple acceptance: a value on the limit passes."""
+    limits = Limits(
+        None if row.low is None else lower_limit(declared, row.low),
+        None if row.high is None else upper_limit(declared, row.high),
+    )
+    measured, note, outcome = None, judged.note, "not tested"
+    if judged.point is not None:
+        value = float(getattr(judged.point, row.quantity)[0])
+        if math.isfinite(value):
+            measured, outcome = value, outcome_of(value, limits)
+        else:
+            note = f"{row.quantity.replace('_', ' ')} was not measured"
+    elif judged.unreachable is not None and row.quantity == "current":
+        outcome = "fail"
+    return Finding(
+        id=row.id,
+        title=row.title,
+        outcome=outcome,
+        unit=POINT_UNITS[row.quantity],
+        declared=declared,
+        measured=measured,
+        required=limits,
+        source=source_of(row, criteria),
+        note=note,
+    )
+
+
+def outcome_of(value: float, limits: Limits) -> str:
+    """'pass' or 'fail' by simple acceptance (JCGM 106:2012, 8.2; ILAC-G8:09/2019, 4.2.1: no guard band)."""
+    below = limits.low is not None and value < limits.low
+    above = limits.high is not None and value > limits.high
+    return "fail" if below or above else "pass"
+
+
+def source_of(row: Criterion, criteria: CriteriaSet) -> str:
+    """Where a requirement comes from, as printed beside it."""
+    if row.status == "common practice":
+        return f"common practice, no source ({row.clause})"
+    memory = ", from memory" if row.status == "from memory" else ""
+    return f"{criteria.name} {criteria.edition}, {row.clause}{memory}"
+
+
+def energy_balance(reduction: Reduction) -> Finding:
+    """Whether every point gives less shaft power than it takes in."""
+    points = reduction.points
+    efficiency = points.efficiency[np.isfinite(points.efficiency)]
+    count = int(points.impossible.sum())
+    note, outcome = "", "pass"
+    if not efficiency.size:
+        note, outcome = "input power was not measured", "not tested"
+    elif count:
+        rows = ", ".join(str(index + 1) for index in np.flatnonzero(points.impossible))
+        note = f"impossible in row {rows}; {IMPOSSIBLE_CAUSES}"
+        outcome = "fail"
+    return Finding(
+        id="energy_balance",
+        title="Shaft power below input power",
+        outcome=outcome,
+        unit="1",
+        measured=float(efficiency.max()) if efficiency.size else None,
+        required=Limits(high=1.0),
+        source="conservation of energy",
+        note=note,
+    )
+
+
+#: What makes a bench show more power out than in. Common practice, no source.
+IMPOSSIBLE_CAUSES = (
+    "likely causes: the unit of scale or arm, the arm length, a scale zero that moved, a current-transformer or "
+    "voltage range of the wattmeter, one phase not metered, a tachometer counting double"
+)

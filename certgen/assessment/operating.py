@@ -1,0 +1,67 @@
+"""Where on the load a criterion is judged: a point of the load curve, or one tested point near enough."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from certgen.job.model import Job
+from certgen.reduction.load_curve import REACH
+from certgen.reduction.model import LoadPoints, Reduction
+from certgen.standards.criteria import PLACES
+
+#: Quantity and plate value that define each place.
+_WANTED = {
+    "rated current": ("current", "current"),
+    "rated power": ("shaft_power", "power"),
+    "rated speed": ("speed", "speed"),
+    "service factor": ("shaft_power", "service_factor_power"),
+}
+
+
+@dataclass(frozen=True)
+class Judged:
+    """A point to judge at, or ``None`` with the reason; ``note`` tells a reader what kind of point it is."""
+
+    point: LoadPoints | None  # of one row
+    note: str
+    unreachable: float | None = None  # the greatest power of the machine, where that is what was missed [W]
+
+
+def judged_point(place: str, job: Job, reduction: Reduction, declared: dict[str, float | None]) -> Judged:
+    """The load point for a place such as 'rated current'.
+
+    With a load curve it is read off the curve. Without one (fewer than three different torques) the tested
+    point nearest the place is judged, if it is within 5 % of it, and the note says how far off it is.
+    """
+    quantity, name = _WANTED[place]
+    wanted = declared[name]
+    if wanted is None:
+        return Judged(None, f"the nameplate gives no {name.replace('_', ' ')}")
+    if reduction.curve is None:
+        return _tested_near(place, quantity, wanted, reduction.points)
+    found = reduction.operating[PLACES[place]]
+    if found is not None:
+        note = "extrapolated, at most 5 % beyond the tested range" if found.extrapolated else ""
+        return Judged(found.point, note)
+    peak = None if reduction.peak is None else float(reduction.peak.shaft_power[0])
+    if quantity == "shaft_power" and peak is not None and peak < wanted:
+        return Judged(None, f"the greatest power reached was {peak / wanted:.0%} of it", peak)
+    return Judged(None, f"{place} lies outside the tested range")
+
+
+def _tested_near(place: str, quantity: str, wanted: float, points: LoadPoints) -> Judged:
+    values = np.where(points.impossible, np.nan, getattr(points, quantity))
+    if not np.isfinite(values).any():
+        return Judged(None, f"{quantity.replace('_', ' ')} was not measured")
+    nearest = int(np.nanargmin(np.abs(values - wanted)))
+    off = float(values[nearest]) / wanted - 1.0
+    limit = REACH
+    if quantity == "speed" and np.isfinite(points.slip[nearest]):
+        # 5 % of speed is more than a whole slip, so nearness of an induction motor is told by slip.
+        synchronous = points.speed[nearest] / (1.0 - points.slip[nearest])
+        off = float(points.slip[nearest] / (1.0 - wanted / synchronous)) - 1.0
+    if not abs(off) <= limit:
+        return Judged(None, f"no tested point is within 5 % of {place}, and there are too few for a curve")
+    return Judged(points.chosen(np.array([nearest])), f"judged at a tested point, {off:+.1%} off {place}")

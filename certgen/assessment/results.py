@@ -1,0 +1,175 @@
+"""The results tree: what one test says, as plain frozen data.
+
+``results.json`` is this tree written out, field for field. Every quantity is in SI
+(N*m, W, rad/s, V, A, K, Hz; ratios have the unit "1"). ``None`` means not measured or not computable.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from certgen.job.model import Certificate, Motor, Nameplate
+from certgen.quantity import Quantity
+
+#: Outcomes of a finding and of the verdict, from best to worst, then the absence of one.
+OUTCOMES = ("pass", "conditional pass", "conditional fail", "fail", "not tested")
+
+#: What a point's ``flags`` may hold.
+IMPOSSIBLE = "impossible"
+EXTRAPOLATED = "extrapolated"
+
+
+@dataclass(frozen=True)
+class Point:
+    """One load point, tested or read off the load curve; torque, speed and power are the judged shaft's."""
+
+    speed: Quantity | None = None
+    slip: Quantity | None = None
+    torque: Quantity | None = None
+    shaft_power: Quantity | None = None
+    input_power: Quantity | None = None
+    apparent_power: Quantity | None = None
+    current: Quantity | None = None
+    voltage: Quantity | None = None
+    power_factor: Quantity | None = None
+    efficiency: Quantity | None = None
+    losses: Quantity | None = None
+    temperature: Quantity | None = None
+    current_unbalance: Quantity | None = None
+    voltage_unbalance: Quantity | None = None
+    frequency: Quantity | None = None
+    time: Quantity | None = None
+    remark: str = ""
+    flags: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Curve:
+    """Matching columns of one drawn line, in SI; ``units`` names the unit of each column."""
+
+    columns: Mapping[str, tuple[float, ...]]
+    units: Mapping[str, str]
+
+
+@dataclass(frozen=True)
+class Curves:
+    """What the charts draw besides the points; ``None`` where too little was tested."""
+
+    torque_speed: Curve | None = None  # speed, torque
+    load: Curve | None = None  # shaft_power, current, power_factor, efficiency (a column absent if not measured)
+
+
+@dataclass(frozen=True)
+class Characteristic:
+    """Single figures of the machine."""
+
+    synchronous_speed: Quantity | None = None  # of the judged shaft: behind the gear where there is one
+    poles: int | None = None
+    poles_basis: str = ""
+    no_load_speed: Quantity | None = None
+    no_load_current: Quantity | None = None
+    rated_torque: Quantity | None = None
+    locked_rotor_torque: Quantity | None = None
+    pull_up_torque: Quantity | None = None
+    breakdown_torque: Quantity | None = None
+    breakdown_speed: Quantity | None = None
+    peak_power: Quantity | None = None
+    code_letter: str | None = None
+    design_letter: str | None = None
+    efficiency_class: str | None = None
+
+
+@dataclass(frozen=True)
+class Limits:
+    """A requirement: the lowest and highest value allowed, either may be absent."""
+
+    low: float | None = None
+    high: float | None = None
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One comparison with the nameplate under one published or declared rule."""
+
+    id: str
+    title: str
+    outcome: str
+    unit: str
+    declared: float | None = None
+    measured: float | None = None
+    required: Limits | None = None
+    decision_rule: str = "simple acceptance"
+    source: str = ""
+    note: str = ""
+    matters: bool = True  # whether the verdict may rest on it
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What the page says in one word, and why."""
+
+    outcome: str
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Caution:
+    """A warning for whoever handles the motor or trusts the figures; ``because`` names what in this test raised it."""
+
+    id: str
+    text: str
+    because: str
+
+
+@dataclass(frozen=True)
+class Conditions:
+    """How the test was made."""
+
+    rig: str
+    method: tuple[str, ...]  # sentences: torque measurement, drive, zero and calibration, electrical input
+    criteria: str  # title and edition of the criteria set
+    decision_rule: str
+    ambient: Quantity | None = None
+    supply_frequency: Quantity | None = None
+    supply_frequency_basis: str = ""
+    local_gravity: Quantity | None = None  # only where a mass scale was used
+    local_gravity_basis: str = ""
+    instruments: tuple[str, ...] = ()
+    not_evaluated: tuple[str, ...] = ()  # keys recorded in job or rig whose use is not built
+    missing: tuple[str, ...] = ()  # sentences: what could not be computed, and what it would take
+
+
+@dataclass(frozen=True)
+class Traceability:
+    """What the numbers were made from and by."""
+
+    program: str
+    version: str
+    inputs: Mapping[str, str]  # file name as written in the job -> SHA-256, hexadecimal
+    standards: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Results:
+    """Everything one certificate says."""
+
+    certificate: Certificate
+    motor: Motor
+    nameplate: Nameplate
+    points: tuple[Point, ...]
+    curves: Curves
+    characteristic: Characteristic
+    at_rated_current: Point | None
+    at_rated_power: Point | None
+    at_service_factor: Point | None
+    at_rated_speed: Point | None
+    findings: tuple[Finding, ...]
+    verdict: Verdict
+    cautions: tuple[Caution, ...]
+    conditions: Conditions
+    traceability: Traceability
+    losses: None = None
+    thermal: None = None
+    assessed_rating: None = None
+    budget: tuple[()] = ()

@@ -1,0 +1,61 @@
+"""The service factor: whether rated power times service factor was reached, and for how long."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from certgen.assessment.operating import Judged
+from certgen.assessment.results import Finding, Limits
+from certgen.reduction.model import LoadPoints, Reduction
+from certgen.standards.criteria import Criterion
+
+#: Shorter than this a load was shown briefly: the shortest short-time rating, duty S2 10 min.
+#: Source: IEC 60034-1, 4.2.2, from memory.
+BRIEFLY = 600.0
+#: A point this near below the wanted power counts as held at it.
+_NEARLY = 0.99
+
+
+def service_factor_finding(row: Criterion, wanted: float, judged: Judged, reduction: Reduction, source: str) -> Finding:
+    """Whether the service-factor load was reached.
+
+    Reached means a tested or barely extrapolated point of that power; a machine whose greatest power lies below
+    it fails; a test that stopped short proves nothing. How long the load was held is told in the note.
+    """
+    points = reduction.points
+    greatest = float(np.nanmax(np.where(points.impossible, np.nan, points.shaft_power), initial=-np.inf))
+    measured: float | None = greatest if np.isfinite(greatest) else None
+    if judged.point is not None:
+        outcome = "pass"
+        measured = float(judged.point.shaft_power[0])
+        note = "; ".join(part for part in (judged.note, held(points, wanted)) if part)
+    elif judged.unreachable is not None:
+        outcome, note, measured = "fail", judged.note, judged.unreachable
+    else:
+        outcome, note = "not tested", judged.note
+    return Finding(
+        id=row.id,
+        title=row.title,
+        outcome=outcome,
+        unit="W",
+        declared=wanted,
+        measured=measured,
+        required=Limits(low=wanted),
+        source=source,
+        note=note,
+    )
+
+
+def held(points: LoadPoints, wanted: float) -> str:
+    """In words, for how long the load was at or above a wanted power [W]."""
+    at_load = points.shaft_power >= _NEARLY * wanted
+    count = int(at_load.sum())
+    if count == 0:
+        return "read off the curve; not held at this load"
+    times = points.time[at_load]
+    if not np.isfinite(times).all() or count < 2:
+        return f"reached at {count} tested point{'s' if count > 1 else ''}; how long it was held is not recorded"
+    minutes = float(np.ptp(times)) / 60.0
+    if minutes * 60.0 < BRIEFLY:
+        return f"reached briefly: {minutes:.1f} min between its first and last reading"
+    return f"held for {minutes:.0f} min; steady temperature is not judged"

@@ -1,0 +1,44 @@
+"""The results as plain nested data, ready for JSON, and back to text."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+from certgen.assessment.results import Results
+from certgen.document.vocabulary import Measure
+from certgen.quantity import Quantity
+from certgen.units import DIMENSIONS
+
+
+def as_tree(value: Any) -> Any:
+    """Dataclasses as mappings, quantities as value and unit, tuples as lists, dates as ISO text.
+
+    A bare float that a file's key declares as a measure becomes a quantity with its SI unit.
+    """
+    if isinstance(value, Quantity):
+        return dataclasses.asdict(value)
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {field.name: _member(field, getattr(value, field.name)) for field in dataclasses.fields(value)}
+    if isinstance(value, Mapping):
+        return {str(name): as_tree(member) for name, member in value.items()}
+    if isinstance(value, (tuple, list)):
+        return [as_tree(member) for member in value]
+    if isinstance(value, date):
+        return value.isoformat()
+    return value
+
+
+def _member(field: dataclasses.Field[Any], value: Any) -> Any:
+    kind = field.metadata.get("kind")
+    if isinstance(kind, Measure) and isinstance(value, float):
+        return as_tree(Quantity(value, DIMENSIONS[kind.dimension][0]))
+    return as_tree(value)
+
+
+def as_json(results: Results) -> str:
+    """The results tree as JSON text, keys in the order of the tree, ending with a line feed."""
+    return json.dumps(as_tree(results), ensure_ascii=False, indent=1, allow_nan=False) + "\n"

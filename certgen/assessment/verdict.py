@@ -1,0 +1,63 @@
+"""The verdict: the worst finding that matters, with its reasons in words."""
+
+from __future__ import annotations
+
+from certgen.assessment.declared import is_empty_plate
+from certgen.assessment.results import OUTCOMES, Finding, Verdict
+from certgen.job.model import Job
+from certgen.reduction.model import Reduction
+
+#: A pass needs one of these judged: the motor was then loaded to its rating.
+_AT_RATING = ("rated_current", "rated_power")
+
+
+def verdict_of(job: Job, reduction: Reduction, findings: tuple[Finding, ...]) -> Verdict:
+    """One word for the test, and why.
+
+    A test with a physically impossible point carries no statement about the motor, nor does one of a motor
+    without a usable plate, nor one that never came near the rating.
+    """
+    impossible = int(reduction.points.impossible.sum())
+    if impossible:
+        count = f"{impossible} of {reduction.points.count} load points"
+        return Verdict(
+            "not tested", (f"{count} would give more power than they take in, so the measurement is at fault.",)
+        )
+    if is_empty_plate(job):
+        return Verdict("not tested", ("The plate declares no rating, so there is nothing to judge against.",))
+    judged = [one for one in findings if one.matters and one.outcome != "not tested" and one.declared is not None]
+    failed = [one for one in judged if one.outcome not in ("pass", "conditional pass")]
+    if failed:
+        worst = max((one.outcome for one in failed), key=OUTCOMES.index)
+        return Verdict(worst, tuple(_reason(one) for one in failed))
+    if not any(place in one.id for one in judged for place in _AT_RATING):
+        return Verdict("not tested", (_why_not(findings),))
+    worst = max((one.outcome for one in judged), key=OUTCOMES.index)
+    open_rows = [one.title for one in findings if one.outcome == "not tested"]
+    reasons = [f"All {len(judged)} comparisons with the nameplate are met."]
+    if open_rows:
+        reasons.append(f"Not tested: {', '.join(open_rows)}.")
+    return Verdict(worst, tuple(reasons))
+
+
+def _reason(one: Finding) -> str:
+    limits = one.required
+    if one.measured is None or limits is None:
+        return f"{one.title}: {one.note}."
+    if limits.low is not None and one.measured < limits.low:
+        return f"{one.title} is {_off(one.measured, limits.low)} below the lowest allowed."
+    if limits.high is not None and one.measured > limits.high:
+        return f"{one.title} is {_off(one.measured, limits.high)} above the highest allowed."
+    return f"{one.title}: {one.note}."
+
+
+def _off(measured: float, limit: float) -> str:
+    return f"{abs(measured / limit - 1.0):.1%}".replace("%", " %")
+
+
+def _why_not(findings: tuple[Finding, ...]) -> str:
+    notes = dict.fromkeys(one.note for one in findings if one.outcome == "not tested" and one.note)
+    said = "; ".join(list(notes)[:3])
+    return (
+        f"The motor was not judged at its rating: {said}." if said else "The plate gives too little to judge against."
+    )

@@ -1,0 +1,312 @@
+"""YAML nodes into frozen dataclasses, by the vocabulary their fields carry; every mistake is kept."""
+
+from __future__ import annotations
+
+import difflib
+import unicodedata
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date
+from functools import singledispatchmethod
+from pathlib import Path
+from typing import Any, TypeVar
+
+import yaml
+
+from certgen.document import vocabulary as v
+from certgen.document.source import Place, Problems, place_of
+from certgen.units import DIMENSIONS, UnitError, conversion, read_quantity
+
+Built = TypeVar("Built")
+
+
+@dataclass(frozen=True)
+class Toleranced:
+    """A value in SI with a limit of error either side (rectangular), or an expanded uncertainty (k = 2)."""
+
+    value: float
+    tolerance: float | None = None
+    expanded_uncertainty: float | None = None
+
+
+@dataclass(frozen=True)
+class Dimensioned:
+    """A value in SI together with the dimension it was written in."""
+
+    value: float
+    dimension: str
+
+
+@dataclass(frozen=True)
+class FileReference:
+    """A file named in another file: as written, and where."""
+
+    name: str
+    place: Place
+
+
+@dataclass
+class Reader:
+    """Reads the nodes of one file; knows where each key stands and which keys are not evaluated."""
+
+    shown: str
+    folder: Path
+    problems: Problems
+    places: dict[str, Place] = field(default_factory=dict)
+    not_evaluated: list[str] = field(default_factory=list)
+
+    def wrong(self, node: yaml.Node, path: str, what: str, instead: str) -> None:
+        """Keep a mistake at a node; the path of its key stands before the words."""
+        self.problems.add(self.shown, place_of(node), f"{path}: {what}" if path else what, instead)
+
+    def group(self, of: type[Built], node: yaml.Node, path: str = "") -> Built | None:
+        """A mapping as a dataclass; missing and unknown keys are mistakes."""
+        pairs = self.pairs(node, path)
+        if pairs is None:
+            return None
+        known = v.keys_of(of)
+        values: dict[str, Any] = {}
+        for name, (key_node, value_node) in pairs.items():
+            inner = f"{path}.{name}" if path else name
+            if name not in known:
+                self.wrong(key_node, inner, "unknown key", nearest(name, known))
+            elif not is_blank(value_node):
+                self.places[inner] = place_of(value_node)
+                if not known[name].metadata["evaluated"]:
+                    self.not_evaluated.append(inner)
+                values[name] = self.value(known[name].metadata["kind"], value_node, inner)
+        for name, declared in known.items():
+            blank = name not in pairs or is_blank(pairs[name][1])
+            if declared.metadata["required"] and blank:
+                inner = f"{path}.{name}" if path else name
+                self.wrong(node, inner, "this key is missing", f"write {says(declared.metadata['kind'], name)}")
+        return of(**values)
+
+    def pairs(self, node: yaml.Node, path: str) -> dict[str, tuple[yaml.Node, yaml.Node]] | None:
+        """Keys of a mapping with their nodes; a key written twice is a mistake."""
+        if not isinstance(node, yaml.MappingNode):
+            self.wrong(node, path, "this needs keys of its own", "write them indented below, one a line")
+            return None
+        found: dict[str, tuple[yaml.Node, yaml.Node]] = {}
+        for key_node, value_node in node.value:
+            if not isinstance(key_node, yaml.ScalarNode):
+                self.wrong(key_node, path, "a key must be a word", "write a plain key")
+                continue
+            name = str(key_node.value)
+            if name in found:
+                first = place_of(found[name][0])[0]
+                self.wrong(
+                    key_node,
+                    f"{path}.{name}".lstrip("."),
+                    "this key stands twice",
+                    f"keep one (the first is in line {first})",
+                )
+                continue
+            found[name] = (key_node, value_node)
+        return found
+
+    def scalar(self, node: yaml.Node, path: str, instead: str) -> str | None:
+        """The text of a scalar, or ``None`` with the mistake kept."""
+        if isinstance(node, yaml.ScalarNode):
+            return str(node.value)
+        self.wrong(node, path, "one value is needed here", instead)
+        return None
+
+    @singledispatchmethod
+    def value(self, kind: Any, node: yaml.Node, path: str) -> Any:
+        """A node read as its kind; ``None`` with the mistake kept where it is not of that kind."""
+        raise TypeError(f"no reading for kind {kind!r}")
+
+    @value.register
+    def _(self, kind: v.Text, node: yaml.Node, path: str) -> str | None:
+        text = self.scalar(node, path, f"write {says(kind)}")
+        if text is None:
+            return None
+        text = unicodedata.normalize("NFC", text).strip()
+        if len(text) > kind.longest:
+            self.wrong(node, path, f"the text has {len(text)} characters", f"shorten it to {kind.longest}")
+            return None
+        strange = next((sign for sign in text if _is_control(sign)), None)
+        if strange is not None:
+            self.wrong(node, path, f"the text holds the control character U+{ord(strange):04X}", "remove it")
+            return None
+        return text
+
+    @value.register
+    def _(self, kind: v.Choice, node: yaml.Node, path: str) -> str | None:
+        text = self.scalar(node, path, f"write {says(kind)}")
+        if text is None or text in kind.options:
+            return text
+        self.wrong(node, path, f"'{text[:40]}' is not one of the words known here", f"write {says(kind)}")
+        return None
+
+    @value.register
+    def _(self, kind: v.Whole, node: yaml.Node, path: str) -> int | None:
+        text = self.scalar(node, path, f"write {says(kind)}")
+        if text is None:
+            return None
+        number = int(text) if text.isascii() and text.isdigit() and len(text) < 10 else None
+        if number is None or not kind.low <= number <= kind.high or (number - kind.low) % kind.step:
+            self.wrong(node, path, f"'{text[:40]}' is not possible here", f"write {says(kind)}")
+            return None
+        return number
+
+    @value.register
+    def _(self, kind: v.Measure, node: yaml.Node, path: str) -> float | None:
+        text = self.scalar(node, path, f"write {says(kind)}")
+        if text is None:
+            return None
+        try:
+            number = read_quantity(text, kind.dimension)
+        except UnitError as cause:
+            self.wrong(node, path, str(cause), f"write {says(kind)}")
+            return None
+        if not within(kind, number):
+            self.wrong(
+                node, path, f"'{text[:40]}' is not possible for {article(kind.dimension)}", f"write {says(kind)}"
+            )
+            return None
+        return number
+
+    @value.register
+    def _(self, kind: v.MeasureOf, node: yaml.Node, path: str) -> Dimensioned | None:
+        text = self.scalar(node, path, f"write {says(kind)}")
+        if text is None:
+            return None
+        try:
+            unit = text.strip().lstrip("+-0123456789.eE ").strip()
+            dimension = conversion(unit)[0] if unit else ""
+            if dimension not in kind.dimensions:
+                wanted = " or ".join(article(name) for name in kind.dimensions)
+                raise UnitError(f"'{text[:40]}' is not {wanted}")
+            return Dimensioned(read_quantity(text, dimension), dimension)
+        except UnitError as cause:
+            self.wrong(node, path, str(cause), f"write {says(kind)}")
+            return None
+
+    @value.register
+    def _(self, kind: v.Toleranced, node: yaml.Node, path: str) -> Toleranced | None:
+        if isinstance(node, yaml.ScalarNode):
+            alone = self.value(kind.measure, node, path)
+            return None if alone is None else Toleranced(alone)
+        pairs = self.pairs(node, path)
+        if pairs is None:
+            return None
+        spread = v.Measure(kind.measure.dimension, above=0.0, bounds="more than zero")
+        kinds = {"value": kind.measure, "tolerance": spread, "expanded_uncertainty": spread}
+        got: dict[str, float | None] = {}
+        for name, (key_node, value_node) in pairs.items():
+            if name not in kinds:
+                self.wrong(key_node, f"{path}.{name}", "unknown key", nearest(name, kinds))
+                continue
+            if name != "value":
+                self.not_evaluated.append(f"{path}.{name}")
+            got[name] = self.value(kinds[name], value_node, f"{path}.{name}")
+        if "value" not in pairs:
+            self.wrong(node, f"{path}.value", "this key is missing", f"write {says(kind.measure)}")
+        if len(got.keys() - {"value"}) > 1:
+            self.wrong(node, path, "tolerance and expanded_uncertainty stand together", "keep one of them")
+        value = got.get("value")
+        if value is None:
+            return None
+        return Toleranced(value, got.get("tolerance"), got.get("expanded_uncertainty"))
+
+    @value.register
+    def _(self, kind: v.Day, node: yaml.Node, path: str) -> date | None:
+        text = self.scalar(node, path, f"write {says(kind)}")
+        if text is None:
+            return None
+        try:
+            if len(text) != 10:
+                raise ValueError(text)
+            return date.fromisoformat(text)
+        except ValueError:
+            self.wrong(node, path, f"'{text[:40]}' is not a date", f"write {says(kind)}")
+            return None
+
+    @value.register
+    def _(self, kind: v.Group, node: yaml.Node, path: str) -> Any:
+        return self.group(kind.of, node, path)
+
+    @value.register
+    def _(self, kind: v.Each, node: yaml.Node, path: str) -> tuple[Any, ...] | None:
+        if not isinstance(node, yaml.SequenceNode):
+            self.wrong(node, path, "a list is needed here", f"write [{says(kind.kind)}, ..]")
+            return None
+        if len(node.value) > kind.most:
+            self.wrong(node, path, f"the list has {len(node.value)} entries", f"keep it to {kind.most}")
+            return None
+        return tuple(self.value(kind.kind, item, f"{path}[{index}]") for index, item in enumerate(node.value))
+
+    @value.register
+    def _(self, kind: v.Reference, node: yaml.Node, path: str) -> FileReference | None:
+        text = self.scalar(node, path, f"write {says(kind)}")
+        return None if text is None else FileReference(text, place_of(node))
+
+    @value.register
+    def _(self, kind: v.Custom, node: yaml.Node, path: str) -> Any:
+        return kind.read(node, self, path)
+
+
+def within(kind: v.Measure, number: float) -> bool:
+    """Whether an SI number keeps the bounds of its kind."""
+    return (
+        (kind.low is None or number >= kind.low)
+        and (kind.high is None or number <= kind.high)
+        and (kind.above is None or number > kind.above)
+    )
+
+
+def is_blank(node: yaml.Node) -> bool:
+    """Whether a key was left empty, as in a form not filled in."""
+    return isinstance(node, yaml.ScalarNode) and node.style is None and node.value in ("", "~", "null")
+
+
+def nearest(name: str, known: Iterable[str]) -> str:
+    """Advice for an unknown word: the closest known one, or all of them."""
+    names = list(known)
+    close = difflib.get_close_matches(name[:60], names, n=1, cutoff=0.6)
+    return f"did you mean '{close[0]}'" if close else "known here: " + ", ".join(names)
+
+
+def article(noun: str) -> str:
+    """A noun with its indefinite article."""
+    return f"an {noun}" if noun[0] in "aeiou" else f"a {noun}"
+
+
+def says(kind: Any, name: str = "") -> str:
+    """What to write for a kind, in words with an example."""
+    match kind:
+        case v.Text():
+            return f"text, for example '{kind.example}'"
+        case v.Choice():
+            return "one of: " + ", ".join(kind.options)
+        case v.Whole():
+            steps = f" in steps of {kind.step}" if kind.step > 1 else ""
+            return f"a whole number from {kind.low} to {kind.high}{steps}"
+        case v.Measure():
+            example = kind.example or DIMENSIONS[kind.dimension][1]
+            bounds = f", {kind.bounds}" if kind.bounds else ""
+            unit = (
+                "a number or a percentage" if kind.dimension == "ratio" else f"a number with a unit of {kind.dimension}"
+            )
+            return f"{unit}{bounds}, for example '{example}'"
+        case v.MeasureOf():
+            examples = " or ".join(f"'{DIMENSIONS[name][1]}'" for name in kind.dimensions)
+            return f"a number with its unit, for example {examples}"
+        case v.Toleranced():
+            return says(kind.measure)
+        case v.Day():
+            return "a date such as 2026-03-14"
+        case v.Reference():
+            return f"the name of a file, for example '{kind.example}'"
+        case v.Each():
+            return f"a list of {says(kind.kind)}"
+        case v.Custom():
+            return kind.says
+        case _:
+            return f"the keys of {name}" if name else "its keys indented below"
+
+
+def _is_control(sign: str) -> bool:
+    return unicodedata.category(sign) in ("Cc", "Cf", "Cs", "Co", "Zl", "Zp") and sign not in "\n\t\u00ad\u200d"

@@ -1,0 +1,49 @@
+"""File references kept within the folder above the job's own."""
+
+from __future__ import annotations
+
+from pathlib import Path, PurePosixPath, PureWindowsPath
+
+from certgen.document.build import FileReference, Reader
+
+
+def resolve(reference: FileReference, reader: Reader, job_folder: Path, path: str) -> Path | None:
+    """The file a reference means, or ``None`` with the mistake kept.
+
+    A reference is relative to the file that names it. Absolute names and names that lead out of the folder above
+    the job's own, whether by ``..`` or by a link, are refused.
+    """
+
+    def refuse(what: str) -> None:
+        instead = "name a file in the job's folder or beside it, for example '../rigs/arm_brake.yaml'"
+        reader.problems.add(reader.shown, reference.place, f"{path}: {what}", instead)
+
+    name = reference.name
+    if not name or "\0" in name or len(name) > 500:
+        refuse("this is no file name")
+        return None
+    if PurePosixPath(name).is_absolute() or PureWindowsPath(name).drive or name.startswith(("~", "\\")):
+        refuse(f"'{name[:60]}' is an absolute name")
+        return None
+    try:
+        fence = job_folder.resolve().parent
+        target = (reader.folder / name).resolve()
+    except (OSError, RuntimeError):
+        refuse(f"'{name[:60]}' leads in circles")
+        return None
+    if not target.is_relative_to(fence):
+        refuse(f"'{name[:60]}' leads out of the job's surroundings")
+        return None
+    return target
+
+
+def shown_name(reader: Reader, reference: FileReference) -> str:
+    """How a referenced file is called in messages: as written, seen from where the job was named."""
+    folder = PurePosixPath(reader.shown).parent
+    parts: list[str] = []
+    for part in (folder / reference.name).parts:
+        if part == ".." and parts and parts[-1] not in ("..", "/"):
+            parts.pop()
+        else:
+            parts.append(part)
+    return str(PurePosixPath(*parts)) if parts else reference.name

@@ -1,0 +1,83 @@
+"""The vocabulary of a file as JSON Schema (draft 2020-12), for editors that complete and check keys."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from certgen.document import vocabulary as v
+from certgen.document.build import says
+from certgen.units import DIMENSIONS
+
+
+def schema_of(of: type, title: str) -> dict[str, Any]:
+    """JSON Schema of a file whose root is the dataclass ``of``."""
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": title,
+        **_group(of),
+    }
+
+
+def _group(of: type) -> dict[str, Any]:
+    fields = v.keys_of(of)
+    properties = {name: _described(field.metadata) for name, field in fields.items()}
+    required = [name for name, field in fields.items() if field.metadata["required"]]
+    schema: dict[str, Any] = {"type": "object", "properties": properties, "additionalProperties": False}
+    if required:
+        schema["required"] = required
+    return schema
+
+
+def _described(metadata: Any) -> dict[str, Any]:
+    meaning = metadata["meaning"]
+    if not metadata["evaluated"]:
+        meaning += " Recorded, not evaluated in this version."
+    schema = {"description": meaning, **kind_schema(metadata["kind"])}
+    if metadata["required"]:
+        return schema
+    description = schema.pop("description")
+    return {"description": description, "anyOf": [schema, {"type": "null"}]}
+
+
+def kind_schema(kind: Any) -> dict[str, Any]:
+    """JSON Schema of one kind of value."""
+    match kind:
+        case v.Text():
+            return {"type": ["string", "number", "boolean"], "maxLength": kind.longest, "examples": [kind.example]}
+        case v.Choice():
+            return {"enum": list(kind.options)}
+        case v.Whole():
+            return {"type": "integer", "minimum": kind.low, "maximum": kind.high, "multipleOf": kind.step}
+        case v.Measure():
+            types = ["string", "number"] if kind.dimension == "ratio" else ["string"]
+            return {"type": types, "examples": [kind.example or _example(kind.dimension)], "title": says(kind)}
+        case v.MeasureOf():
+            return {"type": "string", "examples": [_example(name) for name in kind.dimensions]}
+        case v.Toleranced():
+            plain = kind_schema(kind.measure)
+            spread = {
+                name: kind_schema(v.Measure(kind.measure.dimension)) for name in ("tolerance", "expanded_uncertainty")
+            }
+            spelt_out = {
+                "type": "object",
+                "properties": {"value": plain, **spread},
+                "required": ["value"],
+                "additionalProperties": False,
+            }
+            return {"anyOf": [plain, spelt_out]}
+        case v.Day():
+            return {"type": "string", "format": "date"}
+        case v.Group():
+            return _group(kind.of)
+        case v.Each():
+            return {"type": "array", "items": kind_schema(kind.kind), "maxItems": kind.most}
+        case v.Reference():
+            return {"type": "string", "examples": [kind.example]}
+        case v.Custom():
+            return kind.schema()
+        case _:
+            raise TypeError(f"no schema for kind {kind!r}")
+
+
+def _example(dimension: str) -> str:
+    return DIMENSIONS[dimension][1].split("'")[0]

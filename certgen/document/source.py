@@ -1,0 +1,120 @@
+"""A YAML text as a tree of nodes with places, read within bounds and without constructing objects."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import yaml
+
+from certgen.errors import Problem
+
+try:
+    from yaml import CSafeLoader as _Loader
+except ImportError:  # PyYAML built without libyaml
+    from yaml import SafeLoader as _Loader  # type: ignore[assignment]
+
+#: Bounds on one YAML file: a job of forty points with every key takes about 10 kB and 6 levels.
+MOST_BYTES = 1_000_000
+MOST_DEPTH = 20
+MOST_ALIASES = 50
+
+Place = tuple[int, int]
+
+
+@dataclass
+class Problems:
+    """Collects every mistake met while reading one job and the files it names."""
+
+    found: list[Problem] = field(default_factory=list)
+
+    def add(self, file: str, place: Place, what: str, instead: str) -> None:
+        """Keep one mistake; ``place`` is line and column, counted from 1, or (0, 0) for the whole file."""
+        self.found.append(Problem(file, place[0], place[1], what, instead))
+
+
+def place_of(node: yaml.Node) -> Place:
+    """Line and column of a node, counted from 1."""
+    return node.start_mark.line + 1, node.start_mark.column + 1
+
+
+def read_bounded(path: Path, shown: str, problems: Problems, most: int = MOST_BYTES) -> bytes | None:
+    """The bytes of an ordinary file no larger than ``most``, or ``None`` with the problem kept."""
+    try:
+        if not path.exists():
+            problems.add(shown, (0, 0), "there is no such file", "give the name of an existing file")
+        elif not path.is_file():
+            problems.add(shown, (0, 0), "this is not an ordinary file", "give the name of a file")
+        elif path.stat().st_size > most:
+            problems.add(
+                shown,
+                (0, 0),
+                f"the file is larger than {most // 1000} kB",
+                "split it or shorten it to what was measured",
+            )
+        else:
+            return path.read_bytes()
+    except (OSError, ValueError) as cause:
+        reason = getattr(cause, "strerror", None) or str(cause)
+        problems.add(shown, (0, 0), f"the file cannot be read ({reason})", "check its name and permissions")
+    return None
+
+
+def decode(data: bytes, shown: str, problems: Problems) -> str | None:
+    """Text of a UTF-8 file (a byte-order mark is dropped), or ``None`` with the problem kept."""
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as cause:
+        before = data[: cause.start]
+        place = (before.count(b"\n") + 1, cause.start - before.rfind(b"\n"))
+        problems.add(shown, place, "this byte is not UTF-8 text", "save the file as UTF-8")
+        return None
+
+
+def parse(text: str, shown: str, problems: Problems) -> yaml.MappingNode | None:
+    """The root mapping of a YAML text, or ``None`` with the problem kept."""
+    try:
+        if not _within_bounds(text, shown, problems):
+            return None
+        root = yaml.compose(text, Loader=_Loader)
+    except yaml.MarkedYAMLError as cause:
+        mark = cause.problem_mark or cause.context_mark
+        place = (mark.line + 1, mark.column + 1) if mark else (1, 1)
+        problems.add(shown, place, f"this is not YAML ({cause.problem})", "check indentation, quotes and brackets here")
+        return None
+    except (yaml.YAMLError, RecursionError, ValueError) as cause:
+        what = str(getattr(cause, "reason", "")) or "unreadable characters"
+        problems.add(shown, (1, 1), f"this is not YAML ({what})", "save it as plain UTF-8 text")
+        return None
+    if not isinstance(root, yaml.MappingNode):
+        problems.add(shown, (1, 1), "the file does not hold keys with values", "begin with lines such as 'motor:'")
+        return None
+    return root
+
+
+def _within_bounds(text: str, shown: str, problems: Problems) -> bool:
+    depth = aliases = 0
+    anchored: list[int] = []  # depths of the open nodes that carry an anchor
+    for event in yaml.parse(text, Loader=_Loader):
+        place = (event.start_mark.line + 1, event.start_mark.column + 1)
+        if isinstance(event, yaml.CollectionStartEvent):
+            depth += 1
+            if event.anchor:
+                anchored.append(depth)
+            if depth > MOST_DEPTH:
+                problems.add(shown, place, f"nested deeper than {MOST_DEPTH} levels", "write it flatter")
+                return False
+        elif isinstance(event, yaml.CollectionEndEvent):
+            if anchored and anchored[-1] == depth:
+                anchored.pop()
+            depth -= 1
+        elif isinstance(event, yaml.AliasEvent):
+            aliases += 1
+            if anchored or aliases > MOST_ALIASES:
+                problems.add(shown, place, "aliases within aliases, or too many of them", "write the values out")
+                return False
+        tag = getattr(event, "tag", None)
+        if tag is not None and not (isinstance(event, yaml.ScalarEvent) and tag == "!"):
+            problems.add(shown, place, f"the tag '{str(tag)[:40]}' is not allowed", "write the plain value")
+            return False
+    return True

@@ -1,0 +1,55 @@
+"""The exceptions a person can meet, each with the exit status of the command that met it.
+
+CertgenError
+├── InputError      a job, rig, readings, criteria or layout file is wrong: every problem found, exit 2
+├── RefusedTest     the readings contradict physics, so no certificate is issued, exit 2
+├── PageOverflow    the content does not fit one page within the layout's limits, exit 2
+└── AlreadyIssued   a file of that name exists and differs; it is left as it is, exit 2
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, order=True)
+class Problem:
+    """One mistake in a file of the user's: where it stands, what is wrong, what to write instead."""
+
+    file: str
+    line: int
+    column: int
+    what: str
+    instead: str
+
+    def __str__(self) -> str:
+        """One paragraph, the place first."""
+        place = f"{self.file}:{self.line}:{self.column}" if self.line else self.file
+        return f"{place}: {self.what}; {self.instead}."
+
+
+class CertgenError(Exception):
+    """Something a person can put right; printed without a traceback."""
+
+    exit_code = 2
+
+
+class InputError(CertgenError):
+    """The files given cannot be used as written."""
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        self.problems = tuple(sorted(set(problems)))
+        super().__init__("\n".join(str(problem) for problem in self.problems))
+
+
+class RefusedTest(CertgenError):
+    """The readings as a whole cannot be true, so nothing is certified."""
+
+
+class PageOverflow(CertgenError):
+    """The content needs more room than the page has."""
+
+
+class AlreadyIssued(CertgenError):
+    """A certificate of that name exists and is not the same."""

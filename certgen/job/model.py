@@ -1,0 +1,193 @@
+"""The job: one motor, its nameplate, its rig and its readings, as a person writes them. All values in SI."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from certgen.document.build import Dimensioned, FileReference
+from certgen.document.vocabulary import Choice, Day, Each, Group, Measure, MeasureOf, Reference, Text, Whole, key
+from certgen.job.table import TableSource, table
+
+THREE_PHASE = "three-phase induction"
+SINGLE_PHASE = "single-phase induction"
+UNIVERSAL = "universal"
+DC = "dc"
+OTHER = "other"
+MOTOR_TYPES = (THREE_PHASE, SINGLE_PHASE, UNIVERSAL, DC, OTHER)
+INDUCTION = (THREE_PHASE, SINGLE_PHASE)
+
+CRITERIA_SETS = ("iec-60034-1", "nema-mg-1")
+
+
+def _positive(dimension: str, example: str = "", high: float | None = None) -> Measure:
+    return Measure(dimension, above=0.0, high=high, example=example, bounds="more than zero")
+
+
+@dataclass(frozen=True)
+class Shop:
+    """Who runs the bench."""
+
+    name: str = key(Text(80, "Millrace Motor Bench"), "Name of the shop.", required=True)
+    address: tuple[str, ...] = key(Each(Text(80, "4 Weir Street"), 6), "Lines of the address.", default=())
+    contact: str | None = key(Text(120, "bench@example.org"), "Telephone, mail or the like.")
+
+
+@dataclass(frozen=True)
+class Certificate:
+    """What the certificate says about itself."""
+
+    tested_on: date = key(Day(), "Day of the test.", required=True)
+    tested_by: str = key(Text(80, "R. Tanner"), "Who made the test and answers for it.", required=True)
+    number: str = key(Text(60, "MR-2026-014"), "Number of the certificate, unique in the shop.", required=True)
+    issued_to: str | None = key(Text(160, "Weir Street Joinery"), "Customer.")
+    shop: Shop | None = key(Group(Shop), "The shop, for the heading.")
+    remarks: str | None = key(Text(1000, "Bearings renewed before the test."), "Remarks, deviations, repairs.")
+
+
+@dataclass(frozen=True)
+class Motor:
+    """The item tested."""
+
+    type: str = key(Choice(MOTOR_TYPES), "Kind of motor.", required=True)
+    description: str | None = key(Text(300, "Foot-mounted, fan-cooled"), "What it is and where it came from.")
+    maker: str | None = key(Text(80, "unknown"), "Maker on the plate.")
+    model: str | None = key(Text(80, "A-90L"), "Model on the plate.")
+    serial: str | None = key(Text(80, "0048117"), "Serial number, kept letter by letter.")
+    condition: str | None = key(Text(160, "used"), "Condition as received.")
+
+
+@dataclass(frozen=True)
+class Gear:
+    """A gear built onto the motor; the plate's speed, torque and power are those of its output shaft."""
+
+    ratio: float = key(_positive("ratio", "25", 10000.0), "Motor speed over output-shaft speed.", required=True)
+    efficiency: float | None = key(
+        Measure("ratio", above=0.0, high=1.0, example="0.9", bounds="more than zero and at most 1"),
+        "Efficiency of the gear.",
+        evaluated=False,
+    )
+
+
+@dataclass(frozen=True)
+class Nameplate:
+    """What the plate declares; every key may be left out."""
+
+    power: float | None = key(_positive("power"), "Rated shaft power.")
+    voltage: float | None = key(_positive("voltage"), "Rated voltage.")
+    current: float | None = key(_positive("current"), "Rated current.")
+    frequency: float | None = key(_positive("frequency", high=1000.0), "Rated frequency.")
+    speed: float | None = key(_positive("speed"), "Rated speed.")
+    poles: int | None = key(Whole(2, 100, 2), "Number of poles.")
+    power_factor: float | None = key(
+        Measure("ratio", above=0.0, high=1.0, example="0.79", bounds="more than zero and at most 1"),
+        "Rated power factor.",
+    )
+    efficiency: float | None = key(
+        Measure("ratio", above=0.0, high=0.999, example="82.8 %", bounds="more than zero and below 100 %"),
+        "Rated efficiency.",
+    )
+    service_factor: float | None = key(
+        Measure("ratio", low=1.0, high=2.0, example="1.15", bounds="from 1 to 2"), "Service factor."
+    )
+    service_factor_current: float | None = key(_positive("current", "3.8 A"), "Current at the service-factor load.")
+    insulation_class: str | None = key(Choice(("A", "E", "B", "F", "H", "N")), "Insulation class.", evaluated=False)
+    design_letter: str | None = key(
+        Choice(("A", "B", "C", "D", "N", "H", "L", "M", "O")), "Design letter.", evaluated=False
+    )
+    code_letter: str | None = key(Choice(tuple("ABCDEFGHJKLMNPRSTUV")), "Locked-rotor code letter.", evaluated=False)
+    ambient: float | None = key(Measure("temperature", above=0.0), "Highest ambient temperature.", evaluated=False)
+    duty: str | None = key(Text(40, "S1"), "Duty type.", evaluated=False)
+    gear: Gear | None = key(Group(Gear), "A gear built on; the plate is judged at its output shaft.")
+
+
+@dataclass(frozen=True)
+class Conditions:
+    """Where the test was made."""
+
+    ambient: float | None = key(Measure("temperature", above=0.0, example="21 degC"), "Temperature of the room.")
+    supply_frequency: float | None = key(_positive("frequency", high=1000.0), "Frequency of the supply.")
+    local_gravity: float | None = key(
+        Measure("acceleration", low=9.7, high=9.9, bounds="from 9.7 to 9.9 m/s^2"),
+        "Gravity at the bench, for a scale in kg or lb.",
+    )
+
+
+@dataclass(frozen=True)
+class ColdWinding:
+    """Winding resistance before the test."""
+
+    resistance: float = key(_positive("resistance"), "Resistance between terminals.", required=True)
+    temperature: float = key(Measure("temperature", above=0.0), "Temperature of the winding then.", required=True)
+
+
+@dataclass(frozen=True)
+class HotWinding:
+    """Winding resistance after the test."""
+
+    resistance: float = key(_positive("resistance"), "Resistance between terminals.", required=True)
+    after: float | None = key(Measure("time", low=0.0), "Time since switching off.")
+    ambient: float | None = key(Measure("temperature", above=0.0), "Temperature of the room then.")
+
+
+@dataclass(frozen=True)
+class Winding:
+    """Winding resistance, cold and hot."""
+
+    cold: ColdWinding | None = key(Group(ColdWinding), "Before the test.")
+    hot: HotWinding | None = key(Group(HotWinding), "After the test.")
+    between: str | None = key(Choice(("lines", "phases")), "Where the resistance was measured.")
+
+
+@dataclass(frozen=True)
+class Insulation:
+    """Insulation resistance of the winding to the frame."""
+
+    voltage: float = key(_positive("voltage", "500 V"), "Test voltage.", required=True)
+    at_1_min: float = key(_positive("resistance", "220 Mohm"), "Resistance after one minute.", required=True)
+    at_10_min: float | None = key(_positive("resistance", "600 Mohm"), "Resistance after ten minutes.")
+    temperature: float | None = key(Measure("temperature", above=0.0), "Temperature of the winding.")
+
+
+_ZERO = MeasureOf(("mass", "force", "torque"))
+
+
+@dataclass(frozen=True)
+class ReadingsSource:
+    """What was read, as written: typed rows or files."""
+
+    zero_before: Dimensioned | None = key(_ZERO, "Scale or torque sensor without load, before the test.")
+    zero_after: Dimensioned | None = key(_ZERO, "The same after the test; the drift between is taken as linear.")
+    zero_before_2: Dimensioned | None = key(_ZERO, "Slack-side balance of a rope brake without load, before.")
+    zero_after_2: Dimensioned | None = key(_ZERO, "The same after the test.")
+    load_test: TableSource | None = key(table(), "The load test, one row a load point.", required=True)
+    no_load: TableSource | None = key(table(), "No-load readings at several voltages.", evaluated=False)
+    locked_rotor: TableSource | None = key(table(), "Locked-rotor readings.", evaluated=False)
+    winding: Winding | None = key(Group(Winding), "Winding resistance, cold and hot.", evaluated=False)
+    insulation: Insulation | None = key(Group(Insulation), "Insulation resistance.", evaluated=False)
+    heat_run: TableSource | None = key(table(), "Temperatures over time at constant load.", evaluated=False)
+
+
+@dataclass(frozen=True)
+class SheetChoice:
+    """Which sheet is drawn."""
+
+    layout: str = key(
+        Text(200, "certificate"), "Name of a layout, or a layout file of the shop's own.", default="certificate"
+    )
+    paper: str = key(Choice(("a4", "letter")), "Paper.", default="a4")
+    units: str = key(Choice(("si", "us", "both")), "Units printed.", default="si")
+
+
+@dataclass(frozen=True)
+class Job:
+    """One test of one motor."""
+
+    certificate: Certificate = key(Group(Certificate), "The certificate itself.", required=True)
+    motor: Motor = key(Group(Motor), "The item tested.", required=True)
+    nameplate: Nameplate = key(Group(Nameplate), "What the plate declares.", default=Nameplate())
+    rig: FileReference = key(Reference("../rigs/arm_brake.yaml"), "The rig file.", required=True)
+    conditions: Conditions = key(Group(Conditions), "Where the test was made.", default=Conditions())
+    readings: ReadingsSource = key(Group(ReadingsSource), "What was read.", required=True)
+    criteria: str | None = key(Text(200, "iec-60034-1"), "A criteria set, or a file of the shop's own.")
+    sheet: SheetChoice = key(Group(SheetChoice), "Which sheet is drawn.", default=SheetChoice())

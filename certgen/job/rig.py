@@ -1,0 +1,144 @@
+"""The rig: the brake, its arm and scale, its drive, its instruments and what it can hold. All values in SI."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from certgen.document.build import Dimensioned
+from certgen.document.build import Toleranced as TolerancedValue
+from certgen.document.vocabulary import Choice, Day, Each, Group, Measure, MeasureOf, Text, Toleranced, Whole, key
+from certgen.job.columns import ENVELOPE_COLUMNS
+from certgen.job.table import TableSource, table
+
+ARM = "arm"
+ROPE = "rope"
+TORQUE_SENSOR = "torque sensor"
+
+
+def _positive(dimension: str, example: str = "") -> Measure:
+    return Measure(dimension, above=0.0, example=example, bounds="more than zero")
+
+
+_FRACTION = Measure("ratio", above=0.0, high=1.0, example="0.5 %", bounds="more than zero and at most 100 %")
+
+
+@dataclass(frozen=True)
+class Absorber:
+    """What takes the load."""
+
+    kind: str = key(Choice((ARM, ROPE, TORQUE_SENSOR)), "How torque is measured.", required=True)
+
+
+@dataclass(frozen=True)
+class Calibration:
+    """Known loads applied to the scale and what it showed."""
+
+    applied: tuple[Dimensioned, ...] = key(Each(MeasureOf(("mass", "force")), 50), "Loads applied.", required=True)
+    indicated: tuple[Dimensioned, ...] = key(Each(MeasureOf(("mass", "force")), 50), "Indications.", required=True)
+    on: date | None = key(Day(), "Day of the calibration.", evaluated=False)
+    valid: float | None = key(_positive("time", "12 months"), "How long it is taken as valid.", evaluated=False)
+
+
+@dataclass(frozen=True)
+class Scale:
+    """The scale under the arm, or the spring balances of a rope brake."""
+
+    reads: str = key(
+        Choice(("mass", "force")),
+        "mass: shows kg or lb and is pulled by gravity; force: shows N, kgf or lbf.",
+        required=True,
+    )
+    resolution: Dimensioned | None = key(MeasureOf(("mass", "force")), "Smallest step shown.", evaluated=False)
+    calibration: Calibration | None = key(Group(Calibration), "Known loads and indications.")
+
+
+@dataclass(frozen=True)
+class Tachometer:
+    """How speed is measured, and on which shaft."""
+
+    pulses_per_revolution: int | None = key(Whole(1, 100000), "Pulses a revolution.", evaluated=False)
+    gate: float | None = key(_positive("time", "1 s"), "Counting time.", evaluated=False)
+    tolerance: float | None = key(_positive("speed", "1 rpm"), "Limit of error either side.", evaluated=False)
+    on: str = key(Choice(("motor", "absorber")), "Shaft the tachometer looks at.", default="motor")
+
+
+@dataclass(frozen=True)
+class Meter:
+    """A maker's accuracy statement: part of reading, part of range, resolution."""
+
+    reading: float | None = key(_FRACTION, "Part of reading.")
+    range: float | None = key(_FRACTION, "Part of range.")
+    full_scale: str | None = key(Text(40, "600 V"), "Range.")
+    resolution: str | None = key(Text(40, "0.1 V"), "Smallest step shown.")
+
+
+@dataclass(frozen=True)
+class Meters:
+    """The electrical meters."""
+
+    voltage: Meter | None = key(Group(Meter), "Voltmeter.", evaluated=False)
+    current: Meter | None = key(Group(Meter), "Ammeter.", evaluated=False)
+    input_power: Meter | None = key(Group(Meter), "Wattmeter.", evaluated=False)
+    power_factor: Meter | None = key(Group(Meter), "Power-factor meter.", evaluated=False)
+    frequency: Meter | None = key(Group(Meter), "Frequency meter.", evaluated=False)
+    winding_temperature: Meter | None = key(Group(Meter), "Thermometer.", evaluated=False)
+    torque: Meter | None = key(Group(Meter), "Torque sensor.", evaluated=False)
+
+
+@dataclass(frozen=True)
+class Drive:
+    """What stands between the tested shaft and the absorber."""
+
+    kind: str = key(Choice(("direct", "belt")), "direct or belt.", required=True)
+    ratio: float | None = key(
+        Measure("ratio", above=0.0, high=100.0, example="2.0", bounds="more than zero"),
+        "Motor speed over absorber speed.",
+    )
+    efficiency: float | None = key(
+        Measure("ratio", above=0.0, high=1.0, example="0.97", bounds="more than zero and at most 1"),
+        "Power to the absorber over power from the motor.",
+    )
+    tolerance: float | None = key(_FRACTION, "Limit of error of the efficiency.", evaluated=False)
+
+
+@dataclass(frozen=True)
+class RigLimits:
+    """What the rig can stand."""
+
+    torque: float | None = key(_positive("torque", "16 N*m"), "Torque at the absorber.")
+    speed: float | None = key(_positive("speed", "20000 rpm"), "Speed of the absorber.")
+    scale: Dimensioned | None = key(MeasureOf(("mass", "force")), "Span of the scale.")
+    coupling_torque: float | None = key(_positive("torque", "20 N*m"), "Torque of the coupling at the tested shaft.")
+    absorber_power: float | None = key(_positive("power", "800 W"), "Power the absorber can turn into heat.")
+    brake_current: float | None = key(_positive("current", "18 A"), "Current that excites the brake.")
+
+
+@dataclass(frozen=True)
+class Rig:
+    """The bench the test was made on."""
+
+    name: str = key(Text(120, "Cradle brake no. 1"), "Name of the rig.", required=True)
+    absorber: Absorber = key(Group(Absorber), "What takes the load.", required=True)
+    arm_length: TolerancedValue | None = key(
+        Toleranced(_positive("length", "0.5 m")), "Arm from axis to scale (absorber arm)."
+    )
+    drum_radius: TolerancedValue | None = key(
+        Toleranced(_positive("length", "0.1 m")), "Radius of the drum (absorber rope)."
+    )
+    rope_diameter: TolerancedValue | None = key(
+        Toleranced(Measure("length", low=0.0, example="8 mm")), "Diameter of the rope."
+    )
+    scale: Scale | None = key(Group(Scale), "The scale or the balances.")
+    tare_torque: TolerancedValue | None = key(
+        Toleranced(Measure("torque", low=0.0, example="0.03 N*m")),
+        "Trunnion friction and windage that the scale does not see.",
+    )
+    tachometer: Tachometer = key(Group(Tachometer), "How speed is measured.", default=Tachometer())
+    meters: Meters | None = key(Group(Meters), "The electrical meters.")
+    drive: Drive = key(Group(Drive), "Between tested shaft and absorber.", default=Drive("direct"))
+    inertia: float | None = key(_positive("inertia"), "Absorber and coupling, for sweeps.", evaluated=False)
+    limits: RigLimits = key(Group(RigLimits), "What the rig can stand.", default=RigLimits())
+    brake_envelope: TableSource | None = key(
+        table(ENVELOPE_COLUMNS), "Most torque the absorber holds, by speed.", evaluated=False
+    )

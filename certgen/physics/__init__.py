@@ -1,0 +1,9 @@
+"""The physics floor: pure functions of floats and arrays in SI, which know nothing of files, limits or pages.
+
+``mechanics``           torque, power, brakes, belts and gears
+``electrics``           apparent and active power, wattmeters, power factor, unbalance, efficiency
+``induction``           synchronous speed, slip, pole number and the power flow through the air gap
+``curves``              the least-squares line, shape-preserving interpolation, level crossings
+``equivalent_circuit``  the exact per-phase circuit of a three-phase induction machine
+``domain``              where a formula holds: parameters refused, quotients without a value
+"""

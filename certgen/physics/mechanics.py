@@ -1,0 +1,243 @@
+"""Torque and power at a shaft, and the brakes, belts and gears that carry them."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from certgen.physics.domain import quotient, require_fraction, require_not_negative, require_positive
+
+Array = NDArray[np.float64]
+FloatOrArray = float | Array
+
+#: Standard acceleration of gravity. [m/s^2] Exact by definition: 3rd CGPM (1901), in NIST SP 811 (2008), B.8.
+STANDARD_GRAVITY = 9.80665
+
+
+def shaft_power(torque: FloatOrArray, speed: FloatOrArray) -> FloatOrArray:
+    """Power that a torque carries at a speed.
+
+    Parameters
+    ----------
+    torque : float or array, shape (n,)
+        Torque at the shaft. [N*m]
+    speed : float or array, shape (n,)
+        Angular speed of the same shaft. [rad/s]
+
+    Returns
+    -------
+    float or array, shape (n,)
+        Power, P = T w. [W]
+
+    References
+    ----------
+    J. Bird, Electrical Circuit Theory and Technology, chapter 21, example 19, page 367.
+    """
+    return torque * speed
+
+
+def torque_at(power: FloatOrArray, speed: FloatOrArray) -> FloatOrArray:
+    """Torque that gives a power at a speed.
+
+    Parameters
+    ----------
+    power : float or array, shape (n,)
+        Power at the shaft. [W]
+    speed : float or array, shape (n,)
+        Angular speed of the same shaft. [rad/s]
+
+    Returns
+    -------
+    float or array, shape (n,)
+        Torque, T = P / w; NaN where the shaft stands still. [N*m]
+
+    References
+    ----------
+    J. Bird, Electrical Circuit Theory and Technology, chapter 21, example 19, page 367, solved for torque.
+    """
+    return quotient(power, speed, defined=np.asarray(speed) != 0.0)
+
+
+def weight(mass: FloatOrArray, gravity: FloatOrArray) -> FloatOrArray:
+    """Force with which a mass presses on its support.
+
+    Parameters
+    ----------
+    mass : float or array, shape (n,)
+        Mass as a scale shows it. [kg]
+    gravity : float or array, shape (n,)
+        Acceleration of free fall at the place, > 0. [m/s^2]
+
+    Returns
+    -------
+    float or array, shape (n,)
+        Weight, F = m g. [N]
+
+    Raises
+    ------
+    ValueError
+        Gravity is not above 0.
+
+    References
+    ----------
+    NIST Special Publication 811 (2008), section 8.3: weight is a force.
+    """
+    require_positive(gravity, "gravity")
+    return mass * gravity
+
+
+def lever_arm_torque(force: FloatOrArray, arm_length: FloatOrArray) -> FloatOrArray:
+    """Torque on a cradled absorber from the force at the end of its arm.
+
+    Parameters
+    ----------
+    force : float or array, shape (n,)
+        Force of the scale, at right angles to the arm. [N]
+    arm_length : float or array, shape (n,)
+        From the axis of the shaft to the point of contact, > 0. [m]
+
+    Returns
+    -------
+    float or array, shape (n,)
+        Torque, T = F r. [N*m]
+
+    Raises
+    ------
+    ValueError
+        The arm is not longer than 0.
+
+    References
+    ----------
+    R. Anandanatarajan, Electrical Engineering, chapter 1, example 1.18, page 1.43.
+    """
+    require_positive(arm_length, "arm length")
+    return force * arm_length
+
+
+def rope_brake_torque(
+    tight_force: FloatOrArray,
+    slack_force: FloatOrArray,
+    drum_radius: FloatOrArray,
+    rope_diameter: FloatOrArray = 0.0,
+) -> FloatOrArray:
+    """Torque of a rope around a drum, from the pulls at its two ends.
+
+    Parameters
+    ----------
+    tight_force, slack_force : float or array, shape (n,)
+        Pull of the end that the drum drags at, and of the other end. [N]
+    drum_radius : float or array, shape (n,)
+        Radius of the drum under the rope, > 0. [m]
+    rope_diameter : float or array, shape (n,)
+        Diameter of the rope, >= 0; the pull acts in its middle. [m]
+
+    Returns
+    -------
+    float or array, shape (n,)
+        Torque, T = (S1 - S2) (R + d / 2). [N*m]
+
+    Raises
+    ------
+    ValueError
+        The drum has no radius, or the rope diameter is negative.
+
+    References
+    ----------
+    R. K. Rajput, A Textbook of Internal Combustion Engines, chapter 17, examples 17.9 and 17.10, pages 575
+    and 576.
+    """
+    require_positive(drum_radius, "drum radius")
+    require_not_negative(rope_diameter, "rope diameter")
+    return (tight_force - slack_force) * (drum_radius + rope_diameter / 2.0)
+
+
+def motor_torque_through_drive(
+    absorber_torque: FloatOrArray, ratio: FloatOrArray, efficiency: FloatOrArray
+) -> FloatOrArray:
+    """Torque of a motor that drives its absorber through a belt or a gear.
+
+    The power flows from the motor to the absorber, so the motor supplies what the drive loses.
+
+    Parameters
+    ----------
+    absorber_torque : float or array, shape (n,)
+        Torque at the shaft of the absorber. [N*m]
+    ratio : float or array, shape (n,)
+        Motor speed over absorber speed, > 0. [1]
+    efficiency : float or array, shape (n,)
+        Power out of the drive over power into it, in (0, 1]. [1]
+
+    Returns
+    -------
+    float or array, shape (n,)
+        Torque at the shaft of the motor, T = T_a / (i eta). [N*m]
+
+    Raises
+    ------
+    ValueError
+        The ratio is not above 0, or the efficiency is outside (0, 1].
+
+    References
+    ----------
+    R. Anandanatarajan, Electrical Engineering, chapter 1, example 1.18, page 1.43 (belt without loss); the
+    efficiency by its definition.
+    """
+    require_positive(ratio, "drive ratio")
+    require_fraction(efficiency, "drive efficiency")
+    return absorber_torque / (ratio * efficiency)
+
+
+def gear_output_speed(motor_speed: FloatOrArray, ratio: FloatOrArray) -> FloatOrArray:
+    """Speed of the slow side of a gear or belt.
+
+    Parameters
+    ----------
+    motor_speed : float or array, shape (n,)
+        Speed of the motor. [rad/s]
+    ratio : float or array, shape (n,)
+        Motor speed over output speed, > 0. [1]
+
+    Returns
+    -------
+    float or array, shape (n,)
+        Speed of the output shaft. [rad/s]
+
+    Raises
+    ------
+    ValueError
+        The ratio is not above 0.
+
+    References
+    ----------
+    R. Anandanatarajan, Electrical Engineering, chapter 1, example 1.18, page 1.43.
+    """
+    require_positive(ratio, "gear ratio")
+    return motor_speed / ratio
+
+
+def gear_motor_speed(output_speed: FloatOrArray, ratio: FloatOrArray) -> FloatOrArray:
+    """Speed of the motor behind a gear or belt.
+
+    Parameters
+    ----------
+    output_speed : float or array, shape (n,)
+        Speed of the output shaft. [rad/s]
+    ratio : float or array, shape (n,)
+        Motor speed over output speed, > 0. [1]
+
+    Returns
+    -------
+    float or array, shape (n,)
+        Speed of the motor. [rad/s]
+
+    Raises
+    ------
+    ValueError
+        The ratio is not above 0.
+
+    References
+    ----------
+    R. Anandanatarajan, Electrical Engineering, chapter 1, example 1.18, page 1.43.
+    """
+    require_positive(ratio, "gear ratio")
+    return output_speed * ratio

@@ -1,0 +1,1 @@
+"""Tables of readings, typed or from files, as arrays in SI."""

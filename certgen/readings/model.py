@@ -1,0 +1,58 @@
+"""Readings in SI: one array a column, ``nan`` where a cell was left empty."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    import pandas
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Table:
+    """One tidy table: ``columns`` maps a column name to its SI values, shape (n,); ``remarks`` has n texts."""
+
+    columns: Mapping[str, Array]
+    remarks: tuple[str, ...]
+
+    @property
+    def rows(self) -> int:
+        """How many rows the table has."""
+        return len(self.remarks)
+
+    def column(self, name: str) -> Array:
+        """The values of a column in SI, shape (n,); all ``nan`` where it was not read."""
+        found = self.columns.get(name)
+        return np.full(self.rows, np.nan) if found is None else found
+
+    def frame(self) -> pandas.DataFrame:
+        """The same table as a pandas frame, remarks last."""
+        import pandas
+
+        return pandas.DataFrame({**self.columns, "remark": list(self.remarks)})
+
+
+@dataclass(frozen=True)
+class Zero:
+    """Indication without load before and after the test, in SI of the scale (kg, N or N*m)."""
+
+    before: float | None = None
+    after: float | None = None
+
+
+@dataclass(frozen=True)
+class Readings:
+    """Everything read in one test."""
+
+    load_test: Table
+    zero: Zero
+    zero_2: Zero
+    others: Mapping[str, Table] = field(default_factory=dict)
+    inputs: Mapping[str, str] = field(default_factory=dict)  # file as named -> SHA-256

@@ -1,0 +1,69 @@
+"""All tables of a job, typed or from files, in SI."""
+
+from __future__ import annotations
+
+from certgen.document.build import Dimensioned, Reader
+from certgen.document.references import resolve, shown_name
+from certgen.document.source import Place, read_bounded
+from certgen.job.load import LoadedJob, digest
+from certgen.job.model import ReadingsSource
+from certgen.job.table import TableSource
+from certgen.readings.cells import tabulate
+from certgen.readings.delimited import MOST_BYTES, read_file
+from certgen.readings.model import Readings, Table, Zero
+
+_OTHER_TABLES = ("no_load", "locked_rotor", "heat_run")
+
+
+def read_readings(loaded: LoadedJob) -> Readings | None:
+    """Every table of the job; mistakes go to the job's problems, and ``None`` means the load test is unusable."""
+    source = loaded.job.readings
+    if not isinstance(source, ReadingsSource):
+        return None
+    inputs: dict[str, str] = {}
+    others = {}
+    for name in _OTHER_TABLES:
+        table = _table(getattr(source, name), loaded, inputs)
+        if table is not None:
+            others[name] = table
+    if loaded.rig.brake_envelope is not None:
+        _typed(loaded.rig.brake_envelope, loaded.rig_reader)
+    load_test = _table(source.load_test, loaded, inputs)
+    if load_test is None:
+        return None
+    zero = Zero(_value(source.zero_before), _value(source.zero_after))
+    zero_2 = Zero(_value(source.zero_before_2), _value(source.zero_after_2))
+    return Readings(load_test, zero, zero_2, others, inputs)
+
+
+def _value(zero: Dimensioned | None) -> float | None:
+    return None if zero is None else zero.value
+
+
+def _table(source: TableSource | None, loaded: LoadedJob, inputs: dict[str, str]) -> Table | None:
+    if source is None:
+        return None
+    if source.rows is not None:
+        return _typed(source, loaded.reader)
+    assert source.file is not None  # a table has rows or a file
+    path = resolve(source.file, loaded.reader, loaded.folder, f"{source.path}.file")
+    if path is None:
+        return None
+    shown = shown_name(loaded.reader, source.file)
+    data = read_bounded(path, shown, loaded.reader.problems, MOST_BYTES)
+    if data is None:
+        return None
+    inputs[source.file.name] = digest(data)
+    return read_file(source, path, data, shown, loaded.reader.problems)
+
+
+def _typed(source: TableSource, reader: Reader) -> Table | None:
+    rows = source.rows
+    if not rows:
+        return None
+
+    def place_of(row: int, column: int) -> Place:
+        return rows[row][column].place
+
+    texts = [[cell.text for cell in row] for row in rows]
+    return tabulate(source.columns, texts, place_of, reader.shown, reader.problems)

@@ -1,0 +1,194 @@
+"""The load curve: a shape-preserving interpolation of the tested points over torque, and points read off it.
+
+Speed, current, voltage, input power and the like are interpolated over torque between the lightest point and the
+greatest torque tested; everything else is derived from them by the same formulas as for a tested point, so
+a point read off the curve keeps energy and power factor consistent.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from certgen.physics.curves import ShapePreserving, crossings
+from certgen.reduction.model import LoadPoints, OperatingPoint
+
+Array = NDArray[np.float64]
+
+#: Fewer points with different torques than this make no curve.
+LEAST_POINTS = 3
+#: How far beyond the tested range a value may be reported, with a flag: part of the last tested value.
+REACH = 0.05
+#: How far beyond the greatest torque the curve is followed in search of such a value.
+_TORQUE_REACH = {"current": 2 * REACH, "shaft_power": 2 * REACH, "speed": REACH}
+#: Quantities interpolated over torque; the rest follow from them.
+PRIMARY = ("speed", "current", "voltage", "input_power", "power_factor", "temperature", "frequency")
+
+Derive = Callable[[Array, Mapping[str, Array]], LoadPoints]
+
+
+@dataclass(frozen=True, eq=False)
+class LoadCurve:
+    """Interpolants over torque, of the points from the lightest to the greatest torque.
+
+    ``derive`` makes full load points from torque [N*m] and primary quantities [SI]. ``open_ended`` tells that the
+    greatest torque is only where the test ended, not the machine's breakdown, so the curve may be followed on.
+    """
+
+    torque: Array
+    primary: Mapping[str, ShapePreserving]
+    derive: Derive
+    open_ended: bool
+
+    def at(self, torque: Array) -> LoadPoints:
+        """Load points at torques of shape (m,) [N*m]."""
+        values = {name: self._primary(name, torque) for name in PRIMARY}
+        return self.derive(torque, values)
+
+    def _primary(self, name: str, torque: Array) -> Array:
+        interpolant = self.primary.get(name)
+        if interpolant is None:
+            return np.full(torque.shape, np.nan)
+        values = np.asarray(interpolant(torque))
+        # A quantity read in some rows only is known between those rows only.
+        own_low, own_high = interpolant.x[0], interpolant.x[-1]
+        outside = ((torque < own_low) & (own_low > self.torque[0])) | (
+            (torque > own_high) & (own_high < self.torque[-1])
+        )
+        return np.where(outside, np.nan, values)
+
+
+def fit_load_curve(points: LoadPoints, derive: Derive) -> LoadCurve | None:
+    """The load curve of a test, or ``None`` where fewer than three different torques were tested.
+
+    Parameters
+    ----------
+    points : LoadPoints
+        Tested points, in any order; physically impossible ones are left out here.
+    derive : callable
+        Torque [N*m] and primary quantities [SI], each shape (m,), to load points.
+
+    Returns
+    -------
+    LoadCurve or None
+        Over the torques from the lightest point to the greatest torque. Points slower than that of the greatest
+        torque lie past breakdown and are not part of it. Points of equal torque are averaged.
+
+    References
+    ----------
+    F. N. Fritsch and R. E. Carlson, SIAM J. Numer. Anal. 17 (1980) 238.
+    """
+    usable = points.chosen(np.isfinite(points.torque) & np.isfinite(points.speed) & ~points.impossible)
+    if usable.count == 0:
+        return None
+    summit = int(np.argmax(usable.torque))
+    past = (usable.speed < usable.speed[summit]) & (usable.torque < usable.torque[summit])
+    branch = usable.chosen(~past)
+    torque, where = np.unique(branch.torque, return_inverse=True)
+    if torque.size < LEAST_POINTS:
+        return None
+    primary = {}
+    for name in PRIMARY:
+        interpolant = _interpolant(torque, where, getattr(branch, name))
+        if interpolant is not None:
+            primary[name] = interpolant
+    return LoadCurve(torque, primary, derive, open_ended=not bool(past.any()))
+
+
+def _interpolant(torque: Array, where: NDArray[np.intp], values: Array) -> ShapePreserving | None:
+    known = np.isfinite(values)
+    counts = np.bincount(where[known], minlength=torque.size)
+    sums = np.bincount(where[known], weights=values[known], minlength=torque.size)
+    if np.count_nonzero(counts) < LEAST_POINTS:
+        return None
+    return ShapePreserving(torque[counts > 0], sums[counts > 0] / counts[counts > 0])
+
+
+def read_off(curve: LoadCurve, quantity: str, wanted: float | None) -> OperatingPoint | None:
+    """The load point at which a quantity has a wanted value.
+
+    Parameters
+    ----------
+    curve : LoadCurve
+        The load curve.
+    quantity : {'current', 'shaft_power', 'speed'}
+        What is wanted.
+    wanted : float or None
+        Its value. [SI]
+
+    Returns
+    -------
+    OperatingPoint or None
+        Within the tested range; or, with ``extrapolated`` set, beyond it where the wanted value is at most 5 %
+        past the tested one; otherwise ``None``. Where the curve meets the value more than once, current and
+        speed give the heavier load (at light load the current of a capacitor motor falls first), power the
+        lighter one (past its greatest power a motor is overloaded).
+    """
+    if wanted is None or not math.isfinite(wanted):
+        return None
+
+    def value(torque: Array) -> Array:
+        return np.asarray(getattr(curve.at(torque), quantity))
+
+    inside = crossings(value, wanted, curve.torque)
+    if inside.size:
+        torque = inside[0] if quantity == "shaft_power" else inside[-1]
+        return OperatingPoint(curve.at(np.array([torque])), extrapolated=False)
+    torque_beyond = _beyond(curve, value, quantity, wanted)
+    if torque_beyond is None:
+        return None
+    return OperatingPoint(curve.at(np.array([torque_beyond])), extrapolated=True)
+
+
+def _beyond(curve: LoadCurve, value: Callable[[Array], Array], quantity: str, wanted: float) -> float | None:
+    first, last = curve.torque[0], curve.torque[-1]
+    reach = _TORQUE_REACH[quantity] * last
+    ends = [(last, last + reach)] if curve.open_ended else []
+    ends.append((first, first - reach))
+    for end, limit in ends:
+        at_end = float(value(np.array([end]))[0])
+        if not math.isfinite(at_end) or abs(wanted - at_end) > REACH * abs(at_end):
+            continue
+        found = crossings(value, wanted, np.array(sorted((end, limit))))
+        if found.size:
+            return float(found[np.argmin(np.abs(found - end))])
+    return None
+
+
+def drawn_curve(curve: LoadCurve, count: int = 80) -> LoadPoints:
+    """The load curve at evenly spaced torques and at every tested one, for the charts and the results tree."""
+    even = np.linspace(curve.torque[0], curve.torque[-1], count)
+    return curve.at(np.union1d(even, curve.torque))
+
+
+def torque_over_speed(points: LoadPoints, curve: LoadCurve, count: int = 80) -> tuple[Array, Array]:
+    """Speed and torque of the drawn torque-speed line, from standstill side to no load.
+
+    Parameters
+    ----------
+    points : LoadPoints
+        Tested points; those past breakdown are joined over speed.
+    curve : LoadCurve
+        The load curve, for the part before breakdown.
+    count : int
+        Points drawn on either part.
+
+    Returns
+    -------
+    tuple of (array, array)
+        Speed [rad/s] and torque [N*m], in drawing order from the lightest load on.
+    """
+    stable = drawn_curve(curve, count)
+    summit_speed = float(curve.at(curve.torque[-1:]).speed[0])
+    slow = np.isfinite(points.torque) & (points.speed < summit_speed) & ~points.impossible
+    if curve.open_ended or not slow.any():
+        return stable.speed, stable.torque
+    speed, where = np.unique(np.append(points.speed[slow], summit_speed), return_inverse=True)
+    torque = np.bincount(where, weights=np.append(points.torque[slow], curve.torque[-1])) / np.bincount(where)
+    line = ShapePreserving(speed, torque)
+    down = np.union1d(np.linspace(speed[0], summit_speed, count), speed)[::-1]
+    return np.concatenate([stable.speed, down]), np.concatenate([stable.torque, np.asarray(line(down))])

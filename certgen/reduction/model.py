@@ -1,0 +1,96 @@
+"""What reduction hands on: load points as matching arrays, the load curve, and single figures. SI throughout."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+#: The unit of every quantity of a load point, in the order the results list them.
+POINT_UNITS = {
+    "speed": "rad/s", "slip": "1", "torque": "N*m", "shaft_power": "W", "input_power": "W", "apparent_power": "VA",
+    "current": "A", "voltage": "V", "power_factor": "1", "efficiency": "1", "losses": "W", "temperature": "K",
+    "current_unbalance": "1", "voltage_unbalance": "1", "frequency": "Hz", "time": "s",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, eq=False)
+class LoadPoints:
+    """One load point a row; every array has shape (n,), ``nan`` where not measured and not derivable.
+
+    Torque, speed and shaft power are those of the judged shaft: the motor's, or the output shaft of its gear.
+    """
+
+    speed: Array
+    slip: Array
+    torque: Array
+    shaft_power: Array
+    input_power: Array
+    apparent_power: Array
+    current: Array
+    voltage: Array
+    power_factor: Array
+    efficiency: Array
+    losses: Array
+    temperature: Array
+    current_unbalance: Array
+    voltage_unbalance: Array
+    frequency: Array
+    time: Array
+    remarks: tuple[str, ...]
+
+    @property
+    def count(self) -> int:
+        """How many points there are."""
+        return len(self.remarks)
+
+    @property
+    def impossible(self) -> NDArray[np.bool_]:
+        """Points that give more shaft power than they take in, shape (n,)."""
+        return np.asarray(self.shaft_power > self.input_power)
+
+    def chosen(self, which: NDArray[np.intp] | NDArray[np.bool_]) -> LoadPoints:
+        """The points of an index or mask, in its order."""
+        index = np.arange(self.count)[which]
+        arrays = {field.name: getattr(self, field.name)[index] for field in fields(self) if field.name != "remarks"}
+        return LoadPoints(**arrays, remarks=tuple(self.remarks[i] for i in index))
+
+
+@dataclass(frozen=True)
+class Poles:
+    """Number of poles and what it rests on; ``None`` where nothing tells it."""
+
+    count: int | None
+    basis: str
+
+
+@dataclass(frozen=True, eq=False)
+class OperatingPoint:
+    """A point read off the load curve, with whether it lies beyond the tested range."""
+
+    point: LoadPoints  # of one row
+    extrapolated: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Reduction:
+    """Everything computed from one load test."""
+
+    points: LoadPoints
+    absorber_torque: Array
+    absorber_speed: Array
+    scale_indication: Array
+    brake_current: Array
+    meter_power_factor: Array  # as a power-factor meter showed it; nan where there was none
+    poles: Poles
+    synchronous_speed: float  # rad/s of the judged shaft; nan where not known
+    frequency_basis: str
+    operating: dict[str, OperatingPoint | None]  # by name of the results tree: at_rated_current, ..
+    curve: LoadPoints | None  # the load curve, densely; None where too little was tested
+    torque_speed: tuple[Array, Array] | None  # speed and torque of the drawn curve, past breakdown too
+    no_load_point: LoadPoints | None  # of one row
+    peak: LoadPoints | None  # of one row: greatest shaft power, where the test went past it
+    curve_missing: str  # why there is no curve; empty where there is one

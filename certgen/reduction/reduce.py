@@ -1,0 +1,154 @@
+"""One load test reduced: torque, speed and power of every row, the load curve, and the points at the rating."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+import numpy as np
+from numpy.typing import NDArray
+
+from certgen.job.model import Job
+from certgen.job.rig import Rig
+from certgen.physics import electrics
+from certgen.readings.model import Readings
+from certgen.reduction import load_curve
+from certgen.reduction.electrical import ElectricalInput, apparent_power, electrical_input
+from certgen.reduction.load_points import is_without_load, lightest_index, load_points
+from certgen.reduction.model import LoadPoints, OperatingPoint, Poles, Reduction
+from certgen.reduction.speed import find_poles, shaft_synchronous_speed, supply_frequency
+from certgen.reduction.torque import shaft_torque
+
+Array = NDArray[np.float64]
+
+
+def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
+    """Compute everything one load test says before it is judged.
+
+    Parameters
+    ----------
+    job : Job
+        Motor, nameplate and conditions. [SI]
+    rig : Rig
+        The bench. [SI]
+    readings : Readings
+        The tables. [SI]
+
+    Returns
+    -------
+    Reduction
+        Points, curve and operating points. [SI]
+    """
+    table = readings.load_test
+    torque = shaft_torque(readings, rig, job.conditions.local_gravity)
+    speed, absorber_speed = _speeds(table.column("speed"), rig)
+    frequency, frequency_basis = supply_frequency(job, table.column("frequency"))
+    lightest = lightest_index(torque.at_shaft)
+    light_speed = math.nan if lightest is None else float(speed[lightest])
+    poles = find_poles(job, light_speed, float(np.nanmean(frequency)) if frequency_basis else math.nan)
+    electrical = electrical_input(table, job.motor.type)
+    points = load_points(
+        speed=speed,
+        torque=torque.at_shaft,
+        electrical=electrical,
+        synchronous_speed=shaft_synchronous_speed(poles, frequency, job),
+        frequency=frequency,
+        temperature=table.column("winding_temperature"),
+        time=table.column("time"),
+        remarks=table.remarks,
+    )
+    curve = load_curve.fit_load_curve(points, _derivation(job, poles))
+    return Reduction(
+        points=points,
+        absorber_torque=torque.at_absorber,
+        absorber_speed=absorber_speed,
+        scale_indication=torque.scale_indication,
+        brake_current=table.column("brake_current"),
+        meter_power_factor=table.column("power_factor"),
+        poles=poles,
+        synchronous_speed=_rated_synchronous_speed(poles, frequency, job),
+        frequency_basis=frequency_basis,
+        operating=_operating_points(job, curve),
+        curve=None if curve is None else load_curve.drawn_curve(curve),
+        torque_speed=None if curve is None else load_curve.torque_over_speed(points, curve),
+        no_load_point=_no_load_point(points, lightest),
+        peak=None if curve is None else _peak(points, curve),
+        curve_missing=_why_no_curve(points) if curve is None else "",
+    )
+
+
+def _no_load_point(points: LoadPoints, lightest: int | None) -> LoadPoints | None:
+    if lightest is None or not is_without_load(points.torque, lightest):
+        return None
+    return points.chosen(np.array([lightest]))
+
+
+def _speeds(read: Array, rig: Rig) -> tuple[Array, Array]:
+    """Speed of the tested shaft and of the absorber, from whichever the tachometer looked at."""
+    ratio = rig.drive.ratio if rig.drive.kind == "belt" and rig.drive.ratio else 1.0
+    if rig.tachometer.on == "absorber":
+        return read * ratio, read
+    return read, read / ratio
+
+
+def _derivation(job: Job, poles: Poles) -> load_curve.Derive:
+    """How a point read off the curve gets the quantities that follow from the interpolated ones."""
+
+    def derive(torque: Array, primary: Mapping[str, Array]) -> LoadPoints:
+        voltage, current, active = primary["voltage"], primary["current"], primary["input_power"]
+        apparent = apparent_power(voltage, current, job.motor.type)
+        measured = np.asarray(electrics.power_factor(active, apparent))
+        nothing = np.full(torque.shape, np.nan)
+        factor = np.where(np.isfinite(measured), measured, primary["power_factor"])
+        electrical = ElectricalInput(voltage, current, active, apparent, factor, nothing, nothing)
+        return load_points(
+            speed=primary["speed"],
+            torque=torque,
+            electrical=electrical,
+            synchronous_speed=shaft_synchronous_speed(poles, primary["frequency"], job),
+            frequency=primary["frequency"],
+            temperature=primary["temperature"],
+            time=nothing,
+            remarks=("",) * torque.size,
+        )
+
+    return derive
+
+
+def _rated_synchronous_speed(poles: Poles, frequency: Array, job: Job) -> float:
+    if poles.count is None or not np.isfinite(frequency).any():
+        return math.nan
+    return float(shaft_synchronous_speed(poles, np.array([np.nanmean(frequency)]), job)[0])
+
+
+def _operating_points(job: Job, curve: load_curve.LoadCurve | None) -> dict[str, OperatingPoint | None]:
+    plate = job.nameplate
+    raised = plate.power * plate.service_factor if plate.power and plate.service_factor else None
+    wanted = {
+        "at_rated_current": ("current", plate.current),
+        "at_rated_power": ("shaft_power", plate.power),
+        "at_service_factor": ("shaft_power", raised),
+        "at_rated_speed": ("speed", plate.speed),
+    }
+    if curve is None:
+        return dict.fromkeys(wanted)
+    return {name: load_curve.read_off(curve, quantity, value) for name, (quantity, value) in wanted.items()}
+
+
+def _peak(points: LoadPoints, curve: load_curve.LoadCurve) -> LoadPoints | None:
+    """The greatest shaft power, if lighter and heavier points both gave less."""
+    drawn = load_curve.drawn_curve(curve, 400)
+    summit = int(np.nanargmax(drawn.shaft_power))
+    slower_and_weaker = (points.speed < drawn.speed[summit]) & (points.shaft_power < drawn.shaft_power[summit])
+    if summit == 0 or not slower_and_weaker.any():
+        return None
+    return drawn.chosen(np.array([summit]))
+
+
+def _why_no_curve(points: LoadPoints) -> str:
+    usable = int(np.unique(points.torque[np.isfinite(points.torque) & ~points.impossible]).size)
+    if points.count == 1:
+        return "one load point was tested; a curve and values between points need three with different torques"
+    return (
+        f"{usable} usable load points with different torques were tested; a curve and values between points need three"
+    )

@@ -1,0 +1,30 @@
+"""The files a user writes, each with the JSON Schema that editors read."""
+
+from __future__ import annotations
+
+import json
+
+from certgen.document.schema import schema_of
+
+
+def schema_text(of: str) -> str:
+    """JSON Schema of 'job', 'rig', 'layout' or 'criteria' as text."""
+    return json.dumps(schema_of(_root(of), f"certgen {of} file"), indent=1, ensure_ascii=False) + "\n"
+
+
+def _root(of: str) -> type:
+    if of == "job":
+        from certgen.job.model import Job
+
+        return Job
+    if of == "rig":
+        from certgen.job.rig import Rig
+
+        return Rig
+    if of == "layout":
+        from certgen.sheet.layout import Layout
+
+        return Layout
+    from certgen.standards.criteria import CriteriaSet
+
+    return CriteriaSet

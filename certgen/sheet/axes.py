@@ -1,0 +1,150 @@
+"""A pair of axes in the look of the sheet: round ticks, plain rules, room for its own labels and no more."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from certgen.sheet.fonts import REGULAR, width
+from certgen.sheet.labels import Labels, Rectangle, Spot
+
+INK, ACCENT, MUTED = "#171c21", "#21405c", "#545e69"
+LINE = 1.1
+_SPINE = 0.5
+_TICK = 2.4
+_PAD = 1.8
+
+
+@dataclass(frozen=True)
+class Scale:
+    """One axis: its label, limits and ticks, in the unit printed."""
+
+    label: str
+    low: float
+    high: float
+    ticks: tuple[float, ...]
+    short: str = ""  # what to write where the label is longer than the axis
+
+    @property
+    def texts(self) -> tuple[str, ...]:
+        """The ticks as printed."""
+        step = self.ticks[1] - self.ticks[0] if len(self.ticks) > 1 else 1.0
+        decimals = max(0, -math.floor(math.log10(step) + 1e-9)) if step > 0 else 0
+        return tuple(f"{tick:.{decimals}f}".replace("-", "−") for tick in self.ticks)
+
+
+def scale(label: str, values: Sequence[float], *, from_zero: bool = False, most_ticks: int = 6) -> Scale:
+    """An axis that holds all values with a little room at its ends."""
+    low, high = min(values), max(values)
+    if from_zero:
+        low = min(0.0, low)
+    span = high - low or abs(high) or 1.0
+    high += 0.07 * span
+    low -= 0.0 if from_zero and low == 0.0 else 0.07 * span
+    return Scale(label, low, high, round_ticks(low, high, most_ticks))
+
+
+def round_ticks(low: float, high: float, most: int) -> tuple[float, ...]:
+    """At most ``most`` ticks at 1, 2 or 5 times a power of ten between two limits."""
+    span = high - low
+    power = 10.0 ** math.floor(math.log10(span / max(1, most - 1)))
+    step = next(power * factor for factor in (1.0, 2.0, 5.0, 10.0, 20.0) if span / (power * factor) <= most - 1)
+    first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
+    return tuple(index * step for index in range(first, last + 1))
+
+
+@dataclass(frozen=True)
+class Plot:
+    """Axes ready to be drawn on, with what its labels must keep clear of."""
+
+    figure: Any
+    left: Any
+    right: Any
+    labels: Labels
+    size: float
+
+    def spot(self, x: float, y: float, *, right: bool = False) -> Spot:
+        """A value pair as a spot in the figure. [pt]"""
+        axes = self.right if right else self.left
+        across, up = axes.transData.transform((x, y))
+        return float(across), float(up)
+
+    def line(self, x: Sequence[float], y: Sequence[float], *, right: bool = False, avoid: bool = True, **look: Any) -> None:
+        """A line or markers, which labels keep clear of."""
+        axes = self.right if right else self.left
+        axes.plot(x, y, **{"color": INK, "linewidth": LINE, "solid_capstyle": "round", **look})
+        spots = [self.spot(a, b, right=right) for a, b in zip(x, y, strict=True)]
+        if avoid and look.get("linestyle") != "none":
+            self.labels.avoid_line(spots)
+        if look.get("marker"):
+            for spot in spots:
+                self.labels.avoid_mark(spot, float(look.get("markersize", 4.0)) / 2 + 0.5)
+
+    def label(self, text: str, anchors: Sequence[Spot], *, ink: str = INK, reach: float = 5.0) -> None:
+        """A text near one of its anchors."""
+        lines = text.split("\n")
+        wide, high = max(width(line, REGULAR, self.size) for line in lines), 0.96 * self.size
+        place = self.labels.place(anchors, wide, high + (len(lines) - 1) * 1.15 * self.size, reach)
+        for index, line in enumerate(lines):
+            y = place.top - 0.75 * self.size - index * 1.15 * self.size
+            self.figure.text(
+                *self._part(place.left, y), line, fontsize=self.size, color=ink, parse_math=False,
+                horizontalalignment="left", verticalalignment="baseline",
+            )  # fmt: skip
+
+    def _part(self, x: float, y: float) -> tuple[float, float]:
+        wide, high = self.figure.get_size_inches() * self.figure.dpi
+        return x / wide, y / high
+
+
+def plot(figure: Any, size: float, across: Scale, up: Scale, right: Scale | None = None) -> Plot:
+    """Axes that fill the figure but for their tick labels and titles."""
+    wide, high = (float(side) for side in figure.get_size_inches() * figure.dpi)
+    frame = Rectangle(
+        _side(up, size),
+        2.45 * size + _TICK + _PAD,
+        wide - (_side(right, size) if right else 0.5 * _widest(across, size) + 1.0),
+        high - 0.6 * size,
+    )
+    place = (frame.left / wide, frame.bottom / high, (frame.right - frame.left) / wide, (frame.top - frame.bottom) / high)
+    axes = figure.add_axes(place)
+    _dress(axes, size, across, up)
+    twin = None
+    if right is not None:
+        if width(right.label, REGULAR, size) > frame.top - frame.bottom:
+            right = replace(right, label=right.short)
+        twin = figure.add_axes(place, sharex=axes)
+        _dress(twin, size, across, right, on_right=True)
+    return Plot(figure, axes, twin, Labels(frame), size)
+
+
+def _widest(axis: Scale, size: float) -> float:
+    return max((width(text, REGULAR, size) for text in axis.texts), default=0.0)
+
+
+def _side(axis: Scale, size: float) -> float:
+    """Room beside the frame for ticks, their labels and the title of an upright axis."""
+    return _widest(axis, size) + _TICK + 2 * _PAD + 1.35 * size
+
+
+def _dress(axes: Any, size: float, across: Scale, up: Scale, *, on_right: bool = False) -> None:
+    """Limits, ticks, titles and rules of one pair of axes."""
+    axes.patch.set_visible(False)
+    axes.set_xlim(across.low, across.high)
+    axes.set_ylim(up.low, up.high)
+    axes.tick_params(labelsize=size, length=_TICK, width=_SPINE, pad=_PAD, color=MUTED, labelcolor=INK)
+    for name, spine in axes.spines.items():
+        spine.set_visible(name == ("right" if on_right else "left") or (name == "bottom" and not on_right))
+        spine.set_linewidth(_SPINE)
+        spine.set_color(MUTED)
+    axes.set_yticks(up.ticks, labels=up.texts)
+    axes.set_ylabel(up.label, fontsize=size, color=INK, labelpad=_PAD, parse_math=False)
+    if on_right:
+        axes.yaxis.set_label_position("right")
+        axes.yaxis.tick_right()
+        axes.xaxis.set_visible(False)
+    else:
+        axes.set_xticks(across.ticks, labels=across.texts)
+        axes.set_xlabel(across.label, fontsize=size, color=INK, labelpad=_PAD, parse_math=False)

@@ -1,0 +1,57 @@
+"""How the test was made, with what, and what it could not say."""
+
+from __future__ import annotations
+
+from certgen.sheet.blocks.pairs import set_pairs
+from certgen.sheet.content import Content, uncertainty_sentence
+from certgen.sheet.figures import MISSING, single
+from certgen.sheet.layout import Titled
+from certgen.sheet.setting import Area, Block, Flow, Setting
+
+
+def condition_pairs(content: Content) -> tuple[tuple[str, str], ...]:
+    """Labels and texts; lists that are empty do not appear, what was not given appears as missing."""
+    results, given = content.results, content.results.conditions
+    pairs = [
+        ("Rig", given.rig),
+        ("Method", " ".join(given.method)),
+        ("Surroundings", surroundings(content)),
+        ("Uncertainty", uncertainty_sentence(results)),
+        ("Instruments", "; ".join(given.instruments) or None),
+        ("Standards", "; ".join(results.traceability.standards) or None),
+        ("Remarks and deviations", results.certificate.remarks or "none stated"),
+        ("Recorded, not evaluated", ", ".join(given.not_evaluated) or None),
+        ("Missing", " ".join(given.missing) or None),
+    ]
+    return tuple((label, text or MISSING) for label, text in pairs if text is not None)
+
+
+def surroundings(content: Content) -> str:
+    """Temperature, supply and, for a scale that weighs, gravity in one sentence."""
+    given = content.results.conditions
+    frequency = single(given.supply_frequency, "frequency", content.units)
+    parts = [
+        f"ambient {single(given.ambient, 'temperature', content.units)}",
+        f"supply frequency {_with_basis(frequency, given.supply_frequency_basis)}",
+    ]
+    if given.local_gravity is not None:
+        gravity = single(given.local_gravity, "acceleration", content.units)
+        parts.append(f"local gravity {_with_basis(gravity, given.local_gravity_basis)}")
+    return "; ".join(parts)
+
+
+def _with_basis(text: str, basis: str) -> str:
+    return f"{text} ({basis})" if basis and text != MISSING else text
+
+
+def conditions(content: Content, settings: Titled) -> Block:
+    """The conditions as a list."""
+    pairs = condition_pairs(content)
+
+    def set_conditions(area: Area) -> Setting:
+        flow = Flow(area)
+        flow.title(settings.title)
+        flow.place(set_pairs(pairs, area))
+        return flow.done()
+
+    return Block(set_conditions)

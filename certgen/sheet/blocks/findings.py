@@ -1,0 +1,97 @@
+"""What was compared with what, under which rule, and how it came out."""
+
+from __future__ import annotations
+
+from certgen.assessment.results import Finding
+from certgen.sheet.content import Content
+from certgen.sheet.figures import MISSING, Form, both, forms, kind_of, number, plain
+from certgen.sheet.fonts import BOLD
+from certgen.sheet.layout import Titled
+from certgen.sheet.setting import Area, Block, Flow, Setting
+from certgen.sheet.table import LEFT, RIGHT, Column, Table, set_table
+
+_MOST_EXTRA_DECIMALS = 3
+
+
+def findings(content: Content, settings: Titled) -> Block:
+    """The findings as a table, each with its rule."""
+    listed = content.results.findings
+    general = content.results.conditions.decision_rule
+    rows = [(*_cells(finding, content.units), _rule(finding, general)) for finding in listed]
+
+    def set_findings(area: Area) -> Setting:
+        flow = Flow(area)
+        flow.title(settings.title)
+        if not rows:
+            flow.text("Nothing was compared: the plate declares nothing that this test could check.")
+            return flow.done()
+        titles, declared, required, measured, units, outcomes, rules = zip(*rows, strict=True)
+        columns = (
+            Column(("Quantity",), titles, align=LEFT, share=1.0),
+            Column(("Declared",), declared, align=RIGHT),
+            Column(("Required",), required, align=RIGHT),
+            Column(("Measured",), measured, align=RIGHT),
+            Column(("Unit",), units, align=LEFT),
+            Column(("Outcome",), outcomes, align=LEFT, face=BOLD),
+            Column(("Rule and remarks",), rules, align=LEFT, share=3.0),
+        )
+        flow.place(set_table(Table(columns, ruled=True), area))
+        return flow.done()
+
+    return Block(set_findings)
+
+
+def _cells(finding: Finding, units: str) -> tuple[str, ...]:
+    largest = max((abs(value) for value in (finding.measured, finding.declared) if value is not None), default=0.0)
+    shown = forms(kind_of(finding.unit, f"{finding.id} {finding.title.lower().replace(' ', '_')}"), units, largest)
+    texts = [_in_form(finding, form) for form in shown]
+    declared, required, measured = (both(parts) for parts in zip(*texts, strict=True))
+    sign = both([form.sign for form in shown])
+    return finding.title, declared, required, measured, sign, finding.outcome
+
+
+def _in_form(finding: Finding, form: Form) -> tuple[str, str, str]:
+    """Declared, required and measured in one unit."""
+    declared = MISSING if finding.declared is None else plain(form.value(finding.declared))
+    low, high = (finding.required.low, finding.required.high) if finding.required else (None, None)
+    bounds = [None if bound is None else form.value(bound) for bound in (low, high)]
+    measured = None if finding.measured is None else form.value(finding.measured)
+    decimals = _telling_decimals(measured, bounds, form)
+    shown = MISSING if measured is None else number(measured, decimals)
+    return declared, _required(bounds, decimals), shown
+
+
+def _required(bounds: list[float | None], decimals: int) -> str:
+    low, high = (None if bound is None else number(bound, decimals) for bound in bounds)
+    if low is not None and high is not None:
+        return f"{low} to {high}"
+    if low is not None:
+        return f"≥ {low}"
+    return MISSING if high is None else f"≤ {high}"
+
+
+def _telling_decimals(measured: float | None, bounds: list[float | None], form: Form) -> int:
+    """Decimals at which the printed figures stand to each other as the true ones do."""
+    values = [value for value in (measured, *bounds) if value is not None]
+    decimals = form.places(values)
+    if measured is None:
+        return decimals
+    for extra in range(_MOST_EXTRA_DECIMALS + 1):
+        if all(_same_order(measured, bound, decimals + extra) for bound in bounds if bound is not None):
+            return decimals + extra
+    return decimals
+
+
+def _same_order(measured: float, bound: float, decimals: int) -> bool:
+    shown, limit = round(measured, decimals), round(bound, decimals)
+    return (measured < bound) == (shown < limit) and (measured > bound) == (shown > limit)
+
+
+def _rule(finding: Finding, general: str) -> str:
+    """Where the limit comes from, and what else must be known."""
+    parts = [finding.source.rstrip(".") + "." if finding.source else "", finding.note]
+    if not finding.matters:
+        parts.append("For information, not part of the verdict.")
+    if finding.decision_rule and finding.decision_rule.lower() not in general.lower():
+        parts.append(f"Decision rule: {finding.decision_rule}.")
+    return " ".join(part for part in parts if part)

@@ -1,0 +1,43 @@
+"""The head of the sheet: title, shop, certificate number, day of the test, page."""
+
+from __future__ import annotations
+
+from certgen.sheet.content import Content
+from certgen.sheet.fonts import BOLD, fitting_size
+from certgen.sheet.layout import Titled
+from certgen.sheet.setting import HEAVY, Area, Block, Flow, Setting, side_by_side
+
+
+def heading(content: Content, settings: Titled) -> Block:
+    """The title with the shop on the left; number, day and page on the right."""
+    certificate = content.results.certificate
+    shop = certificate.shop
+
+    def left(area: Area) -> Setting:
+        flow = Flow(area)
+        if settings.title:
+            size = fitting_size(settings.title, BOLD, area.scaled(2.1), area.width)
+            flow.text(settings.title, face=BOLD, ink="accent", size=max(size, area.smallest))
+        if shop is not None:
+            flow.text(shop.name, face=BOLD, size=area.scaled(1.15))
+            reach = " · ".join(part for part in (", ".join(shop.address), shop.contact) if part)
+            if reach:
+                flow.text(reach, ink="muted")
+        return flow.done()
+
+    def right(area: Area) -> Setting:
+        flow = Flow(area)
+        flow.text("Certificate number", ink="muted", align="right")
+        size = max(area.smallest, fitting_size(certificate.number, BOLD, area.scaled(1.5), area.width))
+        flow.text(certificate.number, face=BOLD, size=size, align="right")
+        flow.text(f"Tested on {certificate.tested_on.isoformat()} · Page 1 of 1", align="right")
+        return flow.done()
+
+    def set_heading(area: Area) -> Setting:
+        flow = Flow(area)
+        flow.place(side_by_side(area, ((2.2, left), (1.0, right)), 2.0 * area.size))
+        flow.space(0.4)
+        flow.rule(HEAVY, "accent")
+        return flow.done()
+
+    return Block(set_heading)

@@ -1,0 +1,62 @@
+"""The points tested, in one panel or, when there are many, in two side by side."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from certgen.sheet.blocks.rated_points import left_out_note
+from certgen.sheet.content import Content, rated_points
+from certgen.sheet.layout import PointTable
+from certgen.sheet.point_table import flag_notes, flagged, point_columns
+from certgen.sheet.setting import Area, Block, Flow, Setting
+from certgen.sheet.table import LEFT, Column, Table, narrowed, set_table
+
+_PANEL_GAP = 2.5
+#: Text of a table in two panels, in parts of the body text.
+_PANEL_TEXT = 0.92
+
+
+def load_points(content: Content, settings: PointTable) -> Block:
+    """One row for each point tested, numbered in the order of the test."""
+    points = content.results.points
+    numbers = tuple(flagged(str(index), point) for index, point in enumerate(points, start=1))
+    rated = rated_points(content.results)
+    first = Column(("No.",), numbers)
+    if len(points) <= settings.rows_in_one_panel and rated:
+        # one grid with the table of rated points
+        first = Column(("No.",), numbers, align=LEFT, among=(*numbers, *(item.name for item in rated)))
+    columns = (first, *point_columns(points, content.units, [item.point for item in rated]))
+    remarks = "; ".join(f"{index}: {point.remark}" for index, point in enumerate(points, start=1) if point.remark)
+    notes = [*flag_notes(points), *([f"Remarks at the bench – {remarks}"] if remarks else [])]
+
+    def set_load_points(area: Area) -> Setting:
+        flow = Flow(area)
+        flow.title(settings.title)
+        if len(columns) == 1:
+            flow.text("No load point was measured.")
+            return flow.done()
+        left_out = _set_panels(flow, Table(columns), settings.rows_in_one_panel)
+        for note in [*notes, *([left_out_note(left_out)] if left_out else [])]:
+            flow.text(note, ink="muted")
+        return flow.done()
+
+    return Block(set_load_points)
+
+
+def _set_panels(flow: Flow, table: Table, most_rows: int) -> tuple[Column, ...]:
+    """Set the table in one or two panels; returns the columns that had to go."""
+    area = flow.area
+    count = 1 if table.rows <= most_rows else 2
+    gap = _PANEL_GAP * area.size
+    room = (area.width - gap * (count - 1)) / count
+    table, left_out = narrowed(table, room / area.smallest)
+    size = area.size if count == 1 else area.scaled(_PANEL_TEXT)
+    length = -(-table.rows // count)
+    lowest = 0.0
+    for panel in range(count):
+        part = Table(tuple(column.panel(panel * length, (panel + 1) * length) for column in table.columns))
+        setting = set_table(part, replace(area, width=room, size=size))
+        flow.place(setting, panel * (room + gap), advance=False)
+        lowest = max(lowest, setting.height)
+    flow.y += lowest
+    return left_out

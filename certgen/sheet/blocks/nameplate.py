@@ -1,0 +1,120 @@
+"""What the plate declares, beside what the test found at the point that leads the page."""
+
+from __future__ import annotations
+
+from certgen.quantity import Quantity
+from certgen.sheet.content import Content, headline_point
+from certgen.sheet.figures import MISSING, both, column, forms, plain, with_sign
+from certgen.sheet.fonts import Span
+from certgen.sheet.layout import Titled
+from certgen.sheet.setting import Area, Block, Flow, Setting
+from certgen.sheet.table import LEFT, RIGHT, Column, Table, set_table
+
+#: Keys of the plate that a test answers: label, and the kind of quantity.
+_ANSWERED = (
+    ("power", "Power", "shaft_power"),
+    ("speed", "Speed", "speed"),
+    ("current", "Current", "current"),
+    ("voltage", "Voltage", "voltage"),
+    ("frequency", "Frequency", "frequency"),
+    ("power_factor", "Power factor", "power_factor"),
+    ("efficiency", "Efficiency", "efficiency"),
+    ("service_factor_current", "Service-factor current", "current"),
+    ("poles", "Poles", ""),
+    ("design_letter", "Design letter", ""),
+    ("code_letter", "Code letter", ""),
+)
+#: Keys that it does not.
+_DECLARED_ONLY = (
+    ("service_factor", "service factor", "service_factor"),
+    ("insulation_class", "insulation class", ""),
+    ("design_letter", "design letter", ""),
+    ("code_letter", "code letter", ""),
+    ("duty", "duty", ""),
+    ("ambient", "highest ambient", "temperature"),
+)
+_LETTERS = ("design_letter", "code_letter")
+
+_Row = tuple[str, str, str, str]
+
+
+def nameplate_rows(content: Content) -> tuple[_Row, ...]:
+    """Label, declared, measured and unit for every key of the plate that a test may answer."""
+    return tuple(_row(content, name, label, kind) for name, label, kind in _ANSWERED if _has_row(content, name))
+
+
+def _has_row(content: Content, name: str) -> bool:
+    """Whether a key stands in the table: declared, and a measure or an answered letter."""
+    if getattr(content.results.nameplate, name) is None:
+        return False
+    return name not in _LETTERS or _answer(content, name) is not None
+
+
+def _row(content: Content, name: str, label: str, kind: str) -> _Row:
+    declared, measured = getattr(content.results.nameplate, name), _answer(content, name)
+    if not kind:
+        return label, str(declared), MISSING if measured is None else str(measured), ""
+    shown = forms(kind, content.units, declared)
+    declared_text = both([plain(form.value(declared)) for form in shown])
+    measured_text = both([column([measured], form)[0] for form in shown])
+    return label, declared_text, measured_text, both([form.sign for form in shown])
+
+
+def _answer(content: Content, name: str) -> Quantity | int | str | None:
+    """What the test says to one key of the plate."""
+    results = content.results
+    if name == "poles" or name in _LETTERS:
+        found: int | str | None = getattr(results.characteristic, name)
+        return found
+    if name == "service_factor_current":
+        return results.at_service_factor.current if results.at_service_factor else None
+    named = headline_point(results)
+    answer: Quantity | None = getattr(named.point, "shaft_power" if name == "power" else name) if named else None
+    return results.conditions.supply_frequency if name == "frequency" and answer is None else answer
+
+
+def declared_only(content: Content) -> str:
+    """What the plate says beyond that, in one sentence; empty where it says nothing more."""
+    parts = []
+    for name, label, kind in _DECLARED_ONLY:
+        declared = getattr(content.results.nameplate, name)
+        if _has_row(content, name) and name in _LETTERS:
+            continue
+        if declared is not None and kind:
+            shown = forms(kind, content.units, declared)
+            parts.append(f"{label} {' / '.join(with_sign(plain(form.value(declared)), form) for form in shown)}")
+        elif declared is not None:
+            parts.append(f"{label} {declared}")
+    return ", ".join(parts)
+
+
+def nameplate(content: Content, settings: Titled) -> Block:
+    """The plate as a table."""
+    rows, beyond = nameplate_rows(content), declared_only(content)
+    named = headline_point(content.results)
+
+    def set_nameplate(area: Area) -> Setting:
+        flow = Flow(area)
+        flow.title(settings.title)
+        if not rows and not beyond:
+            flow.text("The motor carries no readable nameplate: nothing is declared.")
+            return flow.done()
+        if rows:
+            flow.place(set_table(Table(_columns(rows)), area))
+        basis = [Span(f"Measured {named.how}.", ink="muted")] if rows and named else []
+        more = [Span("Also declared:", ink="muted"), Span(f"{beyond}.")] if beyond else []
+        if basis or more:
+            flow.spans([*basis, *more])
+        return flow.done()
+
+    return Block(set_nameplate)
+
+
+def _columns(rows: tuple[_Row, ...]) -> tuple[Column, ...]:
+    labels, declared, measured, units = zip(*rows, strict=True)
+    return (
+        Column(("Quantity",), labels, align=LEFT),
+        Column(("Declared",), declared, align=RIGHT),
+        Column(("Measured",), measured, align=RIGHT),
+        Column(("Unit",), units, align=LEFT),
+    )

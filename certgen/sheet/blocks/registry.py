@@ -1,0 +1,49 @@
+"""Name of a block in a layout -> how it is made, and what a user can do when it needs too much room."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from certgen.sheet.blocks.cautions import cautions
+from certgen.sheet.blocks.characteristic import characteristic
+from certgen.sheet.blocks.charts import load_chart, torque_chart
+from certgen.sheet.blocks.conditions import conditions
+from certgen.sheet.blocks.findings import findings
+from certgen.sheet.blocks.footer import footer
+from certgen.sheet.blocks.heading import heading
+from certgen.sheet.blocks.identity import identity
+from certgen.sheet.blocks.load_points import load_points
+from certgen.sheet.blocks.nameplate import nameplate
+from certgen.sheet.blocks.rated_points import rated_points
+from certgen.sheet.blocks.signature import signature
+from certgen.sheet.blocks.verdict import verdict
+from certgen.sheet.content import Content
+from certgen.sheet.setting import Block
+
+
+@dataclass(frozen=True)
+class BlockKind:
+    """A kind of block: ``make(content, settings)`` gives the block, ``advice`` says what shortens it."""
+
+    make: Callable[[Content, Any], Block]
+    advice: str
+
+
+BLOCKS: dict[str, BlockKind] = {
+    "heading": BlockKind(heading, "shorten the shop's address or contact in the job"),
+    "verdict": BlockKind(verdict, "give it more of the width"),
+    "identity": BlockKind(identity, "shorten the description or the condition of the motor in the job"),
+    "nameplate": BlockKind(nameplate, "give it more of the width"),
+    "findings": BlockKind(findings, "give it the whole width of a row"),
+    "rated_points": BlockKind(rated_points, "let its row be dropped"),
+    "load_points": BlockKind(load_points, "let its row be dropped, or test fewer points"),
+    "characteristic": BlockKind(characteristic, "let its row be dropped"),
+    "torque_chart": BlockKind(torque_chart, "lower its minimum_height"),
+    "load_chart": BlockKind(load_chart, "lower its minimum_height"),
+    "conditions": BlockKind(conditions, "shorten the remarks in the job"),
+    "cautions": BlockKind(cautions, "give it more of the width"),
+    "signature": BlockKind(signature, "give it more of the width"),
+    "footer": BlockKind(footer, "shorten the names of the input files"),
+}

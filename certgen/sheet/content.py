@@ -1,0 +1,103 @@
+"""What the page says: results put into words, in the units of the reader's choice."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+
+from certgen.assessment.results import EXTRAPOLATED, IMPOSSIBLE, Point, Results
+from certgen.quantity import Quantity
+from certgen.sheet.figures import KINDS, forms
+
+#: Signs behind the name of a point, and what they mean.
+FLAG_SIGNS = {EXTRAPOLATED: "†", IMPOSSIBLE: "‡"}
+FLAG_MEANINGS = {
+    EXTRAPOLATED: "† beyond the tested points: extrapolated, to be read with care",
+    IMPOSSIBLE: "‡ physically impossible reading: kept as read, not used for curves or findings",
+}
+
+
+@dataclass(frozen=True)
+class Content:
+    """The results and the reader's choice of units."""
+
+    results: Results
+    units: str = "si"
+
+
+@dataclass(frozen=True)
+class NamedPoint:
+    """A point with its name on the page, and in words how it came about."""
+
+    name: str
+    point: Point
+    how: str
+
+
+def rated_points(results: Results) -> tuple[NamedPoint, ...]:
+    """The points read off the load curve that exist."""
+    named = (
+        ("Rated current", results.at_rated_current),
+        ("Rated power", results.at_rated_power),
+        ("Service-factor load", results.at_service_factor),
+        ("Rated speed", results.at_rated_speed),
+    )
+    return tuple(
+        NamedPoint(name, point, f"at {name.lower()}, {_read_off(point)}") for name, point in named if point is not None
+    )
+
+
+def _read_off(point: Point) -> str:
+    return "extrapolated beyond the tested points" if EXTRAPOLATED in point.flags else "read off the load curve"
+
+
+def headline_point(results: Results) -> NamedPoint | None:
+    """The point whose figures lead the page: rated current, else rated power, else the tested point of highest load."""
+    for named in rated_points(results):
+        if named.name in ("Rated current", "Rated power"):
+            return named
+    usable = [point for point in results.points if IMPOSSIBLE not in point.flags]
+    if not usable:
+        return None
+    best = max(usable, key=_load)
+    if len(results.points) == 1:
+        return NamedPoint("Tested point", best, "at the only load point tested")
+    place = results.points.index(best) + 1
+    return NamedPoint("Tested point", best, f"at load point {place} of {len(results.points)}, the highest load tested")
+
+
+def _load(point: Point) -> tuple[float, float, float, float]:
+    """Order of points by load: shaft power, else torque, else current, else input power."""
+    values = (point.shaft_power, point.torque, point.current, point.input_power)
+    first, second, third, fourth = (float("-inf") if item is None else item.value for item in values)
+    return first, second, third, fourth
+
+
+def quantities(point: Point) -> dict[str, Quantity]:
+    """The quantities of a point that are there, by name."""
+    return {name: getattr(point, name) for name in KINDS if getattr(point, name) is not None}
+
+
+def every_quantity(results: Results) -> list[Quantity]:
+    """Every quantity that stands on the page."""
+    named = [item.point for item in rated_points(results)]
+    found = [item for point in (*results.points, *named) for item in quantities(point).values()]
+    figures = (getattr(results.characteristic, field.name) for field in fields(results.characteristic))
+    return found + [item for item in figures if isinstance(item, Quantity)]
+
+
+def uncertainty_sentence(results: Results) -> str:
+    """How far the page states uncertainties."""
+    found = every_quantity(results)
+    stated = [item for item in found if item.expanded_uncertainty is not None]
+    if not stated:
+        return "Uncertainty not stated."
+    factors = sorted({f"{item.coverage_factor:g}" for item in stated if item.coverage_factor is not None})
+    coverage = f", coverage factor k = {' or '.join(factors)}" if factors else ""
+    rest = "" if len(stated) == len(found) else "; for figures without it, uncertainty not stated"
+    return f"Figures after ± are expanded uncertainties{coverage}{rest}."
+
+
+def chart_form(kind: str, units: str, largest: float) -> tuple[str, str]:
+    """Unit and sign of a chart's axis; with both systems the first."""
+    form = forms(kind, units, largest)[0]
+    return form.unit, form.sign

@@ -1,0 +1,76 @@
+"""A placed page onto paper: vector PDF with embedded fonts, the same bytes for the same page."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass
+from typing import Any
+
+from certgen.sheet.fonts import REGULAR, font_name, runs, width
+from certgen.sheet.place import Box, PlacedPage
+from certgen.sheet.setting import ChartMark, Mark, RuleMark, TextMark
+
+#: Inks by name: red, green, blue from 0 to 1. Every ink of a text has a contrast to white of at least 4.5 to 1.
+INKS = {
+    "ink": (0.09, 0.11, 0.13),
+    "accent": (0.13, 0.25, 0.36),
+    "muted": (0.33, 0.37, 0.41),
+    "rule": (0.36, 0.41, 0.45),
+    "hair": (0.72, 0.75, 0.78),
+}
+
+
+@dataclass(frozen=True)
+class About:
+    """What the file says about itself."""
+
+    title: str
+    author: str
+    subject: str
+
+
+def draw(page: PlacedPage, about: About) -> bytes:
+    """The page as a PDF of one page."""
+    from reportlab.pdfgen.canvas import Canvas
+
+    paper = io.BytesIO()
+    canvas = Canvas(
+        paper,
+        pagesize=(page.width, page.height),
+        invariant=1,
+        pageCompression=1,
+        lang="en",
+        initialFontName=font_name(REGULAR),
+    )
+    canvas.setTitle(about.title)
+    canvas.setAuthor(about.author)
+    canvas.setSubject(about.subject)
+    for box in page.boxes:
+        for mark in box.setting.marks:
+            _draw_mark(canvas, mark, box, page.height)
+    canvas.showPage()
+    canvas.save()
+    return paper.getvalue()
+
+
+def _draw_mark(canvas: Any, mark: Mark, box: Box, top: float) -> None:
+    match mark:
+        case TextMark():
+            canvas.setFillColorRGB(*INKS[mark.ink])
+            draw_text(canvas, box.x + mark.x, top - box.y - mark.y, mark.text, mark.face, mark.size)
+        case RuleMark():
+            canvas.setStrokeColorRGB(*INKS[mark.ink])
+            canvas.setLineWidth(mark.weight)
+            y = top - box.y
+            canvas.line(box.x + mark.x, y - mark.y, box.x + mark.to_x, y - mark.to_y)
+        case ChartMark():
+            below = top - box.y - mark.y - mark.height
+            mark.paint(canvas, box.x + mark.x, below, mark.width, mark.height)
+
+
+def draw_text(canvas: Any, x: float, y: float, text: str, face: str, size: float) -> None:
+    """A text on one line from its left end on the baseline, changing font where it must."""
+    for run in runs(text, face):
+        canvas.setFont(run.font, size)
+        canvas.drawString(x, y, run.text)
+        x += width(run.text, face, size)

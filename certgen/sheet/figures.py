@@ -1,0 +1,202 @@
+"""Numbers as they are printed: units of the reader's choice, digits by rule, one rule a quantity.
+
+While an uncertainty is not known, digits follow the quantity (common practice, no source): four significant for torque
+and power, three or four for current, whole revolutions a minute, 0.01 % of slip, 0.1 % of efficiency, three decimals of power factor. Where an
+expanded uncertainty is known it is printed with two significant digits and the value with as many decimals
+(JCGM 100:2008, 7.2.6).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from certgen.quantity import Quantity
+from certgen.units import from_si
+
+#: Printed where nothing was measured or declared; the page explains it.
+MISSING = "—"
+
+SI, US, BOTH = "si", "us", "both"
+UNITS = (SI, US, BOTH)
+
+
+@dataclass(frozen=True)
+class Form:
+    """One way to print a quantity: its unit as the registry and as the reader knows it, and its digits."""
+
+    unit: str
+    sign: str
+    decimals: int | None = None  # fixed
+    significant: int = 4  # of the largest value of a column, where the decimals are not fixed
+
+    def value(self, si: float) -> float:
+        """An SI value in this unit."""
+        return si if self.unit in ("", "VA") else from_si(si, self.unit)
+
+    def spread(self, si: float) -> float:
+        """An SI difference, such as an uncertainty, in this unit."""
+        return self.value(si) - self.value(0.0)
+
+    def places(self, values: Iterable[float]) -> int:
+        """Decimals for values in this unit that stand in one column."""
+        if self.decimals is not None:
+            return self.decimals
+        largest = max((abs(value) for value in values), default=0.0)
+        if largest == 0.0:
+            return 1
+        return min(6, max(0, self.significant - 1 - math.floor(math.log10(largest) + 1e-12)))
+
+
+_RPM = Form("rpm", "rpm", decimals=0)
+_SLOW = Form("rpm", "rpm", decimals=1)
+_NM = Form("N*m", "N·m")
+_LBF_FT = Form("lbf*ft", "lbf·ft")
+_WATT = Form("W", "W")
+_KILOWATT = Form("kW", "kW")
+_HP = Form("hp", "hp")
+_VA = Form("VA", "VA")
+_KVA = Form("kW", "kVA")
+_CELSIUS = Form("degC", "°C", decimals=1)
+_FAHRENHEIT = Form("degF", "°F", decimals=1)
+_PERCENT = Form("percent", "%", decimals=1)
+
+#: Kinds of quantity that print one way whatever their size and the reader's units.
+_PLAIN = {
+    "slip": Form("percent", "%", decimals=2),
+    "efficiency": _PERCENT,
+    "unbalance": _PERCENT,
+    "voltage": Form("V", "V", decimals=1),
+    "power_factor": Form("", "", decimals=3),
+    "ratio": Form("", "", decimals=3),
+    "service_factor": Form("", "", decimals=2),
+    "frequency": Form("Hz", "Hz", decimals=2),
+    "time": Form("s", "s", decimals=0),
+    "acceleration": Form("m/s^2", "m/s²", decimals=4),
+    "resistance": Form("ohm", "Ω"),
+}
+
+#: The kind of each quantity of a load point, by its name in the results.
+KINDS = {
+    "speed": "speed",
+    "slip": "slip",
+    "torque": "torque",
+    "shaft_power": "shaft_power",
+    "input_power": "electrical_power",
+    "apparent_power": "apparent_power",
+    "current": "current",
+    "voltage": "voltage",
+    "power_factor": "power_factor",
+    "efficiency": "efficiency",
+    "losses": "electrical_power",
+    "temperature": "temperature",
+    "current_unbalance": "unbalance",
+    "voltage_unbalance": "unbalance",
+    "frequency": "frequency",
+    "time": "time",
+}
+
+_OF_UNIT = {
+    "rad/s": "speed",
+    "N*m": "torque",
+    "W": "shaft_power",
+    "VA": "apparent_power",
+    "A": "current",
+    "V": "voltage",
+    "Hz": "frequency",
+    "K": "temperature",
+    "s": "time",
+    "ohm": "resistance",
+    "m/s^2": "acceleration",
+}
+
+
+def kind_of(unit: str, name: str = "") -> str:
+    """The kind of a quantity known by its SI unit, a ratio by its name as well."""
+    if unit in _OF_UNIT:
+        return _OF_UNIT[unit]
+    return next((kind for kind in ("efficiency", "slip", "unbalance", "power_factor", "service_factor") if kind in name), "ratio")
+
+
+def forms(kind: str, units: str, largest: float) -> tuple[Form, ...]:
+    """How a kind of quantity is printed: one form, or SI and US side by side. ``largest`` in SI."""
+    if kind in _PLAIN:
+        return (_PLAIN[kind],)
+    if kind == "speed":
+        return (_SLOW if abs(largest) < from_si_rpm(150.0) else _RPM,)
+    if kind == "current":
+        return (Form("A", "A", decimals=3 if largest < 1.0 else 2 if largest < 100.0 else 1),)
+    watts = _KILOWATT if abs(largest) >= 1000.0 else _WATT
+    if kind == "electrical_power":
+        return (watts,)
+    if kind == "apparent_power":
+        return (_KVA if abs(largest) >= 1000.0 else _VA,)
+    metric, customary = {
+        "torque": (_NM, _LBF_FT), "shaft_power": (watts, _HP), "temperature": (_CELSIUS, _FAHRENHEIT),
+    }[kind]  # fmt: skip
+    return {SI: (metric,), US: (customary,), BOTH: (metric, customary)}[units]
+
+
+def from_si_rpm(rpm: float) -> float:
+    """Revolutions a minute in rad/s."""
+    return rpm * math.tau / 60.0
+
+
+def number(value: float, decimals: int) -> str:
+    """A number with fixed decimals and a true minus sign; nothing is printed as minus zero."""
+    text = f"{value:.{decimals}f}"
+    if text.startswith("-"):
+        text = text[1:] if not text.strip("-0.") else "−" + text[1:]
+    return text
+
+
+def plain(value: float) -> str:
+    """A number as a plate would carry it: four significant digits, five from 10 000 up, no trailing zeros."""
+    text = f"{value:.{5 if abs(value) >= 1e4 else 4}g}"
+    if "e" in text:
+        text = f"{value:.0f}" if abs(value) >= 1.0 else f"{value:.8f}".rstrip("0")
+    return text.replace("-", "−")
+
+
+def column(quantities: Iterable[Quantity | None], form: Form) -> tuple[str, ...]:
+    """The cells of a column, all with the same decimals, each with its uncertainty where that is known."""
+    listed = list(quantities)
+    values = [form.value(item.value) for item in listed if item is not None]
+    spreads = [
+        form.spread(item.expanded_uncertainty)
+        for item in listed
+        if item is not None and item.expanded_uncertainty
+    ]
+    decimals = _decimals_for(spreads) if spreads else form.places(values)
+    return tuple(MISSING if item is None else _cell(item, form, decimals) for item in listed)
+
+
+def _decimals_for(spreads: list[float]) -> int:
+    """Decimals that show the smallest uncertainty with two significant digits."""
+    return min(6, max(0, 1 - math.floor(math.log10(min(spreads)))))
+
+
+def _cell(item: Quantity, form: Form, decimals: int) -> str:
+    text = number(form.value(item.value), decimals)
+    if not item.expanded_uncertainty:
+        return text
+    return f"{text} ± {number(form.spread(item.expanded_uncertainty), decimals)}"
+
+
+def single(item: Quantity | None, kind: str, units: str) -> str:
+    """One quantity with its unit; in both systems the second stands in brackets."""
+    if item is None:
+        return MISSING
+    texts = [with_sign(column([item], form)[0], form) for form in forms(kind, units, item.value)]
+    return both(texts)
+
+
+def both(texts: Sequence[str]) -> str:
+    """The text in one system, or that of the second in brackets behind the first; equal texts stand once."""
+    return texts[0] if len(set(texts)) == 1 else f"{texts[0]} ({texts[1]})"
+
+
+def with_sign(text: str, form: Form) -> str:
+    """A printed number with its unit sign."""
+    return f"{text} {form.sign}" if form.sign else text

@@ -1,0 +1,174 @@
+"""The typeface of the sheet: widths, fallback and line breaking. Each font file is parsed once a process."""
+
+from __future__ import annotations
+
+import importlib.util
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+REGULAR = "regular"
+BOLD = "bold"
+
+#: Printed where no font has the character: a hollow square.
+MISSING = "\u25a1"
+
+#: Distances of a line of text in parts of the text size: baseline below the top of the line, and the whole line.
+BASELINE = 0.95
+LEADING = 1.25
+
+#: Sums of widths differ in the last digits; a text this much wider than its room still fits. [pt]
+_ROUNDING = 1e-6
+
+_OWN = {REGULAR: "RobotoCondensed-Regular.ttf", BOLD: "RobotoCondensed-Bold.ttf"}
+_FALLBACK = {REGULAR: "DejaVuSans.ttf", BOLD: "DejaVuSans-Bold.ttf"}
+_INVISIBLE = dict.fromkeys(map(ord, "\u00ad\u200b\u200c\u200d\u2060\ufe0e\ufe0f\ufeff"))
+
+
+@dataclass(frozen=True)
+class Run:
+    """A stretch of text in one font, by the name under which reportlab knows it."""
+
+    font: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Span:
+    """A stretch of text in one face and ink."""
+
+    text: str
+    face: str = REGULAR
+    ink: str = "ink"
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A part of a set line: a span and its distance from the left edge in points."""
+
+    x: float
+    span: Span
+
+
+def _fallback_folder() -> Path:
+    found = importlib.util.find_spec("matplotlib")
+    if found is None or found.origin is None:
+        raise FileNotFoundError("matplotlib, whose fonts stand in for missing characters, is not installed")
+    return Path(found.origin).parent / "mpl-data" / "fonts" / "ttf"
+
+
+@lru_cache(maxsize=8)
+def _font(face: str, fallback: bool) -> Any:
+    from reportlab.pdfbase import pdfmetrics
+    from reportlab.pdfbase.ttfonts import TTFont
+
+    file = _fallback_folder() / _FALLBACK[face] if fallback else Path(__file__).parent / "fonts" / _OWN[face]
+    font = TTFont(f"sheet-{face}{'-fallback' if fallback else ''}", str(file))
+    pdfmetrics.registerFont(font)
+    return font
+
+
+def font_name(face: str) -> str:
+    """The name of a face's own font, registered with reportlab."""
+    return str(_font(face, False).fontName)
+
+
+def _shown(character: str, face: str) -> tuple[str, Any]:
+    """A character as it can be shown, and the font that has it."""
+    own = _font(face, False)
+    if ord(character) in own.face.charToGlyph:
+        return character, own
+    fallback = _font(face, True)
+    return (character if ord(character) in fallback.face.charToGlyph else MISSING), fallback
+
+
+def printable(text: str) -> str:
+    """A text on one line: every blank a space, characters without a shape left out."""
+    return "".join(" " if sign.isspace() else sign for sign in text.translate(_INVISIBLE))
+
+
+@lru_cache(maxsize=8192)
+def runs(text: str, face: str) -> tuple[Run, ...]:
+    """A text split where the font must change."""
+    found: list[tuple[str, list[str]]] = []
+    for character in printable(text):
+        sign, font = _shown(character, face)
+        if not found or found[-1][0] != font.fontName:
+            found.append((font.fontName, []))
+        found[-1][1].append(sign)
+    return tuple(Run(name, "".join(signs)) for name, signs in found)
+
+
+@lru_cache(maxsize=8192)
+def _width_at_1(text: str, face: str) -> float:
+    thousandths = 0.0
+    for character in printable(text):
+        sign, font = _shown(character, face)
+        thousandths += font.face.charWidths.get(ord(sign), font.face.defaultWidth)
+    return thousandths / 1000.0
+
+
+def width(text: str, face: str, size: float) -> float:
+    """Width of a text on one line. [pt]"""
+    return _width_at_1(text, face) * size
+
+
+def fitting_size(text: str, face: str, wanted: float, room: float) -> float:
+    """The wanted text size, or the smaller one at which the text just fits the room. [pt]"""
+    natural = _width_at_1(text, face)
+    return wanted if natural * wanted <= room else room / natural
+
+
+def wrap(spans: Iterable[Span], room: float, size: float) -> tuple[tuple[Piece, ...], ...]:
+    """Spans set as lines no wider than the room; a word too long for a line is broken."""
+    lines: list[list[tuple[Span, str]]] = [[]]
+    used = 0.0
+    for span in spans:
+        for number, paragraph in enumerate(span.text.split("\n")):
+            if number:
+                lines.append([])
+                used = 0.0
+            for word in printable(paragraph).split():
+                for part in _parts(word, span.face, room, size):
+                    space = width(" ", span.face, size) if lines[-1] else 0.0
+                    needed = width(part, span.face, size)
+                    if lines[-1] and used + space + needed > room + _ROUNDING:
+                        lines.append([])
+                        used = space = 0.0
+                    lines[-1].append((span, part))
+                    used += space + needed
+    return tuple(_set_line(line, size) for line in lines)
+
+
+def _parts(word: str, face: str, room: float, size: float) -> list[str]:
+    """A word, cut where it is wider than a whole line."""
+    if width(word, face, size) <= room + _ROUNDING:
+        return [word]
+    parts, current, used = [], "", 0.0
+    for sign in word:
+        step = width(sign, face, size)
+        if current and used + step > room + _ROUNDING:
+            parts.append(current)
+            current, used = "", 0.0
+        current += sign
+        used += step
+    return [*parts, current]
+
+
+def _set_line(words: list[tuple[Span, str]], size: float) -> tuple[Piece, ...]:
+    """Words of a line joined into one piece for each span, a space between pieces."""
+    pieces: list[Piece] = []
+    x = 0.0
+    for span, word in words:
+        last = pieces[-1] if pieces else None
+        if last is not None and (last.span.face, last.span.ink) == (span.face, span.ink):
+            joined = f"{last.span.text} {word}"
+            pieces[-1] = Piece(last.x, Span(joined, span.face, span.ink))
+            x = last.x + width(joined, span.face, size)
+        else:
+            x += width(" ", span.face, size) if last else 0.0
+            pieces.append(Piece(x, Span(word, span.face, span.ink)))
+            x += width(word, span.face, size)
+    return tuple(pieces)

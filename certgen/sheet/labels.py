@@ -1,0 +1,102 @@
+"""Labels in a chart: each at the spot near its mark where it covers least, never over another label if avoidable."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+Spot = tuple[float, float]
+
+#: Room kept between a label and everything else, and how far apart obstacles stand along a line. [pt]
+_CLEAR = 1.2
+_SPACING = 2.5
+#: Costs of covering another label, of leaving the frame (both a point of area or length), of covering an obstacle,
+#: and of each point of distance.
+_LABEL_COST = 50.0
+_FRAME_COST = 80.0
+_OBSTACLE_COST = 12.0
+_DISTANCE_COST = 0.25
+
+
+@dataclass(frozen=True)
+class Rectangle:
+    """A rectangle by its lower left and upper right corner."""
+
+    left: float
+    bottom: float
+    right: float
+    top: float
+
+
+@dataclass
+class Labels:
+    """What the labels of one chart must keep clear of, and those placed so far."""
+
+    frame: Rectangle
+    obstacles: list[Spot] = field(default_factory=list)
+    placed: list[Rectangle] = field(default_factory=list)
+
+    def avoid_line(self, spots: Sequence[Spot]) -> None:
+        """Keep clear of a line through these spots."""
+        self.obstacles.extend(spots[:1])
+        for (x0, y0), (x1, y1) in zip(spots, spots[1:], strict=False):
+            steps = max(1, math.ceil(math.hypot(x1 - x0, y1 - y0) / _SPACING))
+            self.obstacles.extend(
+                (x0 + (x1 - x0) * step / steps, y0 + (y1 - y0) * step / steps) for step in range(1, steps + 1)
+            )
+
+    def avoid_mark(self, spot: Spot, radius: float) -> None:
+        """Keep clear of a marker."""
+        x, y = spot
+        self.obstacles.extend([spot, (x - radius, y), (x + radius, y), (x, y - radius), (x, y + radius)])
+
+    def place(self, anchors: Iterable[Spot], width: float, height: float, reach: float) -> Rectangle:
+        """The best rectangle for a label of this size near one of its anchors."""
+        around = [_around(anchor, width, height, reach) for anchor in anchors]
+        candidates = np.concatenate([corners for corners, _ in around])
+        distances = np.concatenate([far for _, far in around])
+        left, bottom = candidates[int(np.argmin(self._costs(candidates, width, height) + _DISTANCE_COST * distances))]
+        best = Rectangle(float(left), float(bottom), float(left) + width, float(bottom) + height)
+        self.placed.append(best)
+        return best
+
+    def _costs(self, corners: Array, width: float, height: float) -> Array:
+        """Cost of each lower left corner, distance apart."""
+        left, bottom = corners[:, 0], corners[:, 1]
+        right, top = left + width, bottom + height
+        x, y = np.asarray(self.obstacles, dtype=float).reshape(-1, 2).T
+        inside = (x > left[:, None] - _CLEAR) & (x < right[:, None] + _CLEAR)
+        inside &= (y > bottom[:, None] - _CLEAR) & (y < top[:, None] + _CLEAR)
+        cost = _OBSTACLE_COST * inside.sum(axis=1).astype(float)
+        for other in self.placed:
+            wide = np.minimum(right, other.right) - np.maximum(left, other.left) + 2 * _CLEAR
+            high = np.minimum(top, other.top) - np.maximum(bottom, other.bottom) + 2 * _CLEAR
+            cost += _LABEL_COST * np.clip(wide, 0.0, None) * np.clip(high, 0.0, None)
+        beyond = [self.frame.left - left, right - self.frame.right, self.frame.bottom - bottom, top - self.frame.top]
+        return cost + _FRAME_COST * sum(np.clip(part, 0.0, None) for part in beyond)
+
+
+#: Directions in which a label may stand from its anchor, and how far, in parts of its reach.
+_DIRECTIONS = np.array(
+    [
+        (across, up, far)
+        for far in (1.0, 2.0, 3.5, 5.5, 8.0)
+        for across in (-1.0, -0.5, 0.0, 0.5, 1.0)
+        for up in (-1.0, -0.5, 0.0, 0.5, 1.0)
+        if max(abs(across), abs(up)) == 1.0
+    ]
+)
+
+
+def _around(anchor: Spot, width: float, height: float, reach: float) -> tuple[Array, Array]:
+    """Lower left corners of rectangles round an anchor, and their distances."""
+    across, up, far = _DIRECTIONS.T
+    gap = reach * far
+    left = anchor[0] + across * (gap + width / 2) - width / 2
+    bottom = anchor[1] + up * (gap + height / 2) - height / 2
+    return np.column_stack((left, bottom)), gap * np.hypot(across, up)

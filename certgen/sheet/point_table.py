@@ -1,0 +1,73 @@
+"""Load points as the columns of a table: only what was measured in at least one of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from certgen.assessment.results import Point
+from certgen.sheet.content import FLAG_MEANINGS, FLAG_SIGNS
+from certgen.sheet.figures import KINDS, column, forms
+from certgen.sheet.table import Column
+
+
+@dataclass(frozen=True)
+class _Shown:
+    """How a quantity heads its column, and how soon it goes when the table is too wide."""
+
+    heading: tuple[str, ...]
+    leave: int = 0
+
+
+_SHOWN = {
+    "speed": _Shown(("Speed",)),
+    "slip": _Shown(("Slip",), 2),
+    "torque": _Shown(("Torque",)),
+    "shaft_power": _Shown(("Shaft", "power")),
+    "input_power": _Shown(("Input", "power")),
+    "apparent_power": _Shown(("Apparent", "power"), 6),
+    "current": _Shown(("Current",)),
+    "voltage": _Shown(("Voltage",), 1),
+    "power_factor": _Shown(("Power", "factor")),
+    "efficiency": _Shown(("Efficiency",)),
+    "losses": _Shown(("Losses",), 4),
+    "temperature": _Shown(("Winding", "temp."), 3),
+    "current_unbalance": _Shown(("Current", "unbal."), 7),
+    "voltage_unbalance": _Shown(("Voltage", "unbal."), 8),
+    "frequency": _Shown(("Freq.",), 9),
+    "time": _Shown(("Time",), 10),
+}
+#: A column that says in the other system what its neighbour says already goes before all others.
+_SECOND_SYSTEM = 20
+
+
+def point_columns(points: Sequence[Point], units: str, among: Sequence[Point] = ()) -> tuple[Column, ...]:
+    """The columns of some load points, in the order of the results.
+
+    Digits and widths are those of the points ``among`` which these stand, so that two tables of the page agree.
+    """
+    everything = [*points, *among]
+    columns: list[Column] = []
+    for name, shown in _SHOWN.items():
+        items = [getattr(point, name) for point in everything]
+        if all(item is None for item in items[: len(points)]):
+            continue
+        largest = max(abs(item.value) for item in items if item is not None)
+        for index, form in enumerate(forms(KINDS[name], units, largest)):
+            leave = _SECOND_SYSTEM + shown.leave if index else shown.leave
+            words = name.replace("_", " ") + (f" in {form.sign}" if index else "")
+            cells = column(items, form)
+            columns.append(Column(shown.heading, cells, form.sign, leave=leave, name=words).panel(0, len(points)))
+    return tuple(columns)
+
+
+def flagged(name: str, point: Point) -> str:
+    """The name of a point with the signs of its flags."""
+    return name + "".join(sign for flag, sign in FLAG_SIGNS.items() if flag in point.flags)
+
+
+def flag_notes(points: Sequence[Point]) -> tuple[str, ...]:
+    """The meaning of every sign that stands at one of the points."""
+    return tuple(
+        meaning for flag, meaning in FLAG_MEANINGS.items() if any(flag in point.flags for point in points)
+    )

@@ -1,0 +1,29 @@
+"""Results and a layout in, the bytes of a one-page PDF out."""
+
+from __future__ import annotations
+
+from certgen.assessment.results import Results
+from certgen.sheet.draw import About, draw
+from certgen.sheet.layout import Layout
+from certgen.sheet.place import PlacedPage, compose
+
+__all__ = ["PlacedPage", "compose", "render"]
+
+
+def render(results: Results, layout: Layout, *, paper: str, units: str) -> bytes:
+    """The sheet as PDF: ``paper`` is a4 or letter, ``units`` si, us or both.
+
+    Raises
+    ------
+    PageOverflow
+        The content does not fit one page within the limits of the layout.
+    """
+    return draw(compose(results, layout, paper=paper, units=units), _about(results, layout))
+
+
+def _about(results: Results, layout: Layout) -> About:
+    certificate, motor = results.certificate, results.motor
+    kind = layout.blocks.heading.title or "Sheet"
+    described = [part for part in (motor.maker, motor.model, motor.serial) if part]
+    author = f"{certificate.tested_by}, {certificate.shop.name}" if certificate.shop else certificate.tested_by
+    return About(f"{kind} {certificate.number}", author, ", ".join([f"{motor.type} motor", *described]))

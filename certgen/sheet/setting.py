@@ -1,0 +1,194 @@
+"""A block set for one width and one text size: marks at fixed places, ready to be drawn.
+
+Coordinates are points from the top left corner of the block, y downward; the baseline of a text is its y.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from typing import Any
+
+from certgen.sheet.fonts import BASELINE, BOLD, LEADING, REGULAR, Span, width, wrap
+
+MM = 72.0 / 25.4
+
+#: Weights of rules. [pt]
+HAIRLINE = 0.35
+THIN = 0.6
+HEAVY = 1.4
+
+
+@dataclass(frozen=True)
+class TextMark:
+    """A text on one line."""
+
+    x: float
+    y: float
+    text: str
+    face: str
+    size: float
+    ink: str = "ink"
+
+
+@dataclass(frozen=True)
+class RuleMark:
+    """A straight line, level or upright."""
+
+    x: float
+    y: float
+    to_x: float
+    to_y: float
+    weight: float
+    ink: str = "rule"
+
+
+@dataclass(frozen=True)
+class ChartMark:
+    """A chart: ``paint(canvas, x, y, width, height)`` draws it into a rectangle given from its lower left corner."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    paint: Callable[[Any, float, float, float, float], None]
+
+
+Mark = TextMark | RuleMark | ChartMark
+
+
+@dataclass(frozen=True)
+class Area:
+    """What a block is set for: its width, the body text size and the smallest allowed, the height of a chart."""
+
+    width: float
+    size: float
+    smallest: float
+    height: float | None = None
+
+    def scaled(self, factor: float) -> float:
+        """A size relative to the body text, not below the smallest."""
+        return max(self.smallest, self.size * factor)
+
+
+@dataclass(frozen=True)
+class Setting:
+    """A block as set: the height it needs, and its marks."""
+
+    height: float
+    marks: tuple[Mark, ...]
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """Heights a stretchable block may take. [pt]"""
+
+    minimum: float
+    preferred: float
+    maximum: float
+
+
+@dataclass(frozen=True)
+class Block:
+    """A block with its content: sets itself for an area; stretchable blocks say how far."""
+
+    set: Callable[[Area], Setting]
+    stretch: Stretch | None = None
+
+
+class TooNarrow(Exception):
+    """A block cannot be set in the width it was given, even in the smallest text; ``excess`` in points."""
+
+    def __init__(self, excess: float) -> None:
+        self.excess = excess
+        super().__init__(f"{excess:.1f} pt too wide")
+
+
+@dataclass
+class Flow:
+    """Sets one thing below the other within an area."""
+
+    area: Area
+    y: float = 0.0
+    marks: list[Mark] = field(default_factory=list)
+
+    def space(self, lines: float) -> None:
+        """Leave room, in parts of the body text size."""
+        self.y += lines * self.area.size
+
+    def rule(self, weight: float = THIN, ink: str = "rule", *, x: float = 0.0, to_x: float | None = None) -> None:
+        """A level line over the whole width, or part of it; takes its own weight in height."""
+        end = self.area.width if to_x is None else to_x
+        self.marks.append(RuleMark(x, self.y + weight / 2, end, self.y + weight / 2, weight, ink))
+        self.y += weight
+
+    def text(self, text: str, **place: Any) -> None:
+        """One text, wrapped; see ``spans`` for the place."""
+        face, ink = place.pop("face", REGULAR), place.pop("ink", "ink")
+        self.spans([Span(text, face, ink)], **place)
+
+    def spans(
+        self,
+        spans: Iterable[Span],
+        *,
+        size: float | None = None,
+        x: float = 0.0,
+        room: float | None = None,
+        align: str = "left",
+    ) -> None:
+        """Spans as wrapped lines from ``x`` over ``room``, by default to the right edge, in a text size."""
+        size = self.area.size if size is None else size
+        room = self.area.width - x if room is None else room
+        for line in wrap(spans, room, size):
+            last = line[-1] if line else None
+            taken = last.x + width(last.span.text, last.span.face, size) if last else 0.0
+            start = x + (room - taken if align == "right" else 0.0)
+            self.marks.extend(
+                TextMark(start + p.x, self.y + BASELINE * size, p.span.text, p.span.face, size, p.span.ink) for p in line
+            )
+            self.y += LEADING * size
+
+    def title(self, text: str) -> None:
+        """The title of a block under a rule; nothing where the layout gives none."""
+        if text:
+            self.rule(THIN, "accent")
+            self.space(0.25)
+            self.text(text, face=BOLD, ink="accent", size=self.area.scaled(1.08))
+            self.space(0.1)
+
+    def place(self, setting: Setting, x: float = 0.0, *, advance: bool = True) -> None:
+        """Put a part set elsewhere here, its left edge at ``x``."""
+        self.marks.extend(moved(mark, x, self.y) for mark in setting.marks)
+        if advance:
+            self.y += setting.height
+
+    def done(self) -> Setting:
+        """What was set."""
+        return Setting(self.y, tuple(self.marks))
+
+
+def moved(mark: Mark, dx: float, dy: float) -> Mark:
+    """The same mark elsewhere."""
+    match mark:
+        case TextMark():
+            return TextMark(mark.x + dx, mark.y + dy, mark.text, mark.face, mark.size, mark.ink)
+        case RuleMark():
+            return RuleMark(mark.x + dx, mark.y + dy, mark.to_x + dx, mark.to_y + dy, mark.weight, mark.ink)
+        case ChartMark():
+            return ChartMark(mark.x + dx, mark.y + dy, mark.width, mark.height, mark.paint)
+
+
+def side_by_side(area: Area, parts: Iterable[tuple[float, Callable[[Area], Setting]]], gap: float) -> Setting:
+    """Parts set beside one another, each with a share of the width."""
+    listed = list(parts)
+    room = area.width - gap * (len(listed) - 1)
+    total = sum(share for share, _ in listed)
+    flow, x, lowest = Flow(area), 0.0, 0.0
+    for share, set_part in listed:
+        part_width = room * share / total
+        part = set_part(Area(part_width, area.size, area.smallest, area.height))
+        flow.place(part, x, advance=False)
+        lowest = max(lowest, part.height)
+        x += part_width + gap
+    flow.y = lowest
+    return flow.done()

@@ -1,0 +1,224 @@
+"""Tables: columns aligned at the decimal point, texts wrapped into what room is left, rules instead of boxes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from certgen.sheet.fonts import BASELINE, BOLD, LEADING, REGULAR, Span, width, wrap
+from certgen.sheet.setting import HAIRLINE, THIN, Area, Flow, Setting, TextMark, TooNarrow
+
+#: Figures under one another by their decimal points, or flush right where they are of different kinds; texts flush left.
+DECIMAL, RIGHT, LEFT = "decimal", "right", "left"
+
+#: Space between two columns, between the lines of neighbouring rows, and after every fifth row of a long table, in
+#: parts of the text size.
+_GUTTER = 1.1
+_ROW_GAP = 0.06
+_FIFTH = 0.35
+_LONG = 12
+#: A line of figures without descenders may stand closer than a line of text.
+_FIGURES_LEADING = 1.16
+#: Widest that spare room may make the space between columns of figures.
+_WIDEST_GUTTER = 6.5
+#: Widest that one word may make a column of wrapped texts; longer words are broken.
+_LONGEST_WORD = 7.0
+
+
+def split_at_point(cell: str) -> tuple[str, str]:
+    """A figure before its decimal point, and from there on."""
+    end = cell.find(".")
+    if end < 0:
+        end = next((index for index, sign in enumerate(cell) if sign in " ±(†‡"), len(cell))
+    return cell[:end], cell[end:]
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column: heading lines, the unit under them, and a text for each row.
+
+    ``share`` above zero marks a column of wrapped texts that takes that share of the room left over. Columns with
+    a ``leave`` are left out when the table is too wide, the highest first; ``name`` says in words what went. A panel
+    of a longer table is as wide as the cells ``among`` which its own stand, so that panels agree.
+    """
+
+    heading: tuple[str, ...]
+    cells: tuple[str, ...]
+    unit: str = ""
+    align: str = DECIMAL
+    share: float = 0.0
+    leave: int = 0
+    face: str = REGULAR
+    name: str = ""
+    among: tuple[str, ...] = ()
+
+    @cached_property
+    def extent(self) -> tuple[float, float, float]:
+        """Natural width at text size 1, and of the figures before and after the point."""
+        head = max((width(line, BOLD, 1.0) for line in self.heading), default=0.0)
+        head = max(head, width(self.unit, REGULAR, 1.0))
+        cells = self.among or self.cells
+        if self.align == LEFT:
+            texts = [part for cell in cells for part in (cell.split() if self.share else [cell])]
+            longest = max((width(text, self.face, 1.0) for text in texts), default=0.0)
+            return max(head, min(longest, _LONGEST_WORD) if self.share else longest), 0.0, 0.0
+        parts = [(cell, "") if self.align == RIGHT else split_at_point(cell) for cell in cells]
+        before = max((width(left, self.face, 1.0) for left, _ in parts), default=0.0)
+        after = max((width(right, self.face, 1.0) for _, right in parts), default=0.0)
+        return max(head, before + after), before, after
+
+    def panel(self, start: int, end: int) -> Column:
+        """The same column with some of its rows."""
+        return replace(self, cells=self.cells[start:end], among=self.among or self.cells)
+
+
+@dataclass(frozen=True)
+class Table:
+    """Columns of equal length; a table of wrapped texts may have hairlines between its rows."""
+
+    columns: tuple[Column, ...]
+    ruled: bool = False
+
+    @property
+    def rows(self) -> int:
+        """How many rows there are."""
+        return len(self.columns[0].cells) if self.columns else 0
+
+
+@dataclass(frozen=True)
+class _Placed:
+    """A column with its place: left edge, width, and how far its figures reach to either side of the point."""
+
+    column: Column
+    x: float
+    width: float
+    before: float = 0.0
+    after: float = 0.0
+
+
+def natural_width(table: Table) -> float:
+    """Width of a table at text size 1 with its columns as close as they may stand."""
+    return sum(column.extent[0] for column in table.columns) + _GUTTER * max(0, len(table.columns) - 1)
+
+
+def narrowed(table: Table, room: float) -> tuple[Table, tuple[Column, ...]]:
+    """A table without the columns it must leave out to fit the room (given at text size 1), and those columns.
+
+    Raises
+    ------
+    TooNarrow
+        Even without them it does not fit.
+    """
+    left_out: list[Column] = []
+    while natural_width(table) > room + 1e-6:
+        candidates = [column for column in table.columns if column.leave]
+        if not candidates:
+            raise TooNarrow(natural_width(table) - room)
+        worst = max(candidates, key=lambda column: column.leave)
+        left_out.append(worst)
+        table = replace(table, columns=tuple(column for column in table.columns if column is not worst))
+    return table, tuple(left_out)
+
+
+def _with_long_headings(table: Table, room: float) -> Table:
+    """The table with every heading on one line, where the room (given at text size 1) allows."""
+    long = replace(table, columns=tuple(replace(item, heading=(" ".join(item.heading),)) for item in table.columns))
+    return long if natural_width(long) <= room else table
+
+
+def _place_columns(table: Table, room: float, size: float) -> list[_Placed]:
+    """Columns across the whole room: spare room goes to wrapped columns, else between the columns."""
+    extents = [column.extent for column in table.columns]
+    gutter = _GUTTER * size
+    spare = max(0.0, room - natural_width(table) * size)
+    shares = sum(column.share for column in table.columns)
+    if not shares and len(extents) > 1:
+        gutter = min(gutter + spare / (len(extents) - 1), _WIDEST_GUTTER * size)
+    placed, x = [], 0.0
+    for column, (natural, before, after) in zip(table.columns, extents, strict=True):
+        own = natural * size + (spare * column.share / shares if shares else 0.0)
+        placed.append(_Placed(column, x, own, before * size, after * size))
+        x += own + gutter
+    return placed
+
+
+def set_table(table: Table, area: Area) -> Setting:
+    """A table in its area, at the area's text size or, where it is too wide for that, a smaller one.
+
+    Raises
+    ------
+    TooNarrow
+        It does not fit even at the smallest size.
+    """
+    table = _with_long_headings(table, area.width / area.size)
+    natural = natural_width(table)
+    size = min(area.size, area.width / natural) if natural else area.size
+    if size < area.smallest - 1e-6:
+        raise TooNarrow(natural * area.smallest - area.width)
+    flow = Flow(replace(area, size=size))
+    placed = _place_columns(table, area.width, size)
+    edge = max(item.x + item.width for item in placed)
+    _set_headings(placed, flow, size)
+    flow.rule(THIN, "rule", to_x=edge)
+    flow.space(0.15)
+    for row in range(table.rows):
+        _set_row(placed, row, flow, size, _FIGURES_LEADING if table.rows > _LONG else LEADING)
+        if row + 1 < table.rows:
+            _part_rows(flow, table, row, edge)
+    return flow.done()
+
+
+def _part_rows(flow: Flow, table: Table, row: int, edge: float) -> None:
+    """What stands between a row and the next."""
+    if table.ruled:
+        flow.space(_ROW_GAP)
+        flow.rule(HAIRLINE, "hair", to_x=edge)
+        flow.space(_ROW_GAP)
+    elif table.rows > _LONG and (row + 1) % 5 == 0:
+        flow.space(_FIFTH)
+    elif table.rows <= _LONG:
+        flow.space(_ROW_GAP)
+
+
+def _set_headings(placed: Sequence[_Placed], flow: Flow, size: float) -> None:
+    """Headings with their feet on one line, units set apart under them."""
+    lines = max((len(item.column.heading) for item in placed), default=0)
+    with_units = any(item.column.unit for item in placed)
+    for item in placed:
+        shown = [("", REGULAR, "ink")] * (lines - len(item.column.heading))
+        shown += [(line, BOLD, "ink") for line in item.column.heading]
+        shown += [(item.column.unit, REGULAR, "muted")] if with_units else []
+        for index, (text, face, ink) in enumerate(shown):
+            if text:
+                slack = item.width - width(text, face, size) if item.column.align != LEFT else 0.0
+                y = flow.y + index * LEADING * size + BASELINE * size
+                flow.marks.append(TextMark(item.x + slack, y, text, face, size, ink))
+    flow.y += (lines + with_units) * LEADING * size + 0.1 * size
+
+
+def _set_row(placed: Sequence[_Placed], row: int, flow: Flow, size: float, leading: float) -> None:
+    """One row: figures on its first line, texts wrapped."""
+    lowest = flow.y + leading * size
+    for item in placed:
+        cell = item.column.cells[row]
+        if item.column.align != LEFT:
+            _set_figure(item, cell, flow, size)
+            continue
+        top = flow.y
+        for line in wrap([Span(cell, item.column.face)], item.width, size):
+            for piece in line:
+                flow.marks.append(
+                    TextMark(item.x + piece.x, top + BASELINE * size, piece.span.text, item.column.face, size)
+                )
+            top += leading * size
+        lowest = max(lowest, top)
+    flow.y = lowest
+
+
+def _set_figure(item: _Placed, cell: str, flow: Flow, size: float) -> None:
+    """A figure flush with the right edge, or with its point under the others'."""
+    left = cell if item.column.align == RIGHT else split_at_point(cell)[0]
+    point = item.x + item.width - item.after
+    x = point - width(left, item.column.face, size)
+    flow.marks.append(TextMark(x, flow.y + BASELINE * size, cell, item.column.face, size))

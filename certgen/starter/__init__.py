@@ -1,0 +1,36 @@
+"""A commented job and rig to start from."""
+
+from __future__ import annotations
+
+from importlib import resources
+from pathlib import Path
+
+from certgen.errors import CertgenError
+
+#: File of the package -> where it goes in the new folder.
+_FILES = {"job.yaml": "motor_1/job.yaml", "arm_brake.yaml": "rigs/arm_brake.yaml"}
+
+
+def make_starter(folder: Path) -> tuple[Path, ...]:
+    """Write the starting files into a new or empty folder and return their paths.
+
+    Raises
+    ------
+    CertgenError
+        A file of that name exists already, or the folder cannot be written.
+    """
+    targets = {folder / target: name for name, target in _FILES.items()}
+    taken = [path for path in targets if path.exists()]
+    if taken:
+        raise CertgenError(f"{taken[0]}: this file exists and is left as it is; name another folder.")
+    try:
+        for path, name in targets.items():
+            path.parent.mkdir(parents=True, exist_ok=True)
+            text = resources.files("certgen.starter").joinpath(name).read_text(encoding="utf-8")
+            with path.open("x", encoding="utf-8") as file:
+                file.write(text)
+    except OSError as cause:
+        raise CertgenError(
+            f"{folder}: the files cannot be written ({cause.strerror}); name a folder you may write to."
+        ) from cause
+    return tuple(targets)

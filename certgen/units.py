@@ -1,0 +1,203 @@
+"""The one unit registry, and the two edges where units meet plain SI numbers.
+
+The registry is closed: it knows the units a motor bench writes and nothing else, so a slip of the
+pen is an error and never some other science's unit. An angle is a dimension of its own here, which
+keeps hertz and revolutions per minute apart.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from functools import lru_cache
+from typing import Any
+
+#: Exact by definition: foot 0.3048 m, pound 0.45359237 kg, standard gravity 9.80665 m/s^2, horsepower
+#: 550 ft*lbf/s, metric horsepower 75 kgf*m/s. Source: NIST Special Publication 811 (2008), appendix B.
+_DEFINITIONS = """
+micro- = 1e-6 = µ- = u-
+milli- = 1e-3 = m-
+centi- = 1e-2 = c-
+kilo- = 1e3 = k-
+mega- = 1e6 = M-
+giga- = 1e9 = G-
+meter = [length] = m = metre
+gram = [mass] = g
+second = [time] = s = sec
+ampere = [current] = A = amp = amps
+kelvin = [temperature] = K
+radian = [angle] = rad
+percent = 0.01 = _ = pct
+minute = 60 * second = min
+hour = 3600 * second = h = hr
+day = 24 * hour = d
+month = 30.436875 * day = _ = months
+year = 365.2425 * day = a = years
+turn = 2 * 3.141592653589793 * radian = rev = revolution
+revolutions_per_minute = turn / minute = rpm
+degree = 3.141592653589793 / 180 * radian = deg
+hertz = 1 / second = Hz
+newton = kilogram * meter / second ** 2 = N
+joule = newton * meter = J
+watt = joule / second = W
+volt = watt / ampere = V
+ohm = volt / ampere = Ω
+volt_ampere = volt * ampere = VA
+inch = 0.0254 * meter = in
+foot = 0.3048 * meter = ft
+pound = 0.45359237 * kilogram = lb = lbs
+ounce = pound / 16 = oz
+standard_gravity = 9.80665 * meter / second ** 2 = g_n
+kilogram_force = kilogram * standard_gravity = kgf = kp
+gram_force = gram * standard_gravity = gf
+pound_force = pound * standard_gravity = lbf
+ounce_force = ounce * standard_gravity = ozf
+newton_metre = newton * meter = Nm
+horsepower = 550 * foot * pound_force / second = hp = HP
+metric_horsepower = 75 * kilogram_force * meter / second = PS = cv
+degree_Celsius = kelvin; offset: 273.15 = degC = celsius
+degree_Fahrenheit = 5 / 9 * kelvin; offset: 255.3722222222222 = degF = fahrenheit
+"""
+
+#: Dimension by name: its SI unit as results print it, and an example for error messages.
+DIMENSIONS: dict[str, tuple[str, str]] = {
+    "power": ("W", "1.5 kW"),
+    "voltage": ("V", "400 V"),
+    "current": ("A", "3.4 A"),
+    "frequency": ("Hz", "50 Hz"),
+    "speed": ("rad/s", "1420 rpm"),
+    "torque": ("N*m", "9.9 N*m' or '7.3 lbf*ft"),
+    "length": ("m", "0.5 m"),
+    "mass": ("kg", "2.5 kg"),
+    "force": ("N", "25 N"),
+    "temperature": ("K", "40 degC"),
+    "resistance": ("ohm", "4.1 ohm"),
+    "time": ("s", "20 s"),
+    "acceleration": ("m/s^2", "9.81 m/s^2"),
+    "inertia": ("kg*m^2", "0.004 kg*m^2"),
+    "ratio": ("1", "82.8 %"),
+}
+
+_NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+_QUANTITY = re.compile(
+    rf"\s*(?:(?:(?P<whole>\d+)\s+)?(?P<top>\d+)/(?P<bottom>\d+)(?![\d.])|(?P<number>{_NUMBER}))\s*(?P<unit>.*?)\s*"
+)
+_UNIT = re.compile(r"[A-Za-z_Ωµμ°%·⋅*/^²³⁻¹0-9().\s-]{1,40}")
+_SPELLINGS = {
+    "1/min": "rpm", "min^-1": "rpm", "min-1": "rpm", "min⁻¹": "rpm", "r/min": "rpm",
+    "%": "percent", "°C": "degC", "°F": "degF", "C": "degC", "F": "degF",
+}  # fmt: skip
+
+
+@lru_cache(maxsize=1)
+def _registry() -> Any:
+    import pint
+
+    registry = pint.UnitRegistry(None, autoconvert_offset_to_baseunit=True, case_sensitive=True)
+    registry.load_definitions(_DEFINITIONS.strip().splitlines())
+    return registry
+
+
+class UnitError(ValueError):
+    """A text that is not the wanted quantity; the message says why, in words for the user."""
+
+
+def read_number(text: str) -> float | None:
+    """The plain decimal number in a text, or ``None`` where there is none (``nan`` and ``inf`` are none)."""
+    if re.fullmatch(rf"\s*{_NUMBER}\s*", text) is None:
+        return None
+    number = float(text)
+    return number if math.isfinite(number) else None
+
+
+@lru_cache(maxsize=512)
+def conversion(unit: str) -> tuple[str, float, float]:
+    """Dimension of a unit and its way to SI: ``SI value = offset + scale * value``.
+
+    Raises
+    ------
+    UnitError
+        The registry does not know the unit, or its dimension is none the bench uses.
+    """
+    registry = _registry()
+    parsed = _parse_unit(unit)
+    for dimension, (si_unit, _) in DIMENSIONS.items():
+        target = _parse_unit(si_unit)
+        if parsed.dimensionality == target.dimensionality:
+            zero = registry.Quantity(0.0, parsed).to(target).magnitude
+            one = registry.Quantity(1.0, parsed).to(target).magnitude
+            return dimension, float(one - zero), float(zero)
+    raise UnitError(f"'{unit}' is a unit of nothing measured here")
+
+
+def _parse_unit(unit: str) -> Any:
+    unit = unit.strip()
+    if _UNIT.fullmatch(unit) is None:
+        raise UnitError(f"'{unit[:40]}' is not a unit")
+    if unit == "1":
+        return _registry().Unit("")
+    spelt = _SPELLINGS.get(unit, unit)
+    for sign, plain in (("·", "*"), ("⋅", "*"), ("°C", "degC"), ("°F", "degF"), ("μ", "µ"), ("²", "^2"), ("³", "^3")):
+        spelt = spelt.replace(sign, plain)
+    try:
+        return _registry().parse_units(spelt)
+    except Exception as cause:  # pint raises its own, tokenizer and arithmetic errors alike
+        raise UnitError(f"'{unit}' is not a unit known here") from cause
+
+
+def to_si(value: float, unit: str, dimension: str) -> float:
+    """A number in a unit, converted to the SI unit of its dimension.
+
+    Raises
+    ------
+    UnitError
+        Unknown unit, or a unit of another dimension.
+    """
+    found, scale, offset = conversion(unit)
+    if found != dimension:
+        raise UnitError(f"'{unit}' is a unit of {found}, not of {dimension}")
+    return offset + scale * value
+
+
+def from_si(value: float, unit: str) -> float:
+    """An SI value expressed in another unit of its dimension."""
+    _, scale, offset = conversion(unit)
+    return (value - offset) / scale
+
+
+def read_quantity(text: str, dimension: str) -> float:
+    """A text such as ``1.5 kW`` or ``1/3 hp`` as an SI number of the wanted dimension.
+
+    A ratio may stand without a unit; everything else needs one.
+
+    Raises
+    ------
+    UnitError
+        No number, no unit, an unknown unit, or a unit of another dimension.
+    """
+    match = _QUANTITY.fullmatch(text)
+    if match is None:
+        raise UnitError(f"'{text[:60]}' does not begin with a number")
+    number = _number_of(match)
+    unit = match["unit"]
+    if not unit:
+        if dimension == "ratio":
+            return number
+        raise UnitError(f"'{text[:60]}' has no unit")
+    if unit.startswith((",", ".")):
+        raise UnitError(f"'{text[:60]}' is not a number with a decimal point")
+    found, _, _ = conversion(unit)
+    if found != dimension:
+        raise UnitError(f"'{text[:60]}' is a {found}, not a {dimension}")
+    value = to_si(number, unit, dimension)
+    if not math.isfinite(value):
+        raise UnitError(f"'{text[:60]}' is too large a number")
+    return value
+
+
+def _number_of(match: re.Match[str]) -> float:
+    if match["top"] is None:
+        return float(match["number"])
+    if int(match["bottom"]) == 0:
+        raise UnitError(f"'{match[0][:60]}' divides by zero")
+    return int(match["whole"] or 0) + int(match["top"]) / int(match["bottom"])

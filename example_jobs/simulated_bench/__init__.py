@@ -1,0 +1,1 @@
+"""A bench on paper: exact machine equations and the instruments that read them, for the example jobs."""

@@ -1,0 +1,1 @@
+"""One module a job: its motor, what was set at the bench, and the readings that gives."""

@@ -1,0 +1,119 @@
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from builders import make_job, make_readings, make_rig
+
+from certgen.assessment.cautions import cautions_of
+from certgen.document.build import Dimensioned
+from certgen.job.model import Conditions
+from certgen.job.rig import RigLimits
+from certgen.reduction.reduce import reduce_test
+from certgen.standards.criteria import shipped_criteria
+
+RPM = math.pi / 30.0
+FIFTY = Conditions(supply_frequency=50.0)
+
+
+def cautions(kind="three-phase induction", *, plate=None, rig=None, criteria="iec-60034-1", **columns):
+    columns = {"speed": [1490 * RPM, 1450 * RPM, 1420 * RPM], "torque": [0.1, 5.0, 10.0], **columns}
+    job = make_job(kind, FIFTY, **(plate or {}))
+    rig = rig or make_rig()
+    reduction = reduce_test(job, rig, make_readings(**columns))
+    return {one.id: one for one in cautions_of(job, rig, reduction, shipped_criteria(criteria), ())}
+
+
+def test_every_page_warns_of_rotation_installation_and_untested_insulation():
+    found = cautions(voltage=[400.0, 400.0, 399.0])
+    assert {"insulation", "rotation", "installation"} <= set(found)
+    assert found["rotation"].because == "the shaft turned at up to 1490 rpm"
+    assert found["installation"].because == "supply of up to 400 V"
+    assert "local code" in found["installation"].text
+
+
+@pytest.mark.parametrize(
+    ("kind", "wanted", "unwanted"),
+    [
+        ("universal", {"no_load_speed"}, {"capacitor"}),
+        ("dc", {"no_load_speed"}, {"capacitor"}),
+        ("single-phase induction", {"capacitor"}, {"no_load_speed"}),
+        ("three-phase induction", set(), {"capacitor", "no_load_speed"}),
+    ],
+)
+def test_cautions_of_a_kind(kind, wanted, unwanted):
+    found = set(cautions(kind))
+    assert wanted <= found
+    assert not unwanted & found
+
+
+def test_a_hot_winding_is_said():
+    assert "heat" not in cautions(winding_temperature=[300.0, 310.0, 320.0])
+    assert cautions(winding_temperature=[300.0, 310.0, 361.15])["heat"].because == "winding at 88 °C in this test"
+
+
+def test_supply_off_the_plate_by_the_standards_own_limit():
+    """IEC 60034-1 zone A: 5 % of voltage, 2 % of frequency; NEMA MG 1, 12.44: 10 % and 5 %."""
+    plate, volts = {"voltage": 400.0, "frequency": 50.0}, {"voltage": [400.0, 390.0, 376.0]}
+    found = cautions(plate=plate, **volts)["supply_voltage"]
+    assert found.because.startswith("-6.0% from the plate")
+    assert "supply_voltage" not in cautions(plate=plate, criteria="nema-mg-1", **volts)
+    assert "supply_voltage" not in cautions(plate=plate, voltage=[400.0, 390.0, 380.0])
+    assert "supply_frequency" in cautions(plate={"frequency": 52.0})
+    assert "supply_frequency" not in cautions(plate={"frequency": 50.9})
+
+
+def test_unbalanced_supply():
+    found = cautions(voltage_ab=[400.0] * 3, voltage_bc=[400.0] * 3, voltage_ca=[400.0, 400.0, 380.0])
+    assert found["voltage_unbalance"].because.startswith("voltage unbalance up to 3.4%")
+
+
+def test_every_limit_of_the_rig_that_was_passed_is_named_with_both_numbers():
+    limits = RigLimits(
+        torque=8.0,
+        speed=1480 * RPM,
+        scale=Dimensioned(2.0, "mass"),
+        coupling_torque=9.0,
+        absorber_power=1400.0,
+        brake_current=3.0,
+    )
+    rig = make_rig("arm", limits=limits)
+    found = cautions(rig=rig, scale=[0.02, 1.0, 2.1], torque=[0.0] * 3, brake_current=[0.0, 2.0, 3.5])
+    wanted = {"rig_torque", "rig_speed", "rig_scale", "rig_coupling_torque", "rig_absorber_power", "rig_brake_current"}
+    assert wanted <= set(found)
+    assert found["rig_scale"].because == "scale 2.1 kg, limit 2 kg"
+    assert found["rig_speed"].because == "speed 1490 rpm, limit 1480 rpm"
+
+
+def test_a_rig_within_its_limits_is_not_mentioned():
+    rig = make_rig(limits=RigLimits(torque=10.0, speed=1490 * RPM, coupling_torque=20.0))
+    assert not [name for name in cautions(rig=rig) if name.startswith("rig_")]
+
+
+def test_extrapolated_points_are_named():
+    found = cautions(plate={"power": 1.03 * 10.0 * 1420 * RPM, "current": 5.0}, current=[2.0, 3.0, 4.9])
+    assert found["extrapolated"].because == "rated current, rated power"
+
+
+def test_negative_torque_and_speed_above_synchronous():
+    found = cautions(torque=[-1.0, -5.0, -10.0], plate={"poles": 4}, speed=[1515 * RPM, 1530 * RPM, 1550 * RPM])
+    assert {"negative_torque", "above_synchronous"} <= set(found)
+
+
+def test_watts_above_volt_amperes():
+    found = cautions(
+        "single-phase induction", voltage=[230.0] * 3, current=[2.0] * 3, input_power=[400.0, 440.0, 480.0]
+    )
+    assert found["watts_above_volt_amperes"].because == "row 3"
+
+
+def test_impossible_rows_are_named_with_causes():
+    found = cautions(input_power=[100.0, 700.0, 2000.0])["impossible"]
+    assert found.because == "row 2"
+    assert "Likely causes" in found.text
+
+
+def test_every_caution_says_what_raised_it():
+    found = cautions("universal", voltage=[np.nan] * 3, plate={"voltage": 230.0})
+    assert all(one.text.endswith(".") and one.because for one in found.values())

@@ -1,0 +1,180 @@
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from builders import make_job, make_readings, make_rig
+from hypothesis import given
+from hypothesis import strategies as st
+
+from certgen.assessment.findings import applies, judge, outcome_of
+from certgen.assessment.results import Limits
+from certgen.job.model import Conditions
+from certgen.reduction.reduce import reduce_test
+from certgen.standards.criteria import Criterion, shipped_criteria
+
+RPM = math.pi / 30.0
+IEC = shipped_criteria("iec-60034-1")
+NEMA = shipped_criteria("nema-mg-1")
+FIFTY = Conditions(supply_frequency=50.0)
+#: A 1.5 kW plate in SI.
+PLATE = {
+    "power": 1500.0, "voltage": 400.0, "current": 3.4, "frequency": 50.0, "speed": 1420 * RPM, "poles": 4,
+    "power_factor": 0.79, "efficiency": 0.80,
+}  # fmt: skip
+
+
+def a_test(
+    plate=None, *, currents=(1.9, 2.1, 2.5, 2.95, 3.4, 4.05), more_power=1.0, kind="three-phase induction", **extra
+):
+    """Six points of a sound 1.5 kW motor; ``more_power`` scales what it takes in."""
+    speed = np.array([1493, 1476, 1459, 1441, 1421, 1396]) * RPM
+    torque = np.array([0.03, 2.6, 5.1, 7.6, 10.1, 12.6])
+    losses = np.array([150, 175, 205, 260, 340, 450])
+    readings = make_readings(
+        speed=speed,
+        torque=torque,
+        voltage=np.full(6, 400.0),
+        current=np.array(currents),
+        input_power=(torque * speed + losses) * more_power,
+        **extra,
+    )
+    job = make_job(kind, FIFTY, **(PLATE if plate is None else plate))
+    return job, reduce_test(job, make_rig(), readings)
+
+
+def by_id(findings):
+    return {one.id: one for one in findings}
+
+
+def test_a_sound_motor_meets_every_row():
+    findings = judge(*a_test(), IEC)
+    assert {one.outcome for one in findings} == {"pass"}
+    assert set(by_id(findings)) == {
+        "energy_balance", "power_at_rated_current", "torque_at_rated_current", "current_at_rated_power",
+        "slip_at_rated_power", "efficiency_at_rated_power", "power_factor_at_rated_power",
+    }  # fmt: skip
+
+
+def test_figures_of_a_finding():
+    slip = by_id(judge(*a_test(), IEC))["slip_at_rated_power"]
+    assert slip.declared == pytest.approx(80 / 1500)
+    assert slip.required.low == pytest.approx(64 / 1500)
+    assert slip.required.high == pytest.approx(96 / 1500)
+    assert slip.measured == pytest.approx(79.1 / 1500, rel=0.01)
+    assert slip.unit == "1"
+    assert slip.source == "iec-60034-1 2022, 12.1, Table 20, slip, rated power 1 kW and above"
+
+
+def test_too_much_input_power_fails_efficiency_alone_of_the_ratios():
+    found = by_id(judge(*a_test(more_power=1.12), IEC))
+    assert found["efficiency_at_rated_power"].outcome == "fail"
+    assert found["slip_at_rated_power"].outcome == "pass"
+
+
+def test_too_much_current_fails_power_torque_and_current():
+    found = by_id(judge(*a_test(currents=(2.3, 2.6, 3.1, 3.6, 4.1, 4.9)), IEC))
+    for name in ("power_at_rated_current", "torque_at_rated_current", "current_at_rated_power"):
+        assert found[name].outcome == "fail", name
+
+
+def test_rows_the_plate_says_nothing_of_are_left_out():
+    job, reduction = a_test({"power": 1500.0, "frequency": 50.0})
+    found = by_id(judge(job, reduction, IEC))
+    assert set(found) == {"energy_balance", "power_at_rated_current"}
+    assert found["power_at_rated_current"].note == "the nameplate gives no current"
+
+
+def test_a_load_not_reached_is_not_tested_and_says_so():
+    job, reduction = a_test({**PLATE, "power": 2200.0, "current": 4.9})
+    found = by_id(judge(job, reduction, IEC))
+    assert found["current_at_rated_power"].outcome == "not tested"
+    assert found["current_at_rated_power"].measured is None
+    assert found["power_at_rated_current"].note == "rated current lies outside the tested range"
+
+
+def test_without_input_power_efficiency_is_not_tested():
+    speed, torque = np.array([1493, 1459, 1421, 1396]) * RPM, np.array([0.03, 5.1, 10.1, 12.6])
+    readings = make_readings(speed=speed, torque=torque, voltage=np.full(4, 400.0), current=[1.9, 2.5, 3.4, 4.05])
+    job = make_job(conditions=FIFTY, **PLATE)
+    found = by_id(judge(job, reduce_test(job, make_rig(), readings), IEC))
+    assert found["efficiency_at_rated_power"].note == "efficiency was not measured"
+    assert found["energy_balance"].outcome == "not tested"
+    assert found["slip_at_rated_power"].outcome == "pass"
+
+
+def test_an_extrapolated_point_is_judged_and_said():
+    job, reduction = a_test({**PLATE, "power": 1890.0})
+    found = by_id(judge(job, reduction, IEC))["current_at_rated_power"]
+    assert found.note == "extrapolated, at most 5 % beyond the tested range"
+    assert found.outcome == "fail"
+
+
+def test_one_point_near_rated_current_is_judged():
+    readings = make_readings(speed=[1421 * RPM], torque=[10.1], voltage=[400.0], current=[3.46], input_power=[1843.0])
+    job = make_job(conditions=FIFTY, **PLATE)
+    found = by_id(judge(job, reduce_test(job, make_rig(), readings), IEC))
+    assert found["power_at_rated_current"].outcome == "pass"
+    assert found["power_at_rated_current"].note == "judged at a tested point, +1.8% off rated current"
+    assert found["efficiency_at_rated_power"].outcome == "pass"
+
+
+def test_one_point_far_from_the_rating_is_not_judged():
+    readings = make_readings(speed=[1459 * RPM], torque=[5.1], voltage=[400.0], current=[2.5], input_power=[984.0])
+    job = make_job(conditions=FIFTY, **PLATE)
+    found = by_id(judge(job, reduce_test(job, make_rig(), readings), IEC))
+    assert found["power_at_rated_current"].outcome == "not tested"
+    assert "within 5 %" in found["power_at_rated_current"].note
+
+
+def test_energy_balance_names_row_and_causes():
+    speed, torque = np.array([1493, 1459, 1421, 1396]) * RPM, np.array([0.03, 5.1, 10.1, 12.6])
+    readings = make_readings(speed=speed, torque=torque, input_power=[150.0, 984.0, 1400.0, 2300.0])
+    job = make_job(conditions=FIFTY, **PLATE)
+    found = by_id(judge(job, reduce_test(job, make_rig(), readings), IEC))["energy_balance"]
+    assert found.outcome == "fail"
+    assert found.note.startswith("impossible in row 3; likely causes: ")
+    assert found.measured > 1.0
+
+
+@pytest.mark.parametrize(("power", "expected"), [(999.0, 0.3), (1000.0, 0.2)])
+def test_slip_row_by_rating(power, expected):
+    """IEC 60034-1 Table 20: the split at 1 kW."""
+    job = make_job(conditions=FIFTY, power=power, speed=1420 * RPM)
+    fitting = [row for row in IEC.criteria if row.id == "slip_at_rated_power" and applies(row, job)]
+    assert [row.high.part for row in fitting] == [expected]
+
+
+@pytest.mark.parametrize(("speed", "expected"), [(3000, 0.20), (1000, 0.15)])
+def test_speed_row_of_series_machines_by_power_per_thousand_rpm(speed, expected):
+    """IEC 60034-1 Table 20, from memory: 0.67 kW per 1000 rpm; 1 kW at 3000 rpm is 0.33, at 1000 rpm 1."""
+    job = make_job("universal", power=1000.0, speed=speed * RPM)
+    fitting = [row for row in IEC.criteria if row.id == "speed_at_rated_power" and applies(row, job)]
+    assert [row.high.part for row in fitting] == [expected]
+
+
+def test_universal_motor_is_judged_by_speed_and_never_by_slip():
+    job, reduction = a_test(kind="universal")
+    assert "slip_at_rated_power" not in by_id(judge(job, reduction, NEMA))
+    assert "speed_at_rated_power" in by_id(judge(job, reduction, NEMA))
+
+
+def test_rows_without_a_source_say_so():
+    found = by_id(judge(*a_test(), NEMA))
+    assert found["power_at_rated_current"].source.startswith("common practice, no source")
+    assert found["current_at_rated_power"].source.endswith("from memory")
+
+
+def test_upper_bound_above_power_is_open():
+    row = Criterion("x", "x", "slip", "rated power", "slip", clause="c", above_power=150e3)
+    assert not applies(row, make_job(power=150e3))
+    assert applies(row, make_job(power=150001.0))
+
+
+@given(st.floats(-10, 10), st.floats(-10, 10), st.floats(0, 5))
+def test_simple_acceptance_takes_the_limit_itself(value, low, width):
+    """JCGM 106:2012, 8.2: without guard bands the acceptance interval is the tolerance interval."""
+    limits = Limits(low, low + width)
+    assert outcome_of(low, limits) == outcome_of(low + width, limits) == "pass"
+    assert (outcome_of(value, limits) == "pass") == (low <= value <= low + width)

@@ -1,0 +1,78 @@
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from builders import make_job, make_readings, make_rig
+
+from certgen.assessment.findings import judge
+from certgen.job.model import Conditions
+from certgen.reduction.reduce import reduce_test
+from certgen.standards.criteria import shipped_criteria
+
+NEMA = shipped_criteria("nema-mg-1")
+RPM = math.pi / 30.0
+
+
+def service_factor(factor, *, minutes=None, torque=(0.1, 2.0, 4.0, 5.0, 6.2), plate=None):
+    """A 2 hp, 1725 rpm class of machine in round SI figures: rated 720 W at 4 N*m and 180 rad/s."""
+    torques = np.array(torque)
+    columns = {"speed": 188.0 - 2.0 * torques, "torque": torques, "current": 4.0 + torques}
+    if minutes is not None:
+        columns["time"] = np.array(minutes) * 60.0
+    job = make_job(
+        conditions=Conditions(supply_frequency=60.0), power=720.0, service_factor=factor, poles=4, **(plate or {})
+    )
+    reduction = reduce_test(job, make_rig(), make_readings(**columns))
+    return {one.id: one for one in judge(job, reduction, NEMA)}
+
+
+def test_service_factor_1_15_means_115_percent_of_rated_power():
+    """Common practice, no source."""
+    found = service_factor(1.15)["service_factor"]
+    assert found.declared == pytest.approx(828.0)
+    assert found.required.low == pytest.approx(828.0)
+    assert found.measured == pytest.approx(828.0)
+    assert found.outcome == "pass"
+
+
+def test_no_service_factor_no_row():
+    assert "service_factor" not in service_factor(None)
+    assert "service_factor" not in service_factor(1.0)
+
+
+def test_not_reached_is_not_tested_with_the_greatest_power_shown():
+    found = service_factor(1.15, torque=(0.1, 2.0, 3.0, 4.0))["service_factor"]
+    assert found.outcome == "not tested"
+    assert found.measured == pytest.approx(4.0 * 180.0)
+
+
+def test_a_machine_whose_greatest_power_is_below_fails():
+    torque = np.array([0.1, 2.0, 4.0, 4.4, 4.2, 3.0])
+    speed = np.array([187.0, 184.0, 180.0, 160.0, 140.0, 100.0])
+    job = make_job(conditions=Conditions(supply_frequency=60.0), power=720.0, service_factor=1.15, poles=4)
+    reduction = reduce_test(job, make_rig(), make_readings(speed=speed, torque=torque))
+    found = {one.id: one for one in judge(job, reduction, NEMA)}["service_factor"]
+    assert found.outcome == "fail"
+    assert "greatest power" in found.note
+
+
+@pytest.mark.parametrize(
+    ("minutes", "said"),
+    [
+        (None, "reached at 2 tested points; how long it was held is not recorded"),
+        ((0, 5, 10, 15, 18), "reached briefly: 3.0 min between its first and last reading"),
+        ((0, 5, 10, 15, 75), "held for 60 min; steady temperature is not judged"),
+    ],
+)
+def test_briefly_or_held(minutes, said):
+    """Shorter than ten minutes, the shortest short-time rating (IEC 60034-1, 4.2.2, from memory), is briefly."""
+    assert service_factor(1.15, minutes=minutes)["service_factor"].note == said
+
+
+def test_service_factor_current_is_judged_where_the_plate_gives_it():
+    found = service_factor(1.15, plate={"service_factor_current": 9.0})["service_factor_current"]
+    assert found.required.high == pytest.approx(9.9)
+    assert found.measured == pytest.approx(8.7, abs=0.1)
+    assert found.outcome == "pass"

@@ -1,0 +1,70 @@
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from builders import make_job, make_readings, make_rig
+
+from certgen.assessment.findings import judge
+from certgen.assessment.verdict import verdict_of
+from certgen.job.model import Conditions
+from certgen.reduction.reduce import reduce_test
+from certgen.standards.criteria import shipped_criteria
+
+IEC = shipped_criteria("iec-60034-1")
+RPM = math.pi / 30.0
+PLATE = {"power": 1500.0, "current": 3.4, "frequency": 50.0, "speed": 1420 * RPM, "poles": 4, "efficiency": 0.80}
+
+
+def verdict(plate, *, last=None, watts=1.0):
+    speed = np.array([1493, 1459, 1441, 1421, 1396]) * RPM
+    torque = np.array([0.03, 5.1, 7.6, 10.1, 12.6])
+    taken = torque * speed + np.array([150, 205, 260, 340, 450])
+    taken[-1] *= watts
+    columns = {"speed": speed, "torque": torque, "current": np.array([1.9, 2.5, 2.95, 3.4, 4.05]), "input_power": taken}
+    columns = {name: values[:last] for name, values in columns.items()}
+    job = make_job(conditions=Conditions(supply_frequency=50.0), **plate)
+    reduction = reduce_test(job, make_rig(), make_readings(**columns))
+    return verdict_of(job, reduction, judge(job, reduction, IEC))
+
+
+def test_a_sound_motor_passes_and_says_how_much_was_compared():
+    found = verdict(PLATE)
+    assert found.outcome == "pass"
+    assert found.reasons == ("All 5 comparisons with the nameplate are met.",)
+
+
+def test_a_failure_names_the_quantity_and_by_how_much():
+    found = verdict({**PLATE, "efficiency": 0.88})
+    assert found.outcome == "fail"
+    assert found.reasons == ("Efficiency at rated power is 5.4 % below the lowest allowed.",)
+
+
+def test_an_empty_plate_gets_no_pass():
+    found = verdict({})
+    assert found.outcome == "not tested"
+    assert "nothing to judge against" in found.reasons[0]
+
+
+def test_a_motor_not_loaded_to_its_rating_gets_no_pass():
+    found = verdict(PLATE, last=3)
+    assert found.outcome == "not tested"
+    assert found.reasons[0].startswith("The motor was not judged at its rating: rated current lies outside")
+
+
+def test_an_impossible_point_takes_the_statement_away_even_from_a_motor_that_fails():
+    found = verdict({**PLATE, "efficiency": 0.88}, watts=0.5)
+    assert found.outcome == "not tested"
+    assert "1 of 5 load points" in found.reasons[0]
+
+
+def test_what_was_not_tested_stands_beside_a_pass():
+    found = verdict({**PLATE, "power_factor": 0.79})
+    assert found.outcome == "pass"
+    assert found.reasons[1] == "Not tested: Power factor at rated power."
+
+
+@pytest.mark.parametrize("plate", [{"voltage": 400.0}, {"frequency": 50.0, "poles": 4}])
+def test_a_plate_without_rating_is_as_good_as_empty(plate):
+    assert verdict(plate).outcome == "not tested"
