@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING
 
 from certgen.assessment.assess import assess
 from certgen.assessment.results import Results
-from certgen.document.build import FileReference, Reader, nearest
+from certgen.document.build import FileReference, Reader
 from certgen.document.references import resolve, shown_name
 from certgen.document.source import Problems, decode, read_bounded
-from certgen.errors import InputError
+from certgen.document.wording import nearest
+from certgen.errors import CertgenError, InputError
 from certgen.job.load import LoadedJob, digest, load_job
 from certgen.readings.read import read_readings
 from certgen.reduction.reduce import reduce_test
@@ -20,6 +21,8 @@ from certgen.standards.criteria import DEFAULT, SHIPPED, CriteriaSet, read_crite
 
 if TYPE_CHECKING:
     from certgen.sheet.layout import Layout
+
+_YAML = (".yaml", ".yml")
 
 
 @dataclass(frozen=True)
@@ -85,30 +88,30 @@ def _criteria(loaded: LoadedJob) -> tuple[CriteriaSet, dict[str, str]] | None:
     name = loaded.job.criteria or DEFAULT
     if name in SHIPPED:
         return shipped_criteria(name), {}
-    data = _named_file(name, "criteria", SHIPPED, loaded)
-    if data is None:
+    found = _named_file(name, "criteria", SHIPPED, loaded)
+    if found is None:
         return None
-    reader, raw = data
-    text = decode(raw, reader.shown, reader.problems)
-    criteria = None if text is None else read_criteria(text, reader)
-    return None if criteria is None else (criteria, {name: digest(raw)})
+    path, shown = found
+    problems = loaded.reader.problems
+    data = read_bounded(path, shown, problems)
+    text = None if data is None else decode(data, shown, problems)
+    if data is None or text is None:
+        return None
+    criteria = read_criteria(text, Reader(shown, path.parent, problems))
+    return None if criteria is None else (criteria, {name: digest(data)})
 
 
-def _named_file(name: str, key: str, known: Iterable[str], loaded: LoadedJob) -> tuple[Reader, bytes] | None:
-    """A file of the shop's own that stands where a known name could; mistakes are kept."""
+def _named_file(name: str, key: str, known: Iterable[str], loaded: LoadedJob) -> tuple[Path, str] | None:
+    """A file of the shop's own that stands where a known name could, and how messages call it; mistakes are kept."""
     reader = loaded.reader
     place = reader.places.get(key, (1, 1))
-    if not name.endswith((".yaml", ".yml")):
+    if not name.endswith(_YAML):
         instead = f"{nearest(name, known)}, or name a file ending in .yaml"
         reader.problems.add(reader.shown, place, f"{key}: '{name[:40]}' is not known", instead)
         return None
     reference = FileReference(name, place)
     path = resolve(reference, reader, loaded.folder, key)
-    if path is None:
-        return None
-    shown = shown_name(reader, reference)
-    data = read_bounded(path, shown, reader.problems)
-    return None if data is None else (Reader(shown, path.parent, reader.problems), data)
+    return None if path is None else (path, shown_name(reader, reference))
 
 
 def issue_job(path: Path, *, out: Path | None, results_path: Path | None, options: SheetOptions) -> Issued:
@@ -132,13 +135,13 @@ def issue_job(path: Path, *, out: Path | None, results_path: Path | None, option
     """
     from certgen.archive.store import file_name, issue_once, write_whole
     from certgen.assessment.tree import as_json
-    from certgen.sheet.render import compose, draw
+    from certgen.sheet.render import about, compose, draw
 
     assessed = assess_job(path)
     choice = assessed.loaded.job.sheet
     layout = _layout(assessed.loaded, options.layout)
     page = compose(assessed.results, layout, paper=options.paper or choice.paper, units=options.units or choice.units)
-    document = draw(page)
+    document = draw(page, about(assessed.results, layout))
     target = out if out is not None else Path()
     if target.is_dir():
         target = target / file_name(assessed.results.certificate.number)
@@ -149,22 +152,20 @@ def issue_job(path: Path, *, out: Path | None, results_path: Path | None, option
 
 
 def _layout(loaded: LoadedJob, override: str | None) -> Layout:
-    from certgen.sheet.layout import load_layout, shipped_layouts
+    from certgen.sheet.layout import find_layout, load_layout, shipped_layouts
 
     name = override or loaded.job.sheet.layout
-    shipped = shipped_layouts()
     problems = loaded.reader.problems
-    layout = None
-    if name in shipped:
-        layout = load_layout(shipped[name].read_bytes(), Reader(f"{name}.yaml", shipped[name].parent, problems))
+    shipped = find_layout(name)
+    if shipped is not None:
+        found: tuple[Path, str] | None = (shipped, shipped.name)
+    elif override is not None and override.endswith(_YAML):
+        found = (Path(override), override)
     elif override is not None:
-        path = Path(override)
-        reader = Reader(override, path.parent, problems)
-        data = read_bounded(path, override, problems)
-        layout = None if data is None else load_layout(data, reader)
+        raise CertgenError(f"--sheet {override}: there is no such layout; {nearest(override, shipped_layouts())}.")
     else:
-        data_and_reader = _named_file(name, "sheet.layout", shipped, loaded)
-        layout = None if data_and_reader is None else load_layout(data_and_reader[1], data_and_reader[0])
+        found = _named_file(name, "sheet.layout", shipped_layouts(), loaded)
+    layout = None if found is None else load_layout(*found, problems)
     if layout is None or problems.found:
         raise InputError(problems.found)
     return layout

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any
 
@@ -38,11 +39,9 @@ revolutions_per_minute = turn / minute = rpm
 degree = 3.141592653589793 / 180 * radian = deg
 hertz = 1 / second = Hz
 newton = kilogram * meter / second ** 2 = N
-joule = newton * meter = J
-watt = joule / second = W
+watt = newton * meter / second = W
 volt = watt / ampere = V
-ohm = volt / ampere = Ω
-volt_ampere = volt * ampere = VA
+ohm = volt / ampere = Ω = Ohm
 inch = 0.0254 * meter = in
 foot = 0.3048 * meter = ft
 pound = 0.45359237 * kilogram = lb = lbs
@@ -78,14 +77,21 @@ DIMENSIONS: dict[str, tuple[str, str]] = {
     "ratio": ("1", "82.8 %"),
 }
 
-_NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
-_QUANTITY = re.compile(
-    rf"\s*(?:(?:(?P<whole>\d+)\s+)?(?P<top>\d+)/(?P<bottom>\d+)(?![\d.])|(?P<number>{_NUMBER}))\s*(?P<unit>.*?)\s*"
-)
-_UNIT = re.compile(r"[A-Za-z_Ωµμ°%·⋅*/^²³⁻¹0-9().\s-]{1,40}")
+#: A quantity on a plate or in a log is short; what is longer is no quantity.
+_LONGEST = 80
+_NUMBER = r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
+_FRACTION = r"(?:(?P<whole>[0-9]+)\s+)?(?P<top>[0-9]+)/(?P<bottom>[0-9]+)(?![\d.])"
+_QUANTITY = re.compile(rf"(?:{_FRACTION}|(?P<number>{_NUMBER}))\s*(?P<unit>.*)", re.DOTALL)
+_SECOND_NUMBER = re.compile(r"[,.'’]|[0-9](?!\s*/)")
+_NAME = r"[A-Za-z_µΩ]+"
+_FACTOR = rf"{_NAME}(?:(?:\^|\*\*)-?[1-9])?"
+_UNIT = re.compile(rf"(?:1 ?/ ?)?{_FACTOR}(?: ?[*/ ] ?{_FACTOR})*")
 _SPELLINGS = {
-    "1/min": "rpm", "min^-1": "rpm", "min-1": "rpm", "min⁻¹": "rpm", "r/min": "rpm",
-    "%": "percent", "°C": "degC", "°F": "degF", "C": "degC", "F": "degF",
+    "1/min": "rpm", "min^-1": "rpm", "min-1": "rpm", "r/min": "rpm", "%": "percent", "C": "degC", "F": "degF",
+}  # fmt: skip
+_SIGNS = {
+    "·": "*", "⋅": "*", ".": "*", "° ": "°", "°C": "degC", "°F": "degF", "μ": "µ", "\N{OHM SIGN}": "Ω",
+    "²": "^2", "³": "^3", "⁻¹": "^-1", "⁻^2": "^-2",
 }  # fmt: skip
 
 
@@ -104,9 +110,10 @@ class UnitError(ValueError):
 
 def read_number(text: str) -> float | None:
     """The plain decimal number in a text, or ``None`` where there is none (``nan`` and ``inf`` are none)."""
-    if re.fullmatch(rf"\s*{_NUMBER}\s*", text) is None:
+    plain = text.strip()
+    if len(plain) > _LONGEST or re.fullmatch(_NUMBER, plain) is None:
         return None
-    number = float(text)
+    number = float(plain)
     return number if math.isfinite(number) else None
 
 
@@ -124,25 +131,31 @@ def conversion(unit: str) -> tuple[str, float, float]:
     for dimension, (si_unit, _) in DIMENSIONS.items():
         target = _parse_unit(si_unit)
         if parsed.dimensionality == target.dimensionality:
-            zero = registry.Quantity(0.0, parsed).to(target).magnitude
-            one = registry.Quantity(1.0, parsed).to(target).magnitude
-            return dimension, float(one - zero), float(zero)
+            zero, step = (float(registry.Quantity(at, parsed).to(target).magnitude) for at in (0.0, 1024.0))
+            return dimension, (step - zero) / 1024.0, zero
     raise UnitError(f"'{unit}' is a unit of nothing measured here")
 
 
 def _parse_unit(unit: str) -> Any:
-    unit = unit.strip()
-    if _UNIT.fullmatch(unit) is None:
-        raise UnitError(f"'{unit[:40]}' is not a unit")
-    if unit == "1":
+    unknown = UnitError(f"'{unit[:40]}' is not a unit known here")
+    if len(unit) > _LONGEST:
+        raise unknown
+    spelt = " ".join(unit.split())
+    if spelt == "1":
         return _registry().Unit("")
-    spelt = _SPELLINGS.get(unit, unit)
-    for sign, plain in (("·", "*"), ("⋅", "*"), ("°C", "degC"), ("°F", "degF"), ("μ", "µ"), ("²", "^2"), ("³", "^3")):
+    for sign, plain in _SIGNS.items():
         spelt = spelt.replace(sign, plain)
+    spelt = _SPELLINGS.get(spelt, spelt)
+    # Only names, products, quotients and one-digit powers reach the parser: it would evaluate 9^9^9^9.
+    if _UNIT.fullmatch(spelt) is None:
+        raise unknown
     try:
-        return _registry().parse_units(spelt)
+        parsed = _registry().parse_units(spelt)
     except Exception as cause:  # pint raises its own, tokenizer and arithmetic errors alike
-        raise UnitError(f"'{unit}' is not a unit known here") from cause
+        raise unknown from cause
+    if "degree_" in str(parsed) and re.fullmatch(_NAME, spelt) is None:
+        raise UnitError(f"'{unit[:40]}' mixes a temperature scale with other units")
+    return parsed
 
 
 def to_si(value: float, unit: str, dimension: str) -> float:
@@ -175,29 +188,45 @@ def read_quantity(text: str, dimension: str) -> float:
     UnitError
         No number, no unit, an unknown unit, or a unit of another dimension.
     """
-    match = _QUANTITY.fullmatch(text)
+    return read_one_of(text, (dimension,))[0]
+
+
+def read_one_of(text: str, dimensions: Sequence[str]) -> tuple[float, str]:
+    """A text as an SI number of one of several dimensions, and which of them it is.
+
+    Raises
+    ------
+    UnitError
+        As :func:`read_quantity`.
+    """
+    shown = f"'{text.strip()[:60]}'"
+    match = _QUANTITY.fullmatch(text.strip()) if len(text) <= _LONGEST else None
     if match is None:
-        raise UnitError(f"'{text[:60]}' does not begin with a number")
-    number = _number_of(match)
+        raise UnitError(f"{shown} does not begin with a number")
     unit = match["unit"]
-    if not unit:
-        if dimension == "ratio":
-            return number
-        raise UnitError(f"'{text[:60]}' has no unit")
-    if unit.startswith((",", ".")):
-        raise UnitError(f"'{text[:60]}' is not a number with a decimal point")
-    found, _, _ = conversion(unit)
-    if found != dimension:
-        raise UnitError(f"'{text[:60]}' is a {found}, not a {dimension}")
-    value = to_si(number, unit, dimension)
+    if _SECOND_NUMBER.match(unit) and unit != "1":
+        raise UnitError(f"{shown} is not one number with a decimal point")
+    number = _number_of(match, shown)
+    if not unit and "ratio" not in dimensions:
+        raise UnitError(f"{shown} has no unit")
+    found, scale, offset = conversion(unit or "1")
+    if found not in dimensions:
+        wanted = " or ".join(article(name) for name in dimensions)
+        raise UnitError(f"{shown} is {article(found)}, not {wanted}")
+    value = offset + scale * number
     if not math.isfinite(value):
-        raise UnitError(f"'{text[:60]}' is too large a number")
-    return value
+        raise UnitError(f"{shown} is too large a number")
+    return value, found
 
 
-def _number_of(match: re.Match[str]) -> float:
+def _number_of(match: re.Match[str], shown: str) -> float:
     if match["top"] is None:
         return float(match["number"])
     if int(match["bottom"]) == 0:
-        raise UnitError(f"'{match[0][:60]}' divides by zero")
+        raise UnitError(f"{shown} divides by zero")
     return int(match["whole"] or 0) + int(match["top"]) / int(match["bottom"])
+
+
+def article(noun: str) -> str:
+    """A noun with its indefinite article."""
+    return f"an {noun}" if noun[0] in "aeiou" else f"a {noun}"

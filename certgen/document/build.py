@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import difflib
+import re
 import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass, field
@@ -15,9 +15,11 @@ import yaml
 
 from certgen.document import vocabulary as v
 from certgen.document.source import Place, Problems, place_of
-from certgen.units import DIMENSIONS, UnitError, conversion, read_quantity
+from certgen.document.wording import nearest, says, short
+from certgen.units import UnitError, article, read_one_of, read_quantity
 
 Built = TypeVar("Built")
+Pairs = dict[str, tuple[yaml.Node, yaml.Node]]
 
 
 @dataclass(frozen=True)
@@ -67,27 +69,42 @@ class Reader:
         known = v.keys_of(of)
         values: dict[str, Any] = {}
         for name, (key_node, value_node) in pairs.items():
-            inner = f"{path}.{name}" if path else name
+            inner = join(path, name)
             if name not in known:
-                self.wrong(key_node, inner, "unknown key", nearest(name, known))
+                self.unknown(key_node, inner, name, known)
             elif not is_blank(value_node):
                 self.places[inner] = place_of(value_node)
                 if not known[name].metadata["evaluated"]:
                     self.not_evaluated.append(inner)
                 values[name] = self.value(known[name].metadata["kind"], value_node, inner)
         for name, declared in known.items():
-            blank = name not in pairs or is_blank(pairs[name][1])
-            if declared.metadata["required"] and blank:
-                inner = f"{path}.{name}" if path else name
-                self.wrong(node, inner, "this key is missing", f"write {says(declared.metadata['kind'], name)}")
+            if declared.metadata["required"]:
+                self.require(name, pairs, node, path, says(declared.metadata["kind"], name))
         return of(**values)
 
-    def pairs(self, node: yaml.Node, path: str) -> dict[str, tuple[yaml.Node, yaml.Node]] | None:
+    def require(self, name: str, pairs: Pairs, node: yaml.Node, path: str, what_it_is: str) -> bool:
+        """Whether a key stands in the pairs of a mapping and is filled in; if not, that is a mistake."""
+        if name not in pairs:
+            self.wrong(node, join(path, name), "this key is missing", f"write {what_it_is}")
+        elif is_blank(pairs[name][1]):
+            self.wrong(pairs[name][0], join(path, name), "this key is left empty", f"write {what_it_is}")
+        else:
+            return True
+        return False
+
+    def unknown(self, key_node: yaml.Node, path: str, name: str, known: Iterable[str]) -> None:
+        """Keep an unknown key as a mistake, with the nearest known one."""
+        if name == "<<":
+            self.wrong(key_node, path, "keys are not merged here", "write them out")
+        else:
+            self.wrong(key_node, path, "unknown key", nearest(name, known))
+
+    def pairs(self, node: yaml.Node, path: str) -> Pairs | None:
         """Keys of a mapping with their nodes; a key written twice is a mistake."""
         if not isinstance(node, yaml.MappingNode):
             self.wrong(node, path, "this needs keys of its own", "write them indented below, one a line")
             return None
-        found: dict[str, tuple[yaml.Node, yaml.Node]] = {}
+        found: Pairs = {}
         for key_node, value_node in node.value:
             if not isinstance(key_node, yaml.ScalarNode):
                 self.wrong(key_node, path, "a key must be a word", "write a plain key")
@@ -95,12 +112,8 @@ class Reader:
             name = str(key_node.value)
             if name in found:
                 first = place_of(found[name][0])[0]
-                self.wrong(
-                    key_node,
-                    f"{path}.{name}".lstrip("."),
-                    "this key stands twice",
-                    f"keep one (the first is in line {first})",
-                )
+                advice = f"keep one (the first is in line {first})"
+                self.wrong(key_node, join(path, name), "this key stands twice", advice)
                 continue
             found[name] = (key_node, value_node)
         return found
@@ -162,9 +175,8 @@ class Reader:
             self.wrong(node, path, str(cause), f"write {says(kind)}")
             return None
         if not within(kind, number):
-            self.wrong(
-                node, path, f"'{text[:40]}' is not possible for {article(kind.dimension)}", f"write {says(kind)}"
-            )
+            what = f"'{text[:40]}' is not possible for {article(kind.dimension)} here"
+            self.wrong(node, path, what, f"write {says(kind)}")
             return None
         return number
 
@@ -174,12 +186,7 @@ class Reader:
         if text is None:
             return None
         try:
-            unit = text.strip().lstrip("+-0123456789.eE ").strip()
-            dimension = conversion(unit)[0] if unit else ""
-            if dimension not in kind.dimensions:
-                wanted = " or ".join(article(name) for name in kind.dimensions)
-                raise UnitError(f"'{text[:40]}' is not {wanted}")
-            return Dimensioned(read_quantity(text, dimension), dimension)
+            return Dimensioned(*read_one_of(text, kind.dimensions))
         except UnitError as cause:
             self.wrong(node, path, str(cause), f"write {says(kind)}")
             return None
@@ -196,14 +203,15 @@ class Reader:
         kinds = {"value": kind.measure, "tolerance": spread, "expanded_uncertainty": spread}
         got: dict[str, float | None] = {}
         for name, (key_node, value_node) in pairs.items():
+            inner = join(path, name)
             if name not in kinds:
-                self.wrong(key_node, f"{path}.{name}", "unknown key", nearest(name, kinds))
-                continue
-            if name != "value":
-                self.not_evaluated.append(f"{path}.{name}")
-            got[name] = self.value(kinds[name], value_node, f"{path}.{name}")
-        if "value" not in pairs:
-            self.wrong(node, f"{path}.value", "this key is missing", f"write {says(kind.measure)}")
+                self.unknown(key_node, inner, name, kinds)
+            elif not is_blank(value_node):
+                self.places[inner] = place_of(value_node)
+                if name != "value":
+                    self.not_evaluated.append(inner)
+                got[name] = self.value(kinds[name], value_node, inner)
+        self.require("value", pairs, node, path, says(kind.measure))
         if len(got.keys() - {"value"}) > 1:
             self.wrong(node, path, "tolerance and expanded_uncertainty stand together", "keep one of them")
         value = got.get("value")
@@ -217,8 +225,8 @@ class Reader:
         if text is None:
             return None
         try:
-            if len(text) != 10:
-                raise ValueError(text)
+            if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text) is None:
+                raise ValueError(text)  # other ISO 8601 forms are read by fewer people than they serve
             return date.fromisoformat(text)
         except ValueError:
             self.wrong(node, path, f"'{text[:40]}' is not a date", f"write {says(kind)}")
@@ -241,7 +249,12 @@ class Reader:
     @value.register
     def _(self, kind: v.Reference, node: yaml.Node, path: str) -> FileReference | None:
         text = self.scalar(node, path, f"write {says(kind)}")
-        return None if text is None else FileReference(text, place_of(node))
+        if text is None:
+            return None
+        if not text.strip() or not text.isprintable() or len(text) > 500:
+            self.wrong(node, path, f"'{text[:40]}' is not the name of a file", f"write {says(kind)}")
+            return None
+        return FileReference(text, place_of(node))
 
     @value.register
     def _(self, kind: v.Custom, node: yaml.Node, path: str) -> Any:
@@ -262,50 +275,9 @@ def is_blank(node: yaml.Node) -> bool:
     return isinstance(node, yaml.ScalarNode) and node.style is None and node.value in ("", "~", "null")
 
 
-def nearest(name: str, known: Iterable[str]) -> str:
-    """Advice for an unknown word: the closest known one, or all of them."""
-    names = list(known)
-    close = difflib.get_close_matches(name[:60], names, n=1, cutoff=0.6)
-    return f"did you mean '{close[0]}'" if close else "known here: " + ", ".join(names)
-
-
-def article(noun: str) -> str:
-    """A noun with its indefinite article."""
-    return f"an {noun}" if noun[0] in "aeiou" else f"a {noun}"
-
-
-def says(kind: Any, name: str = "") -> str:
-    """What to write for a kind, in words with an example."""
-    match kind:
-        case v.Text():
-            return f"text, for example '{kind.example}'"
-        case v.Choice():
-            return "one of: " + ", ".join(kind.options)
-        case v.Whole():
-            steps = f" in steps of {kind.step}" if kind.step > 1 else ""
-            return f"a whole number from {kind.low} to {kind.high}{steps}"
-        case v.Measure():
-            example = kind.example or DIMENSIONS[kind.dimension][1]
-            bounds = f", {kind.bounds}" if kind.bounds else ""
-            unit = (
-                "a number or a percentage" if kind.dimension == "ratio" else f"a number with a unit of {kind.dimension}"
-            )
-            return f"{unit}{bounds}, for example '{example}'"
-        case v.MeasureOf():
-            examples = " or ".join(f"'{DIMENSIONS[name][1]}'" for name in kind.dimensions)
-            return f"a number with its unit, for example {examples}"
-        case v.Toleranced():
-            return says(kind.measure)
-        case v.Day():
-            return "a date such as 2026-03-14"
-        case v.Reference():
-            return f"the name of a file, for example '{kind.example}'"
-        case v.Each():
-            return f"a list of {says(kind.kind)}"
-        case v.Custom():
-            return kind.says
-        case _:
-            return f"the keys of {name}" if name else "its keys indented below"
+def join(path: str, name: str) -> str:
+    """The path of a key within the key at ``path``; a name too long to read is cut."""
+    return f"{path}.{short(name)}" if path else short(name)
 
 
 def _is_control(sign: str) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path, PurePosixPath, PureWindowsPath
 
 from certgen.document.build import FileReference, Reader
+from certgen.document.wording import short
 
 
 def resolve(reference: FileReference, reader: Reader, job_folder: Path, path: str) -> Path | None:
@@ -14,25 +15,29 @@ def resolve(reference: FileReference, reader: Reader, job_folder: Path, path: st
     the job's own, whether by ``..`` or by a link, are refused.
     """
 
-    def refuse(what: str) -> None:
-        instead = "name a file in the job's folder or beside it, for example '../rigs/arm_brake.yaml'"
-        reader.problems.add(reader.shown, reference.place, f"{path}: {what}", instead)
+    nearby = "name a file in the job's folder or beside it, for example '../rigs/arm_brake.yaml'"
+
+    def refuse(what: str, instead: str = nearby) -> None:
+        reader.problems.add(reader.shown, reference.place, f"{path}: '{short(name)}' {what}", instead)
 
     name = reference.name
-    if not name or "\0" in name or len(name) > 500:
-        refuse("this is no file name")
+    if not name.isprintable() or len(name) > 500:
+        refuse("is no file name")
         return None
     if PurePosixPath(name).is_absolute() or PureWindowsPath(name).drive or name.startswith(("~", "\\")):
-        refuse(f"'{name[:60]}' is an absolute name")
+        refuse("is an absolute name")
+        return None
+    if "\\" in name:
+        refuse("holds a backslash", "write '/' between folders; it is understood everywhere")
         return None
     try:
         fence = job_folder.resolve().parent
         target = (reader.folder / name).resolve()
     except (OSError, RuntimeError):
-        refuse(f"'{name[:60]}' leads in circles")
+        refuse("leads in circles")
         return None
     if not target.is_relative_to(fence):
-        refuse(f"'{name[:60]}' leads out of the job's surroundings")
+        refuse("leads out of the folder above the job's own")
         return None
     return target
 

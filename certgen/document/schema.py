@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from certgen.document import vocabulary as v
-from certgen.document.build import says
+from certgen.document.wording import says
 from certgen.units import DIMENSIONS
 
 

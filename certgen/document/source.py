@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import codecs
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import yaml
 
+from certgen.document.yaml_troubles import told, told_of_strange_sign
 from certgen.errors import Problem
 
 try:
@@ -62,12 +64,14 @@ def read_bounded(path: Path, shown: str, problems: Problems, most: int = MOST_BY
 
 def decode(data: bytes, shown: str, problems: Problems) -> str | None:
     """Text of a UTF-8 file (a byte-order mark is dropped), or ``None`` with the problem kept."""
+    data = data.removeprefix(codecs.BOM_UTF8)
     try:
-        return data.decode("utf-8-sig")
+        return data.decode("utf-8")
     except UnicodeDecodeError as cause:
-        before = data[: cause.start]
-        place = (before.count(b"\n") + 1, cause.start - before.rfind(b"\n"))
-        problems.add(shown, place, "this byte is not UTF-8 text", "save the file as UTF-8")
+        before = data[: cause.start].decode("utf-8")
+        place = (before.count("\n") + 1, len(before) - before.rfind("\n"))
+        what = f"the byte 0x{data[cause.start]:02X} is not UTF-8 text"
+        problems.add(shown, place, what, "save the file as UTF-8")
         return None
 
 
@@ -78,18 +82,16 @@ def parse(text: str, shown: str, problems: Problems) -> yaml.MappingNode | None:
             return None
         root = yaml.compose(text, Loader=_Loader)
     except yaml.MarkedYAMLError as cause:
-        mark = cause.problem_mark or cause.context_mark
-        place = (mark.line + 1, mark.column + 1) if mark else (1, 1)
-        problems.add(shown, place, f"this is not YAML ({cause.problem})", "check indentation, quotes and brackets here")
+        problems.add(shown, *told(cause, text))
         return None
-    except (yaml.YAMLError, RecursionError, ValueError) as cause:
-        what = str(getattr(cause, "reason", "")) or "unreadable characters"
-        problems.add(shown, (1, 1), f"this is not YAML ({what})", "save it as plain UTF-8 text")
+    except (yaml.YAMLError, ValueError):
+        problems.add(shown, *told_of_strange_sign(text))
         return None
-    if not isinstance(root, yaml.MappingNode):
-        problems.add(shown, (1, 1), "the file does not hold keys with values", "begin with lines such as 'motor:'")
-        return None
-    return root
+    if root is None:
+        problems.add(shown, (1, 1), "the file is empty", "write lines such as 'name: value'")
+    elif not isinstance(root, yaml.MappingNode):
+        problems.add(shown, place_of(root), "the file holds no keys with values", "write lines such as 'name: value'")
+    return root if isinstance(root, yaml.MappingNode) else None
 
 
 def _within_bounds(text: str, shown: str, problems: Problems) -> bool:
@@ -115,6 +117,7 @@ def _within_bounds(text: str, shown: str, problems: Problems) -> bool:
                 return False
         tag = getattr(event, "tag", None)
         if tag is not None and not (isinstance(event, yaml.ScalarEvent) and tag == "!"):
-            problems.add(shown, place, f"the tag '{str(tag)[:40]}' is not allowed", "write the plain value")
+            spelt = str(tag).replace("tag:yaml.org,2002:", "!!")[:40]
+            problems.add(shown, place, f"the tag '{spelt}' is not allowed", "write the plain value")
             return False
     return True

@@ -40,9 +40,10 @@ class LoadedJob:
 
 
 def load_job(path: Path, problems: Problems) -> LoadedJob | None:
-    """The job at ``path`` with its rig, or ``None`` where one of them cannot be used.
+    """The job at ``path`` with its rig, or ``None`` where the job is no mapping of keys.
 
-    Every mistake found is kept in ``problems``; the caller goes on to the tables and raises them together.
+    Every mistake found is kept in ``problems``; the caller goes on to the tables and raises them together. A rig
+    that cannot be read stands as an empty one, so that the rest of the job is still checked.
     """
     shown = str(path)
     data = read_bounded(path, shown, problems)
@@ -50,19 +51,26 @@ def load_job(path: Path, problems: Problems) -> LoadedJob | None:
         return None
     reader = Reader(shown, path.parent, problems)
     job = _read(Job, data, reader)
-    if job is None or not isinstance(job.rig, FileReference):
+    if job is None:
         return None
-    rig_path = resolve(job.rig, reader, reader.folder, "rig")
-    if rig_path is None:
-        return None
-    rig_reader = Reader(shown_name(reader, job.rig), rig_path.parent, problems)
-    rig_data = read_bounded(rig_path, rig_reader.shown, problems)
-    rig = None if rig_data is None else _read(Rig, rig_data, rig_reader)
-    if rig is None or rig_data is None:
-        return None
+    inputs = {path.name: digest(data)}
+    rig, rig_reader = _read_rig(job.rig, reader, inputs)
     check_fit(job, rig, reader, rig_reader)
-    inputs = {path.name: digest(data), job.rig.name: digest(rig_data)}
     return LoadedJob(job, rig, path.parent, reader, rig_reader, inputs)
+
+
+def _read_rig(reference: FileReference | None, reader: Reader, inputs: dict[str, str]) -> tuple[Rig, Reader]:
+    unread = Rig(), Reader("", reader.folder, reader.problems)
+    path = None if reference is None else resolve(reference, reader, reader.folder, "rig")
+    if reference is None or path is None:
+        return unread
+    rig_reader = Reader(shown_name(reader, reference), path.parent, reader.problems)
+    data = read_bounded(path, rig_reader.shown, reader.problems)
+    rig = None if data is None else _read(Rig, data, rig_reader)
+    if data is None or rig is None:
+        return unread
+    inputs[reference.name] = digest(data)
+    return rig, rig_reader
 
 
 def digest(data: bytes) -> str:

@@ -8,8 +8,9 @@ from typing import Any
 
 import yaml
 
-from certgen.document.build import FileReference, Reader, nearest, says
+from certgen.document.build import FileReference, Reader
 from certgen.document.source import Place, place_of
+from certgen.document.wording import nearest, says
 from certgen.document.vocabulary import Custom, Group, Measure, Reference, Text, key
 from certgen.job.columns import COLUMNS, ColumnKind
 from certgen.units import DIMENSIONS, UnitError, conversion

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from certgen.document.build import nearest
+from certgen.document.wording import nearest
 from certgen.document.source import Place, Problems, decode
 from certgen.job.table import Column, TableSource
 from certgen.readings.cells import tabulate

@@ -13,6 +13,8 @@ from certgen.sheet.labels import Labels, Rectangle, Spot
 INK, ACCENT, MUTED = "#171c21", "#21405c", "#545e69"
 LINE = 1.1
 _SPINE = 0.5
+#: Least span of an axis in parts of its largest value, so that scatter is not drawn as a trend.
+_LEAST_SPAN = 0.03
 _TICK = 2.4
 _PAD = 1.8
 
@@ -24,7 +26,7 @@ class Scale:
     label: str
     low: float
     high: float
-    ticks: tuple[float, ...]
+    ticks: tuple[float, ...]  # none: nothing belongs to this axis, and it is not drawn
     short: str = ""  # what to write where the label is longer than the axis
 
     @property
@@ -40,7 +42,10 @@ def scale(label: str, values: Sequence[float], *, from_zero: bool = False, most_
     low, high = min(values), max(values)
     if from_zero:
         low = min(0.0, low)
-    span = high - low or abs(high) or 1.0
+    least = _LEAST_SPAN * max(abs(low), abs(high)) or 1.0
+    if high - low < least:
+        low, high = (low + high - least) / 2.0, (low + high + least) / 2.0
+    span = high - low
     high += 0.07 * span
     low -= 0.0 if from_zero and low == 0.0 else 0.07 * span
     return Scale(label, low, high, round_ticks(low, high, most_ticks))
@@ -71,16 +76,27 @@ class Plot:
         across, up = axes.transData.transform((x, y))
         return float(across), float(up)
 
-    def line(self, x: Sequence[float], y: Sequence[float], *, right: bool = False, avoid: bool = True, **look: Any) -> None:
-        """A line or markers, which labels keep clear of."""
+    def line(
+        self, spots: Sequence[Spot], *, right: bool = False, dashes: tuple[float, ...] = (), **look: Any
+    ) -> None:
+        """A line through value pairs, which labels keep clear of."""
+        style = (0, dashes) if dashes else "solid"
+        self._draw(spots, right, {"color": INK, "linewidth": LINE, "linestyle": style, **look})
+        self.labels.avoid_line([self.spot(x, y, right=right) for x, y in spots])
+
+    def markers(
+        self, spots: Sequence[Spot], marker: str, size: float, *, right: bool = False, **look: Any
+    ) -> None:
+        """Markers at value pairs, which labels keep clear of."""
+        style = {"color": INK, "linestyle": "none", "marker": marker, "markersize": size, "clip_on": False}
+        self._draw(spots, right, {**style, **look})
+        for x, y in spots:
+            self.labels.avoid_mark(self.spot(x, y, right=right), size / 2 + 0.5)
+
+    def _draw(self, spots: Sequence[Spot], right: bool, look: dict[str, Any]) -> None:
         axes = self.right if right else self.left
-        axes.plot(x, y, **{"color": INK, "linewidth": LINE, "solid_capstyle": "round", **look})
-        spots = [self.spot(a, b, right=right) for a, b in zip(x, y, strict=True)]
-        if avoid and look.get("linestyle") != "none":
-            self.labels.avoid_line(spots)
-        if look.get("marker"):
-            for spot in spots:
-                self.labels.avoid_mark(spot, float(look.get("markersize", 4.0)) / 2 + 0.5)
+        if spots:
+            axes.plot([x for x, _ in spots], [y for _, y in spots], **look)
 
     def label(self, text: str, anchors: Sequence[Spot], *, ink: str = INK, reach: float = 5.0) -> None:
         """A text near one of its anchors."""
@@ -99,8 +115,18 @@ class Plot:
         return x / wide, y / high
 
 
-def plot(figure: Any, size: float, across: Scale, up: Scale, right: Scale | None = None) -> Plot:
+@dataclass(frozen=True)
+class Scales:
+    """The axes of a chart."""
+
+    across: Scale
+    up: Scale
+    right: Scale | None = None
+
+
+def plot(figure: Any, size: float, scales: Scales) -> Plot:
     """Axes that fill the figure but for their tick labels and titles."""
+    across, up, right = scales.across, scales.up, scales.right
     wide, high = (float(side) for side in figure.get_size_inches() * figure.dpi)
     frame = Rectangle(
         _side(up, size),
@@ -108,12 +134,13 @@ def plot(figure: Any, size: float, across: Scale, up: Scale, right: Scale | None
         wide - (_side(right, size) if right else 0.5 * _widest(across, size) + 1.0),
         high - 0.6 * size,
     )
-    place = (frame.left / wide, frame.bottom / high, (frame.right - frame.left) / wide, (frame.top - frame.bottom) / high)
+    room = (frame.right - frame.left, frame.top - frame.bottom)
+    place = (frame.left / wide, frame.bottom / high, room[0] / wide, room[1] / high)
     axes = figure.add_axes(place)
     _dress(axes, size, across, up)
     twin = None
     if right is not None:
-        if width(right.label, REGULAR, size) > frame.top - frame.bottom:
+        if width(right.label, REGULAR, size) > room[1]:
             right = replace(right, label=right.short)
         twin = figure.add_axes(place, sharex=axes)
         _dress(twin, size, across, right, on_right=True)
@@ -136,7 +163,8 @@ def _dress(axes: Any, size: float, across: Scale, up: Scale, *, on_right: bool =
     axes.set_ylim(up.low, up.high)
     axes.tick_params(labelsize=size, length=_TICK, width=_SPINE, pad=_PAD, color=MUTED, labelcolor=INK)
     for name, spine in axes.spines.items():
-        spine.set_visible(name == ("right" if on_right else "left") or (name == "bottom" and not on_right))
+        upright = name == ("right" if on_right else "left") and bool(up.ticks)
+        spine.set_visible(upright or (name == "bottom" and not on_right))
         spine.set_linewidth(_SPINE)
         spine.set_color(MUTED)
     axes.set_yticks(up.ticks, labels=up.texts)

@@ -83,12 +83,21 @@ class CanvasRenderer(RendererBase):
         self._canvas.setLineWidth(float(gc.get_linewidth()))
         self._canvas.setLineCap(_CAPS[str(gc.get_capstyle())])
         self._canvas.setLineJoin(_JOINS[str(gc.get_joinstyle())])
-        offset, dashes = gc.get_dashes()
+        dashing: Any = gc.get_dashes()
+        offset, dashes = dashing
         if dashes is not None:
             self._canvas.setDash([float(dash) for dash in dashes], float(offset or 0.0))
 
-    def draw_text(
-        self, gc: GraphicsContextBase, x: float, y: float, s: str, prop: Any, angle: float, ismath: Any = False, mtext: Any = None
+    def draw_text(  # noqa: PLR0917 - matplotlib's own signature
+        self,
+        gc: GraphicsContextBase,
+        x: float,
+        y: float,
+        s: str,
+        prop: Any,
+        angle: float,
+        ismath: Any = False,
+        mtext: Any = None,
     ) -> None:
         """A text from its left end on the baseline, turned by an angle in degrees."""
         dx, dy = self._corner
@@ -97,7 +106,7 @@ class CanvasRenderer(RendererBase):
         self._canvas.translate(x + dx, y + dy)
         if angle:
             self._canvas.rotate(angle)
-        draw_text(self._canvas, 0.0, 0.0, s, _face(prop), prop.get_size_in_points())
+        draw_text(self._canvas, (0.0, 0.0), s, _face(prop), prop.get_size_in_points())
         self._canvas.restoreState()
 
     def get_text_width_height_descent(self, s: str, prop: Any, ismath: Any) -> tuple[float, float, float]:

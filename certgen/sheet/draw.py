@@ -57,7 +57,7 @@ def _draw_mark(canvas: Any, mark: Mark, box: Box, top: float) -> None:
     match mark:
         case TextMark():
             canvas.setFillColorRGB(*INKS[mark.ink])
-            draw_text(canvas, box.x + mark.x, top - box.y - mark.y, mark.text, mark.face, mark.size)
+            draw_text(canvas, (box.x + mark.x, top - box.y - mark.y), mark.text, mark.face, mark.size)
         case RuleMark():
             canvas.setStrokeColorRGB(*INKS[mark.ink])
             canvas.setLineWidth(mark.weight)
@@ -68,8 +68,9 @@ def _draw_mark(canvas: Any, mark: Mark, box: Box, top: float) -> None:
             mark.paint(canvas, box.x + mark.x, below, mark.width, mark.height)
 
 
-def draw_text(canvas: Any, x: float, y: float, text: str, face: str, size: float) -> None:
+def draw_text(canvas: Any, at: tuple[float, float], text: str, face: str, size: float) -> None:
     """A text on one line from its left end on the baseline, changing font where it must."""
+    x, y = at
     for run in runs(text, face):
         canvas.setFont(run.font, size)
         canvas.drawString(x, y, run.text)

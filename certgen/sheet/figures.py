@@ -1,9 +1,9 @@
 """Numbers as they are printed: units of the reader's choice, digits by rule, one rule a quantity.
 
 While an uncertainty is not known, digits follow the quantity (common practice, no source): four significant for torque
-and power, three or four for current, whole revolutions a minute, 0.01 % of slip, 0.1 % of efficiency, three decimals of power factor. Where an
-expanded uncertainty is known it is printed with two significant digits and the value with as many decimals
-(JCGM 100:2008, 7.2.6).
+and power, three or four for current, whole revolutions a minute, 0.01 % of slip, 0.1 % of efficiency, three decimals
+of power factor. Where an expanded uncertainty is known, it is printed with two significant digits and the value with
+as many decimals (JCGM 100:2008, 7.2.6).
 """
 
 from __future__ import annotations
@@ -48,6 +48,9 @@ class Form:
             return 1
         return min(6, max(0, self.significant - 1 - math.floor(math.log10(largest) + 1e-12)))
 
+
+#: Decimals that an uncertainty may add to those of its quantity.
+_MOST_MORE = 2
 
 _RPM = Form("rpm", "rpm", decimals=0)
 _SLOW = Form("rpm", "rpm", decimals=1)
@@ -111,12 +114,14 @@ _OF_UNIT = {
     "m/s^2": "acceleration",
 }
 
+_RATIOS = ("efficiency", "slip", "unbalance", "power_factor", "service_factor")
+
 
 def kind_of(unit: str, name: str = "") -> str:
     """The kind of a quantity known by its SI unit, a ratio by its name as well."""
     if unit in _OF_UNIT:
         return _OF_UNIT[unit]
-    return next((kind for kind in ("efficiency", "slip", "unbalance", "power_factor", "service_factor") if kind in name), "ratio")
+    return next((kind for kind in _RATIOS if kind in name), "ratio")
 
 
 def forms(kind: str, units: str, largest: float) -> tuple[Form, ...]:
@@ -168,20 +173,28 @@ def column(quantities: Iterable[Quantity | None], form: Form) -> tuple[str, ...]
         for item in listed
         if item is not None and item.expanded_uncertainty
     ]
-    decimals = _decimals_for(spreads) if spreads else form.places(values)
+    places = form.places(values)
+    decimals = _decimals_for(spreads, places + _MOST_MORE) if spreads else places
     return tuple(MISSING if item is None else _cell(item, form, decimals) for item in listed)
 
 
-def _decimals_for(spreads: list[float]) -> int:
-    """Decimals that show the smallest uncertainty with two significant digits."""
-    return min(6, max(0, 1 - math.floor(math.log10(min(spreads)))))
+def _decimals_for(spreads: list[float], most: int) -> int:
+    """Decimals that show the middle one of the uncertainties of a column with two significant digits."""
+    middle = sorted(spreads)[len(spreads) // 2]
+    return min(most, max(0, 1 - math.floor(math.log10(middle))))
 
 
 def _cell(item: Quantity, form: Form, decimals: int) -> str:
     text = number(form.value(item.value), decimals)
+    spread = spread_text(item, form, decimals)
+    return f"{text} ± {spread}" if spread else text
+
+
+def spread_text(item: Quantity, form: Form, decimals: int) -> str:
+    """The expanded uncertainty with these decimals, never rounded to nothing; empty where it is not known."""
     if not item.expanded_uncertainty:
-        return text
-    return f"{text} ± {number(form.spread(item.expanded_uncertainty), decimals)}"
+        return ""
+    return number(max(form.spread(item.expanded_uncertainty), 10.0**-decimals), decimals)
 
 
 def single(item: Quantity | None, kind: str, units: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
@@ -24,7 +25,7 @@ _ROUNDING = 1e-6
 
 _OWN = {REGULAR: "RobotoCondensed-Regular.ttf", BOLD: "RobotoCondensed-Bold.ttf"}
 _FALLBACK = {REGULAR: "DejaVuSans.ttf", BOLD: "DejaVuSans-Bold.ttf"}
-_INVISIBLE = dict.fromkeys(map(ord, "\u00ad\u200b\u200c\u200d\u2060\ufe0e\ufe0f\ufeff"))
+_VARIATION_SELECTORS = "\ufe0e\ufe0f"
 
 
 @dataclass(frozen=True)
@@ -86,7 +87,12 @@ def _shown(character: str, face: str) -> tuple[str, Any]:
 
 def printable(text: str) -> str:
     """A text on one line: every blank a space, characters without a shape left out."""
-    return "".join(" " if sign.isspace() else sign for sign in text.translate(_INVISIBLE))
+    return "".join(" " if sign.isspace() else sign for sign in text if not _without_shape(sign))
+
+
+def _without_shape(sign: str) -> bool:
+    """Joiners, soft hyphens, direction marks and the like."""
+    return sign in _VARIATION_SELECTORS or (not sign.isspace() and unicodedata.category(sign) in ("Cf", "Cc"))
 
 
 @lru_cache(maxsize=8192)

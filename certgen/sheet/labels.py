@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,7 +45,7 @@ class Labels:
     def avoid_line(self, spots: Sequence[Spot]) -> None:
         """Keep clear of a line through these spots."""
         self.obstacles.extend(spots[:1])
-        for (x0, y0), (x1, y1) in zip(spots, spots[1:], strict=False):
+        for (x0, y0), (x1, y1) in pairwise(spots):
             steps = max(1, math.ceil(math.hypot(x1 - x0, y1 - y0) / _SPACING))
             self.obstacles.extend(
                 (x0 + (x1 - x0) * step / steps, y0 + (y1 - y0) * step / steps) for step in range(1, steps + 1)

@@ -266,8 +266,8 @@ def _overflow(sheet: _Sheet, rows: _Rows) -> str:
     if narrow is not None:
         name, excess = narrow
         return (
-            f"the block '{name}' is {excess / MM:.1f} mm too wide for its column in the smallest text ({smallest:g} pt); "
-            f"give its column a larger share in the layout, or {BLOCKS[name].advice}."
+            f"the block '{name}' is {excess / MM:.1f} mm too wide for its column, even in the smallest text "
+            f"({smallest:g} pt); give its column a larger share in the layout, or {BLOCKS[name].advice}."
         )
     sized = _sized_rows(sheet, rows, smallest) or []
     excess = _height(sized, 0.0, sheet.gap) - sheet.room
@@ -282,11 +282,12 @@ def _overflow(sheet: _Sheet, rows: _Rows) -> str:
 
 def _too_narrow(sheet: _Sheet, rows: _Rows) -> tuple[str, float] | None:
     """The first block that cannot be set in its column, with its excess."""
-    for row in rows:
-        for names, width in zip(row.columns, _column_widths(sheet, row), strict=True) if row else ():
+    smallest = sheet.layout.text.smallest
+    for row in (row for row in rows if row is not None):
+        for names, width in zip(row.columns, _column_widths(sheet, row), strict=True):
             for name in names:
                 try:
-                    _sized(name, sheet.blocks[name], Area(width, sheet.layout.text.smallest, sheet.layout.text.smallest))
+                    _sized(name, sheet.blocks[name], Area(width, smallest, smallest))
                 except TooNarrow as cause:
                     return name, cause.excess
     return None

@@ -7,7 +7,7 @@ from certgen.sheet.draw import About, draw
 from certgen.sheet.layout import Layout
 from certgen.sheet.place import PlacedPage, compose
 
-__all__ = ["PlacedPage", "compose", "render"]
+__all__ = ["PlacedPage", "about", "compose", "draw", "render"]
 
 
 def render(results: Results, layout: Layout, *, paper: str, units: str) -> bytes:
@@ -18,10 +18,11 @@ def render(results: Results, layout: Layout, *, paper: str, units: str) -> bytes
     PageOverflow
         The content does not fit one page within the limits of the layout.
     """
-    return draw(compose(results, layout, paper=paper, units=units), _about(results, layout))
+    return draw(compose(results, layout, paper=paper, units=units), about(results, layout))
 
 
-def _about(results: Results, layout: Layout) -> About:
+def about(results: Results, layout: Layout) -> About:
+    """What the file says about itself: title with number, author, subject."""
     certificate, motor = results.certificate, results.motor
     kind = layout.blocks.heading.title or "Sheet"
     described = [part for part in (motor.maker, motor.model, motor.serial) if part]

@@ -143,9 +143,9 @@ class Flow:
             last = line[-1] if line else None
             taken = last.x + width(last.span.text, last.span.face, size) if last else 0.0
             start = x + (room - taken if align == "right" else 0.0)
-            self.marks.extend(
-                TextMark(start + p.x, self.y + BASELINE * size, p.span.text, p.span.face, size, p.span.ink) for p in line
-            )
+            for piece in line:
+                span, left = piece.span, start + piece.x
+                self.marks.append(TextMark(left, self.y + BASELINE * size, span.text, span.face, size, span.ink))
             self.y += LEADING * size
 
     def title(self, text: str) -> None:

@@ -9,19 +9,20 @@ from functools import cached_property
 from certgen.sheet.fonts import BASELINE, BOLD, LEADING, REGULAR, Span, width, wrap
 from certgen.sheet.setting import HAIRLINE, THIN, Area, Flow, Setting, TextMark, TooNarrow
 
-#: Figures under one another by their decimal points, or flush right where they are of different kinds; texts flush left.
+#: Figures by their decimal points, or flush right where they are of different kinds; texts flush left.
 DECIMAL, RIGHT, LEFT = "decimal", "right", "left"
 
-#: Space between two columns, between the lines of neighbouring rows, and after every fifth row of a long table, in
-#: parts of the text size.
+#: Space between two columns, between neighbouring rows, after every fifth row of a long table, and after the last
+#: row, in parts of the text size.
 _GUTTER = 1.1
 _ROW_GAP = 0.06
 _FIFTH = 0.35
+_AFTER = 0.2
 _LONG = 12
 #: A line of figures without descenders may stand closer than a line of text.
 _FIGURES_LEADING = 1.16
 #: Widest that spare room may make the space between columns of figures.
-_WIDEST_GUTTER = 6.5
+_WIDEST_GUTTER = 12.0
 #: Widest that one word may make a column of wrapped texts; longer words are broken.
 _LONGEST_WORD = 7.0
 
@@ -67,6 +68,12 @@ class Column:
         before = max((width(left, self.face, 1.0) for left, _ in parts), default=0.0)
         after = max((width(right, self.face, 1.0) for _, right in parts), default=0.0)
         return max(head, before + after), before, after
+
+    @cached_property
+    def wanted(self) -> float:
+        """How much wider than natural the column must be so that no text wraps, at text size 1."""
+        longest = max((width(cell, self.face, 1.0) for cell in self.cells), default=0.0)
+        return max(0.0, longest - self.extent[0])
 
     def panel(self, start: int, end: int) -> Column:
         """The same column with some of its rows."""
@@ -135,12 +142,27 @@ def _place_columns(table: Table, room: float, size: float) -> list[_Placed]:
     shares = sum(column.share for column in table.columns)
     if not shares and len(extents) > 1:
         gutter = min(gutter + spare / (len(extents) - 1), _WIDEST_GUTTER * size)
+    grown = _shared_out(table, spare, size)
     placed, x = [], 0.0
     for column, (natural, before, after) in zip(table.columns, extents, strict=True):
-        own = natural * size + (spare * column.share / shares if shares else 0.0)
+        own = natural * size + grown.get(id(column), 0.0)
         placed.append(_Placed(column, x, own, before * size, after * size))
         x += own + gutter
     return placed
+
+
+def _shared_out(table: Table, spare: float, size: float) -> dict[int, float]:
+    """Spare room for each column of wrapped texts: what it needs, at most its share of what the others leave."""
+    sharing = [column for column in table.columns if column.share]
+    columns = sorted(sharing, key=lambda column: column.wanted / column.share)
+    grown: dict[int, float] = {}
+    for index, column in enumerate(columns):
+        rest = sum(other.share for other in columns[index:])
+        last = index + 1 == len(columns)
+        own = spare if last else min(column.wanted * size, spare * column.share / rest)
+        grown[id(column)] = own
+        spare -= own
+    return grown
 
 
 def set_table(table: Table, area: Area) -> Setting:
@@ -166,6 +188,7 @@ def set_table(table: Table, area: Area) -> Setting:
         _set_row(placed, row, flow, size, _FIGURES_LEADING if table.rows > _LONG else LEADING)
         if row + 1 < table.rows:
             _part_rows(flow, table, row, edge)
+    flow.space(_AFTER)
     return flow.done()
 
 

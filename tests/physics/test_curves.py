@@ -260,9 +260,15 @@ def test_crossings_of_a_sine():
 @pytest.mark.parametrize("knots", [[-1.0, 1.0], [-1.0, 0.3, 1.0], [-1.0, 0.0, 1.0], [0.0, 1.0], [-1.0, 0.0]])
 def test_touching_counts_once(knots):
     for sign in (1.0, -1.0):
-        found = crossings(lambda x, sign=sign: sign * (x - 0.0) ** 2 + 3.0, 3.0, knots)
+        found = crossings(lambda x, sign=sign: sign * x**2 + 3.0, 3.0, knots)
         np.testing.assert_allclose(found, [0.0], atol=1e-6)
         assert crossings(lambda x, sign=sign: sign * x**2 + 3.0, 3.0 - sign * 1e-6, knots).size == 0
+
+
+@pytest.mark.parametrize("touch", [0.5037, 0.5 + 1 / 128])  # the second midway, where both neighbours are level
+def test_touching_between_two_samples_counts_once(touch):
+    found = crossings(lambda x: (x - touch) ** 2, 0.0, [0.0, 1.0])
+    np.testing.assert_allclose(found, [touch], atol=1e-6)
 
 
 def test_two_crossings_between_two_samples_are_both_found():

@@ -33,7 +33,7 @@ def findings(content: Content, settings: Titled) -> Block:
             Column(("Measured",), measured, align=RIGHT),
             Column(("Unit",), units, align=LEFT),
             Column(("Outcome",), outcomes, align=LEFT, face=BOLD),
-            Column(("Rule and remarks",), rules, align=LEFT, share=3.0),
+            Column(("Rule and remarks",), rules, align=LEFT, share=1.0),
         )
         flow.place(set_table(Table(columns, ruled=True), area))
         return flow.done()

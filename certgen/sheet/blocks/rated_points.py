@@ -22,7 +22,7 @@ def rated_points(content: Content, settings: Titled) -> Block:
         flow = Flow(area)
         flow.title(settings.title)
         if not named:
-            flow.text("None: the test gives no load curve from which to read a rated point.")
+            flow.text("None: reading one off takes a load curve and a rating on the plate.")
             return flow.done()
         table, left_out = narrowed(Table(columns), area.width / area.smallest)
         flow.place(set_table(table, area))

@@ -17,12 +17,12 @@ _HEADLINES = (("shaft_power", "Power"), ("torque", "Torque"), ("speed", "Speed")
 
 @dataclass(frozen=True)
 class Headline:
-    """One large figure: its label, number and unit, and the same in the other system where both are printed."""
+    """One large figure: its label, number and unit; below it its uncertainty and the same in the other system."""
 
     label: str
     text: str
     sign: str
-    second: str = ""
+    below: tuple[str, ...] = ()
 
 
 def headlines(content: Content) -> tuple[Headline, ...]:
@@ -37,8 +37,12 @@ def headlines(content: Content) -> tuple[Headline, ...]:
 def _headline(label: str, item: Quantity | None, kind: str, units: str) -> Headline:
     shown = forms(kind, units, item.value if item else 0.0)
     texts = [column([item], form)[0] for form in shown]
-    second = with_sign(texts[1], shown[1]) if item and len(shown) > 1 else ""
-    return Headline(label, texts[0], shown[0].sign if item else "", second)
+    if item is None:
+        return Headline(label, texts[0], "")
+    large, _, spread = texts[0].partition(" ± ")
+    below = [f"± {with_sign(spread, shown[0])}"] if spread else []
+    below += [with_sign(text, form) for text, form in zip(texts[1:], shown[1:], strict=True)]
+    return Headline(label, large, shown[0].sign, tuple(below))
 
 
 def verdict(content: Content, settings: Titled) -> Block:
@@ -47,7 +51,8 @@ def verdict(content: Content, settings: Titled) -> Block:
     named = headline_point(results)
     figures = headlines(content)
     outcome = results.verdict.outcome
-    rule = f"Criteria: {results.conditions.criteria}. Decision rule: {results.conditions.decision_rule}".rstrip(".") + "."
+    given = results.conditions
+    rule = f"Criteria: {given.criteria}. Decision rule: {given.decision_rule}".rstrip(".") + "."
 
     def judged(area: Area) -> Setting:
         flow = Flow(area)
@@ -88,13 +93,14 @@ def _set_headlines(figures: tuple[Headline, ...], area: Area) -> Setting:
         if figure.sign:
             unit_x = x + width(figure.text, BOLD, large) + 0.3 * small
             flow.marks.append(TextMark(unit_x, base, figure.sign, REGULAR, small))
-        if figure.second:
-            below = top + LEADING * (small + large) + BASELINE * small
-            flow.marks.append(TextMark(x, below, figure.second, REGULAR, small))
+        for number, line in enumerate(figure.below):
+            y = top + LEADING * (small + large + number * small) + BASELINE * small
+            flow.marks.append(TextMark(x, y, line, REGULAR, small))
         if index:
-            flow.marks.append(RuleMark(x - gap / 2, top, x - gap / 2, top + LEADING * (small + large), HAIRLINE, "rule"))
-    seconds = any(figure.second for figure in figures)
-    flow.y = top + LEADING * (small + large + (small if seconds else 0.0))
+            between, foot = x - gap / 2, top + LEADING * (small + large)
+            flow.marks.append(RuleMark(between, top, between, foot, HAIRLINE))
+    below = max(len(figure.below) for figure in figures)
+    flow.y = top + LEADING * (small + large + below * small)
     return flow.done()
 
 

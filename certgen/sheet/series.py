@@ -1,0 +1,127 @@
+"""What the charts show: points and curves of one quantity over another, in the units printed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from certgen.assessment.results import EXTRAPOLATED, IMPOSSIBLE, Curve, Nameplate, Point, Results
+from certgen.physics.mechanics import torque_at
+from certgen.sheet.content import Content, headline_point, rated_points
+from certgen.sheet.figures import Form, forms, plain
+
+Spot = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Axis:
+    """A quantity of a load point and how it is printed."""
+
+    name: str
+    form: Form
+
+
+@dataclass(frozen=True)
+class Look:
+    """What tells a series from others without colour, and the axis it belongs to."""
+
+    dashes: tuple[float, ...] = ()
+    marker: str = "o"
+    right: bool = False
+
+
+@dataclass(frozen=True)
+class Series:
+    """One quantity over another: points by what may be said of them, and the drawn curve."""
+
+    name: str
+    look: Look
+    tested: tuple[Spot, ...]
+    impossible: tuple[Spot, ...]
+    extrapolated: tuple[Spot, ...]
+    curve: tuple[Spot, ...]
+
+    @property
+    def spots(self) -> tuple[Spot, ...]:
+        """Everything to be seen."""
+        return self.tested + self.impossible + self.extrapolated + self.curve
+
+
+@dataclass(frozen=True)
+class Labelled:
+    """A spot and what to write beside it."""
+
+    spot: Spot
+    text: str
+
+
+def axis(content: Content, name: str, kind: str) -> Axis:
+    """The axis of a quantity, its unit by the largest value among the points; of two systems the first."""
+    points = content.results.points
+    values = [abs(item.value) for point in points if (item := getattr(point, name)) is not None]
+    return Axis(name, forms(kind, content.units, max(values, default=0.0))[0])
+
+
+def series(results: Results, x: Axis, y: Axis, curve: Curve | None, look: Look) -> Series:
+    """The points and the curve of one quantity over another."""
+    tested = [point for point in results.points if not {IMPOSSIBLE, EXTRAPOLATED} & set(point.flags)]
+    impossible = [point for point in results.points if IMPOSSIBLE in point.flags]
+    beyond = [item.point for item in rated_points(results)] + list(results.points)
+    extrapolated = [point for point in beyond if EXTRAPOLATED in point.flags and IMPOSSIBLE not in point.flags]
+    return Series(
+        y.name.replace("_", " "),
+        look,
+        _spots(tested, x, y),
+        _spots(impossible, x, y),
+        _spots(extrapolated, x, y),
+        _curve(curve, x, y),
+    )
+
+
+def _spots(points: Sequence[Point], x: Axis, y: Axis) -> tuple[Spot, ...]:
+    pairs = ((getattr(point, x.name), getattr(point, y.name)) for point in points)
+    return tuple(
+        (x.form.value(a.value), y.form.value(b.value)) for a, b in pairs if a is not None and b is not None
+    )
+
+
+def _curve(curve: Curve | None, x: Axis, y: Axis) -> tuple[Spot, ...]:
+    if curve is None or x.name not in curve.columns or y.name not in curve.columns:
+        return ()
+    pairs = zip(curve.columns[x.name], curve.columns[y.name], strict=True)
+    return tuple((x.form.value(a), y.form.value(b)) for a, b in pairs)
+
+
+def plate_rating(plate: Nameplate, speed: Axis, torque: Axis) -> Labelled | None:
+    """The plate's speed, and the torque that its power takes there."""
+    if plate.power is None or plate.speed is None:
+        return None
+    rated = torque.form.value(float(torque_at(plate.power, plate.speed)))
+    spot = (speed.form.value(plate.speed), rated)
+    shown = f"{rated:.3g}" if abs(rated) < 1000.0 else f"{rated:.0f}"
+    return Labelled(spot, f"plate: {shown} {torque.form.sign}\nat {plain(spot[0])} {speed.form.sign}")
+
+
+def lead_point(results: Results, x: Axis, y: Axis) -> Labelled | None:
+    """The point whose figures lead the page, where it is read off the curve."""
+    named = headline_point(results)
+    if named is None or named.point in results.points:
+        return None
+    spots = _spots([named.point], x, y)
+    return Labelled(spots[0], f"at {named.name.lower()}") if spots else None
+
+
+def rated_range(plate: Nameplate, power: Axis) -> tuple[float, ...]:
+    """Rated power, and its product with the service factor where that is more."""
+    if plate.power is None:
+        return ()
+    rated = power.form.value(plate.power)
+    factor = plate.service_factor or 1.0
+    return (rated, rated * factor) if factor > 1.0 else (rated,)
+
+
+def rated_label(plate: Nameplate, power: Axis) -> str:
+    """What the mark at rated power means."""
+    rated = rated_range(plate, power)
+    text = f"rated {plain(rated[0])} {power.form.sign}" if rated else ""
+    return f"{text}\nhatched: to service\nfactor {plain(plate.service_factor or 1.0)}" if len(rated) == 2 else text

@@ -1,0 +1,180 @@
+"""Writes the generated pages of the handbook from the models and the criteria sets.
+
+    python docs/make_tables.py            # write them
+    python docs/make_tables.py --check    # exit status 1 if one is not current
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+from certgen.document import vocabulary as v
+from certgen.document.wording import says
+from certgen.job.columns import COLUMNS
+from certgen.job.model import Job
+from certgen.job.rig import Rig
+from certgen.sheet.layout import Layout
+from certgen.standards.criteria import SHIPPED, Criterion, CriteriaSet, Supply, Tolerance, shipped_criteria
+from certgen.units import DIMENSIONS
+
+HERE = Path(__file__).parent
+_NOTICE = "<!-- written by docs/make_tables.py from the models; change those, not this page -->\n"
+
+
+def pages() -> dict[str, str]:
+    """Name of every generated page and its text."""
+    return {
+        "job_and_rig_files.md": "\n".join(_job_and_rig()) + "\n",
+        "layout_files.md": "\n".join(_layout()) + "\n",
+        "criteria.md": "\n".join(_criteria()) + "\n",
+    }
+
+
+def _job_and_rig() -> Iterator[str]:
+    yield "# Job and rig files, key by key"
+    yield _NOTICE
+    yield (
+        "Both are YAML. Every quantity is written with its unit; a ratio may stand alone or with `%`. Text is kept letter by letter. A key may be "
+        "left out unless it is marked **needed**; a key left empty counts as left out. An unknown key is an error that names the nearest known "
+        "one. Keys marked *recorded* are kept and named on the page, and change no result in this version. File names are relative to the file they stand in "
+        "and stay within the folder above the job's own.\n"
+    )
+    yield "## Job file\n"
+    yield from _keys(Job)
+    yield "\n## Rig file\n"
+    yield from _keys(Rig)
+    yield "\n## Columns of a table\n"
+    yield (
+        "A table is `{columns: {name: unit, ..}, rows: [[..], ..]}` or `{columns: {name: {from: header, unit: unit}, ..}, file: name}`; "
+        "a file is delimited text (comma, semicolon or tab) with one header line and a decimal point. An empty cell means not read.\n"
+    )
+    yield "| column | meaning | dimension | |"
+    yield "|---|---|---|---|"
+    for name, kind in COLUMNS.items():
+        recorded = "" if kind.evaluated else "*recorded*"
+        yield f"| `{name}` | {kind.meaning} | {' or '.join(kind.dimensions) or 'text'} | {recorded} |"
+    yield "\n## Dimensions\n"
+    yield "| dimension | inside and in results | for example |"
+    yield "|---|---|---|"
+    for name, (unit, example) in DIMENSIONS.items():
+        yield f"| {name} | {unit} | `{example.replace(chr(39), '`').replace('` or `', '`, `')}` |"
+
+
+def _layout() -> Iterator[str]:
+    yield "# Layout files, key by key"
+    yield _NOTICE
+    yield (
+        "A layout says which blocks stand where. Copy `layouts/certificate.yaml`, change it, and name the copy in the job "
+        "(`sheet: {layout: ours.yaml}`) or with `--sheet ours.yaml`.\n"
+    )
+    yield from _keys(Layout)
+
+
+def _keys(of: type) -> Iterator[str]:
+    yield "| key | meaning | value | |"
+    yield "|---|---|---|---|"
+    yield from _rows(of, "")
+
+
+def _rows(of: type, path: str) -> Iterator[str]:
+    for name, field in v.keys_of(of).items():
+        kind, where = field.metadata["kind"], f"{path}{name}"
+        marks = ["**needed**"] if field.metadata["required"] else []
+        if not field.metadata["evaluated"]:
+            marks.append("*recorded*")
+        inner, prefix = _inner(kind, where)
+        value = "" if inner is not None else says(kind).replace("|", "\\|")
+        yield f"| `{where}` | {field.metadata['meaning']} | {value} | {', '.join(marks)} |"
+        if inner is not None:
+            yield from _rows(inner, prefix)
+
+
+def _inner(kind: object, where: str) -> tuple[type | None, str]:
+    if isinstance(kind, v.Group):
+        return kind.of, f"{where}."
+    if isinstance(kind, v.Each) and isinstance(kind.kind, v.Group):
+        return kind.kind.of, f"{where}[]."
+    return None, ""
+
+
+def _criteria() -> Iterator[str]:
+    yield "# Criteria sets"
+    yield _NOTICE
+    yield (
+        "A criteria set says which measured quantity is held against which plate value, where on the load, and how far it may differ. "
+        "Name one in the job (`criteria: nema-mg-1`), or a file of your own with the keys at the end of this page. The decision rule is simple acceptance: a value on "
+        "or within its limit passes (JCGM 106:2012, 8.2; ILAC-G8:09/2019, 4.2.1).\n"
+    )
+    yield (
+        "Status: *confirmed* by two or more independent public pages, *thin* by one, *from memory* by none and marked so on the certificate; "
+        "*common practice* has no published source and says so on the certificate.\n"
+    )
+    for name in SHIPPED:
+        criteria = shipped_criteria(name)
+        yield f"## {criteria.name}: {criteria.title}, edition {criteria.edition}\n"
+        yield "| finding | allowed | holds for | clause | status |"
+        yield "|---|---|---|---|---|"
+        for row in criteria.criteria:
+            yield f"| {row.title} | {_allowed(row)} | {_scope(row)} | {row.clause} | {row.status} |"
+        yield from _supply(criteria.supply)
+    yield "## A set of your own\n"
+    yield from _keys(CriteriaSet)
+
+
+def _supply(supply: Supply | None) -> Iterator[str]:
+    if supply is not None:
+        parts = [
+            f"{name.replace('_', ' ')} {getattr(supply, name):.0%}"
+            for name in ("voltage", "frequency", "voltage_unbalance")
+            if getattr(supply, name) is not None
+        ]
+        yield f"\nSupply of the test, beyond which the page carries a caution: {', '.join(parts)} ({supply.clause}; {supply.status}).\n"
+
+
+def _allowed(row: Criterion) -> str:
+    parts = [f"{sign} {_tolerance(one)}" for sign, one in (("down", row.low), ("up", row.high)) if one is not None]
+    return ", ".join(parts)
+
+
+def _tolerance(one: Tolerance) -> str:
+    if one.paired:
+        return f"to the paired table, {one.paired}"
+    part = "one sixth" if one.part and abs(one.part - 1 / 6) < 1e-9 else f"{one.part or 0:.0%}"
+    bounds = f", from {one.at_least:g} to {one.at_most:g}" if one.at_least and one.at_most else ""
+    return f"{part} of {one.of}{bounds}"
+
+
+def _scope(row: Criterion) -> str:
+    parts = list(row.types)
+    for name, words in (
+        ("from_power", "from"), ("above_power", "above"), ("below_power", "below"), ("up_to_power", "up to"),
+    ):  # fmt: skip
+        if getattr(row, name) is not None:
+            parts.append(f"{words} {getattr(row, name) / 1000:g} kW")
+    for name, words in (("from_power_per_1000_rpm", "from"), ("below_power_per_1000_rpm", "below")):
+        if getattr(row, name) is not None:
+            parts.append(f"{words} {getattr(row, name) / 1000:g} kW per 1000 rpm")
+    return ", ".join(parts) or "every motor"
+
+
+def main() -> int:
+    """Write the pages, or check that they are current."""
+    stale = [name for name, text in pages().items() if _read(HERE / name) != text]
+    if "--check" in sys.argv[1:]:
+        for name in stale:
+            print(f"docs/{name} is not current; run python docs/make_tables.py")
+        return 1 if stale else 0
+    for name in stale:
+        (HERE / name).write_text(pages()[name], encoding="utf-8")
+        print(f"docs/{name}")
+    return 0
+
+
+def _read(path: Path) -> str:
+    return path.read_text(encoding="utf-8") if path.exists() else ""
+
+
+if __name__ == "__main__":
+    sys.exit(main())
