@@ -99,7 +99,7 @@ _SIGNS = {
 def _registry() -> Any:
     import pint
 
-    registry = pint.UnitRegistry(None, autoconvert_offset_to_baseunit=True, case_sensitive=True)
+    registry: Any = pint.UnitRegistry(None, autoconvert_offset_to_baseunit=True, case_sensitive=True)
     registry.load_definitions(_DEFINITIONS.strip().splitlines())
     return registry
 

@@ -62,7 +62,7 @@ class Curves:
 
 @dataclass(frozen=True)
 class Characteristic:
-    """Single figures of the machine."""
+    """Single figures of the machine; locked-rotor figures are scaled to rated voltage."""
 
     synchronous_speed: Quantity | None = None  # of the judged shaft: behind the gear where there is one
     poles: int | None = None
@@ -71,13 +71,138 @@ class Characteristic:
     no_load_current: Quantity | None = None
     rated_torque: Quantity | None = None
     locked_rotor_torque: Quantity | None = None
+    locked_rotor_current: Quantity | None = None
     pull_up_torque: Quantity | None = None
+    pull_up_speed: Quantity | None = None
     breakdown_torque: Quantity | None = None
     breakdown_speed: Quantity | None = None
+    locked_rotor_torque_ratio: Quantity | None = None  # to rated torque
+    locked_rotor_current_ratio: Quantity | None = None  # to rated current
+    pull_up_torque_ratio: Quantity | None = None
+    breakdown_torque_ratio: Quantity | None = None
     peak_power: Quantity | None = None
+    kva_per_hp: Quantity | None = None  # unit "kVA/hp"
     code_letter: str | None = None
     design_letter: str | None = None
-    efficiency_class: str | None = None
+    design_letter_reason: str = ""
+    efficiency_class: str | None = None  # indicative, never a declaration
+    efficiency_class_reason: str = ""
+    gear_ratio: Quantity | None = None  # as the speeds imply it
+    gear_loss: Quantity | None = None
+    proves: tuple[str, ...] = ()  # sentences: what an incomplete curve proves, how figures were scaled
+
+
+@dataclass(frozen=True)
+class LossPoint:
+    """Input power taken apart at one load, corrected to the reference temperature."""
+
+    load: Quantity  # part of rated load, unit "1"
+    input_power: Quantity
+    stator: Quantity
+    core: Quantity
+    rotor: Quantity
+    friction_windage: Quantity
+    stray: Quantity
+    shaft_power: Quantity
+    efficiency: Quantity
+
+
+@dataclass(frozen=True)
+class StrayRegression:
+    """Residual loss over torque squared: slope [W/(N*m)^2], intercept [W], correlation."""
+
+    slope: Quantity
+    intercept: Quantity
+    correlation: Quantity
+    rows: tuple[int, ...]  # load points used, counted from 1
+    removed_row: int | None
+    accepted: Mapping[str, bool]  # by the name of the rule
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Losses:
+    """Losses at rated load, and how they were found; ``None`` where the readings are too few."""
+
+    method: str
+    reason: str
+    stator: Quantity | None = None
+    rotor: Quantity | None = None
+    core: Quantity | None = None
+    friction_windage: Quantity | None = None
+    stray: Quantity | None = None
+    efficiency: Quantity | None = None
+    reference_temperature: Quantity | None = None
+    stray_regression: StrayRegression | None = None
+    at_loads: tuple[LossPoint, ...] = ()
+    dynamometer_correction: Quantity | None = None  # torque added for the brake's own friction
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Thermal:
+    """How warm the motor became, and how far from steady."""
+
+    winding_rise: Quantity | None = None  # by resistance, at the instant of switching off
+    hot_resistance: Quantity | None = None  # at that instant
+    rise_limit: Quantity | None = None
+    rise_limit_source: str = ""
+    final_rise: Quantity | None = None  # of the heat run's exponential
+    time_constant: Quantity | None = None
+    remaining_rise: Quantity | None = None  # from the last reading to the final rise
+    steady: bool | None = None
+    steady_criterion: str = ""
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class InsulationResult:
+    """Insulation resistance against its minimum."""
+
+    outcome: str
+    at_1_min: Quantity
+    at_40_degC: Quantity | None
+    minimum: Quantity | None
+    polarization_index: Quantity | None
+    minimum_polarization_index: Quantity | None
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class AssessedRating:
+    """A rating for a motor whose plate declares none; ``power`` is ``None`` where too little was measured."""
+
+    words: str  # what the page prints, so that nobody takes it for a maker's rating
+    power: Quantity | None = None
+    power_label: str = ""  # the step of the standard ladder, as written on plates
+    current: Quantity | None = None
+    speed: Quantity | None = None
+    torque: Quantity | None = None
+    service_factor: Quantity | None = None
+    basis: tuple[str, ...] = ()
+    limited_by: str = ""
+    to_measure: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Difference:
+    """One quantity of two tests of the same motor."""
+
+    title: str
+    unit: str
+    first: float
+    second: float
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """Two tests of one motor: before and after a repair, or loads taken upwards and downwards."""
+
+    title: str
+    first: str  # name of either test
+    second: str
+    differences: tuple[Difference, ...]
+    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -169,7 +294,9 @@ class Results:
     cautions: tuple[Caution, ...]
     conditions: Conditions
     traceability: Traceability
-    losses: None = None
-    thermal: None = None
-    assessed_rating: None = None
+    losses: Losses | None = None
+    thermal: Thermal | None = None
+    insulation: InsulationResult | None = None
+    assessed_rating: AssessedRating | None = None
+    comparisons: tuple[Comparison, ...] = ()
     budget: tuple[()] = ()

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import yaml
 
-from certgen.document.yaml_troubles import told, told_of_strange_sign
+from certgen.document.yaml_troubles import place_of_mark, told, told_of_strange_sign
 from certgen.errors import Problem
 
 try:
@@ -37,7 +37,7 @@ class Problems:
 
 def place_of(node: yaml.Node) -> Place:
     """Line and column of a node, counted from 1."""
-    return node.start_mark.line + 1, node.start_mark.column + 1
+    return place_of_mark(node.start_mark)
 
 
 def read_bounded(path: Path, shown: str, problems: Problems, most: int = MOST_BYTES) -> bytes | None:
@@ -98,7 +98,7 @@ def _within_bounds(text: str, shown: str, problems: Problems) -> bool:
     depth = aliases = 0
     anchored: list[int] = []  # depths of the open nodes that carry an anchor
     for event in yaml.parse(text, Loader=_Loader):
-        place = (event.start_mark.line + 1, event.start_mark.column + 1)
+        place = place_of_mark(event.start_mark)
         if isinstance(event, yaml.CollectionStartEvent):
             depth += 1
             if event.anchor:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from typing import Any
 
 import yaml
 
@@ -12,7 +13,7 @@ _QUOTES = "put the text between single quotes"
 
 @dataclass(frozen=True)
 class _Trouble:
-    """Part of what the parser says, and how it is told; ``at_start`` points at the opening and not where it was noticed."""
+    """Part of what the parser says, and how it is told; ``at_start`` points at the opening of what is not closed."""
 
     parser_says: str
     what: str
@@ -38,13 +39,17 @@ _TROUBLES = (
     _Trouble("undefined alias", "'*' begins an alias, and none of this name is defined", _QUOTES),
     _Trouble("escape", "a backslash between double quotes begins a special sign, and this is none", _QUOTES),
     _Trouble("another document", "'---' begins a second document", "keep one document in a file"),
-    _Trouble("could not find expected ':'", "this line is no 'key: value'", "write a colon and a space after the key", True),
+    _Trouble(
+        "could not find expected ':'", "this line is no 'key: value'", "write a colon and a space after the key", True
+    ),
     _Trouble(
         "did not find expected key",
         "this does not fit the lines above it",
         "check the indentation, and quotes within quotes",
     ),
-    _Trouble("expected '-' indicator", "this line does not fit the list above it", "begin it with '- ', or indent it less"),
+    _Trouble(
+        "expected '-' indicator", "this line does not fit the list above it", "begin it with '- ', or indent it less"
+    ),
 )
 
 #: What YAML lets a text hold (YAML 1.1, 5.1, production c-printable).
@@ -63,8 +68,8 @@ def told(cause: yaml.MarkedYAMLError, text: str) -> tuple[tuple[int, int], str, 
         if trouble.parser_says in said:
             if trouble.at_start and cause.context_mark is not None:
                 mark = cause.context_mark
-            return _place(mark), trouble.what.replace("{sign}", sign), trouble.instead
-    return _place(mark), f"this is not YAML ({said})", "check indentation, quotes and brackets here"
+            return place_of_mark(mark), trouble.what.replace("{sign}", sign), trouble.instead
+    return place_of_mark(mark), f"this is not YAML ({said})", "check indentation, quotes and brackets here"
 
 
 def told_of_strange_sign(text: str) -> tuple[tuple[int, int], str, str]:
@@ -78,5 +83,6 @@ def told_of_strange_sign(text: str) -> tuple[tuple[int, int], str, str]:
     return (line, column), what, "remove it, and save the file as plain UTF-8 text"
 
 
-def _place(mark: yaml.Mark | None) -> tuple[int, int]:
+def place_of_mark(mark: Any) -> tuple[int, int]:
+    """Line and column of a mark of the parser, counted from 1."""
     return (mark.line + 1, mark.column + 1) if mark is not None else (1, 1)

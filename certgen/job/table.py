@@ -8,12 +8,12 @@ from typing import Any
 
 import yaml
 
-from certgen.document.build import FileReference, Reader
+from certgen.document.build import FileReference, Reader, is_blank, join
 from certgen.document.source import Place, place_of
-from certgen.document.wording import nearest, says
 from certgen.document.vocabulary import Custom, Group, Measure, Reference, Text, key
+from certgen.document.wording import nearest, says
 from certgen.job.columns import COLUMNS, ColumnKind
-from certgen.units import DIMENSIONS, UnitError, conversion
+from certgen.units import UnitError, conversion
 
 MOST_ROWS = 5000
 
@@ -78,27 +78,26 @@ def _read_table(node: yaml.Node, reader: Reader, path: str, known: Mapping[str, 
     keys = ("columns", "rows", "file", "steady")
     for name, (key_node, _) in pairs.items():
         if name not in keys:
-            reader.wrong(key_node, f"{path}.{name}", "unknown key", nearest(name, keys))
-    if ("rows" in pairs) == ("file" in pairs):
-        reader.wrong(
-            node, path, "a table needs either rows or a file", "write 'rows:' with lists, or 'file:' with a name"
-        )
-        return None
-    if "columns" not in pairs:
-        reader.wrong(node, f"{path}.columns", "this key is missing", "write {speed: rpm, scale: kg, ..}")
-        return None
-    if "steady" in pairs:
+            reader.unknown(key_node, join(path, name), name, keys)
+    given = {name: value for name, (_, value) in pairs.items() if not is_blank(value)}
+    if "steady" in given:
         reader.not_evaluated.append(f"{path}.steady")
-        reader.value(Group(Steady), pairs["steady"][1], f"{path}.steady")
-    columns = _read_columns(pairs["columns"][1], reader, f"{path}.columns", known)
-    place = place_of(node)
+        reader.value(Group(Steady), given["steady"], f"{path}.steady")
+    columns = None
+    if reader.require("columns", pairs, node, path, "'columns: {speed: rpm, ..}', each column with its unit"):
+        reader.places[f"{path}.columns"] = place_of(given["columns"])
+        columns = _read_columns(given["columns"], reader, f"{path}.columns", known)
+    if ("rows" in given) == ("file" in given):
+        what = "both rows and a file are given" if "rows" in given else "neither rows nor a file is given"
+        reader.wrong(node, path, what, "write either 'rows:' with lists, or 'file:' with a name")
+        return None
+    if "file" in given:
+        file = reader.value(Reference(), given["file"], f"{path}.file")
+        return None if file is None or columns is None else TableSource(path, place_of(node), columns, file=file)
     if columns is None:
         return None
-    if "rows" in pairs:
-        rows = _read_rows(pairs["rows"][1], reader, f"{path}.rows", columns)
-        return None if rows is None else TableSource(path, place, columns, rows=rows)
-    file = reader.value(Reference(), pairs["file"][1], f"{path}.file")
-    return None if file is None else TableSource(path, place, columns, file=file)
+    rows = _read_rows(given["rows"], reader, f"{path}.rows", columns)
+    return None if rows is None else TableSource(path, place_of(node), columns, rows=rows)
 
 
 def _read_columns(
@@ -110,8 +109,9 @@ def _read_columns(
     columns = []
     for name, (key_node, value_node) in pairs.items():
         if name not in known:
-            reader.wrong(key_node, f"{path}.{name}", "unknown column", nearest(name, known))
+            reader.wrong(key_node, join(path, name), "unknown column", nearest(name, known))
             continue
+        reader.places[f"{path}.{name}"] = place_of(key_node)
         if not known[name].evaluated:
             reader.not_evaluated.append(f"{path}.{name}")
         column = _read_column(name, known[name], value_node, reader, f"{path}.{name}")
@@ -128,7 +128,7 @@ def _read_column(name: str, kind: ColumnKind, node: yaml.Node, reader: Reader, p
         pairs = reader.pairs(node, path) or {}
         for inner, (key_node, _) in pairs.items():
             if inner not in ("from", "unit"):
-                reader.wrong(key_node, f"{path}.{inner}", "unknown key", nearest(inner, ("from", "unit")))
+                reader.unknown(key_node, join(path, inner), inner, ("from", "unit"))
         if "from" in pairs:
             header = reader.value(Text(120, "n (1/min)"), pairs["from"][1], f"{path}.from") or name
         if "unit" not in pairs and kind.dimensions:
@@ -141,9 +141,11 @@ def _read_column(name: str, kind: ColumnKind, node: yaml.Node, reader: Reader, p
     if unit is None:
         return None
     try:
+        if not unit.strip():
+            raise UnitError("the unit of this column is missing")
         dimension, _, _ = conversion(unit.strip())
         if dimension not in kind.dimensions:
-            raise UnitError(f"'{unit}' is a unit of {dimension}, not of {' or '.join(kind.dimensions)}")
+            raise UnitError(f"'{unit.strip()}' is a unit of {dimension}, not of {' or '.join(kind.dimensions)}")
     except UnitError as cause:
         reader.wrong(unit_node, path, str(cause), f"write a unit, for example '{_example(kind)}'")
         return None
@@ -163,17 +165,12 @@ def _read_rows(
         reader.wrong(node, path, f"the table has {len(node.value)} rows", f"put more than {MOST_ROWS} into a file")
         return None
     rows = []
-    for number, row in enumerate(node.value, start=1):
-        where = f"{path}[{number}]"
+    for row in node.value:
         if not isinstance(row, yaml.SequenceNode) or not all(isinstance(item, yaml.ScalarNode) for item in row.value):
-            reader.wrong(row, where, "a row is a list of plain values", f"write {_row_example(columns)}")
+            reader.wrong(row, path, "a row is a list of plain values", f"write {_row_example(columns)}")
         elif len(row.value) != len(columns):
-            reader.wrong(
-                row,
-                where,
-                f"the row has {len(row.value)} values for {len(columns)} columns",
-                f"write {_row_example(columns)}",
-            )
+            what = f"the row has {len(row.value)} values for {len(columns)} columns"
+            reader.wrong(row, path, what, f"write {_row_example(columns)}")
         else:
             rows.append(tuple(Cell(str(item.value), place_of(item)) for item in row.value))
     return tuple(rows)
@@ -210,8 +207,3 @@ def _schema(known: Mapping[str, ColumnKind]) -> dict[str, Any]:
             "steady": {"type": "object", "properties": steady, "additionalProperties": False},
         },
     }
-
-
-def examples_of(dimension: str) -> str:
-    """An example quantity of a dimension."""
-    return DIMENSIONS[dimension][1]

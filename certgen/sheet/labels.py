@@ -73,13 +73,15 @@ class Labels:
         x, y = np.asarray(self.obstacles, dtype=float).reshape(-1, 2).T
         inside = (x > left[:, None] - _CLEAR) & (x < right[:, None] + _CLEAR)
         inside &= (y > bottom[:, None] - _CLEAR) & (y < top[:, None] + _CLEAR)
-        cost = _OBSTACLE_COST * inside.sum(axis=1).astype(float)
+        cost: Array = _OBSTACLE_COST * inside.sum(axis=1).astype(np.float64)
         for other in self.placed:
             wide = np.minimum(right, other.right) - np.maximum(left, other.left) + 2 * _CLEAR
             high = np.minimum(top, other.top) - np.maximum(bottom, other.bottom) + 2 * _CLEAR
             cost += _LABEL_COST * np.clip(wide, 0.0, None) * np.clip(high, 0.0, None)
         beyond = [self.frame.left - left, right - self.frame.right, self.frame.bottom - bottom, top - self.frame.top]
-        return cost + _FRAME_COST * sum(np.clip(part, 0.0, None) for part in beyond)
+        for part in beyond:
+            cost += _FRAME_COST * np.clip(part, 0.0, None)
+        return cost
 
 
 #: Directions in which a label may stand from its anchor, and how far, in parts of its reach.

@@ -163,7 +163,8 @@ def _rows_without(rows: Iterable[Row], dropped: list[Row]) -> _Rows:
 def _fit(sheet: _Sheet, rows: _Rows, left_out: tuple[str, ...]) -> PlacedPage | None:
     """The page with these rows in the largest text that fits, or ``None``."""
     steps = round((sheet.layout.text.preferred - sheet.layout.text.smallest) / _STEP)
-    sizes = [sheet.layout.text.preferred - index * _STEP for index in range(steps)] + [sheet.layout.text.smallest]
+    sizes = [round(sheet.layout.text.preferred - index * _STEP, 3) for index in range(steps)]
+    sizes.append(sheet.layout.text.smallest)
     low, high = 0, len(sizes)  # the first size that fits lies in [low, high)
     found: tuple[float, list[_SizedRow]] | None = None
     while low < high:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from certgen.assessment.results import EXTRAPOLATED, IMPOSSIBLE, Curve, Nameplate, Point, Results
+from certgen.assessment.results import EXTRAPOLATED, IMPOSSIBLE, Curve, Point, Results
+from certgen.job.model import Nameplate
 from certgen.physics.mechanics import torque_at
 from certgen.sheet.content import Content, headline_point, rated_points
 from certgen.sheet.figures import Form, forms, plain

@@ -47,25 +47,24 @@ def _has_row(content: Content, name: str) -> bool:
     """Whether a key stands in the table: declared, and a measure or an answered letter."""
     if getattr(content.results.nameplate, name) is None:
         return False
-    return name not in _LETTERS or _answer(content, name) is not None
+    return name not in _LETTERS or getattr(content.results.characteristic, name) is not None
 
 
 def _row(content: Content, name: str, label: str, kind: str) -> _Row:
-    declared, measured = getattr(content.results.nameplate, name), _answer(content, name)
+    declared = getattr(content.results.nameplate, name)
     if not kind:
-        return label, str(declared), MISSING if measured is None else str(measured), ""
+        letter = getattr(content.results.characteristic, name)
+        return label, str(declared), MISSING if letter is None else str(letter), ""
+    measured = _answer(content, name)
     shown = forms(kind, content.units, declared)
     declared_text = both([plain(form.value(declared)) for form in shown])
     measured_text = both([column([measured], form)[0] for form in shown])
     return label, declared_text, measured_text, both([form.sign for form in shown])
 
 
-def _answer(content: Content, name: str) -> Quantity | int | str | None:
-    """What the test says to one key of the plate."""
+def _answer(content: Content, name: str) -> Quantity | None:
+    """What the test says to one measure of the plate."""
     results = content.results
-    if name == "poles" or name in _LETTERS:
-        found: int | str | None = getattr(results.characteristic, name)
-        return found
     if name == "service_factor_current":
         return results.at_service_factor.current if results.at_service_factor else None
     named = headline_point(results)
