@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import io
 import os
 import sys
 from collections.abc import Callable, Sequence
@@ -12,11 +13,12 @@ from certgen import __version__
 from certgen.errors import CertgenError
 
 _OUTCOMES = ("pass", "conditional pass")
-_WIDE_OUTPUT_FAILED = 141  # what a shell reports for a closed pipe
+_PIPE_CLOSED = 141  # what a shell reports for a closed pipe
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit status: 0 done, 1 not good, 2 wrong input."""
+    _print_any_text()
     options = _parser().parse_args(arguments)
     run: Callable[[argparse.Namespace], int] = options.run
     try:
@@ -30,8 +32,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 130
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return _WIDE_OUTPUT_FAILED
+        return _PIPE_CLOSED
     return status
+
+
+def _print_any_text() -> None:
+    """Let a terminal of a narrow character set show an escape where it has no sign such as the degree."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
 
 
 def _parser() -> argparse.ArgumentParser:

@@ -12,6 +12,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+#: Mistakes told at once: a file of another kind given by mistake would have one in every cell.
+MOST_TOLD = 100
+
 
 @dataclass(frozen=True, order=True)
 class Problem:
@@ -45,7 +48,10 @@ class InputError(CertgenError):
 
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems = tuple(sorted(set(problems)))
-        super().__init__("\n".join(str(problem) for problem in self.problems))
+        told = [str(problem) for problem in self.problems[:MOST_TOLD]]
+        if len(self.problems) > MOST_TOLD:
+            told.append("There are more mistakes than these; mend these first.")
+        super().__init__("\n".join(told))
 
 
 class RefusedTest(CertgenError):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from decimal import Decimal
 
 from certgen.assessment.results import Finding, Limits, Point, Results
 from certgen.quantity import Quantity
@@ -66,7 +67,7 @@ def _quantity(quantity: Quantity) -> str:
 def number(value: float, unit: str) -> str:
     """A value with four significant digits and a unit a bench reads."""
     shown, factor = _TOLD.get(unit, (unit, 1.0))
-    return f"{value * factor:.4g} {shown}"
+    return f"{Decimal(f'{value * factor:.4g}'):f} {shown}"
 
 
 def _finding(one: Finding) -> str:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import os
 import re
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from certgen.errors import AlreadyIssued, CertgenError
@@ -18,22 +20,8 @@ def write_whole(path: Path, data: bytes) -> None:
     CertgenError
         The folder is missing, not writable or full.
     """
-    try:
-        with tempfile.NamedTemporaryFile(dir=path.parent, prefix=".writing-", delete=False) as partial:
-            name = Path(partial.name)
-            try:
-                partial.write(data)
-                partial.flush()
-                os.fsync(partial.fileno())
-                name.chmod(0o644)
-                name.replace(path)
-            except BaseException:
-                name.unlink(missing_ok=True)
-                raise
-    except OSError as cause:
-        raise CertgenError(
-            f"{path}: the file cannot be written ({cause.strerror}); name a folder that exists and may be written to."
-        ) from cause
+    with _failure_told(path), _written(path.parent, data) as complete:
+        complete.replace(path)
 
 
 def issue_once(path: Path, data: bytes) -> bool:
@@ -49,40 +37,71 @@ def issue_once(path: Path, data: bytes) -> bool:
     CertgenError
         The folder is missing, not writable or full.
     """
-    if not path.exists():
-        waiting = path.with_name(f".issuing-{os.getpid()}-{path.name}")
-        write_whole(waiting, data)
-        try:
-            os.link(waiting, path)
-            return True
-        except FileExistsError:
-            pass
-        except OSError:
-            # A file system without links: the exclusive open still refuses a taken name.
-            return _write_exclusive(path, data)
-        finally:
-            waiting.unlink(missing_ok=True)
-    if path.is_file() and path.read_bytes() == data:
-        return False
+    with _failure_told(path):
+        if not os.path.lexists(path):
+            with _written(path.parent, data) as complete:
+                if _named(complete, path):
+                    return True
+        if path.is_file() and path.read_bytes() == data:
+            return False
     raise AlreadyIssued(
-        f"{path}: a certificate of this name exists and differs, and an issued certificate is never overwritten; "
-        "give the new one a number of its own, or write it elsewhere with --out."
+        f"{path}: a file of this name exists and is not this certificate, and an issued certificate is never "
+        "overwritten; give the new one a number of its own, or write it elsewhere with --out."
     )
 
 
-def _write_exclusive(path: Path, data: bytes) -> bool:
+@contextmanager
+def _failure_told(path: Path) -> Iterator[None]:
     try:
-        with path.open("xb") as file:
-            file.write(data)
-    except FileExistsError as cause:
-        raise AlreadyIssued(
-            f"{path}: a certificate of this name exists; give the new one a number of its own."
-        ) from cause
+        yield
     except OSError as cause:
-        path.unlink(missing_ok=True)
+        reason = cause.strerror or str(cause)
         raise CertgenError(
-            f"{path}: the file cannot be written ({cause.strerror}); free some room or name another folder."
+            f"{path}: the file cannot be written ({reason}); name a folder that exists, may be written to and has room."
         ) from cause
+
+
+@contextmanager
+def _written(folder: Path, data: bytes) -> Iterator[Path]:
+    """A complete file in the folder under a passing name, which is gone afterwards whatever happens."""
+    with tempfile.NamedTemporaryFile(dir=folder, prefix=".writing-", delete=False) as file:
+        passing = Path(file.name)
+        try:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        except BaseException:
+            passing.unlink(missing_ok=True)
+            raise
+    try:
+        passing.chmod(0o644)
+        yield passing
+    finally:
+        passing.unlink(missing_ok=True)
+
+
+def _named(complete: Path, path: Path) -> bool:
+    """Give a complete file its name unless the name is taken; return whether it was free."""
+    try:
+        os.link(complete, path)
+        return True
+    except FileExistsError:
+        return False
+    except OSError:
+        return _named_without_links(complete, path)
+
+
+def _named_without_links(complete: Path, path: Path) -> bool:
+    """The same on a file system without links: an empty file takes the name, then the complete one its place."""
+    try:
+        path.open("xb").close()
+    except FileExistsError:
+        return False
+    try:
+        complete.replace(path)
+    except BaseException:
+        path.unlink(missing_ok=True)
+        raise
     return True
 
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from certgen.assessment.declared import is_empty_plate
 from certgen.assessment.results import Conditions, Finding
-from certgen.job.model import DC, INDUCTION, Job
+from certgen.job.model import DC, INDUCTION, MOTOR_SHAFT, Job
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Rig
 from certgen.physics.mechanics import STANDARD_GRAVITY
 from certgen.quantity import measured
@@ -78,6 +78,8 @@ def _method(job: Job, rig: Rig, readings: Readings) -> Iterator[str]:
     gear = job.nameplate.gear
     if gear is not None:
         yield f"Geared motor, ratio {gear.ratio:.4g}: speed, torque and power are those of the output shaft."
+        if gear.speed_of == MOTOR_SHAFT:
+            yield "The plate's speed is the motor's own and was divided by the gear ratio."
     yield _electrical(job, readings)
 
 

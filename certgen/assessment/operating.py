@@ -48,7 +48,7 @@ def judged_point(place: str, job: Job, reduction: Reduction, declared: dict[str,
     peak = None if reduction.peak is None else float(reduction.peak.shaft_power[0])
     if quantity == "shaft_power" and peak is not None and peak < wanted:
         return Judged(None, f"the greatest power reached was {peak / wanted:.0%} of it", peak)
-    return Judged(None, f"{place} lies outside the tested range")
+    return Judged(None, f"{_words(place)} lies outside the tested range")
 
 
 def _tested_near(place: str, quantity: str, wanted: float, points: LoadPoints) -> Judged:
@@ -63,5 +63,9 @@ def _tested_near(place: str, quantity: str, wanted: float, points: LoadPoints) -
         synchronous = points.speed[nearest] / (1.0 - points.slip[nearest])
         off = float(points.slip[nearest] / (1.0 - wanted / synchronous)) - 1.0
     if not abs(off) <= limit:
-        return Judged(None, f"no tested point is within 5 % of {place}, and there are too few for a curve")
-    return Judged(points.chosen(np.array([nearest])), f"judged at a tested point, {off:+.1%} off {place}")
+        return Judged(None, f"no tested point is within 5 % of {_words(place)}, and there are too few for a curve")
+    return Judged(points.chosen(np.array([nearest])), f"judged at a tested point, {off:+.1%} off {_words(place)}")
+
+
+def _words(place: str) -> str:
+    return "the service-factor load" if place == "service factor" else place

@@ -9,7 +9,7 @@ from pathlib import Path
 import yaml
 
 from certgen.document.yaml_troubles import place_of_mark, told, told_of_strange_sign
-from certgen.errors import Problem
+from certgen.errors import MOST_TOLD, Problem
 
 try:
     from yaml import CSafeLoader as _Loader
@@ -26,13 +26,14 @@ Place = tuple[int, int]
 
 @dataclass
 class Problems:
-    """Collects every mistake met while reading one job and the files it names."""
+    """Collects every mistake met while reading one job and the files it names, up to one more than are told."""
 
     found: list[Problem] = field(default_factory=list)
 
     def add(self, file: str, place: Place, what: str, instead: str) -> None:
         """Keep one mistake; ``place`` is line and column, counted from 1, or (0, 0) for the whole file."""
-        self.found.append(Problem(file, place[0], place[1], what, instead))
+        if len(self.found) <= MOST_TOLD:
+            self.found.append(Problem(file, place[0], place[1], what, instead))
 
 
 def place_of(node: yaml.Node) -> Place:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TypeVar
@@ -12,6 +12,7 @@ from certgen.document.build import FileReference, Reader
 from certgen.document.references import resolve, shown_name
 from certgen.document.source import Problems, decode, parse, read_bounded
 from certgen.job.fit import check_fit
+from certgen.job.gear import at_output_shaft
 from certgen.job.model import Job
 from certgen.job.rig import Rig
 
@@ -34,9 +35,12 @@ class LoadedJob:
 
     @property
     def not_evaluated(self) -> tuple[str, ...]:
-        """Keys written in job or rig whose use is not built; they change no result."""
-        rig_keys = [f"rig: {name}" for name in self.rig_reader.not_evaluated]
-        return tuple(self.reader.not_evaluated + rig_keys)
+        """Keys written in job or rig whose use is not built; they change no result.
+
+        A key stands for the keys below it.
+        """
+        rig_keys = [f"rig: {name}" for name in _topmost(self.rig_reader.not_evaluated)]
+        return (*_topmost(self.reader.not_evaluated), *rig_keys)
 
 
 def load_job(path: Path, problems: Problems) -> LoadedJob | None:
@@ -53,6 +57,7 @@ def load_job(path: Path, problems: Problems) -> LoadedJob | None:
     job = _read(Job, data, reader)
     if job is None:
         return None
+    job = at_output_shaft(job)
     inputs = {path.name: digest(data)}
     rig, rig_reader = _read_rig(job.rig, reader, inputs)
     check_fit(job, rig, reader, rig_reader)
@@ -71,6 +76,15 @@ def _read_rig(reference: FileReference | None, reader: Reader, inputs: dict[str,
         return unread
     inputs[reference.name] = digest(data)
     return rig, rig_reader
+
+
+def _topmost(paths: Iterable[str]) -> list[str]:
+    """Paths of keys without those below another of them."""
+    found: list[str] = []
+    for path in paths:
+        if not any(path.startswith(f"{above}.") for above in found):
+            found.append(path)
+    return found
 
 
 def digest(data: bytes) -> str:

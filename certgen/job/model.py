@@ -17,7 +17,7 @@ OTHER = "other"
 MOTOR_TYPES = (THREE_PHASE, SINGLE_PHASE, UNIVERSAL, DC, OTHER)
 INDUCTION = (THREE_PHASE, SINGLE_PHASE)
 
-CRITERIA_SETS = ("iec-60034-1", "nema-mg-1")
+OUTPUT_SHAFT, MOTOR_SHAFT = "output shaft", "motor shaft"
 
 
 def _positive(dimension: str, example: str = "", high: float | None = None) -> Measure:
@@ -66,6 +66,10 @@ class Gear:
         Measure("ratio", above=0.0, high=1.0, example="0.9", bounds="more than zero and at most 1"),
         "Efficiency of the gear.",
         evaluated=False,
+    )
+    speed_of: str | None = key(
+        Choice((OUTPUT_SHAFT, MOTOR_SHAFT)),
+        "Shaft the plate's speed belongs to; left out: the output shaft, unless that is impossible.",
     )
 
 

@@ -11,7 +11,7 @@ from certgen.document.source import Place, Problems
 from certgen.job.columns import COLUMNS
 from certgen.job.table import Column
 from certgen.readings.model import Table
-from certgen.units import read_number, to_si
+from certgen.units import from_si, read_number, to_si
 
 #: A load point without these is no load point, so they may not be left empty.
 NEEDED = frozenset({"speed", "scale", "scale_2", "torque"})
@@ -61,12 +61,11 @@ class _CellReader:
         """The SI value of a cell given by row and column index, ``nan`` where it is empty or wrong."""
         if text.strip() in _EMPTY:
             if column.name in NEEDED:
-                what = f"the cell of '{column.name}' in row {cell[0] + 1} is empty"
-                self._wrong(cell, what, "write what was read, or leave the row out")
+                self._wrong(cell, f"the cell of '{column.name}' is empty", "write what was read, or leave the row out")
             return np.nan
         number = read_number(text)
         if number is None:
-            what = f"'{text[:40]}' in column '{column.name}', row {cell[0] + 1}, is not a number"
+            what = f"'{text.strip()[:40]}' in column '{column.name}' is not a number"
             self._wrong(cell, what, f"write a plain number in {column.unit} with a decimal point, for example 12.5")
             return np.nan
         value = to_si(number, column.unit, column.dimension)
@@ -76,11 +75,10 @@ class _CellReader:
     def _check_bounds(self, column: Column, value: float, text: str, cell: tuple[int, int]) -> None:
         kind = COLUMNS[column.name]
         if (kind.low is not None and value < kind.low) or (kind.high is not None and value > kind.high):
-            bounds = f"from {kind.low:g} to {kind.high:g}" if kind.high is not None else f"not below {kind.low:g}"
-            if column.dimension == "temperature":
-                bounds = "above absolute zero"
+            low, high = (None if bound is None else from_si(bound, column.unit) for bound in (kind.low, kind.high))
+            bounds = f"from {low:g} to {high:g}" if high is not None else f"not below {low:g}"
             what = f"'{text.strip()[:40]} {column.unit}' is not possible in column '{column.name}'"
-            self._wrong(cell, what, f"write a value {bounds}")
+            self._wrong(cell, what, f"write a value {bounds} {column.unit}")
 
     def _wrong(self, cell: tuple[int, int], what: str, instead: str) -> None:
         self.problems.add(self.shown, self.place_of(*cell), what, instead)

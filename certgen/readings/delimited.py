@@ -2,114 +2,159 @@
 
 from __future__ import annotations
 
+import csv
 import io
-import warnings
-from collections.abc import Sequence
+import re
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from certgen.document.wording import nearest
 from certgen.document.source import Place, Problems, decode
+from certgen.document.wording import nearest, short
 from certgen.job.table import Column, TableSource
 from certgen.readings.cells import tabulate
 from certgen.readings.model import Table
 
 MOST_BYTES = 64_000_000
+MOST_IN_LINE = 20_000
 _DELIMITERS = (",", ";", "\t")
+_ENDINGS = (".csv", ".txt", ".tsv", ".dat")
+_QUOTED = re.compile(r'"[^"]*+(?:""[^"]*+)*+"')
 
 
 @dataclass(frozen=True)
-class _Grid:
-    """The cells of a file as text: header, rows, and the line each row stands in."""
+class _Record:
+    """One record: its cells, and the first and last line it stands in, counted from 1."""
 
-    header: list[str]
-    rows: list[list[str]]
-    lines: list[int]
+    cells: list[str]
+    first: int
+    last: int
+
+
+@dataclass(frozen=True)
+class _Text:
+    """The lines of one file, how it is called in messages, and where its mistakes are kept."""
+
+    lines: list[str]
+    delimiter: str
+    shown: str
+    problems: Problems
+
+    def place(self, first: int, last: int, cell: int) -> Place:
+        """Line and column in which a cell of the record in these lines begins; the last well-formed one at most."""
+        record = "".join(self.lines[first - 1 : last])
+        starts = _starts(record, self.delimiter)
+        start = starts[min(cell, len(starts) - 1)]
+        return first + record.count("\n", 0, start), start - record.rfind("\n", 0, start)
+
+    def records(self) -> Iterator[_Record]:
+        """The records that hold anything; the rest of a file whose quotes do not close is a mistake."""
+        first = 1
+        reader = csv.reader(self.lines, delimiter=self.delimiter, skipinitialspace=True, strict=True)
+        try:
+            for cells in reader:
+                if any(cell.strip() for cell in cells):
+                    yield _Record(cells, first, reader.line_num)
+                first = reader.line_num + 1
+        except csv.Error:
+            place = self.place(first, len(self.lines), MOST_IN_LINE)
+            what = "the quote opened here is not closed at the end of its cell"
+            self.problems.add(self.shown, place, what, "close it, or write two quotes where one is meant")
 
 
 def read_delimited(source: TableSource, data: bytes, shown: str, problems: Problems) -> Table | None:
     """The declared columns of a delimited text file, or ``None`` with the problems kept."""
     text = decode(data, shown, problems)
-    grid = None if text is None else _grid(text, shown, problems)
-    if grid is None:
+    file = None if text is None else _open(text, shown, problems)
+    if file is None:
         return None
-    where = [_position(column, grid.header, shown, problems) for column in source.columns]
-    if None in where:
+    records = file.records()
+    header = next(records, None)
+    if header is None:
+        return None
+    before = len(problems.found)
+    where = [_position(column, header, file) for column in source.columns]
+    rows = list(_rows(records, len(header.cells), file))
+    if not rows and len(problems.found) == before:
+        problems.add(shown, (header.last + 1, 1), "the table is empty", "write at least one row below the header")
+    if not rows or None in where:
         return None
     positions = [index for index in where if index is not None]
-    rows = [[row[index] for index in positions] for row in grid.rows]
 
     def place_of(row: int, column: int) -> Place:
-        before = grid.rows[row][: positions[column]]
-        return grid.lines[row], sum(len(cell) + 1 for cell in before) + 1
+        return file.place(rows[row].first, rows[row].last, positions[column])
 
-    return tabulate(source.columns, rows, place_of, shown, problems)
-
-
-def _position(column: Column, header: Sequence[str], shown: str, problems: Problems) -> int | None:
-    found = [index for index, name in enumerate(header) if name == column.header]
-    if len(found) == 1:
-        return found[0]
-    if found:
-        problems.add(
-            shown,
-            (1, 1),
-            f"the header '{column.header}' stands {len(found)} times",
-            "give each column a header of its own",
-        )
-    else:
-        advice = nearest(column.header, [name for name in header if name])
-        what = f"there is no column '{column.header[:60]}' for '{column.name}'"
-        problems.add(shown, (1, 1), what, f"{advice}, or name the header in the job with 'from:'")
-    return None
-
-
-def _grid(text: str, shown: str, problems: Problems) -> _Grid | None:
-    if not text.strip():
-        problems.add(shown, (1, 1), "the table is empty", "write a header line and at least one row")
-        return None
-    cells = _cells(text, shown, problems)
-    if cells is None:
-        return None
-    numbered = [(line, row) for line, row in enumerate(cells, start=1) if any(cell.strip() for cell in row)]
-    header = [cell.strip() for cell in numbered[0][1]]
-    body = numbered[1:]
-    if not body:
-        problems.add(shown, (numbered[0][0] + 1, 1), "the table is empty", "write at least one row below the header")
-        return None
-    return _Grid(header, [row for _, row in body], [line for line, _ in body])
-
-
-def _cells(text: str, shown: str, problems: Problems) -> list[list[str]] | None:
-    import pandas
-    from pandas.errors import ParserError
-
-    first = next(line for line in text.splitlines() if line.strip())
-    delimiter = max(_DELIMITERS, key=first.count)
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("error")
-            frame = pandas.read_csv(
-                io.StringIO(text),
-                sep=delimiter,
-                header=None,
-                dtype=str,
-                keep_default_na=False,
-                skip_blank_lines=False,
-                skipinitialspace=True,
-            )
-    except (ParserError, Warning, ValueError) as cause:
-        words = " ".join(str(cause).removeprefix("Error tokenizing data. C error: ").split())[:120]
-        what = f"the lines do not form a table ({words})"
-        problems.add(shown, (1, 1), what, "give every line as many cells as the header, and close every quote")
-        return None
-    return [[str(cell) for cell in row] for row in frame.fillna("").to_numpy().tolist()]
+    cells = [[row.cells[index] for index in positions] for row in rows]
+    return tabulate(source.columns, cells, place_of, shown, problems)
 
 
 def read_file(source: TableSource, path: Path, data: bytes, shown: str, problems: Problems) -> Table | None:
     """A readings file by the ending of its name."""
-    if path.suffix.lower() not in (".csv", ".txt", ".tsv", ".dat"):
+    if path.suffix.lower() not in _ENDINGS:
         what = f"a readings file ending in '{path.suffix[:10]}' cannot be read"
         problems.add(shown, (0, 0), what, "save it as delimited text, for example load_test.csv")
         return None
     return read_delimited(source, data, shown, problems)
+
+
+def _open(text: str, shown: str, problems: Problems) -> _Text | None:
+    lines = list(io.StringIO(text, newline=""))
+    too_long = next((number for number, line in enumerate(lines, start=1) if len(line) > MOST_IN_LINE), None)
+    if too_long is not None:
+        what = f"the line has more than {MOST_IN_LINE} characters"
+        problems.add(shown, (too_long, 1), what, "write one row a line, with the columns that were measured")
+        return None
+    header = next((line for line in lines if line.strip(",; \t\r\n")), None)
+    if header is None:
+        problems.add(shown, (1, 1), "the table is empty", "write a header line and at least one row")
+        return None
+    return _Text(lines, _delimiter(header), shown, problems)
+
+
+def _delimiter(header: str) -> str:
+    """The sign that cuts a header into the most cells."""
+    return max(_DELIMITERS, key=lambda sign: len(next(csv.reader([header], delimiter=sign, skipinitialspace=True))))
+
+
+def _rows(records: Iterator[_Record], width: int, file: _Text) -> Iterator[_Record]:
+    """The records below the header; one of another width is a mistake."""
+    for record in records:
+        if len(record.cells) == width:
+            yield record
+        else:
+            what = f"the line has {len(record.cells)} cells for {width} columns"
+            file.problems.add(file.shown, (record.first, 1), what, "give every line as many cells as the header")
+
+
+def _position(column: Column, header: _Record, file: _Text) -> int | None:
+    names = [cell.strip() for cell in header.cells]
+    found = [index for index, name in enumerate(names) if name == column.header]
+    if len(found) == 1:
+        return found[0]
+    if found:
+        what = f"the header '{short(column.header)}' stands {len(found)} times"
+        place = file.place(header.first, header.last, found[1])
+        file.problems.add(file.shown, place, what, "give each column a header of its own")
+    else:
+        what = f"there is no column '{short(column.header)}' for '{column.name}'"
+        advice = nearest(column.header, [name for name in names if name])
+        file.problems.add(file.shown, (header.first, 1), what, f"{advice}, or name its header in the job with 'from:'")
+    return None
+
+
+def _starts(record: str, delimiter: str) -> Sequence[int]:
+    """Where the cells of a record begin, up to the first one whose quotes are wrong."""
+    spaces, end_of_cell = re.compile(" *"), re.compile(f"[{delimiter}\r\n]")
+    starts: list[int] = []
+    at = 0
+    while True:
+        at = spaces.match(record, at).end()  # type: ignore[union-attr]  # matches anywhere
+        starts.append(at)
+        quoted = _QUOTED.match(record, at)
+        if quoted is None and record.startswith('"', at):
+            return starts
+        at = at if quoted is None else quoted.end()
+        end = end_of_cell.search(record, at)
+        if end is None or end[0] != delimiter or (quoted is not None and end.start() > at):
+            return starts
+        at = end.end()

@@ -36,8 +36,8 @@ def draw_series(chart: Plot, series: Series) -> None:
 
 def mark_plate(chart: Plot, spot: Spot) -> None:
     """The plate's rating: a hollow diamond."""
-    look: dict[str, Any] = {"markerfacecolor": "white", "markeredgecolor": ACCENT, "markeredgewidth": 1.1}
-    chart.markers([spot], "D", _MARK * 1.5, **look)
+    look: dict[str, Any] = {"markerfacecolor": "none", "markeredgecolor": ACCENT, "markeredgewidth": 1.1}
+    chart.markers([spot], "D", _MARK * 1.7, **look)
 
 
 def ring(chart: Plot, spot: Spot) -> None:
@@ -87,8 +87,9 @@ def name_series(chart: Plot, *listed: Series) -> None:
     """Every series by its name, somewhere along it."""
     for series in listed:
         along = series.curve or series.tested or series.spots
-        step = max(1, len(along) // 12)
-        chart.label(series.name, [chart.spot(*spot, right=series.look.right) for spot in along[::step]])
+        chosen = along[:: max(1, len(along) // 12)]
+        middle = sorted(chosen, key=lambda spot: abs(chosen.index(spot) - 0.5 * len(chosen)))
+        chart.label(series.name, [chart.spot(*spot, right=series.look.right) for spot in middle])
     name_doubtful(chart, *listed)
 
 

@@ -63,6 +63,7 @@ _VA = Form("VA", "VA")
 _KVA = Form("kW", "kVA")
 _CELSIUS = Form("degC", "°C", decimals=1)
 _FAHRENHEIT = Form("degF", "°F", decimals=1)
+_OHMS = ((1e6, Form("Mohm", "MΩ")), (1e3, Form("kohm", "kΩ")), (0.0, Form("ohm", "Ω")))
 _PERCENT = Form("percent", "%", decimals=1)
 
 #: Kinds of quantity that print one way whatever their size and the reader's units.
@@ -77,7 +78,8 @@ _PLAIN = {
     "frequency": Form("Hz", "Hz", decimals=2),
     "time": Form("s", "s", decimals=0),
     "acceleration": Form("m/s^2", "m/s²", decimals=4),
-    "resistance": Form("ohm", "Ω"),
+    "rise": Form("", "K", decimals=1),
+    "kva_per_hp": Form("", "kVA/hp", decimals=2),
 }
 
 #: The kind of each quantity of a load point, by its name in the results.
@@ -112,13 +114,16 @@ _OF_UNIT = {
     "s": "time",
     "ohm": "resistance",
     "m/s^2": "acceleration",
+    "kVA/hp": "kva_per_hp",
 }
 
 _RATIOS = ("efficiency", "slip", "unbalance", "power_factor", "service_factor")
 
 
 def kind_of(unit: str, name: str = "") -> str:
-    """The kind of a quantity known by its SI unit, a ratio by its name as well."""
+    """The kind of a quantity known by its SI unit; ratios, and rises of temperature, by their name as well."""
+    if unit == "K" and "rise" in name:
+        return "rise"
     if unit in _OF_UNIT:
         return _OF_UNIT[unit]
     return next((kind for kind in _RATIOS if kind in name), "ratio")
@@ -132,6 +137,8 @@ def forms(kind: str, units: str, largest: float) -> tuple[Form, ...]:
         return (_SLOW if abs(largest) < from_si_rpm(150.0) else _RPM,)
     if kind == "current":
         return (Form("A", "A", decimals=3 if largest < 1.0 else 2 if largest < 100.0 else 1),)
+    if kind == "resistance":
+        return (next(form for least, form in _OHMS if abs(largest) >= least),)
     watts = _KILOWATT if abs(largest) >= 1000.0 else _WATT
     if kind == "electrical_power":
         return (watts,)

@@ -22,7 +22,6 @@ def render(results: Results, layout: Layout, *, paper: str, units: str) -> bytes
 
 
 def about(results: Results, layout: Layout) -> About:
-    """What the file says about itself: title, author and subject from the certificate."""
     """What the file says about itself: title with number, author, subject."""
     certificate, motor = results.certificate, results.motor
     kind = layout.blocks.heading.title or "Sheet"

@@ -152,16 +152,16 @@ def _place_columns(table: Table, room: float, size: float) -> list[_Placed]:
 
 
 def _shared_out(table: Table, spare: float, size: float) -> dict[int, float]:
-    """Spare room for each column of wrapped texts: what it needs, at most its share of what the others leave."""
+    """Spare room for each column of wrapped texts: what it needs, at most its share; the last takes the rest."""
     sharing = [column for column in table.columns if column.share]
-    columns = sorted(sharing, key=lambda column: column.wanted / column.share)
     grown: dict[int, float] = {}
-    for index, column in enumerate(columns):
-        rest = sum(other.share for other in columns[index:])
-        last = index + 1 == len(columns)
-        own = spare if last else min(column.wanted * size, spare * column.share / rest)
-        grown[id(column)] = own
-        spare -= own
+    rest = sum(column.share for column in sharing)
+    for column in sorted(sharing, key=lambda column: column.wanted / column.share):
+        grown[id(column)] = min(column.wanted * size, spare * column.share / rest)
+        spare -= grown[id(column)]
+        rest -= column.share
+    if sharing:
+        grown[id(sharing[-1])] += spare
     return grown
 
 

@@ -20,7 +20,7 @@ def cautions(content: Content, settings: Titled) -> Block:
         for index, caution in enumerate(listed):
             if index:
                 flow.space(0.25)
-            flow.spans([Span(caution.text, BOLD), Span(f"Because: {caution.because}", ink="muted")])
+            flow.spans([Span(caution.text, BOLD), Span(f"Because: {caution.because.rstrip('.')}.", ink="muted")])
         return flow.done()
 
     return Block(set_cautions)

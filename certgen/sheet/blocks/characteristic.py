@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from functools import partial
 
+from certgen.assessment.results import Characteristic
 from certgen.quantity import Quantity
 from certgen.sheet.blocks.pairs import set_pairs
 from certgen.sheet.content import Content
-from certgen.sheet.figures import kind_of, single
+from certgen.sheet.figures import kind_of, number, single
 from certgen.sheet.layout import Titled
 from certgen.sheet.setting import Area, Block, Flow, Setting, side_by_side
 
@@ -17,14 +18,28 @@ _LABELS = {
     "no_load_current": "No-load current",
     "rated_torque": "Rated torque",
     "locked_rotor_torque": "Locked-rotor torque",
+    "locked_rotor_current": "Locked-rotor current",
     "pull_up_torque": "Pull-up torque",
+    "pull_up_speed": "Pull-up speed",
     "breakdown_torque": "Breakdown torque",
     "breakdown_speed": "Breakdown speed",
     "peak_power": "Peak power",
+    "kva_per_hp": "Locked-rotor kVA",
     "code_letter": "Code letter",
     "design_letter": "Design letter",
     "efficiency_class": "Efficiency class",
+    "gear_ratio": "Gear ratio by speed",
+    "gear_loss": "Gear loss",
 }
+#: Figures that stand in brackets behind others: part of the rated value.
+_RATIOS = {
+    "locked_rotor_torque": "locked_rotor_torque_ratio",
+    "locked_rotor_current": "locked_rotor_current_ratio",
+    "pull_up_torque": "pull_up_torque_ratio",
+    "breakdown_torque": "breakdown_torque_ratio",
+}
+#: Words that stand behind others.
+_REASONS = {"design_letter": "design_letter_reason", "efficiency_class": "efficiency_class_reason"}
 #: Width of one column of figures, in parts of the text size; as many stand side by side as the block has room for.
 _COLUMN = 24.0
 
@@ -38,16 +53,26 @@ def characteristic_pairs(content: Content) -> tuple[tuple[str, str], ...]:
         pairs.append(("Poles", f"{found.poles}{basis}"))
     for name, label in _LABELS.items():
         value = getattr(found, name)
-        if isinstance(value, Quantity):
-            pairs.append((label, single(value, kind_of(value.unit, name), content.units)))
-        elif value is not None:
-            pairs.append((label, str(value)))
+        if value is not None:
+            figure = isinstance(value, Quantity)
+            text = single(value, kind_of(value.unit, name), content.units) if figure else str(value)
+            pairs.append((label, f"{text}{_behind(found, name)}"))
     return tuple(pairs)
+
+
+def _behind(found: Characteristic, name: str) -> str:
+    """What follows a figure: its ratio to the rated value, or the reason for a letter or class."""
+    ratio = getattr(found, _RATIOS[name]) if name in _RATIOS else None
+    if ratio is not None:
+        return f", {number(ratio.value, 2)} × rated"
+    reason = getattr(found, _REASONS[name]) if name in _REASONS else ""
+    return f" ({reason})" if reason else ""
 
 
 def characteristic(content: Content, settings: Titled) -> Block:
     """The figures in as many columns as there is room for."""
     pairs = characteristic_pairs(content)
+    proves = " ".join(content.results.characteristic.proves)
 
     def set_characteristic(area: Area) -> Setting:
         flow = Flow(area)
@@ -60,6 +85,8 @@ def characteristic(content: Content, settings: Titled) -> Block:
         panels = [pairs[start : start + length] for start in range(0, len(pairs), length)]
         parts = [(1.0, partial(set_pairs, panel)) for panel in panels]
         flow.place(side_by_side(area, parts, 2.0 * area.size))
+        if proves:
+            flow.text(proves, ink="muted")
         return flow.done()
 
     return Block(set_characteristic)

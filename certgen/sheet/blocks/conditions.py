@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from certgen.sheet.blocks.pairs import set_pairs
 from certgen.sheet.content import Content, uncertainty_sentence
 from certgen.sheet.figures import MISSING, single
@@ -16,14 +18,28 @@ def condition_pairs(content: Content) -> tuple[tuple[str, str], ...]:
         ("Rig", given.rig),
         ("Method", " ".join(given.method)),
         ("Surroundings", surroundings(content)),
-        ("Uncertainty", uncertainty_sentence(results)),
+        ("Uncertainty", None if _said_missing(given.missing) else uncertainty_sentence(results)),
         ("Instruments", "; ".join(given.instruments) or None),
-        ("Standards", "; ".join(results.traceability.standards) or None),
+        ("Standards", "; ".join(name for name in results.traceability.standards if name != given.criteria) or None),
         ("Remarks and deviations", results.certificate.remarks or "none stated"),
-        ("Recorded, not evaluated", ", ".join(given.not_evaluated) or None),
+        ("Recorded, not evaluated", _grouped(given.not_evaluated) or None),
         ("Missing", " ".join(given.missing) or None),
     ]
     return tuple((label, text or MISSING) for label, text in pairs if text is not None)
+
+
+def _said_missing(missing: Iterable[str]) -> bool:
+    """Whether the results say themselves that uncertainty is missing; the page says it once."""
+    return any(sentence.lower().startswith("uncertainty") for sentence in missing)
+
+
+def _grouped(keys: Iterable[str]) -> str:
+    """Keys by the file they stand in, the file named once."""
+    files: dict[str, list[str]] = {}
+    for key in keys:
+        file, _, name = key.rpartition(": ")
+        files.setdefault(file, []).append(name)
+    return "; ".join(f"{file}: {', '.join(names)}" if file else ", ".join(names) for file, names in files.items())
 
 
 def surroundings(content: Content) -> str:

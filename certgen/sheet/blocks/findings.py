@@ -89,9 +89,9 @@ def _same_order(measured: float, bound: float, decimals: int) -> bool:
 
 def _rule(finding: Finding, general: str) -> str:
     """Where the limit comes from, and what else must be known."""
-    parts = [finding.source.rstrip(".") + "." if finding.source else "", finding.note]
+    parts = [finding.source, finding.note]
     if not finding.matters:
-        parts.append("For information, not part of the verdict.")
+        parts.append("for information, not part of the verdict")
     if finding.decision_rule and finding.decision_rule.lower() not in general.lower():
-        parts.append(f"Decision rule: {finding.decision_rule}.")
-    return " ".join(part for part in parts if part)
+        parts.append(f"decision rule: {finding.decision_rule}")
+    return "; ".join(part.rstrip(".") for part in parts if part)

@@ -62,7 +62,6 @@ def verdict(content: Content, settings: Titled) -> Block:
         flow.text(word, face=BOLD, size=max(area.smallest, fitting_size(word, BOLD, area.scaled(_LARGE), area.width)))
         for reason in results.verdict.reasons:
             flow.text(reason)
-        flow.text(rule, ink="muted")
         return flow.done()
 
     def measured(area: Area) -> Setting:
@@ -72,8 +71,10 @@ def verdict(content: Content, settings: Titled) -> Block:
         return flow.done()
 
     def set_verdict(area: Area) -> Setting:
-        gap = 3.0 * area.size
-        return side_by_side(area, ((1.0, judged), (1.35, measured)), gap)
+        flow = Flow(area)
+        flow.place(side_by_side(area, ((1.0, judged), (1.35, measured)), 3.0 * area.size))
+        flow.text(rule, ink="muted")
+        return flow.done()
 
     return Block(set_verdict)
 

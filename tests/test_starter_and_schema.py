@@ -1,0 +1,64 @@
+"""What ``certgen new`` and ``certgen schema`` give."""
+
+from __future__ import annotations
+
+import json
+
+import jsonschema
+import pytest
+import yaml
+
+from certgen.cli import main
+from certgen.schemas import schema_text
+
+
+class Text(yaml.SafeLoader):
+    """YAML with dates left as text, as an editor's validator sees them."""
+
+
+Text.yaml_implicit_resolvers = {
+    sign: [(tag, pattern) for tag, pattern in found if tag != "tag:yaml.org,2002:timestamp"]
+    for sign, found in yaml.SafeLoader.yaml_implicit_resolvers.items()
+}
+
+
+def read(path):
+    return yaml.load(path.read_text(encoding="utf-8"), Loader=Text)
+
+
+@pytest.mark.parametrize("of", ["job", "rig", "layout", "criteria"])
+def test_schemas_are_schemas(of):
+    jsonschema.Draft202012Validator.check_schema(json.loads(schema_text(of)))
+
+
+def test_starter_checks_clean_and_fits_the_schemas(tmp_path, capsys):
+    assert main(["new", str(tmp_path / "bench")]) == 0
+    job, rig = tmp_path / "bench" / "motor_1" / "job.yaml", tmp_path / "bench" / "rigs" / "arm_brake.yaml"
+    assert capsys.readouterr().out.split() == [str(job), str(rig)]
+    assert main(["check", str(job)]) == 0
+    jsonschema.validate(read(job), json.loads(schema_text("job")))
+    jsonschema.validate(read(rig), json.loads(schema_text("rig")))
+
+
+def test_starter_never_overwrites(tmp_path, capsys):
+    assert main(["new", str(tmp_path)]) == 0
+    job = tmp_path / "motor_1" / "job.yaml"
+    job.write_text("mine", encoding="utf-8")
+    capsys.readouterr()
+    assert main(["new", str(tmp_path)]) == 2
+    assert "left as it is" in capsys.readouterr().err
+    assert job.read_text(encoding="utf-8") == "mine"
+
+
+def test_schema_refuses_what_the_program_refuses(tmp_path):
+    main(["new", str(tmp_path)])
+    job = read(tmp_path / "motor_1" / "job.yaml")
+    job["nameplate"]["powr"] = "1 kW"
+    with pytest.raises(jsonschema.ValidationError, match="powr"):
+        jsonschema.validate(job, json.loads(schema_text("job")))
+
+
+def test_schema_says_what_is_recorded_only():
+    keys = json.loads(schema_text("rig"))["properties"]
+    assert "not evaluated" in keys["inertia"]["description"]
+    assert "not evaluated" not in keys["name"]["description"]
