@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from certgen.assessment.assess import assess
+from certgen.assessment.comparisons import before_and_after
 from certgen.assessment.results import Results
 from certgen.document.build import FileReference, Reader
 from certgen.document.references import resolve, shown_name
 from certgen.document.source import Problems, decode, read_bounded
 from certgen.document.wording import nearest
-from certgen.errors import CertgenError, InputError
+from certgen.errors import CertgenError, InputError, RefusedTest
+from certgen.job.earlier import load_earlier, named_from
 from certgen.job.load import LoadedJob, digest, load_job
+from certgen.readings.model import Readings
 from certgen.readings.read import read_readings
 from certgen.reduction.reduce import reduce_test
 from certgen.standards.criteria import DEFAULT, SHIPPED, CriteriaSet, read_criteria, shipped_criteria
@@ -64,24 +67,64 @@ def assess_job(path: Path) -> Assessed:
     """
     problems = Problems()
     loaded = load_job(path, problems)
-    readings = None if loaded is None else read_readings(loaded)
-    found = None if loaded is None else _criteria(loaded)
+    test = None if loaded is None else _read(loaded)
+    earlier = None if loaded is None else load_earlier(loaded, path.name)
+    earlier_test = None if earlier is None else _read(earlier)
     if problems.found:
         raise InputError(problems.found)
-    if loaded is None or readings is None or found is None:
+    if loaded is None or test is None:
         raise AssertionError(f"{path}: unusable, yet no mistake was kept")
+    results = _judged(test)
+    if earlier_test is not None:
+        results = _compared(results, loaded, earlier_test)
+    return Assessed(loaded, results)
+
+
+@dataclass(frozen=True)
+class _Test:
+    """One job with its tables and criteria, ready to be reduced."""
+
+    loaded: LoadedJob
+    readings: Readings
+    criteria: CriteriaSet
+    inputs: dict[str, str]
+
+
+def _read(loaded: LoadedJob) -> _Test | None:
+    """Tables and criteria of a loaded job; ``None`` where a mistake was kept."""
+    readings, found = read_readings(loaded), _criteria(loaded)
+    if readings is None or found is None:
+        return None
     criteria, criteria_digest = found
-    reduction = reduce_test(loaded.job, loaded.rig, readings)
-    results = assess(
+    return _Test(loaded, readings, criteria, {**loaded.inputs, **readings.inputs, **criteria_digest})
+
+
+def _judged(test: _Test) -> Results:
+    loaded = test.loaded
+    return assess(
         loaded.job,
         loaded.rig,
-        readings,
-        reduction,
-        criteria=criteria,
+        test.readings,
+        reduce_test(loaded.job, loaded.rig, test.readings),
+        criteria=test.criteria,
         not_evaluated=loaded.not_evaluated,
-        inputs={**loaded.inputs, **readings.inputs, **criteria_digest},
+        inputs=test.inputs,
     )
-    return Assessed(loaded, results)
+
+
+def _compared(results: Results, loaded: LoadedJob, earlier: _Test) -> Results:
+    """The results held against those of an earlier test of the motor, whose files are traced too."""
+    try:
+        before = _judged(earlier)
+    except RefusedTest as cause:
+        raise RefusedTest(f"{earlier.loaded.reader.shown}: {cause}") from cause
+    trace = results.traceability
+    inputs = {**trace.inputs, **named_from(loaded, earlier.inputs)}
+    return replace(
+        results,
+        comparisons=(*results.comparisons, before_and_after(before, results)),
+        traceability=replace(trace, inputs=inputs),
+    )
 
 
 def _criteria(loaded: LoadedJob) -> tuple[CriteriaSet, dict[str, str]] | None:

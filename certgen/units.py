@@ -77,6 +77,7 @@ DIMENSIONS: dict[str, tuple[str, str]] = {
     "ratio": ("1", "82.8 %"),
 }
 
+_SMALLEST, _LARGEST = 1e-15, 1e15
 #: A quantity on a plate or in a log is short; what is longer is no quantity.
 _LONGEST = 80
 _NUMBER = r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
@@ -158,6 +159,11 @@ def _parse_unit(unit: str) -> Any:
     return parsed
 
 
+def measurable(value: float) -> bool:
+    """Whether a motor bench can meet an SI number of this size; beyond it, sums of squares would leave the floats."""
+    return value == 0.0 or _SMALLEST <= abs(value) <= _LARGEST
+
+
 def to_si(value: float, unit: str, dimension: str) -> float:
     """A number in a unit, converted to the SI unit of its dimension.
 
@@ -211,11 +217,12 @@ def read_one_of(text: str, dimensions: Sequence[str]) -> tuple[float, str]:
         raise UnitError(f"{shown} has no unit")
     found, scale, offset = conversion(unit or "1")
     if found not in dimensions:
-        wanted = " or ".join(article(name) for name in dimensions)
+        wanted = ", ".join(article(name) for name in dimensions[:-1]) + " or " * (len(dimensions) > 1)
+        wanted += article(dimensions[-1])
         raise UnitError(f"{shown} is {article(found)}, not {wanted}")
     value = offset + scale * number
-    if not math.isfinite(value):
-        raise UnitError(f"{shown} is too large a number")
+    if not measurable(value):
+        raise UnitError(f"{shown} is too {'small' if abs(value) < 1.0 else 'large'} a number for a motor bench")
     return value, found
 
 

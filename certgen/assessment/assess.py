@@ -8,9 +8,11 @@ import numpy as np
 
 from certgen import __version__
 from certgen.assessment.cautions import cautions_of
+from certgen.assessment.comparisons import sweeps_compared
 from certgen.assessment.conditions import conditions_of
 from certgen.assessment.declared import rated_torque
 from certgen.assessment.findings import IMPOSSIBLE_CAUSES, judge
+from certgen.assessment.rating import Tested, assessed_rating
 from certgen.assessment.results import (
     EXTRAPOLATED,
     IMPOSSIBLE,
@@ -19,8 +21,10 @@ from certgen.assessment.results import (
     Curves,
     Point,
     Results,
+    Thermal,
     Traceability,
 )
+from certgen.assessment.speed_character import light_load_speed_ratio, speed_character
 from certgen.assessment.verdict import verdict_of
 from certgen.errors import RefusedTest
 from certgen.job.model import Job
@@ -50,23 +54,35 @@ def assess(
     """
     _refuse_impossible(reduction)
     findings = judge(job, reduction, criteria)
+    characteristic = _characteristic(job, reduction)
+    thermal: Thermal | None = None
+    rating = assessed_rating(Tested(job, rig, readings, reduction, characteristic, thermal, criteria.name))
     return Results(
         certificate=job.certificate,
         motor=job.motor,
         nameplate=job.nameplate,
         points=tested_points(reduction.points),
         curves=_curves(reduction),
-        characteristic=_characteristic(job, reduction),
+        characteristic=characteristic,
         **{name: _operating(found) for name, found in reduction.operating.items()},
         findings=findings,
-        verdict=verdict_of(job, reduction, findings),
+        verdict=verdict_of(job, reduction, findings, rating),
         cautions=cautions_of(job, rig, reduction, criteria, findings),
         conditions=conditions_of(
-            job, rig, readings, reduction, criteria=criteria, findings=findings, not_evaluated=not_evaluated
+            job,
+            rig,
+            readings,
+            reduction,
+            criteria=criteria,
+            findings=findings,
+            rating=rating,
+            not_evaluated=not_evaluated,
         ),
         traceability=Traceability(
             "certgen", __version__, dict(inputs), (f"{criteria.title}, edition {criteria.edition}",)
         ),
+        assessed_rating=rating,
+        comparisons=sweeps_compared(reduction),
     )
 
 
@@ -120,6 +136,8 @@ def _characteristic(job: Job, reduction: Reduction) -> Characteristic:
         no_load_current=_single(idle, "current"),
         rated_torque=measured(rated_torque(job), "N*m"),
         peak_power=_single(peak, "shaft_power"),
+        light_load_speed_ratio=light_load_speed_ratio(job, reduction),
+        speed_character=speed_character(job, reduction),
     )
 
 

@@ -6,9 +6,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from certgen.assessment.declared import is_empty_plate
-from certgen.assessment.results import Conditions, Finding
-from certgen.job.model import DC, INDUCTION, MOTOR_SHAFT, Job
+from certgen.assessment.results import AssessedRating, Conditions, Finding
+from certgen.job.model import DC, INDUCTION, MOTOR_SHAFT, SINGLE_PHASE, Job
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Rig
 from certgen.physics.mechanics import STANDARD_GRAVITY
 from certgen.quantity import measured
@@ -29,6 +28,7 @@ def conditions_of(
     *,
     criteria: CriteriaSet,
     findings: tuple[Finding, ...],
+    rating: AssessedRating | None,
     not_evaluated: tuple[str, ...],
 ) -> Conditions:
     """Everything the page says on how the test was made."""
@@ -41,12 +41,12 @@ def conditions_of(
         decision_rule=DECISION_RULE,
         ambient=measured(job.conditions.ambient, "K"),
         supply_frequency=measured(_mean(reduction.points.frequency), "Hz") if job.motor.type != DC else None,
-        supply_frequency_basis=reduction.frequency_basis,
+        supply_frequency_basis=reduction.frequency_basis if job.motor.type != DC else "",
         local_gravity=measured(STANDARD_GRAVITY if stated is None else stated, "m/s^2") if uses_gravity else None,
         local_gravity_basis="stated" if stated is not None else "standard gravity, local value not stated",
         instruments=tuple(_instruments(rig)),
         not_evaluated=not_evaluated,
-        missing=tuple(_missing(job, reduction, findings)),
+        missing=tuple(_missing(job, reduction, findings, rating)),
     )
 
 
@@ -74,6 +74,11 @@ def _method(job: Job, rig: Rig, readings: Readings) -> Iterator[str]:
         yield (
             f"Belt of ratio {rig.drive.ratio:.4g} and efficiency {rig.drive.efficiency:.0%} between motor and absorber, "
             "taken out of the result."
+        )
+    if job.motor.type == SINGLE_PHASE:
+        yield (
+            "Single-phase torque pulsates at twice the supply frequency: the figure is the mean over many turns, as the "
+            "damped reading shows it."
         )
     gear = job.nameplate.gear
     if gear is not None:
@@ -125,7 +130,9 @@ def _instruments(rig: Rig) -> Iterator[str]:
         yield f"Scale, resolution {rig.scale.resolution.value:.3g} {unit}"
 
 
-def _missing(job: Job, reduction: Reduction, findings: tuple[Finding, ...]) -> Iterator[str]:
+def _missing(
+    job: Job, reduction: Reduction, findings: tuple[Finding, ...], rating: AssessedRating | None
+) -> Iterator[str]:
     points = reduction.points
     if reduction.curve_missing:
         yield f"Curves and interpolated points: {reduction.curve_missing}."
@@ -135,13 +142,14 @@ def _missing(job: Job, reduction: Reduction, findings: tuple[Finding, ...]) -> I
         )
         yield f"Slip: {lacking}."
     if not np.isfinite(points.input_power).any():
-        yield "Efficiency, losses and power factor: input power was not measured."
+        factor = "Efficiency and losses" if job.motor.type == DC else "Efficiency, losses and power factor"
+        yield f"{factor}: input power was not measured."
     for title, quantity in (("Current", points.current), ("Voltage", points.voltage)):
         if not np.isfinite(quantity).any():
             yield f"{title}: not measured."
     if not np.isfinite(points.temperature).any():
         yield "Temperature: not measured, so the figures hold for the unknown temperature of the test."
-    if is_empty_plate(job):
-        yield "Assessed rating: not evaluated; the page states what the shaft gave, not a rating."
+    if rating is not None and rating.to_measure:
+        yield f"Assessed rating: needs {'; '.join(rating.to_measure)}."
     yield from (f"{one.title}: {one.note}." for one in findings if one.outcome == "not tested" and one.note)
     yield "Uncertainty: not stated."

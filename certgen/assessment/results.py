@@ -81,6 +81,8 @@ class Characteristic:
     pull_up_torque_ratio: Quantity | None = None
     breakdown_torque_ratio: Quantity | None = None
     peak_power: Quantity | None = None
+    light_load_speed_ratio: Quantity | None = None  # lightest load tested to rated load; motors with a commutator
+    speed_character: str = ""  # how their speed follows load: shunt-like, series-like
     kva_per_hp: Quantity | None = None  # unit "kVA/hp"
     code_letter: str | None = None
     design_letter: str | None = None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from certgen.assessment.declared import is_empty_plate
-from certgen.assessment.results import OUTCOMES, Finding, Verdict
+from certgen.assessment.results import OUTCOMES, AssessedRating, Finding, Verdict
 from certgen.job.model import Job
 from certgen.reduction.model import Reduction
 
@@ -11,11 +11,13 @@ from certgen.reduction.model import Reduction
 _AT_RATING = ("rated_current", "rated_power")
 
 
-def verdict_of(job: Job, reduction: Reduction, findings: tuple[Finding, ...]) -> Verdict:
+def verdict_of(
+    job: Job, reduction: Reduction, findings: tuple[Finding, ...], rating: AssessedRating | None = None
+) -> Verdict:
     """One word for the test, and why.
 
     A test with a physically impossible point carries no statement about the motor, nor does one of a motor
-    without a usable plate, nor one that never came near the rating.
+    without a usable plate, nor one that never came near the rating. An assessed rating is told, and is no pass.
     """
     impossible = int(reduction.points.impossible.sum())
     if impossible:
@@ -24,20 +26,32 @@ def verdict_of(job: Job, reduction: Reduction, findings: tuple[Finding, ...]) ->
             "not tested", (f"{count} would give more power than they take in, so the measurement is at fault.",)
         )
     if is_empty_plate(job):
-        return Verdict("not tested", ("The plate declares no rating, so there is nothing to judge against.",))
+        nothing = "The plate declares no rating, so there is nothing to judge against."
+        return Verdict("not tested", (nothing, *_assessed(rating)))
     judged = [one for one in findings if one.matters and one.outcome != "not tested" and one.declared is not None]
     failed = [one for one in judged if one.outcome not in ("pass", "conditional pass")]
     if failed:
         worst = max((one.outcome for one in failed), key=OUTCOMES.index)
         return Verdict(worst, tuple(_reason(one) for one in failed))
     if not any(place in one.id for one in judged for place in _AT_RATING):
-        return Verdict("not tested", (_why_not(findings),))
+        return Verdict("not tested", (_why_not(findings), *_assessed(rating)))
     worst = max((one.outcome for one in judged), key=OUTCOMES.index)
     open_rows = [one.title for one in findings if one.outcome == "not tested"]
     reasons = [f"All {len(judged)} comparisons with the nameplate are met."]
     if open_rows:
         reasons.append(f"Not tested: {', '.join(open_rows)}.")
     return Verdict(worst, tuple(reasons))
+
+
+def _assessed(rating: AssessedRating | None) -> tuple[str, ...]:
+    """What there is to say of an assessed rating."""
+    if rating is None:
+        return ()
+    if rating.power is None:
+        wanted = f" A rating needs {'; '.join(rating.to_measure)}." if rating.to_measure else ""
+        return (f"{rating.words}.{wanted}",)
+    held = f", held down by {rating.limited_by}" if rating.limited_by else ""
+    return (f"{rating.words}: {rating.power_label or 'see below'}{held}.",)
 
 
 def _reason(one: Finding) -> str:

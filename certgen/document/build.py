@@ -16,7 +16,7 @@ import yaml
 from certgen.document import vocabulary as v
 from certgen.document.source import Place, Problems, place_of
 from certgen.document.wording import nearest, says, short
-from certgen.units import UnitError, article, read_one_of, read_quantity
+from certgen.units import UnitError, read_one_of, read_quantity
 
 Built = TypeVar("Built")
 Pairs = dict[str, tuple[yaml.Node, yaml.Node]]
@@ -175,8 +175,7 @@ class Reader:
             self.wrong(node, path, str(cause), f"write {says(kind)}")
             return None
         if not within(kind, number):
-            what = f"'{text[:40]}' is not possible for {article(kind.dimension)} here"
-            self.wrong(node, path, what, f"write {says(kind)}")
+            self.wrong(node, path, f"'{text[:40]}' is not possible here", f"write {says(kind)}")
             return None
         return number
 
@@ -244,7 +243,9 @@ class Reader:
         if len(node.value) > kind.most:
             self.wrong(node, path, f"the list has {len(node.value)} entries", f"keep it to {kind.most}")
             return None
-        return tuple(self.value(kind.kind, item, f"{path}[{index}]") for index, item in enumerate(node.value))
+        items = [(f"{path}[{index}]", item) for index, item in enumerate(node.value)]
+        self.places.update({inner: place_of(item) for inner, item in items})
+        return tuple(self.value(kind.kind, item, inner) for inner, item in items)
 
     @value.register
     def _(self, kind: v.Reference, node: yaml.Node, path: str) -> FileReference | None:
@@ -272,7 +273,10 @@ def within(kind: v.Measure, number: float) -> bool:
 
 def is_blank(node: yaml.Node) -> bool:
     """Whether a key was left empty, as in a form not filled in."""
-    return isinstance(node, yaml.ScalarNode) and node.style is None and node.value in ("", "~", "null")
+    if not isinstance(node, yaml.ScalarNode):
+        return False
+    plain = not node.style  # '' from one of the YAML parsers, None from the other
+    return not node.value.strip() or (plain and node.value in ("~", "null"))
 
 
 def join(path: str, name: str) -> str:

@@ -19,13 +19,16 @@ def schema_of(of: type, title: str) -> dict[str, Any]:
 
 
 def _group(of: type) -> dict[str, Any]:
-    fields = v.keys_of(of)
-    properties = {name: _described(field.metadata) for name, field in fields.items()}
-    required = [name for name, field in fields.items() if field.metadata["required"]]
-    schema: dict[str, Any] = {"type": "object", "properties": properties, "additionalProperties": False}
+    required = [name for name, field in v.keys_of(of).items() if field.metadata["required"]]
+    schema: dict[str, Any] = {"type": "object", "properties": key_schemas(of), "additionalProperties": False}
     if required:
         schema["required"] = required
     return schema
+
+
+def key_schemas(of: type) -> dict[str, Any]:
+    """JSON Schema of each key of the dataclass ``of``."""
+    return {name: _described(field.metadata) for name, field in v.keys_of(of).items()}
 
 
 def _described(metadata: Any) -> dict[str, Any]:

@@ -87,11 +87,15 @@ class Reference:
 
 @dataclass(frozen=True)
 class Custom:
-    """A shape read by a function of its own: ``read(node, reader, path) -> value``; ``schema`` describes it."""
+    """A shape read by a function of its own: ``read(node, reader, path) -> value``; ``schema`` describes it.
+
+    ``of`` is a dataclass with those of its keys that the handbook lists one by one.
+    """
 
     read: Callable[..., Any]
     schema: Callable[[], dict[str, Any]]
     says: str
+    of: type | None = None
 
 
 def key(kind: Any, meaning: str, *, required: bool = False, evaluated: bool = True, default: Any = None) -> Any:

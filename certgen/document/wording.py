@@ -39,7 +39,9 @@ def says(kind: Any, name: str = "") -> str:
             return f"a whole number from {kind.low} to {kind.high}{steps}"
         case v.Measure():
             example = kind.example or DIMENSIONS[kind.dimension][1]
-            bounds = f", {kind.bounds}" if kind.bounds else ""
+            warm = kind.dimension == "temperature" and kind.above == 0.0
+            bounds = "above absolute zero" if warm and not kind.bounds else kind.bounds
+            bounds = bounds and f", {bounds}"
             unit = (
                 "a number or a percentage" if kind.dimension == "ratio" else f"a number with a unit of {kind.dimension}"
             )

@@ -8,7 +8,7 @@ from typing import Any
 
 import yaml
 
-_QUOTES = "put the text between single quotes"
+_QUOTES = "put the value between single quotes"
 
 
 @dataclass(frozen=True)
@@ -36,6 +36,8 @@ _TROUBLES = (
         "put a text with ': ' between quotes, or indent the line like its neighbours",
     ),
     _Trouble("cannot start any token", "'{sign}' cannot begin a value", _QUOTES),
+    _Trouble("expected node content", "a value is missing here", "write it, or '~' where nothing was read"),
+    _Trouble("nesting depth", "brackets are nested too deep", "write it flatter"),
     _Trouble("undefined alias", "'*' begins an alias, and none of this name is defined", _QUOTES),
     _Trouble("escape", "a backslash between double quotes begins a special sign, and this is none", _QUOTES),
     _Trouble("another document", "'---' begins a second document", "keep one document in a file"),

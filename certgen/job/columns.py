@@ -42,8 +42,8 @@ COLUMNS: dict[str, ColumnKind] = {
     "brake_current": _plain("direct current that excites the brake", "current", 0.0),
     "brake_voltage": _plain("voltage that excites the brake", "voltage", 0.0, evaluated=False),
     "winding_temperature": _plain("temperature of the winding", "temperature", 0.0),
-    "frame_temperature": _plain("temperature of the frame", "temperature", 0.0, evaluated=False),
-    "ambient_temperature": _plain("temperature of the cooling air", "temperature", 0.0, evaluated=False),
+    "frame_temperature": _plain("temperature of the frame", "temperature", 0.0),
+    "ambient_temperature": _plain("temperature of the cooling air", "temperature", 0.0),
     "winding_resistance": _plain("resistance of the winding", "resistance", 0.0, evaluated=False),
     "remark": ColumnKind("a few words on the row", ()),
 }

@@ -5,11 +5,12 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from certgen.document.build import Dimensioned, Reader
 from certgen.document.vocabulary import Measure
 from certgen.document.wording import says
+from certgen.job.fit_heat import check_heat
 from certgen.job.model import DC, INDUCTION, THREE_PHASE, Job
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Rig
 from certgen.job.table import TableSource
@@ -19,7 +20,13 @@ _LINES_OF = {
     "current": ("current_a", "current_b", "current_c"),
 }
 _TORQUE_COLUMNS = {ARM: ("scale",), ROPE: ("scale", "scale_2"), TORQUE_SENSOR: ("torque",)}
-_TABLE = "readings.load_test"
+_NEEDED = {
+    "arm_length": "'arm_length: 0.5 m'",
+    "drum_radius": "'drum_radius: 0.1 m'",
+    "scale": "'scale: {reads: mass}' or 'scale: {reads: force}'",
+}
+_LOAD_TEST = "readings.load_test"
+_TABLES = ("load_test", "no_load", "locked_rotor", "heat_run")
 _ABSORBERS = {ARM: "an arm on one scale", ROPE: "a rope brake with two balances", TORQUE_SENSOR: "a torque sensor"}
 
 
@@ -28,6 +35,7 @@ class _Notes:
     """Where mistakes of one file are kept."""
 
     reader: Reader
+    table: str = _LOAD_TEST
 
     def at(self, path: str, what: str, instead: str) -> None:
         """Keep a mistake at a key, or at the nearest key above it that was written."""
@@ -38,8 +46,8 @@ class _Notes:
         self.reader.problems.add(self.reader.shown, found, f"{path}: {what}", instead)
 
     def column(self, name: str, what: str, instead: str) -> None:
-        """Keep a mistake at a column of the load test."""
-        self.at(f"{_TABLE}.columns.{name}", what, instead)
+        """Keep a mistake at a column of the table."""
+        self.at(f"{self.table}.columns.{name}", what, instead)
 
 
 def check_fit(job: Job, rig: Rig, reader: Reader, rig_reader: Reader) -> None:
@@ -51,28 +59,33 @@ def check_fit(job: Job, rig: Rig, reader: Reader, rig_reader: Reader) -> None:
     _check_plate(job, notes)
     if job.readings is None:
         return
-    source = job.readings.load_test
-    if source is not None and job.motor is not None and job.motor.type is not None:
+    check_heat(job.readings, notes.at)
+    for name in _TABLES:
+        source = getattr(job.readings, name)
+        if source is not None:
+            _check_table(source, job, rig, replace(notes, table=f"readings.{name}"))
+    if rig.absorber is not None and rig.absorber.kind is not None:
+        _check_zeros(job, rig, notes)
+
+
+def _check_table(source: TableSource, job: Job, rig: Rig, notes: _Notes) -> None:
+    if job.motor is not None and job.motor.type is not None:
         _check_lines(source.names, job.motor.type == THREE_PHASE, notes)
         _check_wattmeters(source.names, job.motor.type == THREE_PHASE, notes)
         if "power_factor" in source.names and job.motor.type == DC:
             notes.column("power_factor", "a direct-current motor has no power factor", "remove the column")
     if rig.absorber is not None and rig.absorber.kind is not None:
-        if source is not None:
-            _check_torque_columns(source, rig, notes)
-            _check_scale_columns(source, rig, notes)
-        _check_zeros(job, rig, notes)
+        _check_torque_columns(source, rig, notes)
+        _check_scale_columns(source, rig, notes)
 
 
 def _check_absorber(rig: Rig, notes: _Notes) -> None:
     kind = rig.absorber.kind if rig.absorber else None
     if kind is None:
         return
-    for name in {ARM: ("arm_length", "scale"), ROPE: ("drum_radius", "scale")}.get(kind, ()):
+    for name in {ARM: ("arm_length", "scale"), ROPE: ("drum_radius", "scale"), TORQUE_SENSOR: ()}[kind]:
         if getattr(rig, name) is None and name not in notes.reader.places:
-            example = "write 'scale: {reads: mass}' or 'scale: {reads: force}'"
-            instead = example if name == "scale" else f"write '{name}: ' with a length, for example '0.5 m'"
-            notes.at(name, f"this key is missing for absorber kind '{kind}'", instead)
+            notes.at(name, f"this key is missing for absorber kind '{kind}'", f"write it, for example {_NEEDED[name]}")
     for name, only in (("arm_length", ARM), ("drum_radius", ROPE), ("rope_diameter", ROPE)):
         if kind != only and getattr(rig, name) is not None:
             notes.at(name, f"this has no use with absorber kind '{kind}'", f"remove it, or set the kind to '{only}'")
@@ -108,7 +121,7 @@ def _check_calibration(rig: Rig, notes: _Notes) -> None:
 
 
 def _check_loads(applied: Sequence[Dimensioned], indicated: Sequence[Dimensioned], notes: _Notes) -> None:
-    path = "scale.calibration"
+    path = "scale.calibration.indicated"
     if len(applied) != len(indicated):
         what = f"{len(applied)} applied loads stand against {len(indicated)} indications"
         notes.at(path, what, "give one indication for each applied load")
@@ -116,7 +129,7 @@ def _check_loads(applied: Sequence[Dimensioned], indicated: Sequence[Dimensioned
         return  # the entry that could not be read is told already
     elif len({one.value for one in applied}) < 2:
         what = "a calibration needs two different loads at least"
-        notes.at(path, what, "add applied loads, or leave the calibration out")
+        notes.at("scale.calibration.applied", what, "add applied loads, or leave the calibration out")
     elif not _rises([one.value for one in applied], [one.value for one in indicated]):
         what = "the indications do not rise with the applied loads"
         notes.at(path, what, "write what the scale showed for each load, in the same order")
@@ -151,11 +164,15 @@ def _check_plate(job: Job, notes: _Notes) -> None:
 def _check_torque_columns(source: TableSource, rig: Rig, notes: _Notes) -> None:
     kind = rig.absorber.kind
     needed = _TORQUE_COLUMNS[kind]
-    for name in ("speed", *needed):
+    # Other tables may do without torque, but two balances belong together.
+    with_torque = notes.table == _LOAD_TEST or not source.names.isdisjoint(needed)
+    wanted = (("speed",) if notes.table == _LOAD_TEST else ()) + (needed if with_torque else ())
+    for name in wanted:
         if name not in source.names:
             reason = f" for {_ABSORBERS[kind]}" if name in needed else ""
             what = f"the column '{name}' is missing{reason}"
-            notes.at(f"{_TABLE}.columns", what, f"name it with its unit, for example '{name}: {_unit_of(name, rig)}'")
+            instead = f"name it with its unit, for example '{name}: {_unit_of(name, rig)}'"
+            notes.at(f"{notes.table}.columns", what, instead)
     for name in ("scale", "scale_2", "torque"):
         if name in source.names and name not in needed:
             what = f"the rig's absorber is {_ABSORBERS[kind]}, which gives no such column"
@@ -176,7 +193,8 @@ def _check_lines(names: frozenset[str], three_phase: bool, notes: _Notes) -> Non
             notes.column(given[0], "columns of single lines need a three-phase motor", f"use one column '{mean}'")
         elif len(given) < 3:
             lacking = " and ".join(name for name in lines if name not in names)
-            notes.column(given[0], f"{lacking} missing", f"give all three lines, or one column '{mean}' for their mean")
+            what = f"of the three lines {lacking} is missing"
+            notes.column(given[0], what, f"give all three lines, or one column '{mean}' for their mean")
         elif mean in names:
             notes.column(mean, "the mean and its three lines are both given", "keep the lines, or the mean")
 

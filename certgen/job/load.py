@@ -43,13 +43,15 @@ class LoadedJob:
         return (*_topmost(self.reader.not_evaluated), *rig_keys)
 
 
-def load_job(path: Path, problems: Problems) -> LoadedJob | None:
+def load_job(path: Path, problems: Problems, called: str | None = None) -> LoadedJob | None:
     """The job at ``path`` with its rig, or ``None`` where the job is no mapping of keys.
+
+    ``called`` is its name in messages, where that is not the path.
 
     Every mistake found is kept in ``problems``; the caller goes on to the tables and raises them together. A rig
     that cannot be read stands as an empty one, so that the rest of the job is still checked.
     """
-    shown = str(path)
+    shown = str(path) if called is None else called
     data = read_bounded(path, shown, problems)
     if data is None:
         return None

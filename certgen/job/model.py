@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from certgen.document.build import Dimensioned, FileReference
 from certgen.document.vocabulary import Choice, Day, Each, Group, Measure, MeasureOf, Reference, Text, Whole, key
+from certgen.job.columns import COLUMNS
+from certgen.job.hot_winding import HOT_WINDING, HotWinding
 from certgen.job.table import TableSource, table
 
 THREE_PHASE = "three-phase induction"
@@ -65,7 +67,6 @@ class Gear:
     efficiency: float | None = key(
         Measure("ratio", above=0.0, high=1.0, example="0.9", bounds="more than zero and at most 1"),
         "Efficiency of the gear.",
-        evaluated=False,
     )
     speed_of: str | None = key(
         Choice((OUTPUT_SHAFT, MOTOR_SHAFT)),
@@ -95,13 +96,11 @@ class Nameplate:
         Measure("ratio", low=1.0, high=2.0, example="1.15", bounds="from 1 to 2"), "Service factor."
     )
     service_factor_current: float | None = key(_positive("current", "3.8 A"), "Current at the service-factor load.")
-    insulation_class: str | None = key(Choice(("A", "E", "B", "F", "H", "N")), "Insulation class.", evaluated=False)
-    design_letter: str | None = key(
-        Choice(("A", "B", "C", "D", "N", "H", "L", "M", "O")), "Design letter.", evaluated=False
-    )
-    code_letter: str | None = key(Choice(tuple("ABCDEFGHJKLMNPRSTUV")), "Locked-rotor code letter.", evaluated=False)
-    ambient: float | None = key(Measure("temperature", above=0.0), "Highest ambient temperature.", evaluated=False)
-    duty: str | None = key(Text(40, "S1"), "Duty type.", evaluated=False)
+    insulation_class: str | None = key(Choice(("A", "E", "B", "F", "H", "N")), "Insulation class.")
+    design_letter: str | None = key(Choice(("A", "B", "C", "D", "N", "H", "L", "M", "O")), "Design letter.")
+    code_letter: str | None = key(Choice(tuple("ABCDEFGHJKLMNPRSTUV")), "Locked-rotor code letter.")
+    ambient: float | None = key(Measure("temperature", above=0.0), "Highest ambient temperature.")
+    duty: str | None = key(Text(40, "S1"), "Duty type.")
     gear: Gear | None = key(Group(Gear), "A gear built on; the plate is judged at its output shaft.")
 
 
@@ -126,20 +125,11 @@ class ColdWinding:
 
 
 @dataclass(frozen=True)
-class HotWinding:
-    """Winding resistance after the test."""
-
-    resistance: float = key(_positive("resistance"), "Resistance between terminals.", required=True)
-    after: float | None = key(Measure("time", low=0.0), "Time since switching off.")
-    ambient: float | None = key(Measure("temperature", above=0.0), "Temperature of the room then.")
-
-
-@dataclass(frozen=True)
 class Winding:
     """Winding resistance, cold and hot."""
 
     cold: ColdWinding | None = key(Group(ColdWinding), "Before the test.")
-    hot: HotWinding | None = key(Group(HotWinding), "After the test.")
+    hot: HotWinding | None = key(HOT_WINDING, "After the test: one reading, or several over time.")
     between: str | None = key(Choice(("lines", "phases")), "Where the resistance was measured.")
 
 
@@ -152,6 +142,23 @@ class Insulation:
     at_10_min: float | None = key(_positive("resistance", "600 Mohm"), "Resistance after ten minutes.")
     temperature: float | None = key(Measure("temperature", above=0.0), "Temperature of the winding.")
 
+
+@dataclass(frozen=True)
+class HeldLoad:
+    """What stands beside the table of a heat run."""
+
+    load: float | None = key(
+        Measure("ratio", above=0.0, high=3.0, example="100 %", bounds="more than zero"),
+        "Load held, as a part of rated power, where no column tells it.",
+    )
+
+
+#: A heat run is judged by its temperatures and the load held; what else was read is kept.
+_OF_A_HEAT_RUN = (
+    "time", "speed", "scale", "scale_2", "torque", "current", "current_a", "current_b", "current_c", "input_power",
+    "wattmeter_1", "wattmeter_2", "winding_temperature", "frame_temperature", "ambient_temperature", "remark",
+)  # fmt: skip
+HEAT_RUN_COLUMNS = {name: replace(kind, evaluated=name in _OF_A_HEAT_RUN) for name, kind in COLUMNS.items()}
 
 _ZERO = MeasureOf(("mass", "force", "torque"))
 
@@ -166,10 +173,10 @@ class ReadingsSource:
     zero_after_2: Dimensioned | None = key(_ZERO, "The same after the test.")
     load_test: TableSource | None = key(table(), "The load test, one row a load point.", required=True)
     no_load: TableSource | None = key(table(), "No-load readings at several voltages.", evaluated=False)
-    locked_rotor: TableSource | None = key(table(), "Locked-rotor readings.", evaluated=False)
-    winding: Winding | None = key(Group(Winding), "Winding resistance, cold and hot.", evaluated=False)
-    insulation: Insulation | None = key(Group(Insulation), "Insulation resistance.", evaluated=False)
-    heat_run: TableSource | None = key(table(), "Temperatures over time at constant load.", evaluated=False)
+    locked_rotor: TableSource | None = key(table(), "Locked-rotor readings.")
+    winding: Winding | None = key(Group(Winding), "Winding resistance, cold and hot.")
+    insulation: Insulation | None = key(Group(Insulation), "Insulation resistance.")
+    heat_run: TableSource | None = key(table(HEAT_RUN_COLUMNS, HeldLoad), "Temperatures over time at constant load.")
 
 
 @dataclass(frozen=True)
@@ -194,4 +201,7 @@ class Job:
     conditions: Conditions = key(Group(Conditions), "Where the test was made.", default=Conditions())
     readings: ReadingsSource = key(Group(ReadingsSource), "What was read.", required=True)
     criteria: str | None = key(Text(200, "iec-60034-1"), "A criteria set, or a file of the shop's own.")
+    compare_with: FileReference | None = key(
+        Reference("../motor_before/job.yaml"), "The job of an earlier test of this motor, to be held against this one."
+    )
     sheet: SheetChoice = key(Group(SheetChoice), "Which sheet is drawn.", default=SheetChoice())

@@ -8,9 +8,10 @@ from typing import Any
 
 import yaml
 
-from certgen.document.build import FileReference, Reader, is_blank, join
+from certgen.document.build import FileReference, Pairs, Reader, is_blank, join
+from certgen.document.schema import key_schemas
 from certgen.document.source import Place, place_of
-from certgen.document.vocabulary import Custom, Group, Measure, Reference, Text, key
+from certgen.document.vocabulary import Custom, Group, Measure, Reference, Text, key, keys_of
 from certgen.document.wording import nearest, says
 from certgen.job.columns import COLUMNS, ColumnKind
 from certgen.units import UnitError, conversion
@@ -55,6 +56,7 @@ class TableSource:
     columns: tuple[Column, ...]
     rows: tuple[tuple[Cell, ...], ...] | None = None
     file: FileReference | None = None
+    also: Any = None  # what stands beside the columns, as the dataclass the table's kind names
 
     @property
     def names(self) -> frozenset[str]:
@@ -62,20 +64,26 @@ class TableSource:
         return frozenset(column.name for column in self.columns)
 
 
-def table(known: Mapping[str, ColumnKind] = COLUMNS) -> Custom:
-    """The kind of a key that holds a table with some of the ``known`` columns."""
+def table(known: Mapping[str, ColumnKind] = COLUMNS, also: type | None = None) -> Custom:
+    """The kind of a key that holds a table with some of the ``known`` columns.
+
+    ``also`` is a dataclass whose keys may stand beside the columns.
+    """
 
     def read(node: yaml.Node, reader: Reader, path: str) -> TableSource | None:
-        return _read_table(node, reader, path, known)
+        return _read_table(node, reader, path, known, also)
 
-    return Custom(read, lambda: _schema(known), "columns with their units, and rows or a file")
+    return Custom(read, lambda: _schema(known, also), "columns and their units, and rows or a file", also)
 
 
-def _read_table(node: yaml.Node, reader: Reader, path: str, known: Mapping[str, ColumnKind]) -> TableSource | None:
+def _read_table(
+    node: yaml.Node, reader: Reader, path: str, known: Mapping[str, ColumnKind], also: type | None
+) -> TableSource | None:
     pairs = reader.pairs(node, path)
     if pairs is None:
         return None
-    keys = ("columns", "rows", "file", "steady")
+    beside = () if also is None else tuple(keys_of(also))
+    keys = ("columns", "rows", "file", "steady", *beside)
     for name, (key_node, _) in pairs.items():
         if name not in keys:
             reader.unknown(key_node, join(path, name), name, keys)
@@ -83,6 +91,7 @@ def _read_table(node: yaml.Node, reader: Reader, path: str, known: Mapping[str, 
     if "steady" in given:
         reader.not_evaluated.append(f"{path}.steady")
         reader.value(Group(Steady), given["steady"], f"{path}.steady")
+    stated = None if also is None else reader.group(also, _only(beside, pairs, node), path)
     columns = None
     if reader.require("columns", pairs, node, path, "'columns: {speed: rpm, ..}', each column with its unit"):
         reader.places[f"{path}.columns"] = place_of(given["columns"])
@@ -93,11 +102,19 @@ def _read_table(node: yaml.Node, reader: Reader, path: str, known: Mapping[str, 
         return None
     if "file" in given:
         file = reader.value(Reference(), given["file"], f"{path}.file")
-        return None if file is None or columns is None else TableSource(path, place_of(node), columns, file=file)
+        if file is None or columns is None:
+            return None
+        return TableSource(path, place_of(node), columns, file=file, also=stated)
     if columns is None:
         return None
     rows = _read_rows(given["rows"], reader, f"{path}.rows", columns)
-    return None if rows is None else TableSource(path, place_of(node), columns, rows=rows)
+    return None if rows is None else TableSource(path, place_of(node), columns, rows=rows, also=stated)
+
+
+def _only(names: tuple[str, ...], pairs: Pairs, node: yaml.Node) -> yaml.MappingNode:
+    """A mapping of those of its pairs that have one of the names."""
+    kept = [pair for name, pair in pairs.items() if name in names]
+    return yaml.MappingNode(node.tag, kept, node.start_mark, node.end_mark)
 
 
 def _read_columns(
@@ -177,14 +194,14 @@ def _read_rows(
 
 
 def _row_example(columns: tuple[Column, ...]) -> str:
-    return "[" + ", ".join(column.name for column in columns) + "]"
+    return "one value for each column, [" + ", ".join(column.name for column in columns) + "]"
 
 
 def _example(kind: ColumnKind) -> str:
     return says(Measure(kind.dimensions[0])).rsplit(" ", 1)[-1].rstrip("'") if kind.dimensions else ""
 
 
-def _schema(known: Mapping[str, ColumnKind]) -> dict[str, Any]:
+def _schema(known: Mapping[str, ColumnKind], also: type | None) -> dict[str, Any]:
     unit = {"type": "string", "description": "unit of the column"}
     spelt_out = {
         "type": "object",
@@ -205,5 +222,6 @@ def _schema(known: Mapping[str, ColumnKind]) -> dict[str, Any]:
             "rows": {"type": "array", "minItems": 1, "items": {"type": "array"}},
             "file": {"type": "string"},
             "steady": {"type": "object", "properties": steady, "additionalProperties": False},
+            **({} if also is None else key_schemas(also)),
         },
     }

@@ -241,3 +241,31 @@ def gear_motor_speed(output_speed: FloatOrArray, ratio: FloatOrArray) -> FloatOr
     """
     require_positive(ratio, "gear ratio")
     return output_speed * ratio
+
+
+def gear_loss(output_power: FloatOrArray, efficiency: FloatOrArray) -> FloatOrArray:
+    """Power lost in a gear, from what leaves it.
+
+    Parameters
+    ----------
+    output_power : float or array, shape (n,)
+        Power at the output shaft. [W]
+    efficiency : float or array, shape (n,)
+        Power out of the gear over power into it, in (0, 1]. [1]
+
+    Returns
+    -------
+    float or array, shape (n,)
+        P_out (1 / eta - 1). [W]
+
+    Raises
+    ------
+    ValueError
+        The efficiency is outside (0, 1].
+
+    References
+    ----------
+    By the definition of efficiency.
+    """
+    require_fraction(efficiency, "gear efficiency")
+    return output_power * (1.0 / efficiency - 1.0)

@@ -11,7 +11,7 @@ from certgen.document.source import Place, Problems
 from certgen.job.columns import COLUMNS
 from certgen.job.table import Column
 from certgen.readings.model import Table
-from certgen.units import from_si, read_number, to_si
+from certgen.units import from_si, measurable, read_number, to_si
 
 #: A load point without these is no load point, so they may not be left empty.
 NEEDED = frozenset({"speed", "scale", "scale_2", "torque"})
@@ -69,6 +69,11 @@ class _CellReader:
             self._wrong(cell, what, f"write a plain number in {column.unit} with a decimal point, for example 12.5")
             return np.nan
         value = to_si(number, column.unit, column.dimension)
+        if not measurable(value):
+            size = "small" if abs(value) < 1.0 else "large"
+            what = f"'{text.strip()[:40]}' in column '{column.name}' is too {size} a number for a motor bench"
+            self._wrong(cell, what, "write what was read")
+            return np.nan
         self._check_bounds(column, value, text, cell)
         return value
 

@@ -19,6 +19,7 @@ MOST_BYTES = 64_000_000
 MOST_IN_LINE = 20_000
 _DELIMITERS = (",", ";", "\t")
 _ENDINGS = (".csv", ".txt", ".tsv", ".dat")
+_EMPTY = ("the table is empty", "write a header line and at least one row")
 _QUOTED = re.compile(r'"[^"]*+(?:""[^"]*+)*+"')
 
 
@@ -69,10 +70,12 @@ def read_delimited(source: TableSource, data: bytes, shown: str, problems: Probl
     if file is None:
         return None
     records = file.records()
+    before = len(problems.found)
     header = next(records, None)
     if header is None:
+        if len(problems.found) == before:
+            problems.add(shown, (1, 1), *_EMPTY)
         return None
-    before = len(problems.found)
     where = [_position(column, header, file) for column in source.columns]
     rows = list(_rows(records, len(header.cells), file))
     if not rows and len(problems.found) == before:
@@ -106,7 +109,7 @@ def _open(text: str, shown: str, problems: Problems) -> _Text | None:
         return None
     header = next((line for line in lines if line.strip(",; \t\r\n")), None)
     if header is None:
-        problems.add(shown, (1, 1), "the table is empty", "write a header line and at least one row")
+        problems.add(shown, (1, 1), *_EMPTY)
         return None
     return _Text(lines, _delimiter(header), shown, problems)
 

@@ -13,6 +13,8 @@ from certgen.readings.delimited import MOST_BYTES, read_file
 from certgen.readings.model import Readings, Table, Zero
 
 _OTHER_TABLES = ("no_load", "locked_rotor", "heat_run")
+#: Name among the tables of the winding resistances read after switching off.
+COOLING = "winding_after_switching_off"
 
 
 def read_readings(loaded: LoadedJob) -> Readings | None:
@@ -26,6 +28,9 @@ def read_readings(loaded: LoadedJob) -> Readings | None:
         table = _table(getattr(source, name), loaded, inputs)
         if table is not None:
             others[name] = table
+    cooling = _table(_cooling(source), loaded, inputs)
+    if cooling is not None:
+        others[COOLING] = cooling
     if loaded.rig.brake_envelope is not None:
         _typed(loaded.rig.brake_envelope, loaded.rig_reader)
     load_test = _table(source.load_test, loaded, inputs)
@@ -34,6 +39,11 @@ def read_readings(loaded: LoadedJob) -> Readings | None:
     zero = Zero(_value(source.zero_before), _value(source.zero_after))
     zero_2 = Zero(_value(source.zero_before_2), _value(source.zero_after_2))
     return Readings(load_test, zero, zero_2, others, inputs)
+
+
+def _cooling(source: ReadingsSource) -> TableSource | None:
+    hot = source.winding.hot if source.winding is not None else None
+    return None if hot is None else hot.series
 
 
 def _value(zero: Dimensioned | None) -> float | None:

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from certgen.physics.curves import ShapePreserving, crossings
 from certgen.reduction.model import LoadPoints, OperatingPoint
+from certgen.reduction.torque_speed import summit_index
 
 Array = NDArray[np.float64]
 
@@ -75,8 +76,8 @@ def fit_load_curve(points: LoadPoints, derive: Derive) -> LoadCurve | None:
     Returns
     -------
     LoadCurve or None
-        Over the torques from the lightest point to the greatest torque. Points slower than that of the greatest
-        torque lie past breakdown and are not part of it. Points of equal torque are averaged.
+        Over the torques from the lightest point to breakdown, or to the greatest torque where none was tested.
+        Slower points lie past breakdown and are not part of it. Points of equal torque are averaged.
 
     References
     ----------
@@ -85,8 +86,8 @@ def fit_load_curve(points: LoadPoints, derive: Derive) -> LoadCurve | None:
     usable = points.chosen(np.isfinite(points.torque) & np.isfinite(points.speed) & ~points.impossible)
     if usable.count == 0:
         return None
-    summit = int(np.argmax(usable.torque))
-    past = (usable.speed < usable.speed[summit]) & (usable.torque < usable.torque[summit])
+    summit = summit_index(usable.speed, usable.torque)
+    past = (usable.speed < usable.speed[summit]) & (usable.torque != usable.torque[summit])
     branch = usable.chosen(~past)
     torque, where = np.unique(branch.torque, return_inverse=True)
     if torque.size < LEAST_POINTS:

@@ -76,6 +76,61 @@ class OperatingPoint:
 
 
 @dataclass(frozen=True, eq=False)
+class Sweeps:
+    """Rows of a load test whose loads were taken both ways, as indices; the turning point is in both."""
+
+    upward: NDArray[np.intp]
+    downward: NDArray[np.intp]
+
+
+@dataclass(frozen=True)
+class HeldRotor:
+    """One figure with the rotor locked: as read, the supply it was read at, and what it is at rated voltage.
+
+    Voltage [V] and frequency [Hz] are ``nan`` where not known, ``at_rated`` where it cannot be told.
+    ``other_frequency`` says that the plate's frequency is another than the test's and was allowed for.
+    """
+
+    read: float
+    voltage: float
+    frequency: float
+    at_rated: float
+    other_frequency: bool = False
+
+
+@dataclass(frozen=True)
+class LockedRotor:
+    """Line current [A] and torque [N*m] with the rotor locked, each ``None`` where not read."""
+
+    current: HeldRotor | None
+    torque: HeldRotor | None
+
+
+@dataclass(frozen=True)
+class TorqueAtSpeed:
+    """A torque [N*m] and the speed [rad/s] it was found at."""
+
+    torque: float
+    speed: float
+
+
+@dataclass(frozen=True)
+class TorqueSpeed:
+    """What the tested part of an induction motor's torque-speed curve shows; speeds in rad/s, torques in N*m.
+
+    ``breakdown`` is ``None`` where no summit with points on both sides was tested, ``pull_up`` also where the test did
+    not come near standstill or left a wide gap. ``greatest`` is the greatest torque with the shaft turning.
+    """
+
+    greatest: TorqueAtSpeed
+    breakdown: TorqueAtSpeed | None
+    pull_up: TorqueAtSpeed | None
+    slowest: float  # speed of the slowest point
+    points_below: int  # different speeds from the slowest point up to that of breakdown, without it
+    widest_gap: float  # between neighbouring speeds from the slowest point to breakdown; nan without breakdown
+
+
+@dataclass(frozen=True, eq=False)
 class Reduction:
     """Everything computed from one load test."""
 
@@ -94,3 +149,6 @@ class Reduction:
     no_load_point: LoadPoints | None  # of one row
     peak: LoadPoints | None  # of one row: greatest shaft power, where the test went past it
     curve_missing: str  # why there is no curve; empty where there is one
+    sweeps: Sweeps | None = None  # where loads were taken both ways; the curve then rests on the downward branch
+    locked_rotor: LockedRotor | None = None  # where the rotor was locked
+    extremes: TorqueSpeed | None = None  # of induction motors

@@ -8,16 +8,19 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import NDArray
 
-from certgen.job.model import Job
+from certgen.job.model import INDUCTION, Job
 from certgen.job.rig import Rig
 from certgen.physics import electrics
 from certgen.readings.model import Readings
 from certgen.reduction import load_curve
 from certgen.reduction.electrical import ElectricalInput, apparent_power, electrical_input
 from certgen.reduction.load_points import is_without_load, lightest_index, load_points
+from certgen.reduction.locked_rotor import locked_rotor_of
 from certgen.reduction.model import LoadPoints, OperatingPoint, Poles, Reduction
 from certgen.reduction.speed import find_poles, shaft_synchronous_speed, supply_frequency
+from certgen.reduction.sweeps import find_sweeps
 from certgen.reduction.torque import shaft_torque
+from certgen.reduction.torque_speed import torque_speed_of
 
 Array = NDArray[np.float64]
 
@@ -57,7 +60,9 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
         time=table.column("time"),
         remarks=table.remarks,
     )
-    curve = load_curve.fit_load_curve(points, _derivation(job, poles))
+    sweeps = find_sweeps(points)
+    fitted = points if sweeps is None else points.chosen(sweeps.downward)
+    curve = load_curve.fit_load_curve(_running(fitted, job), _derivation(job, poles))
     return Reduction(
         points=points,
         absorber_torque=torque.at_absorber,
@@ -74,7 +79,15 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
         no_load_point=_no_load_point(points, lightest),
         peak=None if curve is None else _peak(points, curve),
         curve_missing=_why_no_curve(points) if curve is None else "",
+        sweeps=sweeps,
+        locked_rotor=locked_rotor_of(job, rig, readings, points),
+        extremes=torque_speed_of(points) if job.motor.type in INDUCTION else None,
     )
+
+
+def _running(points: LoadPoints, job: Job) -> LoadPoints:
+    """The points of the load curve: an induction motor at standstill is on another branch, however it got there."""
+    return points.chosen(points.speed > 0.0) if job.motor.type in INDUCTION else points
 
 
 def _no_load_point(points: LoadPoints, lightest: int | None) -> LoadPoints | None:
@@ -139,7 +152,8 @@ def _peak(points: LoadPoints, curve: load_curve.LoadCurve) -> LoadPoints | None:
     """The greatest shaft power, if lighter and heavier points both gave less."""
     drawn = load_curve.drawn_curve(curve, 400)
     summit = int(np.nanargmax(drawn.shaft_power))
-    slower_and_weaker = (points.speed < drawn.speed[summit]) & (points.shaft_power < drawn.shaft_power[summit])
+    slower = (points.speed > 0.0) & (points.speed < drawn.speed[summit])
+    slower_and_weaker = slower & (points.shaft_power < drawn.shaft_power[summit])
     if summit == 0 or not slower_and_weaker.any():
         return None
     return drawn.chosen(np.array([summit]))

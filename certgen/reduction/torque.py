@@ -106,12 +106,19 @@ def corrected_indication(indication: Array, zero: Array | None, calibration: Cal
 
 
 def shaft_torque(readings: Readings, rig: Rig, local_gravity: float | None) -> ShaftTorque:
-    """Torque at the tested shaft for each row of the load test.
+    """Torque at the tested shaft for each row of the load test [N*m]; parameters as for :func:`table_torque`."""
+    return table_torque(readings.load_test, (readings.zero, readings.zero_2), rig, local_gravity)
+
+
+def table_torque(table: Table, zeros: tuple[Zero, Zero], rig: Rig, local_gravity: float | None) -> ShaftTorque:
+    """Torque at the tested shaft for each row of a table read on the rig.
 
     Parameters
     ----------
-    readings : Readings
-        The load test with its zero indications.
+    table : Table
+        Its columns scale, scale_2 or torque, with speed and time where they were read. [SI]
+    zeros : tuple of (Zero, Zero)
+        Indications without load of the scale or torque sensor, and of a rope brake's second balance. [kg, N or N*m]
     rig : Rig
         Absorber, arm or drum, scale, tare torque and drive.
     local_gravity : float or None
@@ -120,7 +127,7 @@ def shaft_torque(readings: Readings, rig: Rig, local_gravity: float | None) -> S
     Returns
     -------
     ShaftTorque
-        Torques of shape (n,). [N*m]
+        Torques of shape (n,), ``nan`` where the table has none. [N*m]
 
     Notes
     -----
@@ -132,12 +139,11 @@ def shaft_torque(readings: Readings, rig: Rig, local_gravity: float | None) -> S
     Torque is force times lever arm; for a rope brake (S1 - S2)(R + d/2), R. K. Rajput, A Textbook of
     Internal Combustion Engines, chapter 17.
     """
-    table = readings.load_test
     if rig.absorber.kind in (ARM, ROPE):
-        measured, raw = _from_scale(readings, rig, local_gravity)
+        measured, raw = _from_scale(table, zeros, rig, local_gravity)
     else:
         raw = np.full(table.rows, np.nan)
-        zero = zero_drift(readings.zero, table.rows, table.column("time"))
+        zero = zero_drift(zeros[0], table.rows, table.column("time"))
         measured = table.column("torque") - (0.0 if zero is None else zero)
     speed = table.column("speed")
     tare = rig.tare_torque.value if rig.tare_torque else 0.0
@@ -148,14 +154,15 @@ def shaft_torque(readings: Readings, rig: Rig, local_gravity: float | None) -> S
     return ShaftTorque(at_absorber, at_shaft, raw)
 
 
-def _from_scale(readings: Readings, rig: Rig, local_gravity: float | None) -> tuple[Array, Array]:
-    table = readings.load_test
-    force = _force(table, "scale", readings.zero, rig, local_gravity)
+def _from_scale(
+    table: Table, zeros: tuple[Zero, Zero], rig: Rig, local_gravity: float | None
+) -> tuple[Array, Array]:
+    force = _force(table, "scale", zeros[0], rig, local_gravity)
     raw = table.column("scale")
     if rig.absorber.kind == ARM:
         assert rig.arm_length is not None  # a rig with an arm has its length
         return np.asarray(lever_arm_torque(force, rig.arm_length.value)), raw
-    slack = _force(table, "scale_2", readings.zero_2, rig, local_gravity)
+    slack = _force(table, "scale_2", zeros[1], rig, local_gravity)
     assert rig.drum_radius is not None  # a rope brake has its drum
     rope = rig.rope_diameter.value if rig.rope_diameter else 0.0
     torque = rope_brake_torque(force, slack, rig.drum_radius.value, rope)

@@ -16,6 +16,8 @@ _SPINE = 0.5
 #: Least span of an axis in parts of its largest value, so that scatter is not drawn as a trend.
 _LEAST_SPAN = 0.03
 _TICK = 2.4
+#: Part of an upright axis that its label may take; a longer one would seem to belong to the tick at the end.
+_LABEL_ROOM = 0.85
 _PAD = 1.8
 
 
@@ -76,17 +78,13 @@ class Plot:
         across, up = axes.transData.transform((x, y))
         return float(across), float(up)
 
-    def line(
-        self, spots: Sequence[Spot], *, right: bool = False, dashes: tuple[float, ...] = (), **look: Any
-    ) -> None:
+    def line(self, spots: Sequence[Spot], *, right: bool = False, dashes: tuple[float, ...] = (), **look: Any) -> None:
         """A line through value pairs, which labels keep clear of."""
         style = (0, dashes) if dashes else "solid"
         self._draw(spots, right, {"color": INK, "linewidth": LINE, "linestyle": style, **look})
         self.labels.avoid_line([self.spot(x, y, right=right) for x, y in spots])
 
-    def markers(
-        self, spots: Sequence[Spot], marker: str, size: float, *, right: bool = False, **look: Any
-    ) -> None:
+    def markers(self, spots: Sequence[Spot], marker: str, size: float, *, right: bool = False, **look: Any) -> None:
         """Markers at value pairs, which labels keep clear of."""
         style = {"color": INK, "linestyle": "none", "marker": marker, "markersize": size, "clip_on": False}
         self._draw(spots, right, {**style, **look})
@@ -98,17 +96,18 @@ class Plot:
         if spots:
             axes.plot([x for x, _ in spots], [y for _, y in spots], **look)
 
-    def label(self, text: str, anchors: Sequence[Spot], *, ink: str = INK, reach: float = 5.0) -> None:
-        """A text near one of its anchors."""
+    def label(
+        self, text: str, anchors: Sequence[Spot], *, ink: str = INK, reach: float = 5.0, rivals: Sequence[Spot] = ()
+    ) -> None:
+        """A text near one of its anchors, and nearer to them than to a rival's."""
         lines = text.split("\n")
-        wide, high = max(width(line, REGULAR, self.size) for line in lines), 0.96 * self.size
-        place = self.labels.place(anchors, wide, high + (len(lines) - 1) * 1.15 * self.size, reach)
+        wide = max(width(line, REGULAR, self.size) for line in lines)
+        high = 0.96 * self.size + (len(lines) - 1) * 1.15 * self.size
+        place = self.labels.place(anchors, (wide, high), reach, rivals)
+        look: dict[str, Any] = {"fontsize": self.size, "color": ink, "parse_math": False}
         for index, line in enumerate(lines):
             y = place.top - 0.75 * self.size - index * 1.15 * self.size
-            self.figure.text(
-                *self._part(place.left, y), line, fontsize=self.size, color=ink, parse_math=False,
-                horizontalalignment="left", verticalalignment="baseline",
-            )  # fmt: skip
+            self.figure.text(*self._part(place.left, y), line, horizontalalignment="left", **look)
 
     def _part(self, x: float, y: float) -> tuple[float, float]:
         wide, high = self.figure.get_size_inches() * self.figure.dpi
@@ -140,7 +139,7 @@ def plot(figure: Any, size: float, scales: Scales) -> Plot:
     _dress(axes, size, across, up)
     twin = None
     if right is not None:
-        if width(right.label, REGULAR, size) > room[1]:
+        if width(right.label, REGULAR, size) > _LABEL_ROOM * room[1]:
             right = replace(right, label=right.short)
         twin = figure.add_axes(place, sharex=axes)
         _dress(twin, size, across, right, on_right=True)

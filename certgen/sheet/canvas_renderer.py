@@ -32,7 +32,11 @@ class CanvasRenderer(RendererBase):
         self._size = size
 
     def draw_path(
-        self, gc: GraphicsContextBase, path: Path, transform: Transform, rgbFace: Any = None  # noqa: N803
+        self,
+        gc: GraphicsContextBase,
+        path: Path,
+        transform: Transform,
+        rgbFace: Any = None,  # noqa: N803
     ) -> None:
         """A path, stroked with the context's line and filled where a face colour is given."""
         stroke = gc.get_linewidth() > 0.0 and gc.get_rgb()[3] > 0.0
@@ -139,7 +143,10 @@ def _as_cubic(start: tuple[float, float], points: list[float]) -> tuple[float, .
     """The cubic curve that runs as a quadratic one from a start, given its control point and end."""
     (x0, y0), (x1, y1, x2, y2) = start, points
     return (
-        x0 + 2.0 / 3.0 * (x1 - x0), y0 + 2.0 / 3.0 * (y1 - y0),
-        x2 + 2.0 / 3.0 * (x1 - x2), y2 + 2.0 / 3.0 * (y1 - y2),
-        x2, y2,
-    )  # fmt: skip
+        x0 + 2.0 / 3.0 * (x1 - x0),
+        y0 + 2.0 / 3.0 * (y1 - y0),
+        x2 + 2.0 / 3.0 * (x1 - x2),
+        y2 + 2.0 / 3.0 * (y1 - y2),
+        x2,
+        y2,
+    )

@@ -16,6 +16,8 @@ _CROWDED, _SMALLER = 20, 0.7
 _HOLLOW = {"markerfacecolor": "white", "markeredgecolor": INK, "markeredgewidth": 0.8}
 _STUB = (1.0, 1.8)
 _HATCH_SPACING = 5.5
+#: Places along a series tried for its name.
+_ANCHORS = 10
 
 
 def draw_series(chart: Plot, series: Series) -> None:
@@ -61,7 +63,9 @@ def hatch(chart: Plot, start: float, end: float) -> None:
     for step in range(1, int((top - bottom + wide) / _HATCH_SPACING) + 1):
         y = bottom - wide + step * _HATCH_SPACING  # where this line meets the left upright, or would
         low, high = max(y, bottom), min(y + wide, top)
-        spots += [(left + low - y, low), (left + high - y, high), (float("nan"), float("nan"))]
+        ends = [(left + low - y, low), (left + high - y, high)]
+        spots += [*ends, (float("nan"), float("nan"))]
+        chart.labels.avoid_line(ends)
     if spots:
         x_values, y_values = chart.left.transData.inverted().transform(spots).T
         chart.left.plot(x_values, y_values, color=MUTED, linewidth=0.25, zorder=0.5)
@@ -84,12 +88,16 @@ def name_rated(chart: Plot, rated: tuple[float, ...], text: str) -> None:
 
 
 def name_series(chart: Plot, *listed: Series) -> None:
-    """Every series by its name, somewhere along it."""
-    for series in listed:
-        along = series.curve or series.tested or series.spots
-        chosen = along[:: max(1, len(along) // 12)]
-        middle = sorted(chosen, key=lambda spot: abs(chosen.index(spot) - 0.5 * len(chosen)))
-        chart.label(series.name, [chart.spot(*spot, right=series.look.right) for spot in middle])
+    """Every series by its name, somewhere along it and nearer to it than to any other."""
+    along = [
+        [chart.spot(*spot, right=series.look.right) for spot in series.curve or series.tested or series.spots]
+        for series in listed
+    ]
+    for index, series in enumerate(listed):
+        rivals = [spot for other, spots in enumerate(along) if other != index for spot in spots]
+        chosen = along[index][:: max(1, len(along[index]) // _ANCHORS)]
+        middle = sorted(chosen, key=lambda spot: abs(spot[0] - 0.5 * (chosen[0][0] + chosen[-1][0])))
+        chart.label(series.name, middle, rivals=rivals)
     name_doubtful(chart, *listed)
 
 

@@ -122,9 +122,7 @@ def _load_series(content: Content, power: Axis, current: Axis) -> list[Series]:
     return [item for item in listed if item.spots]
 
 
-def _load_scales(
-    frame: Frame, listed: list[Series], rated: tuple[float, ...], axes: tuple[Axis, Axis]
-) -> Scales:
+def _load_scales(frame: Frame, listed: list[Series], rated: tuple[float, ...], axes: tuple[Axis, Axis]) -> Scales:
     """Shaft power across, current up on the left, per cent on the right where there is a ratio to show."""
     power, current = axes
     x = [spot[0] for item in listed for spot in item.spots] + list(rated)
@@ -158,4 +156,4 @@ def _plain_look() -> AbstractContextManager[None]:
     import matplotlib
 
     settings: Any = {name: value for name, value in matplotlib.rcParamsDefault.items() if name != "backend"}
-    return matplotlib.rc_context(settings | {"text.parse_math": False})
+    return matplotlib.rc_context(settings | {"text.parse_math": False, "lines.scale_dashes": False})

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
@@ -49,8 +51,22 @@ def draw(page: PlacedPage, about: About) -> bytes:
         for mark in box.setting.marks:
             _draw_mark(canvas, mark, box, page.height)
     canvas.showPage()
-    canvas.save()
+    with _binary_streams():
+        canvas.save()
     return paper.getvalue()
+
+
+@contextmanager
+def _binary_streams() -> Iterator[None]:
+    """reportlab set to write compressed streams as they are, not wrapped in ASCII: a fifth smaller, and faster."""
+    from reportlab import rl_config
+
+    before = rl_config.useA85
+    rl_config.useA85 = 0
+    try:
+        yield
+    finally:
+        rl_config.useA85 = before
 
 
 def _draw_mark(canvas: Any, mark: Mark, box: Box, top: float) -> None:

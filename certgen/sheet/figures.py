@@ -145,8 +145,10 @@ def forms(kind: str, units: str, largest: float) -> tuple[Form, ...]:
     if kind == "apparent_power":
         return (_KVA if abs(largest) >= 1000.0 else _VA,)
     metric, customary = {
-        "torque": (_NM, _LBF_FT), "shaft_power": (watts, _HP), "temperature": (_CELSIUS, _FAHRENHEIT),
-    }[kind]  # fmt: skip
+        "torque": (_NM, _LBF_FT),
+        "shaft_power": (watts, _HP),
+        "temperature": (_CELSIUS, _FAHRENHEIT),
+    }[kind]
     return {SI: (metric,), US: (customary,), BOTH: (metric, customary)}[units]
 
 
@@ -176,9 +178,7 @@ def column(quantities: Iterable[Quantity | None], form: Form) -> tuple[str, ...]
     listed = list(quantities)
     values = [form.value(item.value) for item in listed if item is not None]
     spreads = [
-        form.spread(item.expanded_uncertainty)
-        for item in listed
-        if item is not None and item.expanded_uncertainty
+        form.spread(item.expanded_uncertainty) for item in listed if item is not None and item.expanded_uncertainty
     ]
     places = form.places(values)
     decimals = _decimals_for(spreads, places + _MOST_MORE) if spreads else places

@@ -85,6 +85,7 @@ def _shown(character: str, face: str) -> tuple[str, Any]:
     return (character if ord(character) in fallback.face.charToGlyph else MISSING), fallback
 
 
+@lru_cache(maxsize=8192)
 def printable(text: str) -> str:
     """A text on one line: every blank a space, characters without a shape left out."""
     return "".join(" " if sign.isspace() else sign for sign in text if not _without_shape(sign))

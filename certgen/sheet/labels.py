@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -15,13 +15,16 @@ Spot = tuple[float, float]
 
 #: Room kept between a label and everything else, and how far apart obstacles stand along a line. [pt]
 _CLEAR = 1.2
-_SPACING = 2.5
+_SPACING = 3.0
 #: Costs of covering another label, of leaving the frame (both a point of area or length), of covering an obstacle,
 #: and of each point of distance.
 _LABEL_COST = 50.0
 _FRAME_COST = 80.0
 _OBSTACLE_COST = 12.0
 _DISTANCE_COST = 0.25
+#: How much nearer a label must stand to its own line than to another's, and the cost of each point short of that.
+_RIVAL_LEAD = 4.0
+_RIVAL_COST = 6.0
 
 
 @dataclass(frozen=True)
@@ -56,12 +59,19 @@ class Labels:
         x, y = spot
         self.obstacles.extend([spot, (x - radius, y), (x + radius, y), (x, y - radius), (x, y + radius)])
 
-    def place(self, anchors: Iterable[Spot], width: float, height: float, reach: float) -> Rectangle:
-        """The best rectangle for a label of this size near one of its anchors."""
+    def place(
+        self, anchors: Sequence[Spot], size: tuple[float, float], reach: float, rivals: Sequence[Spot] = ()
+    ) -> Rectangle:
+        """The best rectangle for a label of this width and height near one of its anchors, nearer than to a rival."""
+        width, height = size
         around = [_around(anchor, width, height, reach) for anchor in anchors]
         candidates = np.concatenate([corners for corners, _ in around])
         distances = np.concatenate([far for _, far in around])
-        left, bottom = candidates[int(np.argmin(self._costs(candidates, width, height) + _DISTANCE_COST * distances))]
+        costs = self._costs(candidates, width, height) + _DISTANCE_COST * distances
+        if rivals:
+            lead = _distances(candidates, size, rivals) - _distances(candidates, size, anchors)
+            costs += _RIVAL_COST * np.clip(_RIVAL_LEAD - lead, 0.0, None)
+        left, bottom = candidates[int(np.argmin(costs))]
         best = Rectangle(float(left), float(bottom), float(left) + width, float(bottom) + height)
         self.placed.append(best)
         return best
@@ -84,11 +94,21 @@ class Labels:
         return cost
 
 
+def _distances(corners: Array, size: tuple[float, float], spots: Sequence[Spot]) -> Array:
+    """Distance of each rectangle, by its lower left corner, to the nearest of some spots."""
+    x, y = np.asarray(spots, dtype=float).T
+    left, bottom = corners[:, 0][:, None], corners[:, 1][:, None]
+    across = np.maximum(np.maximum(left - x, x - left - size[0]), 0.0)
+    up = np.maximum(np.maximum(bottom - y, y - bottom - size[1]), 0.0)
+    nearest: Array = np.hypot(across, up).min(axis=1)
+    return nearest
+
+
 #: Directions in which a label may stand from its anchor, and how far, in parts of its reach.
 _DIRECTIONS = np.array(
     [
         (across, up, far)
-        for far in (1.0, 2.0, 3.5, 5.5, 8.0)
+        for far in (1.0, 2.0, 4.0, 7.0)
         for across in (-1.0, -0.5, 0.0, 0.5, 1.0)
         for up in (-1.0, -0.5, 0.0, 0.5, 1.0)
         if max(abs(across), abs(up)) == 1.0

@@ -68,6 +68,4 @@ def flagged(name: str, point: Point) -> str:
 
 def flag_notes(points: Sequence[Point]) -> tuple[str, ...]:
     """The meaning of every sign that stands at one of the points."""
-    return tuple(
-        meaning for flag, meaning in FLAG_MEANINGS.items() if any(flag in point.flags for point in points)
-    )
+    return tuple(meaning for flag, meaning in FLAG_MEANINGS.items() if any(flag in point.flags for point in points))

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from certgen.assessment.results import EXTRAPOLATED, IMPOSSIBLE, Curve, Point, Results
 from certgen.job.model import Nameplate
 from certgen.physics.mechanics import torque_at
 from certgen.sheet.content import Content, headline_point, rated_points
-from certgen.sheet.figures import Form, forms, plain
+from certgen.sheet.figures import Form, forms, number, plain
 
 Spot = tuple[float, float]
 
@@ -81,9 +81,7 @@ def series(results: Results, x: Axis, y: Axis, curve: Curve | None, look: Look) 
 
 def _spots(points: Sequence[Point], x: Axis, y: Axis) -> tuple[Spot, ...]:
     pairs = ((getattr(point, x.name), getattr(point, y.name)) for point in points)
-    return tuple(
-        (x.form.value(a.value), y.form.value(b.value)) for a, b in pairs if a is not None and b is not None
-    )
+    return tuple((x.form.value(a.value), y.form.value(b.value)) for a, b in pairs if a is not None and b is not None)
 
 
 def _curve(curve: Curve | None, x: Axis, y: Axis) -> tuple[Spot, ...]:
@@ -99,7 +97,7 @@ def plate_rating(plate: Nameplate, speed: Axis, torque: Axis) -> Labelled | None
         return None
     rated = torque.form.value(float(torque_at(plate.power, plate.speed)))
     spot = (speed.form.value(plate.speed), rated)
-    shown = f"{rated:.3g}" if abs(rated) < 1000.0 else f"{rated:.0f}"
+    shown = number(rated, replace(torque.form, significant=3).places([rated]))
     return Labelled(spot, f"plate: {shown} {torque.form.sign}\nat {plain(spot[0])} {speed.form.sign}")
 
 

@@ -31,6 +31,9 @@ DECLARED = (
 STATUSES = ("confirmed", "thin", "from memory", "common practice", "the shop's own")
 _TYPES = ("three-phase induction", "single-phase induction", "universal", "dc", "other")
 _PAIRED = "nominal and minimum efficiency"
+CODE_LETTER, DESIGN_LETTER, BREAKDOWN = "code letter", "design letter", "breakdown over rated torque"
+STARTING = (CODE_LETTER, DESIGN_LETTER, BREAKDOWN)
+TOLD, RESTS = "told only", "rests on it"
 
 
 def _part(meaning: str, example: str) -> float | None:
@@ -91,6 +94,20 @@ class Supply:
 
 
 @dataclass(frozen=True)
+class StartingCriterion:
+    """One row on starting and overload: what is judged, and whether the verdict rests on it."""
+
+    judges: str = key(Choice(STARTING), "What is judged, with the limits of published tables.", required=True)
+    verdict: str = key(Choice((TOLD, RESTS)), "Whether the verdict rests on it.", default=TOLD)
+    least: float | None = key(
+        Measure("ratio", above=0.0, high=10.0, example="1.6", bounds="more than zero"),
+        "Least breakdown over rated torque.",
+    )
+    clause: str = key(Text(160, "10.37.2"), "Clause.", required=True)
+    status: str = key(Choice(STATUSES), "How far the row was confirmed.", default="the shop's own")
+
+
+@dataclass(frozen=True)
 class CriteriaSet:
     """Criteria of one standard or shop."""
 
@@ -99,6 +116,9 @@ class CriteriaSet:
     edition: str = key(Text(40, "2026"), "Edition.", required=True)
     supply: Supply | None = key(Group(Supply), "Limits of the test's supply.")
     criteria: tuple[Criterion, ...] = key(Each(Group(Criterion), 60), "The rows.", required=True)
+    starting: tuple[StartingCriterion, ...] = key(
+        Each(Group(StartingCriterion), 3), "What of starting and overload is judged.", default=()
+    )
 
 
 def read_criteria(text: str, reader: Reader) -> CriteriaSet | None:

@@ -27,10 +27,21 @@ from certgen.quantity import Quantity
 RPM = math.tau / 60.0
 SYNCHRONOUS = 1500.0 * RPM
 PLATE = Nameplate(
-    power=1500.0, voltage=400.0, current=3.4, frequency=50.0, speed=1420.0 * RPM, poles=4, power_factor=0.79,
-    efficiency=0.828, service_factor=1.15, service_factor_current=3.8, insulation_class="F", design_letter="B",
-    ambient=313.15, duty="S1",
-)  # fmt: skip
+    power=1500.0,
+    voltage=400.0,
+    current=3.4,
+    frequency=50.0,
+    speed=1420.0 * RPM,
+    poles=4,
+    power_factor=0.79,
+    efficiency=0.828,
+    service_factor=1.15,
+    service_factor_current=3.8,
+    insulation_class="F",
+    design_letter="B",
+    ambient=313.15,
+    duty="S1",
+)
 
 
 def point(torque: float, *, rich: bool = True, flags: tuple[str, ...] = (), remark: str = "") -> Point:
@@ -71,7 +82,14 @@ def curves(highest: float) -> Curves:
     """Drawn lines from no load up to a torque [N*m]."""
     line = [point(highest * step / 60.0) for step in range(61)]
     names = ("shaft_power", "current", "power_factor", "efficiency")
-    units = {"speed": "rad/s", "torque": "N*m", "shaft_power": "W", "current": "A", "power_factor": "1", "efficiency": "1"}
+    units = {
+        "speed": "rad/s",
+        "torque": "N*m",
+        "shaft_power": "W",
+        "current": "A",
+        "power_factor": "1",
+        "efficiency": "1",
+    }
 
     def columns(wanted: tuple[str, ...]) -> Curve:
         return Curve(
@@ -83,21 +101,85 @@ def curves(highest: float) -> Curves:
 
 
 FINDINGS = (
-    Finding("speed", "Speed at rated power", "pass", "rad/s", 1420.0 * RPM, 1416.0 * RPM, Limits(1404.0 * RPM, 1436.0 * RPM),
-            source="IEC 60034-1:2022, table 21, slip", note="Slip may differ by 20 % of the declared slip."),
-    Finding("power", "Shaft power at rated current", "pass", "W", 1500.0, 1488.2, Limits(1425.0, None), source="declared tolerance of 5 %"),
-    Finding("efficiency", "Efficiency at rated power", "pass", "1", 0.828, 0.8106, Limits(0.8022, None), source="IEC 60034-1:2022, table 21"),
-    Finding("power_factor", "Power factor at rated power", "conditional pass", "1", 0.79, 0.772, Limits(0.755, None),
-            source="IEC 60034-1:2022, table 21", decision_rule="guard band w = U"),
-    Finding("current", "Current at rated power", "pass", "A", 3.4, 3.418, Limits(None, 3.57), source="declared tolerance of 5 %", matters=False),
-    Finding("torque", "Torque at rated speed", "not tested", "N*m", 10.09, None, None, source="", note="No plate tolerance exists for it."),
-)  # fmt: skip
+    Finding(
+        "speed",
+        "Speed at rated power",
+        "pass",
+        "rad/s",
+        1420.0 * RPM,
+        1416.0 * RPM,
+        Limits(1404.0 * RPM, 1436.0 * RPM),
+        source="IEC 60034-1:2022, table 21, slip",
+        note="Slip may differ by 20 % of the declared slip.",
+    ),
+    Finding(
+        "power",
+        "Shaft power at rated current",
+        "pass",
+        "W",
+        1500.0,
+        1488.2,
+        Limits(1425.0, None),
+        source="declared tolerance of 5 %",
+    ),
+    Finding(
+        "efficiency",
+        "Efficiency at rated power",
+        "pass",
+        "1",
+        0.828,
+        0.8106,
+        Limits(0.8022, None),
+        source="IEC 60034-1:2022, table 21",
+    ),
+    Finding(
+        "power_factor",
+        "Power factor at rated power",
+        "conditional pass",
+        "1",
+        0.79,
+        0.772,
+        Limits(0.755, None),
+        source="IEC 60034-1:2022, table 21",
+        decision_rule="guard band w = U",
+    ),
+    Finding(
+        "current",
+        "Current at rated power",
+        "pass",
+        "A",
+        3.4,
+        3.418,
+        Limits(None, 3.57),
+        source="declared tolerance of 5 %",
+        matters=False,
+    ),
+    Finding(
+        "torque",
+        "Torque at rated speed",
+        "not tested",
+        "N*m",
+        10.09,
+        None,
+        None,
+        source="",
+        note="No plate tolerance exists for it.",
+    ),
+)
 
 CAUTIONS = (
-    Caution("mains", "Disconnect and lock off the supply before opening the terminal box; follow local codes and leave "
-            "mains work to licensed persons.", "the motor was run from 400 V mains."),
-    Caution("short-test", "The winding had not reached its final temperature.", "the last point was taken 12 min after the first."),
-)  # fmt: skip
+    Caution(
+        "mains",
+        "Disconnect and lock off the supply before opening the terminal box; follow local codes and leave "
+        "mains work to licensed persons.",
+        "the motor was run from 400 V mains.",
+    ),
+    Caution(
+        "short-test",
+        "The winding had not reached its final temperature.",
+        "the last point was taken 12 min after the first.",
+    ),
+)
 
 CONDITIONS = Conditions(
     rig="Cradle brake no. 1",
@@ -120,7 +202,10 @@ CONDITIONS = Conditions(
 )
 
 TRACEABILITY = Traceability(
-    "certgen", "0.1.0", {"pump.yaml": "0123456789abcdef" * 4, "../rigs/arm_brake.yaml": "fedcba9876543210" * 4}, ("IEC 60034-1:2022",)
+    "certgen",
+    "0.1.0",
+    {"pump.yaml": "0123456789abcdef" * 4, "../rigs/arm_brake.yaml": "fedcba9876543210" * 4},
+    ("IEC 60034-1:2022",),
 )
 
 CERTIFICATE = Certificate(
@@ -133,7 +218,12 @@ CERTIFICATE = Certificate(
 )
 
 MOTOR = Motor(
-    "three-phase induction", "Foot-mounted, fan-cooled, from an infeed conveyor", "Aldbury Electric", "A-90L", "0048117", "used, repainted"
+    "three-phase induction",
+    "Foot-mounted, fan-cooled, from an infeed conveyor",
+    "Aldbury Electric",
+    "A-90L",
+    "0048117",
+    "used, repainted",
 )
 
 
@@ -146,15 +236,18 @@ def make_results(count: int = 8, *, rich: bool = False, flagged: bool = False) -
         points[1] = replace(points[1], flags=(IMPOSSIBLE,), remark="wattmeter lead loose")
     enough = count >= 3
     last = (EXTRAPOLATED,) if flagged else ()
-    results = Results(
+    return Results(
         certificate=CERTIFICATE,
         motor=MOTOR,
         nameplate=PLATE,
         points=tuple(points),
         curves=curves(highest) if enough else Curves(),
         characteristic=Characteristic(
-            synchronous_speed=Quantity(SYNCHRONOUS, "rad/s"), poles=4, poles_basis="declared",
-            no_load_current=Quantity(1.86, "A"), no_load_speed=Quantity(1496.1 * RPM, "rad/s"),
+            synchronous_speed=Quantity(SYNCHRONOUS, "rad/s"),
+            poles=4,
+            poles_basis="declared",
+            no_load_current=Quantity(1.86, "A"),
+            no_load_speed=Quantity(1496.1 * RPM, "rad/s"),
         ),
         at_rated_current=point(10.05, rich=rich, flags=last) if enough else None,
         at_rated_power=point(10.13, rich=rich, flags=last) if enough else None,
@@ -165,5 +258,4 @@ def make_results(count: int = 8, *, rich: bool = False, flagged: bool = False) -
         cautions=CAUTIONS,
         conditions=CONDITIONS,
         traceability=TRACEABILITY,
-    )  # fmt: skip
-    return results
+    )

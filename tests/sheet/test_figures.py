@@ -117,15 +117,24 @@ def test_number_is_the_value_rounded(value: float, decimals: int) -> None:
     assert not (text.startswith("−") and float(text[1:]) == 0.0)
 
 
-@pytest.mark.parametrize(("value", "expected"), [(1420.0, "1420"), (0.79, "0.79"), (82.8, "82.8"), (12000.0, "12000"), (248.57, "248.6")])
+@pytest.mark.parametrize(
+    ("value", "expected"), [(1420.0, "1420"), (0.79, "0.79"), (82.8, "82.8"), (12000.0, "12000"), (248.57, "248.6")]
+)
 def test_plate_figures_keep_no_idle_zeros(value: float, expected: str) -> None:
     assert plain(value) == expected
 
 
 @pytest.mark.parametrize(
     ("unit", "name", "kind"),
-    [("1", "efficiency_at_rated_power", "efficiency"), ("1", "slip", "slip"), ("1", "power_factor", "power_factor"),
-     ("1", "gear_ratio", "ratio"), ("K", "winding_rise", "rise"), ("K", "ambient", "temperature"), ("W", "", "shaft_power")],
-)  # fmt: skip
+    [
+        ("1", "efficiency_at_rated_power", "efficiency"),
+        ("1", "slip", "slip"),
+        ("1", "power_factor", "power_factor"),
+        ("1", "gear_ratio", "ratio"),
+        ("K", "winding_rise", "rise"),
+        ("K", "ambient", "temperature"),
+        ("W", "", "shaft_power"),
+    ],
+)
 def test_kind_by_unit_and_name(unit: str, name: str, kind: str) -> None:
     assert kind_of(unit, name) == kind

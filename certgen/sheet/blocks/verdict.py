@@ -73,6 +73,7 @@ def verdict(content: Content, settings: Titled) -> Block:
     def set_verdict(area: Area) -> Setting:
         flow = Flow(area)
         flow.place(side_by_side(area, ((1.0, judged), (1.35, measured)), 3.0 * area.size))
+        flow.space(0.25)
         flow.text(rule, ink="muted")
         return flow.done()
 

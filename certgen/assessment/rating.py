@@ -1,0 +1,229 @@
+"""The rating assessed for a motor whose plate gives no power, and what would have to be measured for one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from certgen.assessment.declared import declared_values
+from certgen.assessment.load_limits import (
+    LoadLimit,
+    final_winding_rise,
+    greatest_step,
+    heat_limit,
+    said,
+    slip_limit,
+    tested_limit,
+    torque_limit,
+)
+from certgen.assessment.operating import judged_point
+from certgen.assessment.results import AssessedRating, Characteristic, Thermal
+from certgen.job.model import INDUCTION, Job
+from certgen.job.rig import Rig
+from certgen.quantity import measured
+from certgen.readings.model import Readings
+from certgen.reduction.allowed_load import heat_run_load, load_where
+from certgen.reduction.model import LoadPoints, Reduction
+from certgen.standards.published import IEC, standard_behind
+from certgen.standards.ratings import Step, ladder, ladder_unit, step_at_or_below
+from certgen.standards.temperature_limits import RiseLimit, at_ambient, rise_limit
+
+WORDS = "Rating assessed by this bench, not a maker's rating"
+#: Taken where the insulation class is not known: the lowest there is, so that a better winding is only spared.
+ASSUMED_CLASS = "A"
+_NONE = "No rating was assessed, and there is no maker's rating to show"
+
+
+@dataclass(frozen=True, eq=False)
+class Tested:
+    """What the test of a motor without a rating gave."""
+
+    job: Job
+    rig: Rig
+    readings: Readings
+    reduction: Reduction
+    characteristic: Characteristic
+    thermal: Thermal | None
+    criteria: str  # name of the criteria set
+
+    @property
+    def unit(self) -> str:
+        """The ladder the rating is given on."""
+        known = self.reduction.points.frequency[np.isfinite(self.reduction.points.frequency)]
+        return ladder_unit(self.criteria, float(known.mean()) if known.size else None)
+
+
+def assessed_rating(tested: Tested) -> AssessedRating | None:
+    """The rating a motor deserves; ``None`` where the plate gives its power, so that nothing is left to assess.
+
+    A plate that gives current but no power is rated at that current. A plate that gives neither is rated for the
+    greatest preferred rating that heat, torque in reserve, slip and the range tested all allow.
+    """
+    if tested.job.nameplate.power is not None:
+        return None
+    if bool(tested.reduction.points.impossible.any()):
+        return _nothing(("the load test again: a point gave more power than it took in",))
+    if tested.job.nameplate.current is not None:
+        return _at_plate_current(tested)
+    return _by_limits(tested)
+
+
+def _nothing(to_measure: tuple[str, ...], basis: tuple[str, ...] = (), limited_by: str = "") -> AssessedRating:
+    return AssessedRating(words=_NONE, basis=basis, limited_by=limited_by, to_measure=to_measure)
+
+
+def _at_plate_current(tested: Tested) -> AssessedRating:
+    job, reduction = tested.job, tested.reduction
+    judged = judged_point("rated current", job, reduction, declared_values(job, reduction))
+    if judged.point is None:
+        return _nothing((f"load points on both sides of the current on the plate, {job.nameplate.current:.3g} A",))
+    power = float(judged.point.shaft_power[0])
+    step = step_at_or_below(power, tested.unit)
+    basis = [
+        f"{said(power, tested.unit)} is what the shaft gave at the current on the plate; it is not brought to a step above."
+    ]
+    if judged.note:
+        basis.append(f"{judged.note[0].upper()}{judged.note[1:]}.")
+    if step is not None:
+        basis.append(f"Label: the step at or below it ({step.source}).")
+    basis.append(_duty(tested, judged.point))
+    return _rating(tested, judged.point, power, step, tuple(basis), "the current on the plate")
+
+
+def _duty(tested: Tested, point: LoadPoints) -> str:
+    """Whether the load of a point [of one row] was held until the temperature was steady."""
+    thermal, curve = tested.thermal, tested.reduction.curve
+    load = None if curve is None else _heat_load(tested, curve)
+    if (
+        thermal is not None
+        and thermal.steady
+        and isinstance(load, LoadPoints)
+        and load.torque[0] >= 0.98 * point.torque[0]
+    ):
+        return "Held in the heat run until the temperature was steady."
+    return "Not held in a heat run until steady: nothing is said of continuous duty."
+
+
+def _heat_load(tested: Tested, curve: LoadPoints) -> LoadPoints | str:
+    kind, gravity = tested.job.motor.type, tested.job.conditions.local_gravity
+    return heat_run_load(tested.readings, tested.rig, curve, motor_type=kind, gravity=gravity)
+
+
+def _rating(
+    tested: Tested, point: LoadPoints, power: float, step: Step | None, basis: tuple[str, ...], limited_by: str
+) -> AssessedRating:
+    at_shaft = ", at the output shaft of its gear" if tested.job.nameplate.gear is not None else ""
+    return AssessedRating(
+        words=WORDS + at_shaft,
+        power=measured(power, "W"),
+        power_label="" if step is None else step.label,
+        current=measured(float(point.current[0]), "A"),
+        speed=measured(float(point.speed[0]), "rad/s"),
+        torque=measured(float(point.torque[0]), "N*m"),
+        service_factor=measured(1.0, "1"),
+        basis=basis,
+        limited_by=limited_by,
+    )
+
+
+def _by_limits(tested: Tested) -> AssessedRating:
+    curve = tested.reduction.curve
+    limits = [] if curve is None else _limits(tested, curve)
+    to_measure = tuple(one for one in limits if isinstance(one, str))
+    found = tuple(one for one in limits if isinstance(one, LoadLimit))
+    basis = tuple(one.basis for one in found)
+    if curve is None:
+        return _nothing(_always(tested))
+    if to_measure:
+        return _nothing(to_measure, basis)
+    step, held = greatest_step(ladder(tested.unit), found)
+    limited_by = " and ".join(held)
+    point = None if step is None else load_where(curve, "shaft_power", step.power)
+    if step is None or point is None:
+        least = ladder(tested.unit)[0].label
+        return _nothing(
+            (), (*basis, f"No preferred rating from {least} up is within the limits and the range tested."), limited_by
+        )
+    return _rating(tested, point, step.power, step, (*basis, *_holds(tested, curve, step)), limited_by)
+
+
+def _holds(tested: Tested, curve: LoadPoints, step: Step) -> tuple[str, ...]:
+    """How the step was chosen, and for what it holds."""
+    supply = [
+        f"{float(np.nanmean(values)):.4g} {unit}"
+        for values, unit in ((curve.voltage, "V"), (curve.frequency, "Hz"))
+        if np.isfinite(values).any()
+    ]
+    at = f" at {' and '.join(supply)}" if supply else ""
+    return (
+        f"Brought down to {step.label} ({step.source}).",
+        f"Holds for continuous duty{at} in air up to 40 °C; service factor 1.0, no overload is rated.",
+    )
+
+
+def _limits(tested: Tested, curve: LoadPoints) -> list[LoadLimit | str]:
+    """Every limit, or in words what to measure for one."""
+    kind, characteristic = tested.job.motor.type, tested.characteristic
+    limits: list[LoadLimit | str] = [*_heat(tested, curve)]
+    if kind in INDUCTION and characteristic.breakdown_torque is None:
+        limits.append("the load test carried past breakdown, to where torque falls with speed, if the rig holds it")
+    torque = torque_limit(kind, characteristic, curve, ladder(tested.unit))
+    if torque is not None:
+        limits.append(torque)
+    if kind in INDUCTION:
+        if characteristic.poles is None:
+            limits.append("supply frequency and a row at light load, for the number of poles")
+        slip = slip_limit(curve, characteristic, declared_values(tested.job, tested.reduction)["slip"], tested.unit)
+        if slip is not None:
+            limits.append(slip)
+    limits.append(tested_limit(curve, tested.unit))
+    return limits
+
+
+def _heat(tested: Tested, curve: LoadPoints) -> list[LoadLimit | str]:
+    load, missing = _heat_load(tested, curve), _heat_missing(tested)
+    if isinstance(load, str):
+        missing.insert(0, load)
+    if not np.isfinite(curve.losses).all():
+        missing.append("input power in the load test, for the losses that warm the motor")
+    if missing or isinstance(load, str) or tested.thermal is None:
+        return [*missing]
+    allowed = _rise_allowed(tested, float(load.shaft_power[0]))
+    if allowed is None:
+        return [f"the kind of motor: no limit of temperature rise is tabled for '{tested.job.motor.type}'"]
+    found = heat_limit(tested.thermal, load, curve, allowed, tested.unit)
+    return [] if found is None else [found]
+
+
+def _heat_missing(tested: Tested) -> list[str]:
+    """What the heat run lacks before its rise can be held against a limit."""
+    thermal = tested.thermal
+    missing = []
+    if thermal is None or final_winding_rise(thermal) is None:
+        missing.append("winding resistance cold, and hot right after the heat run")
+    if "heat_run" in tested.readings.others and (thermal is None or not thermal.steady):
+        missing.append("the heat run carried on until the temperature is steady")
+    return missing
+
+
+def _rise_allowed(tested: Tested, power: float) -> RiseLimit | None:
+    """Rise allowed for the class on the plate, else for the lowest class, which is said."""
+    plate = tested.job.nameplate
+    letter = plate.insulation_class or ASSUMED_CLASS
+    for standard in (standard_behind(tested.criteria), IEC):
+        limit = rise_limit(standard, letter, motor_type=tested.job.motor.type, power=power)
+        if limit is not None:
+            assumed = "" if plate.insulation_class else ", assumed for want of a marking"
+            return at_ambient(RiseLimit(limit.rise, limit.source + assumed), standard, plate.ambient)
+    return None
+
+
+def _always(tested: Tested) -> tuple[str, ...]:
+    """What a rating takes when there is not even a load curve."""
+    wanted = ["a load test of three different torques or more, with input power"]
+    wanted += ["a heat run at one load, with a column that tells the load, until the temperature is steady"]
+    wanted += ["winding resistance cold, and hot right after the heat run"]
+    if tested.job.motor.type in INDUCTION:
+        wanted.append("the load test carried past breakdown, to where torque falls with speed, if the rig holds it")
+    return tuple(wanted)

@@ -1,0 +1,169 @@
+"""Load points taken apart into their losses, and the same losses at a reference temperature."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from certgen.physics import losses
+from certgen.physics.electrics import efficiency
+from certgen.physics.induction import air_gap_power, rotor_loss
+from certgen.reduction.model import LoadPoints
+from certgen.reduction.no_load import NoLoadTest
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class CoreLossRule:
+    """At which voltage core loss is taken; ``rated_voltage`` [V], or ``None`` for the inner voltage of each load."""
+
+    no_load: NoLoadTest
+    rated_voltage: float | None
+
+    def at(self, points: LoadPoints, resistance: Array) -> Array:
+        """Core loss of load points, shape (n,), at resistances between lines [ohm], shape (n,), in W."""
+        if self.rated_voltage is not None:
+            return np.full(points.count, self.no_load.core_loss(np.array([self.rated_voltage]))[0])
+        inner = losses.inner_voltage(points.voltage, points.current, points.input_power, resistance)
+        return self.no_load.core_loss(np.asarray(inner))
+
+
+@dataclass(frozen=True, eq=False)
+class Segregated:
+    """Losses known without the shaft, one a load point, each shape (n,). [W]"""
+
+    stator: Array
+    core: Array
+    rotor: Array
+    friction_windage: Array
+
+    @property
+    def known(self) -> Array:
+        """Their sum. [W]"""
+        return self.stator + self.core + self.rotor + self.friction_windage
+
+
+def segregate(
+    points: LoadPoints, *, resistance: Array, slip: Array, core: Array, friction_windage: float, exponent: float
+) -> Segregated:
+    """Stator, core, rotor, and friction and windage losses of load points.
+
+    Parameters
+    ----------
+    points : LoadPoints
+        Current and input power of n load points. [SI]
+    resistance : array, shape (n,)
+        Resistance between lines at the temperature the losses are wanted at. [ohm]
+    slip : array, shape (n,)
+        Slip at that temperature. [1]
+    core : array, shape (n,)
+        Core loss. [W]
+    friction_windage : float
+        Friction and windage at synchronous speed. [W]
+    exponent : float
+        Power of speed it goes with. [1]
+
+    Returns
+    -------
+    Segregated
+        Arrays of shape (n,). [W]
+
+    References
+    ----------
+    IEC 60034-2-1:2014, method 2-1-1B, from memory; B. L. Theraja and A. K. Theraja, A Textbook of Electrical
+    Technology, volume II, chapter 34, example 34.38, page 1289.
+    """
+    stator = np.asarray(losses.three_phase_winding_loss(points.current, resistance))
+    gap = air_gap_power(points.input_power, stator + core)
+    return Segregated(
+        stator=stator,
+        core=core,
+        rotor=np.asarray(rotor_loss(slip, gap)),
+        friction_windage=np.asarray(losses.friction_windage_at(friction_windage, slip, exponent=exponent)),
+    )
+
+
+def coupled_correction(points: LoadPoints, parts: Segregated, row: int) -> float:
+    """Torque [N*m] that the coupled, unexcited brake takes beyond what was measured, at one row [index].
+
+    Parameters, source and sign: :func:`certgen.physics.losses.dynamometer_correction`.
+    """
+    return losses.dynamometer_correction(
+        input_power=float(points.input_power[row]),
+        stator_loss=float(parts.stator[row]),
+        core_loss=float(parts.core[row]),
+        friction_windage=float(parts.friction_windage[row]),
+        slip=float(points.slip[row]),
+        speed=float(points.speed[row]),
+        torque=float(points.torque[row]),
+    )
+
+
+def regression_rows(points: LoadPoints, residual: Array, load: Array, between: tuple[float, float]) -> NDArray[np.intp]:
+    """Load points that belong in the stray-load regression.
+
+    Parameters
+    ----------
+    points : LoadPoints
+        Tested points. [SI]
+    residual : array, shape (n,)
+        Residual loss. [W]
+    load : array, shape (n,)
+        Part of rated load. [1]
+    between : tuple of float
+        Least and greatest part. [1]
+
+    Returns
+    -------
+    array of int, shape (m,)
+        Indices of possible points with a residual, within the range, and not past breakdown.
+    """
+    usable = np.isfinite(residual) & (load >= between[0]) & (load <= between[1]) & ~points.impossible
+    if usable.any():
+        summit = np.flatnonzero(usable)[np.argmax(points.torque[usable])]
+        usable &= points.speed >= points.speed[summit]
+    return np.flatnonzero(usable)
+
+
+@dataclass(frozen=True, eq=False)
+class LossCurve:
+    """Losses along the load curve, at one temperature, each shape (n,). [W], efficiency [1]"""
+
+    input_power: Array
+    parts: Segregated
+    stray: Array
+
+    @property
+    def shaft_power(self) -> Array:
+        """Input less every loss. [W]"""
+        return self.input_power - self.parts.known - self.stray
+
+    def at(self, shaft_power: float) -> dict[str, float] | None:
+        """Every figure where the shaft power [W] is first reached, straight between the curve's points.
+
+        ``None`` where the curve does not reach it. Sums hold along a straight line, so losses still add up.
+        """
+        output = self.shaft_power
+        above = np.flatnonzero((output[:-1] <= shaft_power) & (shaft_power <= output[1:]))
+        if not above.size:
+            return None
+        low = int(above[0])
+        step = output[low + 1] - output[low]
+        part = 0.0 if step == 0.0 else (shaft_power - output[low]) / step
+        found = {
+            name: float(values[low] + part * (values[low + 1] - values[low])) for name, values in self._columns()
+        }
+        found["shaft_power"] = shaft_power
+        found["efficiency"] = float(efficiency(shaft_power, found["input_power"]))
+        return found if all(math.isfinite(value) for value in found.values()) else None
+
+    def _columns(self) -> tuple[tuple[str, Array], ...]:
+        parts = self.parts
+        return (
+            ("input_power", self.input_power), ("stator", parts.stator), ("core", parts.core), ("rotor", parts.rotor),
+            ("friction_windage", parts.friction_windage), ("stray", self.stray),
+        )  # fmt: skip

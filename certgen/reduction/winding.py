@@ -1,0 +1,149 @@
+"""Resistance and temperature of a winding at every row of a test, from whatever was read."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from certgen.job.model import Winding
+from certgen.physics.resistance import resistance_at, resistance_between_lines, temperature_by_resistance
+from certgen.readings.model import Table
+from certgen.reduction.too_few import TooFewReadings
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class WindingReadings:
+    """Resistance between terminals, cold at a known temperature and hot after running; SI, ``None`` where not read.
+
+    ``scale`` turns a resistance as read into one between terminals.
+    """
+
+    constant: float  # degC below zero without resistance
+    scale: float
+    cold: tuple[float, float] | None  # ohm, K
+    hot: float | None  # ohm
+
+    def at(self, temperature: Array) -> Array:
+        """Resistance between terminals at temperatures [K], shape (n,), in ohm; NaN without a cold reading."""
+        if self.cold is None:
+            return np.full(temperature.shape, np.nan)
+        return np.asarray(resistance_at(*self.cold, temperature, constant=self.constant))
+
+    def temperature(self, resistance: Array) -> Array:
+        """Temperature at resistances between terminals [ohm], shape (n,), in K; NaN without a cold reading."""
+        if self.cold is None:
+            return np.full(resistance.shape, np.nan)
+        return np.asarray(temperature_by_resistance(resistance, *self.cold, constant=self.constant))
+
+
+@dataclass(frozen=True, eq=False)
+class WindingState:
+    """The winding at each row, shape (n,): resistance between terminals [ohm], temperature [K], NaN where not known."""
+
+    resistance: Array
+    temperature: Array
+
+
+def winding_readings(winding: Winding | None, *, constant: float, three_phase: bool) -> WindingReadings:
+    """Cold and hot resistance between terminals.
+
+    Parameters
+    ----------
+    winding : Winding or None
+        The job's readings. [SI]
+    constant : float
+        Temperature below 0 degC at which the linear law gives no resistance, as a positive number. [degC]
+    three_phase : bool
+        Whether a resistance may be that of one phase of three.
+
+    Returns
+    -------
+    WindingReadings
+        Between terminals; where the job does not say between what was read, between terminals is taken.
+
+    Raises
+    ------
+    TooFewReadings
+        The resistance is that of one phase and the connection of the winding is not given.
+    """
+    if winding is None:
+        return WindingReadings(constant, 1.0, None, None)
+    scale = 1.0
+    if three_phase and winding.between == "phases":
+        if winding.connection is None:
+            raise TooFewReadings(
+                "the winding resistance is that of one phase and readings.winding.connection (star or delta) is not given"
+            )
+        scale = resistance_between_lines(1.0, winding.connection)
+    cold, hot = winding.cold, winding.hot
+    return WindingReadings(
+        constant,
+        scale,
+        None if cold is None else (scale * cold.resistance, cold.temperature),
+        None if hot is None else scale * hot.resistance,
+    )
+
+
+def winding_state(table: Table, winding: WindingReadings, otherwise: tuple[float, float]) -> WindingState:
+    """Resistance and temperature of the winding at every row.
+
+    Parameters
+    ----------
+    table : Table
+        A table with the columns winding_resistance or winding_temperature, n rows. [SI]
+    winding : WindingReadings
+        Resistance cold and hot.
+    otherwise : tuple of float
+        Resistance [ohm] and temperature [K] where a row has neither column; NaN where not known.
+
+    Returns
+    -------
+    WindingState
+        Arrays of shape (n,). A resistance read in the row goes first, then its temperature with the cold
+        resistance, then ``otherwise``.
+    """
+    read = table.column("winding_resistance") * winding.scale
+    resistance = np.where(read > 0.0, read, winding.at(table.column("winding_temperature")))
+    fallback = ~np.isfinite(resistance)
+    resistance = np.where(fallback, otherwise[0], resistance)
+    temperature = np.where(fallback, otherwise[1], winding.temperature(resistance))
+    return WindingState(resistance, temperature)
+
+
+def hot_state(winding: WindingReadings) -> tuple[float, float]:
+    """Resistance [ohm] and temperature [K] of the hot reading; NaN where not known."""
+    if winding.hot is None:
+        return np.nan, np.nan
+    return winding.hot, float(winding.temperature(np.array([winding.hot]))[0])
+
+
+def state_over_torque(torque: Array, state: WindingState, wanted: Array) -> WindingState:
+    """The winding along the load curve.
+
+    Parameters
+    ----------
+    torque : array, shape (n,)
+        Torque of the rows the state was read at. [N*m]
+    state : WindingState
+        The winding at those rows.
+    wanted : array, shape (m,)
+        Torques along the curve. [N*m]
+
+    Returns
+    -------
+    WindingState
+        Arrays of shape (m,): straight between rows, the nearest row's beyond them.
+    """
+    return WindingState(*(_between(torque, values, wanted) for values in (state.resistance, state.temperature)))
+
+
+def _between(torque: Array, values: Array, wanted: Array) -> Array:
+    known = np.isfinite(torque) & np.isfinite(values)
+    if not known.any():
+        return np.full(wanted.shape, np.nan)
+    order = np.argsort(torque[known], kind="stable")
+    return np.interp(wanted, torque[known][order], values[known][order])

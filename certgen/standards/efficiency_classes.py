@@ -1,0 +1,113 @@
+"""Efficiency classes IE1 to IE4 by rated output, number of poles and frequency."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+from certgen.standards.tables import shipped_table
+
+#: Classes from the lowest to the highest.
+CLASSES = ("IE1", "IE2", "IE3", "IE4")
+#: Rated outputs this near count as listed. [1]
+_SAME = 1e-6
+#: Where the two sets of coefficients at 50 Hz end and begin. [kW]
+_SMALL, _LARGE = 0.55, 0.75
+_LARGEST_BY_FORMULA = 200.0
+
+
+@dataclass(frozen=True)
+class ClassLimit:
+    """Least efficiency of a class [1], how far it is confirmed, and where it stands."""
+
+    name: str
+    efficiency: float
+    status: str
+
+    @property
+    def source(self) -> str:
+        """Standard, as printed."""
+        table = shipped_table("efficiency_classes")
+        memory = ", from memory" if self.status == "from memory" else ""
+        return f"{table['standard']}:{table['edition']}{memory}"
+
+
+def class_limits(power: float, poles: int, frequency: int) -> dict[str, ClassLimit]:
+    """Least efficiency of each class for a rating.
+
+    Parameters
+    ----------
+    power : float
+        Rated output. [W]
+    poles : int
+        Number of poles.
+    frequency : int
+        Rated frequency, 50 or 60. [Hz]
+
+    Returns
+    -------
+    dict of str to ClassLimit
+        By class, from the lowest up. Empty for a rating the standard does not cover; a class whose limit is not at
+        hand for the rating is left out (IE1 at 60 Hz; IE1 at 50 Hz between listed outputs where no coefficients are).
+
+    References
+    ----------
+    IEC 60034-30-1:2014, Tables 3 to 10; coefficients at 50 Hz: UK SI 2021/745, Schedule 16, Tables 27 and 28.
+    """
+    table = shipped_table("efficiency_classes")
+    kilowatts, scope = power / 1000.0, table["scope"]
+    covered = scope["least_power"] * (1 - _SAME) <= kilowatts <= scope["greatest_power"] * (1 + _SAME)
+    if not covered or poles not in table["poles"] or frequency not in (50, 60):
+        return {}
+    by_frequency = table[f"hz_{frequency}"]
+    found = {}
+    for name, rows in by_frequency["limits"].items():
+        column = {listed: values[table["poles"].index(poles)] for listed, values in rows.items()}
+        if frequency == 60:
+            percent: float | None = column[_nearest_by_midpoint(list(column), kilowatts)]
+        else:
+            percent = _at_50_hz(column, kilowatts, _coefficients(by_frequency, name, poles, kilowatts))
+        status = by_frequency["status"][name]
+        if frequency == 50 and kilowatts > _LARGEST_BY_FORMULA * (1 + _SAME):
+            status = by_frequency["above_200_kW_status"]
+        if percent is not None:
+            found[name] = ClassLimit(name, percent / 100.0, status)
+    return found
+
+
+def class_of(efficiency: float, limits: dict[str, ClassLimit]) -> str | None:
+    """The highest class whose limit an efficiency [1] meets, or ``None`` where it meets none."""
+    met = [name for name in CLASSES if name in limits and efficiency >= limits[name].efficiency]
+    return met[-1] if met else None
+
+
+def _coefficients(by_frequency: Any, name: str, poles: int, kilowatts: float) -> list[float] | None:
+    part = "up_to_0.55" if kilowatts <= _SMALL else "from_0.75"
+    found: list[float] | None = by_frequency["coefficients"][part].get(name, {}).get(poles)
+    return found
+
+
+def _at_50_hz(column: dict[float, float], kilowatts: float, coefficients: list[float] | None) -> float | None:
+    """Least efficiency of one class in percent: as listed, else by the published interpolation."""
+    for listed, percent in column.items():
+        if math.isclose(kilowatts, listed, rel_tol=_SAME):
+            return percent
+    if kilowatts > _LARGEST_BY_FORMULA:
+        return column[max(listed for listed in column if listed < kilowatts)]
+    if _SMALL < kilowatts < _LARGE:
+        part = (kilowatts - _SMALL) / (_LARGE - _SMALL)
+        return round(column[_SMALL] + part * (column[_LARGE] - column[_SMALL]), 1)
+    if coefficients is None:
+        return None
+    cubic, square, slope, constant = coefficients
+    x = math.log10(kilowatts)
+    return round(cubic * x**3 + square * x**2 + slope * x + constant, 1)
+
+
+def _nearest_by_midpoint(listed: list[float], value: float) -> float:
+    """The listed value that stands for one between: the higher neighbour from the midpoint on."""
+    for low, high in zip(listed, listed[1:], strict=False):
+        if value < (low + high) / 2.0:
+            return low
+    return listed[-1]

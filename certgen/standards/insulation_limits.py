@@ -1,0 +1,82 @@
+"""Least insulation resistance and polarization index."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from certgen.standards.published import cited
+from certgen.standards.tables import shipped_table
+
+
+@dataclass(frozen=True)
+class LeastInsulation:
+    """Least resistance after one minute at 40 degC."""
+
+    resistance: float  # ohm
+    holds_for: str
+    source: str
+
+
+def least_insulation(voltage: float) -> LeastInsulation:
+    """Least insulation resistance of a winding.
+
+    Parameters
+    ----------
+    voltage : float
+        Rated voltage. [V]
+
+    Returns
+    -------
+    LeastInsulation
+        For windings made after about 1970: 5 Mohm below 1 kV, 100 Mohm from there on.
+    """
+    table = _table()["minimum"]
+    row = next(one for one in table["rows"] if voltage < one.get("below_voltage", float("inf")))
+    return LeastInsulation(float(row["minimum"]), row["holds_for"], _cited(table["clause"], table["status"]))
+
+
+def voltage_of_test(voltage: float) -> tuple[float, float, str]:
+    """Lowest and highest direct voltage [V] to test a winding of a rated voltage [V] with, and the source."""
+    table = _table()["test_voltage"]
+    row = next(one for one in table["rows"] if voltage < one.get("below_voltage", float("inf")))
+    return float(row["from"]), float(row["to"]), _cited(table["clause"], table["status"])
+
+
+def least_polarization_index(insulation_class: str | None) -> float | None:
+    """Least polarization index of a thermal class; ``None`` where the standard gives none."""
+    found: float | None = _table()["polarization_index"]["minimum"].get(insulation_class)
+    return found
+
+
+def polarization_index_waived(at_40: float) -> bool:
+    """Whether a resistance at 40 degC [ohm] is so great that the polarization index says nothing."""
+    return bool(at_40 > _table()["polarization_index"]["waived_above"])
+
+
+def polarization_index_source(*, waived: bool = False) -> str:
+    """Where the least index, or its waiver, comes from."""
+    table = _table()["polarization_index"]
+    return _cited(table["clause"], table["waiver_status"] if waived else table["status"])
+
+
+def insulation_kind(insulation_class: str | None) -> str | None:
+    """'thermosetting' or 'thermoplastic' by thermal class; ``None`` where the class does not tell it."""
+    found: str | None = _table()["kind_by_class"].get(insulation_class)
+    return found
+
+
+def correction_source() -> str:
+    """Where the correction to 40 degC comes from."""
+    return _cited(_table()["correction"]["clause"], _table()["correction"]["status"])
+
+
+def _table() -> Mapping[str, Any]:
+    found: Mapping[str, Any] = shipped_table("insulation_limits")
+    return found
+
+
+def _cited(clause: str, status: str) -> str:
+    table = _table()
+    return cited(f"{table['title']}-{table['edition']}", clause, status)

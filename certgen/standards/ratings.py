@@ -1,0 +1,150 @@
+"""Preferred ratings, the torque a rating must leave in reserve, and usual full-load speeds."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+from typing import Any
+
+from certgen.physics.locked_rotor import HORSEPOWER
+from certgen.standards.horsepower_ratings import listed_ratings
+from certgen.standards.nema_design_torques import least_torque
+from certgen.standards.tables import shipped_table
+
+HP = "hp"
+KW = "kW"
+#: One unit of either ladder. [W]
+UNIT = {HP: HORSEPOWER, KW: 1000.0}
+#: A supply this near 50 or 60 Hz has the full-load speeds of that frequency. [1] Common practice, no source.
+_NEAR = 0.05
+_THREE_PHASE = "three-phase induction"
+
+
+@dataclass(frozen=True)
+class Step:
+    """One preferred rating."""
+
+    power: float  # W
+    number: str  # as written on plates
+    unit: str  # of the number
+    source: str
+
+    @property
+    def label(self) -> str:
+        """The rating as written on plates."""
+        return f"{self.number} {self.unit}"
+
+
+@dataclass(frozen=True)
+class Reserve:
+    """Least breakdown torque over rated torque, and where it is asked."""
+
+    ratio: float
+    source: str
+
+
+def _cited(row: Mapping[str, Any], status: str) -> str:
+    """A source as printed: a standard's clause, or common practice for want of one."""
+    where = ", ".join(str(row[name]) for name in ("standard", "clause") if name in row)
+    if status == "common practice":
+        return f"common practice, no source: {where}"
+    return f"{where}, from memory" if status == "from memory" else where
+
+
+@lru_cache(maxsize=2)
+def ladder(unit: str) -> tuple[Step, ...]:
+    """Every preferred rating of a ladder, the least first.
+
+    Parameters
+    ----------
+    unit : {'hp', 'kW'}
+        Which ladder.
+    """
+    table = shipped_table("ratings")["ladders"][unit]
+    listed = {label: "confirmed" for label in _listed(unit)}
+    also = {label: table["also"]["status"] for label in table["also"]["steps"]}
+    steps = [
+        Step(float(Fraction(label)) * UNIT[unit], label, unit, _cited(table, status))
+        for label, status in {**listed, **also}.items()
+    ]
+    return tuple(sorted(steps, key=lambda step: step.power))
+
+
+def _listed(unit: str) -> list[str]:
+    """Steps as written on plates that the horsepower ratings and their pairs in kilowatts give."""
+    if unit == HP:
+        return list(listed_ratings())
+    return [f"{powers[1] / 1000.0:g}" for powers in listed_ratings().values() if len(powers) > 1]
+
+
+def step_at_or_below(power: float, unit: str) -> Step | None:
+    """The greatest preferred rating that is not above a power [W], or ``None`` below the least of the ladder.
+
+    A power short of a step by rounding alone counts as on it.
+    """
+    below = [step for step in ladder(unit) if step.power <= power * (1.0 + 1e-9)]
+    return below[-1] if below else None
+
+
+def ladder_unit(criteria: str, frequency: float | None) -> str:
+    """Which ladder ratings are given on: that of the criteria's standard, else that of the supply's frequency [Hz]."""
+    if criteria.startswith("nema"):
+        return HP
+    if criteria.startswith("iec"):
+        return KW
+    return HP if frequency is not None and abs(frequency / 60.0 - 1.0) <= _NEAR else KW
+
+
+def torque_reserve(motor_type: str, step: Step, poles: int | None) -> Reserve | None:
+    """The torque a rating must leave in reserve.
+
+    Parameters
+    ----------
+    motor_type : str
+        Kind of motor.
+    step : Step
+        The rating; its ladder tells under which standard.
+    poles : int or None
+        Number of poles, where there are any.
+
+    Returns
+    -------
+    Reserve or None
+        ``None`` where no rule is known for the kind.
+    """
+    if step.unit == HP and motor_type == _THREE_PHASE and poles is not None:
+        published = least_torque("B", "breakdown_torque", step.number, poles)
+        if published is not None:
+            return Reserve(published.value, f"{published.source}, design B")
+    for name in ("nema", "nema_dc") if step.unit == HP else ("iec", "iec_single_phase"):
+        row = shipped_table("ratings")["torque_reserve"][name]
+        if motor_type in row["types"]:
+            return Reserve(float(row["ratio"]), _cited(row, row["status"]))
+    return None
+
+
+def greatest_usual_slip(poles: int, frequency: float) -> tuple[float, str] | None:
+    """Slip at the lowest usual full-load speed, and the source of that speed.
+
+    Parameters
+    ----------
+    poles : int
+        Number of poles.
+    frequency : float
+        Supply frequency. [Hz]
+
+    Returns
+    -------
+    tuple of (float, str), or None
+        Slip [1] and source; ``None`` where no full-load speed is tabled.
+    """
+    table = shipped_table("ratings")["full_load_speeds"]
+    for tabled, speeds in table["speeds"].items():
+        if math.isfinite(frequency) and abs(frequency / tabled - 1.0) <= _NEAR and poles in speeds:
+            synchronous = 120.0 * tabled / poles
+            said = f"{table['standard']}, {speeds[poles]} rpm for {poles} poles at {tabled} Hz"
+            return 1.0 - speeds[poles] / synchronous, f"{said}, {table['status']}"
+    return None

@@ -1,0 +1,167 @@
+"""How warm a winding may become by its insulation class, and when a machine counts as steady."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+from certgen.standards.published import cited
+from certgen.standards.tables import shipped_table
+
+RATED, SERVICE_FACTOR = "rated", "service factor"
+
+
+@dataclass(frozen=True)
+class RiseLimit:
+    """Greatest rise by resistance above the plate's ambient."""
+
+    rise: float  # K
+    source: str
+
+
+@dataclass(frozen=True)
+class SteadyRule:
+    """A machine is steady when its temperature changes by no more than this within this time."""
+
+    change: float  # K
+    within: float  # s
+    source: str
+
+
+@dataclass(frozen=True)
+class _Row:
+    """One class of one table of rises; powers in W."""
+
+    standard: str
+    clause: str
+    load: str
+    types: tuple[str, ...]
+    letter: str
+    rise: float
+    status: str
+    from_power: float | None
+    below_power: float | None
+
+    def holds(self, standard: str, letter: str, motor_type: str, load: str) -> bool:
+        """Whether it is the row of a class, kind of motor and load, whatever the power."""
+        return (standard, letter, load) == (self.standard, self.letter, self.load) and motor_type in self.types
+
+    def fits(self, power: float) -> bool:
+        """Whether a rated power [W] lies within its bounds."""
+        above = self.from_power is None or power >= self.from_power
+        return above and (self.below_power is None or power < self.below_power)
+
+
+_TABLE_KEYS = {"standard", "clause", "load", "types", "rows"}
+
+
+@lru_cache(maxsize=1)
+def _rows() -> tuple[_Row, ...]:
+    return tuple(row for table in shipped_table("temperature_limits")["rises"] for row in _of_table(table))
+
+
+def _of_table(table: Mapping[str, Any]) -> list[_Row]:
+    if not _TABLE_KEYS <= set(table) <= _TABLE_KEYS | {"from_power", "below_power"}:
+        raise ValueError(f"temperature_limits.yaml: keys {sorted(table)} of a table of rises")
+    if table["load"] not in (RATED, SERVICE_FACTOR):
+        raise ValueError(f"temperature_limits.yaml: load {table['load']!r}")
+    return [
+        _Row(
+            standard=table["standard"],
+            clause=table["clause"],
+            load=table["load"],
+            types=tuple(table["types"]),
+            letter=row["class"],
+            rise=float(row["rise"]),
+            status=row["status"],
+            from_power=table.get("from_power"),
+            below_power=table.get("below_power"),
+        )
+        for row in table["rows"]
+    ]
+
+
+def rise_limit(
+    standard: str, insulation_class: str, *, motor_type: str, power: float | None, load: str = RATED
+) -> RiseLimit | None:
+    """Greatest rise by resistance at 40 degC ambient.
+
+    Parameters
+    ----------
+    standard : {'iec-60034-1', 'nema-mg-1'}
+        Whose table.
+    insulation_class : str
+        Letter of the plate.
+    motor_type : str
+        Kind of motor.
+    power : float or None
+        Rated power; where it is not known the lowest of the rows that could hold. [W]
+    load : {'rated', 'service factor'}
+        The load it holds at.
+
+    Returns
+    -------
+    RiseLimit or None
+        Limit [K] and source; ``None`` where the table has no such row.
+    """
+    found = [row for row in _rows() if row.holds(standard, insulation_class, motor_type, load)]
+    fitting = [row for row in found if power is None or row.fits(power)]
+    if not fitting:
+        return None
+    row = min(fitting, key=lambda one: one.rise)
+    return RiseLimit(row.rise, cited(_title(standard), f"{row.clause}, class {row.letter}", row.status))
+
+
+def at_ambient(limit: RiseLimit, standard: str, ambient: float | None) -> RiseLimit | None:
+    """A limit for the ambient of the plate.
+
+    Parameters
+    ----------
+    limit : RiseLimit
+        At 40 degC.
+    standard : str
+        Whose rule.
+    ambient : float or None
+        Highest ambient the plate declares; 40 degC where it declares none. [K]
+
+    Returns
+    -------
+    RiseLimit or None
+        Reduced by the excess above 40 degC; unchanged below, as a cooler room alone raises no limit. ``None``
+        above the highest ambient the rule reaches to.
+    """
+    rule = _standard(standard)["ambient"]
+    excess = 0.0 if ambient is None else ambient - rule["reference"]
+    if excess <= 1e-6:
+        return limit
+    if rule["highest"] is not None and ambient is not None and ambient > rule["highest"] + 1e-6:
+        return None
+    reduced = cited(_title(standard), rule["clause"], rule["status"])
+    return RiseLimit(limit.rise - excess, f"{limit.source}; {excess:.0f} K less for the plate's ambient ({reduced})")
+
+
+def short_time(limit: RiseLimit, standard: str) -> RiseLimit:
+    """A limit for a motor of short-time duty (S2)."""
+    rule = _standard(standard)["short_time"]
+    if rule is None:
+        return limit
+    more = cited(_title(standard), rule["clause"], rule["status"])
+    return RiseLimit(limit.rise + rule["more"], f"{limit.source}; {rule['more']:.0f} K more for short-time duty ({more})")
+
+
+def steady_rule(standard: str) -> SteadyRule:
+    """When a machine counts as steady."""
+    rule = _standard(standard)["steady"]
+    return SteadyRule(rule["change"], float(rule["within"]), cited(_title(standard), rule["clause"], rule["status"]))
+
+
+def _standard(name: str) -> Mapping[str, Any]:
+    found: Mapping[str, Any] = shipped_table("temperature_limits")["standards"][name]
+    return found
+
+
+def _title(standard: str) -> str:
+    found = _standard(standard)
+    return f"{found['title']} {found['edition']}"

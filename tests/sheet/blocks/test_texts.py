@@ -1,0 +1,186 @@
+"""The blocks of words: heading, identity, plate, figures, conditions, cautions, signature, footer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+from scipy import constants
+from sheet.results_factory import CAUTIONS, CONDITIONS, RPM, make_results
+
+from certgen.assessment.results import Characteristic
+from certgen.job.model import Gear, Nameplate
+from certgen.quantity import Quantity
+from certgen.sheet.blocks.cautions import cautions
+from certgen.sheet.blocks.characteristic import characteristic_pairs
+from certgen.sheet.blocks.conditions import condition_pairs
+from certgen.sheet.blocks.footer import footer
+from certgen.sheet.blocks.heading import heading
+from certgen.sheet.blocks.identity import identity_pairs
+from certgen.sheet.blocks.nameplate import declared_only, nameplate, nameplate_rows
+from certgen.sheet.blocks.signature import signature
+from certgen.sheet.content import Content, uncertainty_sentence
+from certgen.sheet.layout import Titled
+from certgen.sheet.setting import Block
+
+Read = Callable[..., str]
+
+
+def test_heading_without_a_shop(words_of: Read) -> None:
+    results = make_results()
+    found = words_of(
+        heading(Content(replace(results, certificate=replace(results.certificate, shop=None))), Titled("A title"))
+    )
+    assert found == "A title Certificate number MR-2026-014 Tested on 2026-03-14 · Page 1 of 1"
+
+
+def test_identity_marks_what_was_not_given() -> None:
+    results = make_results()
+    bare = replace(
+        results,
+        certificate=replace(results.certificate, issued_to=None),
+        motor=replace(results.motor, maker=None, model=None, serial=None, condition=None, description=None),
+    )
+    pairs = dict(identity_pairs(Content(bare)))
+    assert pairs.pop("Item") == "three-phase induction motor"
+    assert set(pairs.values()) == {"—"}
+
+
+def test_gear_is_told_with_what_it_means() -> None:
+    results = replace(make_results(), nameplate=Nameplate(gear=Gear(25.0)))
+    assert dict(identity_pairs(Content(results)))["Gear"].startswith("ratio 25; speed, torque and power are those")
+
+
+def test_plate_stands_beside_what_was_measured() -> None:
+    rows = {row[0]: row[1:] for row in nameplate_rows(Content(make_results()))}
+    assert rows["Power"] == ("1.5", "1.494", "kW")
+    assert rows["Speed"] == ("1420", "1419", "rpm")
+    assert rows["Service-factor current"] == ("3.8", "3.80", "A")
+    assert rows["Frequency"] == ("50", "49.98", "Hz")  # from the conditions where the point has none
+    assert "Design letter" not in rows
+
+
+def test_plate_in_both_systems() -> None:
+    rows = {row[0]: row[1:] for row in nameplate_rows(Content(make_results(), "both"))}
+    assert rows["Power"][0] == f"1.5 ({1500.0 / constants.hp:.3f})"
+    assert rows["Power"][2] == "kW (hp)"
+
+
+def test_keys_no_test_answers_are_listed_after_the_table() -> None:
+    sentence = declared_only(Content(make_results()))
+    assert (
+        sentence == "poles 4, service factor 1.15, insulation class F, design letter B, duty S1, highest ambient 40 °C"
+    )
+
+
+def test_letter_that_was_found_stands_in_the_table() -> None:
+    results = replace(make_results(), characteristic=Characteristic(design_letter="C"))
+    rows = {row[0]: row[1:] for row in nameplate_rows(Content(results))}
+    assert rows["Design letter"] == ("B", "C", "")
+    assert "design letter" not in declared_only(Content(results))
+
+
+def test_empty_plate_is_said(words_of: Read) -> None:
+    found = words_of(nameplate(Content(replace(make_results(), nameplate=Nameplate())), Titled("")))
+    assert found == "The motor carries no readable nameplate: nothing is declared."
+
+
+def test_figures_of_the_machine_with_their_ratios_and_reasons() -> None:
+    known = Characteristic(
+        poles=4,
+        poles_basis="nameplate",
+        synchronous_speed=Quantity(1500.0 * RPM, "rad/s"),
+        locked_rotor_torque=Quantity(24.1, "N*m"),
+        locked_rotor_torque_ratio=Quantity(2.39, "1"),
+        kva_per_hp=Quantity(6.61, "kVA/hp"),
+        code_letter="J",
+        design_letter="B",
+        design_letter_reason="by torque and slip",
+    )
+    assert characteristic_pairs(Content(replace(make_results(), characteristic=known))) == (
+        ("Poles", "4 (nameplate)"),
+        ("Synchronous speed", "1500 rpm"),
+        ("Locked-rotor torque", "24.10 N·m, 2.39 × rated"),
+        ("Locked-rotor kVA", "6.61 kVA/hp"),
+        ("Code letter", "J"),
+        ("Design letter", "B (by torque and slip)"),
+    )
+
+
+def test_conditions_carry_method_surroundings_and_what_is_missing() -> None:
+    pairs = dict(condition_pairs(Content(make_results())))
+    assert pairs["Method"].startswith("Torque by a lever of 0.5 m on a scale")
+    assert pairs["Surroundings"] == (
+        "ambient 21.0 °C; supply frequency 49.98 Hz (measured); local gravity 9.8107 m/s² (given in the job)"
+    )
+    assert pairs["Remarks and deviations"] == "Bearings renewed before the test."
+    assert pairs["Recorded, not evaluated"] == "nameplate.insulation_class, nameplate.duty, rig.inertia"
+    assert pairs["Missing"] == "Breakdown torque: the brake could not hold the motor there."
+
+
+def test_conditions_say_what_was_not_given() -> None:
+    results = make_results()
+    bare = replace(
+        results,
+        certificate=replace(results.certificate, remarks=None),
+        conditions=replace(CONDITIONS, ambient=None, local_gravity=None, instruments=(), not_evaluated=(), missing=()),
+    )
+    pairs = dict(condition_pairs(Content(bare)))
+    assert pairs["Surroundings"].startswith("ambient —; ")
+    assert "gravity" not in pairs["Surroundings"]
+    assert pairs["Remarks and deviations"] == "none stated"
+    assert not {"Instruments", "Recorded, not evaluated", "Missing"} & set(pairs)
+
+
+def test_keys_of_one_file_are_listed_under_its_name() -> None:
+    keys = ("nameplate.duty", "rig: inertia", "rig: arm_length.tolerance")
+    results = replace(make_results(), conditions=replace(CONDITIONS, not_evaluated=keys))
+    pairs = dict(condition_pairs(Content(results)))
+    assert pairs["Recorded, not evaluated"] == "nameplate.duty; rig: inertia, arm_length.tolerance"
+
+
+def test_missing_uncertainty_is_said_once() -> None:
+    results = make_results()
+    assert dict(condition_pairs(Content(results)))["Uncertainty"] == "Uncertainty not stated."
+    said = replace(results, conditions=replace(CONDITIONS, missing=("Uncertainty: not stated.",)))
+    assert "Uncertainty" not in dict(condition_pairs(Content(said)))
+
+
+def test_known_uncertainty_is_explained() -> None:
+    results = make_results(1)
+    known = {
+        name: Quantity(1.0, "1", 0.1, 2.0)
+        for name, value in vars(results.points[0]).items()
+        if isinstance(value, Quantity)
+    }
+    every = replace(results, points=(replace(results.points[0], **known),), characteristic=Characteristic())
+    assert uncertainty_sentence(every) == "Figures after ± are expanded uncertainties, coverage factor k = 2."
+    some = replace(every, points=(replace(results.points[0], torque=Quantity(1.0, "N*m", 0.1, 2.0)),))
+    assert uncertainty_sentence(some).endswith("; for figures without it, uncertainty not stated.")
+
+
+def test_each_caution_says_what_raised_it(words_of: Read) -> None:
+    found = words_of(cautions(Content(make_results()), Titled("")))
+    for caution in CAUTIONS:
+        assert caution.text in found
+        assert f"Because: {caution.because}" in found
+    assert words_of(cautions(Content(replace(make_results(), cautions=())), Titled(""))) == "This test raised none."
+
+
+def test_signature_names_who_answers(words_of: Read) -> None:
+    found = words_of(signature(Content(make_results()), Titled("Authorisation")))
+    assert found == "Authorisation Tested and authorised by R. Tanner Signature Date of issue"
+
+
+def test_footer_names_program_and_digests(words_of: Read) -> None:
+    found = words_of(footer(Content(make_results()), Titled("")), 2000.0)
+    assert found == (
+        "The results relate only to the item tested. — not measured, not declared or not stated. Made by certgen 0.1.0 "
+        "from (SHA-256, first 12 digits): pump.yaml 0123456789ab; ../rigs/arm_brake.yaml fedcba987654."
+    )
+
+
+@pytest.mark.parametrize("make", [heading, nameplate, cautions, signature])
+def test_title_of_the_layout_stands_above(make: Callable[[Content, Titled], Block], words_of: Read) -> None:
+    assert "Titel der Werkstatt" in words_of(make(Content(make_results()), Titled("Titel der Werkstatt")))

@@ -1,0 +1,246 @@
+"""The engine: nothing overlaps, nothing leaves the page, and what happens when room is short."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import replace
+from itertools import combinations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from sheet.results_factory import CAUTIONS, make_results
+
+from certgen.assessment.results import Caution, Results
+from certgen.errors import PageOverflow
+from certgen.sheet.fonts import width
+from certgen.sheet.layout import PAPERS, Layout
+from certgen.sheet.place import OMITTED, Box, PlacedPage, compose
+from certgen.sheet.setting import MM, ChartMark, RuleMark, TextMark
+
+ROUNDING = 0.01  # sums of widths and heights [pt]
+
+
+def with_texts(results: Results, remarks: str, cautions: int) -> Results:
+    listed = tuple(
+        Caution(f"c{index}", "Keep hair and sleeves away from the shaft.", "it turns") for index in range(cautions)
+    )
+    return replace(results, certificate=replace(results.certificate, remarks=remarks), cautions=listed)
+
+
+def assert_inside_margins(page: PlacedPage) -> None:
+    for box in page.boxes:
+        assert box.x >= page.margin - ROUNDING
+        assert box.y >= page.margin - ROUNDING
+        assert box.x + box.width <= page.width - page.margin + ROUNDING
+        assert box.bottom <= page.height - page.margin + ROUNDING
+
+
+def assert_disjoint(boxes: tuple[Box, ...]) -> None:
+    for one, other in combinations(boxes, 2):
+        apart_x = one.x + one.width <= other.x + ROUNDING or other.x + other.width <= one.x + ROUNDING
+        apart_y = one.bottom <= other.y + ROUNDING or other.bottom <= one.y + ROUNDING
+        assert apart_x or apart_y, (one.name, other.name)
+
+
+def assert_marks_keep_their_box(page: PlacedPage, smallest: float) -> None:
+    for box in page.boxes:
+        for mark in box.setting.marks:
+            match mark:
+                case TextMark():
+                    right, top, low = mark.x + width(mark.text, mark.face, mark.size), mark.y - 0.72 * mark.size, mark.y
+                    assert mark.size >= smallest - 1e-6, mark
+                case RuleMark():
+                    right, top, low = max(mark.x, mark.to_x), min(mark.y, mark.to_y), max(mark.y, mark.to_y)
+                case ChartMark():
+                    right, top, low = mark.x + mark.width, mark.y, mark.y + mark.height
+            assert mark.x >= -ROUNDING, (box.name, mark)
+            assert right <= box.width + ROUNDING, (box.name, mark)
+            assert top >= -ROUNDING, (box.name, mark)
+            assert low <= box.height + ROUNDING, (box.name, mark)
+
+
+def assert_no_text_on_another(page: PlacedPage) -> None:
+    """Texts by the ink of their capitals: from the baseline to the height of a capital."""
+    rows = [
+        (box.x + m.x, box.x + m.x + width(m.text, m.face, m.size), box.y + m.y - 0.71 * m.size, box.y + m.y)
+        for box in page.boxes
+        for m in box.setting.marks
+        if isinstance(m, TextMark)
+    ]
+    left, right, top, low = np.array(rows).T
+    across = np.minimum(right[:, None], right) - np.maximum(left[:, None], left)
+    down = np.minimum(low[:, None], low) - np.maximum(top[:, None], top)
+    both = (across > ROUNDING) & (down > ROUNDING)
+    np.fill_diagonal(both, False)
+    assert not both.any(), np.argwhere(both)[:3]
+
+
+def assert_sound(page: PlacedPage, layout: Layout) -> None:
+    assert_inside_margins(page)
+    assert_disjoint(page.boxes)
+    assert_marks_keep_their_box(page, layout.text.smallest)
+    assert_no_text_on_another(page)
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    remarks=st.text(st.sampled_from("abc dW<&Ωß漢\n"), max_size=1000),
+    count=st.integers(1, 40),
+    cautions=st.integers(0, 12),
+    rich=st.booleans(),
+    units=st.sampled_from(("si", "us", "both")),
+    paper=st.sampled_from(tuple(PAPERS)),
+)
+def test_boxes_are_disjoint_and_inside_the_margins(
+    certificate_layout: Layout, *, remarks: str, count: int, cautions: int, rich: bool, units: str, paper: str
+) -> None:
+    results = with_texts(make_results(count, rich=rich, flagged=count % 2 == 0), remarks, cautions)
+    assert_sound(compose(results, certificate_layout, paper=paper, units=units), certificate_layout)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_page_has_the_size_of_its_paper(certificate_layout: Layout, paper: str) -> None:
+    page = compose(make_results(), certificate_layout, paper=paper, units="si")
+    assert (page.width / MM, page.height / MM) == pytest.approx(PAPERS[paper])
+
+
+@pytest.mark.parametrize(("count", "paper"), [(3, "a4"), (40, "a4"), (3, "letter"), (40, "letter")])
+def test_usual_tests_lose_nothing(certificate_layout: Layout, count: int, paper: str) -> None:
+    page = compose(make_results(count, rich=True), certificate_layout, paper=paper, units="both")
+    assert page.left_out == ()
+    names = {box.name for box in page.boxes}
+    assert names == {name for row in certificate_layout.rows for column in row.columns for name in column}
+
+
+def heights(page: PlacedPage) -> dict[str, float]:
+    return {box.name: box.height for box in page.boxes}
+
+
+def test_room_left_over_goes_to_the_charts(certificate_layout: Layout) -> None:
+    chart = certificate_layout.blocks.torque_chart
+    fewer = tuple(row for row in certificate_layout.rows if row.columns[0][0] not in ("findings", "load_points"))
+    page = compose(make_results(3), replace(certificate_layout, rows=fewer), paper="a4", units="si")
+    assert page.text_size == certificate_layout.text.preferred
+    assert heights(page)["torque_chart"] > chart.preferred_height * 1000 * MM
+    assert heights(page)["torque_chart"] <= chart.maximum_height * 1000 * MM + ROUNDING
+
+
+def test_charts_give_way_before_the_text_shrinks(certificate_layout: Layout) -> None:
+    results, found = make_results(8), []
+    for cautions in range(13):
+        page = compose(with_texts(results, "", cautions), certificate_layout, paper="a4", units="si")
+        found.append((page.text_size, heights(page)["torque_chart"]))
+    sizes = [size for size, _ in found]
+    assert sizes == sorted(sizes, reverse=True)
+    assert sizes[-1] < sizes[0]
+    least = certificate_layout.blocks.torque_chart.minimum_height * 1000 * MM
+    preferred = certificate_layout.blocks.torque_chart.preferred_height * 1000 * MM
+    for size, height in found:
+        assert height >= least - ROUNDING
+        if size < certificate_layout.text.preferred:
+            assert height < preferred  # text shrinks only after the charts have
+
+
+def test_the_text_is_as_large_as_fits(certificate_layout: Layout) -> None:
+    page = compose(make_results(8), certificate_layout, paper="a4", units="si")
+    step = 0.1
+    larger = replace(
+        certificate_layout,
+        text=replace(certificate_layout.text, preferred=page.text_size + step, smallest=page.text_size + step),
+    )
+    again = compose(make_results(8), replace(larger, rows=certificate_layout.rows), paper="a4", units="si")
+    assert again.left_out != ()  # one step larger and something would have to go
+
+
+def overfull(results: Results, times: int) -> Results:
+    long = tuple(replace(CAUTIONS[0], id=str(index)) for index in range(times))
+    return replace(results, cautions=long)
+
+
+def test_rows_go_in_their_order_and_the_page_says_which(certificate_layout: Layout) -> None:
+    for times in range(10, 80, 5):
+        page = compose(overfull(make_results(40), times), certificate_layout, paper="letter", units="si")
+        if page.left_out:
+            break
+    assert page.left_out == ("Load points",)
+    assert page.text_size <= certificate_layout.text.preferred
+    said = [m.text for box in page.boxes if box.name == OMITTED for m in box.setting.marks if isinstance(m, TextMark)]
+    assert said == ["Left out for lack of room: Load points"]
+    assert "load_points" not in heights(page)
+    assert_sound(page, certificate_layout)
+
+
+def test_second_droppable_row_goes_after_the_first(certificate_layout: Layout) -> None:
+    for times in range(10, 120, 4):
+        page = compose(overfull(make_results(40), times), certificate_layout, paper="letter", units="si")
+        if len(page.left_out) > 1:
+            break
+    assert page.left_out == ("Load points", "Torque against speed, Current, power factor and efficiency")
+
+
+def test_page_that_cannot_fit_is_refused_in_words(certificate_layout: Layout) -> None:
+    with pytest.raises(PageOverflow) as caught:
+        compose(overfull(make_results(8), 300), certificate_layout, paper="a4", units="si")
+    match = re.fullmatch(
+        r"the sheet does not fit on one page \(a4\) by (\d+\.\d) mm, even in the smallest text \(5\.6 pt\); "
+        r"the block 'cautions' takes most, (\d+\.\d) mm: give it more of the width, "
+        r"or change text\.smallest or the rows of the layout\.",
+        str(caught.value),
+    )
+    assert match is not None, str(caught.value)
+    assert 0.0 < float(match[1]) < float(match[2])
+
+
+def test_the_excess_named_is_the_room_that_lacks(layout_from: Callable[[str], tuple[Layout, list[str]]]) -> None:
+    layout, _ = layout_from(
+        "text: {preferred: 8 pt, smallest: 8 pt}\npage: {margin: 20 mm}\nrows:\n  - columns: [[cautions]]\n"
+    )
+
+    def height(cautions: int) -> float:
+        (box,) = compose(overfull(make_results(3), cautions), layout, paper="a4", units="si").boxes
+        return box.height / MM
+
+    with pytest.raises(PageOverflow) as caught:
+        compose(overfull(make_results(3), 62), layout, paper="a4", units="si")
+    found = re.search(r"by (\d+\.\d) mm", str(caught.value))
+    assert found is not None
+    one = (height(20) - height(10)) / 10
+    assert float(found[1]) == pytest.approx(height(20) + 42 * one - (297 - 2 * 20), abs=0.051)
+
+
+def test_column_too_narrow_for_a_table_is_named(layout_from: Callable[[str], tuple[Layout, list[str]]]) -> None:
+    layout, _ = layout_from("rows:\n  - columns: [[load_points], [findings]]\n    shares: [1, 4]\n")
+    with pytest.raises(PageOverflow) as caught:
+        compose(make_results(8), layout, paper="a4", units="si")
+    message = str(caught.value)
+    assert message.startswith("the block 'load_points' is ")
+    assert "mm too wide for its column" in message
+    assert "give its column a larger share in the layout" in message
+
+
+def test_blocks_stand_in_the_order_of_the_layout(certificate_layout: Layout) -> None:
+    page = compose(make_results(), certificate_layout, paper="a4", units="si")
+    order = [name for row in certificate_layout.rows for column in row.columns for name in column]
+    assert [box.name for box in page.boxes] == order
+    tops = {box.name: box.y for box in page.boxes}
+    firsts = [row.columns[0][0] for row in certificate_layout.rows]
+    assert [tops[name] for name in firsts] == sorted(tops[name] for name in firsts)
+
+
+def test_shares_set_the_widths(certificate_layout: Layout) -> None:
+    page = compose(make_results(), certificate_layout, paper="a4", units="si")
+    widths = {box.name: box.width for box in page.boxes}
+    assert widths["conditions"] / widths["cautions"] == pytest.approx(1.35)
+    assert widths["cautions"] == widths["signature"]
+    assert widths["torque_chart"] == widths["load_chart"]
+
+
+def test_blocks_of_a_column_stand_a_gap_apart(certificate_layout: Layout) -> None:
+    page = compose(make_results(), certificate_layout, paper="a4", units="si")
+    boxes = {box.name: box for box in page.boxes}
+    gap = certificate_layout.page.gap * 1000 * MM
+    for upper, lower in (("cautions", "signature"), ("identity", "characteristic")):
+        assert boxes[lower].y - boxes[upper].bottom == pytest.approx(gap)
