@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from decimal import Decimal
 
-from certgen.assessment.results import Finding, Limits, Point, Results
+from certgen.assessment.results import AssessedRating, Finding, Limits, Point, Results
 from certgen.quantity import Quantity
 
 #: How an SI unit is told: unit printed, factor.
@@ -32,6 +32,8 @@ def _lines(results: Results, name: str) -> Iterator[str]:
         point = getattr(results, key)
         if point is not None:
             yield f"  {words}: {_point(point)}"
+    yield from _rating(results.assessed_rating)
+    yield from _side_by_side(results)
     yield f"findings ({results.conditions.criteria}; {results.conditions.decision_rule}):"
     yield from (f"  {_finding(one)}" for one in results.findings)
     yield "cautions:"
@@ -42,6 +44,33 @@ def _lines(results: Results, name: str) -> Iterator[str]:
     if results.conditions.not_evaluated:
         yield "recorded, not evaluated:"
         yield from (f"  {key}" for key in results.conditions.not_evaluated)
+
+
+def _rating(rating: AssessedRating | None) -> Iterator[str]:
+    """The assessed rating, what it rests on, and what is still to be measured."""
+    if rating is None:
+        return
+    yield f"assessed rating: {rating.words}"
+    if rating.power is not None:
+        figures = (("power", rating.power), ("torque", rating.torque), ("speed", rating.speed), ("current", rating.current))
+        told = ", ".join(f"{name} {_quantity(one)}" for name, one in figures if one is not None)
+        yield f"  {rating.power_label or 'below the least step'}: {told}"
+    if rating.limited_by:
+        yield f"  held down by {rating.limited_by}"
+    yield from (f"  {sentence}" for sentence in rating.basis)
+    yield from (f"  to measure: {reading}" for reading in rating.to_measure)
+
+
+def _side_by_side(results: Results) -> Iterator[str]:
+    """How speed follows load, and what differs between two tests."""
+    if results.characteristic.speed_character:
+        yield results.characteristic.speed_character
+    for one in results.comparisons:
+        yield f"{one.title} ({one.first} / {one.second}):"
+        for pair in one.differences:
+            yield f"  {pair.title}: {number(pair.first, pair.unit)} / {number(pair.second, pair.unit)}"
+        if one.note:
+            yield f"  {one.note}"
 
 
 def _point(point: Point) -> str:

@@ -17,8 +17,10 @@ from simulated_bench.jobs import (
     geared,
     one_point,
     permanent_magnet,
+    renewed_rotor,
     universal,
     unmarked,
+    unmarked_rated,
     worn_rotor,
 )
 from simulated_bench.simulated_job import EXAMPLES, SimulatedJob
@@ -29,7 +31,9 @@ MODULES = (
     geared,
     universal,
     unmarked,
+    unmarked_rated,
     worn_rotor,
+    renewed_rotor,
     one_point,
     permanent_magnet,
 )

@@ -12,6 +12,7 @@ from certgen.assessment.comparisons import sweeps_compared
 from certgen.assessment.conditions import conditions_of
 from certgen.assessment.declared import rated_torque
 from certgen.assessment.findings import IMPOSSIBLE_CAUSES, judge
+from certgen.assessment.losses import losses_of, stray_finding
 from certgen.assessment.rating import Tested, assessed_rating
 from certgen.assessment.results import (
     EXTRAPOLATED,

@@ -55,7 +55,14 @@ def _for_people(job: Job, reduction: Reduction) -> Iterator[Caution]:
             "If series wound, never run without load; if shunt wound, never open the field: either way the motor races."
         )
         yield Caution("no_load_speed", text, "motor type dc")
+    if kind in (DC, UNIVERSAL):
+        yield _commutation(job, reduction)
     if kind == SINGLE_PHASE:
+        yield Caution(
+            "start_winding",
+            "A start winding burns within seconds if left on: watch that its switch drops out on running up.",
+            "motor type single-phase induction",
+        )
         text = (
             "Capacitors hold a charge after switching off: discharge them through a resistor before touching terminals."
         )
@@ -76,6 +83,17 @@ def _for_people(job: Job, reduction: Reduction) -> Iterator[Caution]:
     volts = float(np.nanmax(points.voltage, initial=0.0)) or (job.nameplate.voltage or 0.0)
     because = f"supply of up to {volts:.0f} V" if volts else "electrical supply"
     yield Caution("installation", "Connection and protection by licensed practice under the local code.", because)
+
+
+def _commutation(job: Job, reduction: Reduction) -> Caution:
+    """Sparking is seen, not measured: what the bench wrote on it stands beside the warning."""
+    remarks = reduction.points.remarks
+    rows = [str(row + 1) for row, remark in enumerate(remarks) if "spark" in remark.casefold()]
+    because = f"motor type {job.motor.type}, no remark on sparking"
+    if rows:
+        because = f"sparking remarked in row {', '.join(rows)}"
+    text = "Brushes spark: keep solvents, dust and gas away, and watch the commutator at full load; it is not judged here."
+    return Caution("commutation", text, because)
 
 
 def _supply(job: Job, reduction: Reduction, criteria: CriteriaSet) -> Iterator[Caution]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -14,6 +15,8 @@ from certgen.job.model import Job
 from certgen.reduction.model import POINT_UNITS, Reduction
 from certgen.standards.criteria import CriteriaSet, Criterion, lower_limit, upper_limit
 
+#: What a gear changes between the motor and its output shaft.
+_OF_THE_SHAFT = ("shaft_power", "torque", "speed", "efficiency")
 _REVOLUTIONS_1000 = 1000.0 * 2.0 * math.pi / 60.0
 
 
@@ -31,10 +34,18 @@ def judge(job: Job, reduction: Reduction, criteria: CriteriaSet) -> tuple[Findin
             continue
         judged = judged_point(row.at, job, reduction, declared)
         if row.at == "service factor" and row.quantity == "shaft_power":
-            findings.append(service_factor_finding(row, value, judged, reduction, source_of(row, criteria)))
+            found = service_factor_finding(row, value, judged, reduction, source_of(row, criteria))
         else:
-            findings.append(finding(row, value, judged, criteria))
+            found = finding(row, value, judged, criteria)
+        findings.append(_at_its_shaft(found, row, job))
     return tuple(findings)
+
+
+def _at_its_shaft(found: Finding, row: Criterion, job: Job) -> Finding:
+    """The finding, its title telling which shaft it is of where a gear makes that a question."""
+    if job.nameplate.gear is None or row.quantity not in _OF_THE_SHAFT:
+        return found
+    return replace(found, title=f"{found.title}, at the output shaft")
 
 
 def applies(row: Criterion, job: Job) -> bool:

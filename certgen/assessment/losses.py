@@ -2,30 +2,63 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
-from certgen.assessment import loss_segregation as steps
-from certgen.assessment.direct_current_losses import direct_current_losses
-from certgen.assessment.reference_temperature import reference_temperature
-from certgen.assessment.results import Finding, Limits, Losses, LossPoint, StrayRegression
+from certgen.assessment.results import Finding, Limits, Losses, LossPoint, Thermal
+from certgen.assessment.stray_regression import segregation_notes, stray_result
 from certgen.job.model import DC, OTHER, SINGLE_PHASE, UNIVERSAL, Job
 from certgen.quantity import Quantity, measured
 from certgen.readings.model import Readings
-from certgen.reduction.model import Reduction
-from certgen.reduction.stray import fit_stray
+from certgen.reduction import loss_test
+from certgen.reduction.direct_current import direct_current_losses
+from certgen.reduction.model import LoadPoints, Reduction
+from certgen.reduction.reference_temperature import reference_temperature
+from certgen.reduction.segregation import LossCurve, Segregated
 from certgen.reduction.too_few import TooFewReadings
-from certgen.standards.loss_procedure import RATED_VOLTAGE, LossProcedure, loss_procedures, procedure_of
+from certgen.standards.loss_procedure import LossProcedure, procedure_of
 
 SEGREGATION = "loss segregation"
 DIRECT = "direct"
-#: Parts of rated load the losses are told at. IEC 60034-2-1 load points, from memory.
+#: Parts of rated load the losses are told at: those of IEC 60034-2-1, load curve test, from memory.
 LOADS = (0.25, 0.5, 0.75, 1.0, 1.15, 1.25)
 _PARTS = ("stator", "rotor", "core", "friction_windage")
+_AS_TESTED = "; losses stated are at the temperature of the test"
 
 
-def losses_of(job: Job, readings: Readings, reduction: Reduction, criteria: str) -> Losses | None:
+@dataclass(frozen=True)
+class _Test:
+    """Everything the losses of one test rest on."""
+
+    job: Job
+    readings: Readings
+    reduction: Reduction
+    thermal: Thermal | None
+    procedure: LossProcedure
+
+    @property
+    def at_rated_power(self) -> LoadPoints | None:
+        """The point at rated power, where it lies within the tested range."""
+        found = self.reduction.operating.get("at_rated_power")
+        return None if found is None or found.extrapolated else found.point
+
+    @property
+    def winding(self) -> loss_test.WindingOfTest:
+        """The winding over the load test."""
+        given = self.job.readings.winding
+        hot = None if given is None or given.hot is None else given.hot.resistance
+        if self.thermal is not None and self.thermal.hot_resistance is not None:
+            hot = self.thermal.hot_resistance.value
+        torque, constant = self.reduction.points.torque, self.procedure.copper_constant
+        return loss_test.winding_of_test(self.job, self.readings, torque, hot=hot, constant=constant)
+
+
+def losses_of(
+    job: Job, readings: Readings, reduction: Reduction, thermal: Thermal | None, criteria: str
+) -> Losses | None:
     """Losses of one test, by the procedure that goes with a criteria set's name.
 
     ``None`` for kinds of motor no procedure is written for, and where input power was not measured.
@@ -33,82 +66,122 @@ def losses_of(job: Job, readings: Readings, reduction: Reduction, criteria: str)
     kind = job.motor.type
     if kind in (UNIVERSAL, OTHER) or not np.isfinite(reduction.points.input_power).any():
         return None
-    procedure = procedure_of(criteria)
-    if kind == DC:
-        known, reason, notes = direct_current_losses(job, readings, reduction, procedure)
-        return direct_losses(reduction, reason, known, notes)
+    test = _Test(job, readings, reduction, thermal, procedure_of(criteria))
     if kind == SINGLE_PHASE:
-        return direct_losses(reduction, "the losses of a single-phase motor are not told apart here")
-    return _three_phase(job, readings, reduction, procedure)
+        return _direct(test, "the losses of a single-phase motor are not told apart")
+    return _direct_current(test) if kind == DC else _three_phase(test)
 
 
-def direct_losses(
-    reduction: Reduction, reason: str, known: Mapping[str, Quantity | None] | None = None, notes: tuple[str, ...] = ()
-) -> Losses:
+def stray_finding(losses: Losses | None, criteria: str) -> tuple[Finding, ...]:
+    """The correlation of the stray-load regression against its rule; none where no regression was made."""
+    if losses is None or losses.stray_regression is None:
+        return ()
+    procedure, stray = procedure_of(criteria), losses.stray_regression
+    finding = Finding(
+        id="stray_regression",
+        title="Correlation of the stray-load regression",
+        outcome="pass" if stray.accepted[procedure.title] else "fail",
+        unit="1",
+        measured=stray.correlation.value,
+        required=Limits(low=procedure.least_correlation),
+        source=procedure.sources["least_correlation"],
+        note=stray.note,
+        matters=False,
+    )
+    return (finding,)
+
+
+def missing_losses(job: Job, losses: Losses | None) -> tuple[str, ...]:
+    """A sentence where no-load readings were made and losses are not told apart all the same."""
+    if losses is None or losses.method == SEGREGATION or job.readings.no_load is None:
+        return ()
+    return (f"Losses one by one: {losses.reason}.",)
+
+
+def _direct(test: _Test, reason: str, **known: Any) -> Losses:
     """The direct method: efficiency is output over input at rated power, as measured."""
-    at_rated = reduction.operating.get("at_rated_power")
-    inside = at_rated is not None and not at_rated.extrapolated
-    efficiency = float(at_rated.point.efficiency[0]) if at_rated is not None and inside else None
-    return Losses(
-        method=DIRECT, reason=reason, efficiency=measured(efficiency, "1"), notes=notes, **dict(known or {})
-    )
+    point = test.at_rated_power
+    efficiency = None if point is None else measured(float(point.efficiency[0]), "1")
+    return Losses(method=DIRECT, reason=reason, efficiency=efficiency, **known)
 
 
-def _three_phase(job: Job, readings: Readings, reduction: Reduction, procedure: LossProcedure) -> Losses:
-    known: dict[str, Quantity | None] = {}
+def _three_phase(test: _Test) -> Losses:
+    at_rated, known = test.at_rated_power, {}
     try:
-        winding = steps.winding_of_test(job, readings, procedure)
-        known = _stator_only(winding, reduction)
-        separated = steps.separate(job, readings, reduction, winding=winding, procedure=procedure)
-        known = _at_rated_power(separated, reduction)
-        if job.nameplate.power is None or reduction.curve is None:
-            raise TooFewReadings("the plate gives no rated power" if job.nameplate.power is None else reduction.curve_missing)
-        correction = steps.correction_of(separated, reduction.brake_current, job.nameplate.power)
-        added = 0.0 if correction is None else correction
-        regression = steps.regress(separated, reduction, rated_power=job.nameplate.power, correction=added)
+        winding = test.winding
+        if at_rated is not None:
+            known = {"stator": measured(float(winding.stator_loss(at_rated)[0]), "W")}
+        separated = loss_test.separate(
+            test.job, test.readings, test.reduction.points, winding=winding, procedure=test.procedure
+        )
+        if at_rated is not None:
+            known = _watts(separated.of(at_rated))
+        return _regressed(test, separated, known)
     except TooFewReadings as lack:
-        return direct_losses(reduction, f"{lack}; losses at the temperature of the test" if known else str(lack), known)
-    stray = _stray_regression(regression, procedure)
-    notes = tuple(_notes(job, separated, correction))
-    if not regression.fit.accepted:
-        reason = f"the regression of the residual loss is refused: {stray.note}"
-        known |= {"stray_regression": stray, "dynamometer_correction": measured(correction, "N*m")}  # type: ignore[dict-item]
-        return direct_losses(reduction, reason, known, notes)
-    reference, basis = reference_temperature(job, readings, winding.readings, procedure)
-    curve = steps.loss_curve(
-        separated, reduction.curve, slope=regression.fit.line.slope, correction=added, reference=reference
-    )
-    at_loads = tuple(_loss_points(curve, job.nameplate.power))
-    rated = next((point for point in at_loads if point.load.value == 1.0), None)
-    return Losses(
-        method=SEGREGATION,
-        reason=procedure.source("least_points"),
-        **{name: getattr(rated, name, None) for name in (*_PARTS, "stray", "efficiency")},
-        reference_temperature=measured(reference, "K"),
-        stray_regression=stray,
-        at_loads=at_loads,
-        dynamometer_correction=measured(correction, "N*m"),
-        notes=(f"Reference temperature: {basis}.", *notes),
-    )
+        return _direct(test, f"{lack}{_AS_TESTED if known else ''}", **known)
 
 
-def _stator_only(winding: steps.WindingOfTest, reduction: Reduction) -> dict[str, Quantity | None]:
-    return {}
-
-
-def _at_rated_power(separated: steps.Separated, reduction: Reduction) -> dict[str, Quantity | None]:
-    """Losses at rated power, at the temperature of the test; none where that point was not reached."""
-    found = reduction.operating.get("at_rated_power")
-    if found is None or found.extrapolated:
-        return {}
-    parts = separated.of(found.point)
+def _watts(parts: Segregated) -> dict[str, Quantity | None]:
     return {name: measured(float(getattr(parts, name)[0]), "W") for name in _PARTS}
 
 
-def _loss_points(curve: steps.LossCurve, rated_power: float) -> Iterator[LossPoint]:
+def _regressed(test: _Test, separated: loss_test.Separated, known: dict[str, Quantity | None]) -> Losses:
+    """Losses by segregation, or by the direct method where the rule refuses the regression."""
+    power, curve = test.job.nameplate.power, test.reduction.curve
+    if power is None or curve is None:
+        raise TooFewReadings("the plate gives no rated power" if power is None else test.reduction.curve_missing)
+    correction = loss_test.correction_of(separated, test.reduction.brake_current, power)
+    added = 0.0 if correction is None else correction
+    regression = loss_test.regress(separated, test.reduction, rated_power=power, correction=added)
+    stray = stray_result(regression, test.procedure)
+    common: dict[str, Any] = {
+        "stray_regression": stray,
+        "dynamometer_correction": measured(correction, "N*m"),
+    }
+    notes = segregation_notes(test.job, separated, correction)
+    if not regression.fit.accepted:
+        reason = f"the stray-load regression is refused, {stray.note}{_AS_TESTED if known else ''}"
+        return _direct(test, reason, notes=notes, **known, **common)
+    rise = None if test.thermal is None or test.thermal.winding_rise is None else test.thermal.winding_rise.value
+    reference, basis = reference_temperature(test.job, test.readings, rise, test.procedure)
+    slope = regression.fit.line.slope
+    along = loss_test.loss_curve(separated, curve, slope=slope, correction=added, reference=reference)
+    at_loads = tuple(_loss_points(along, power))
+    rated = next((point for point in at_loads if point.load.value == 1.0), None)
+    return Losses(
+        method=SEGREGATION,
+        reason=test.procedure.sources["least_points"],
+        **{name: getattr(rated, name, None) for name in (*_PARTS, "stray", "efficiency")},
+        reference_temperature=measured(reference, "K"),
+        at_loads=at_loads,
+        notes=(basis, *notes),
+        **common,
+    )
+
+
+def _loss_points(curve: LossCurve, rated_power: float) -> Iterator[LossPoint]:
     for load in LOADS:
         found = curve.at(load * rated_power)
         if found is not None:
             efficiency = Quantity(found.pop("efficiency"), "1")
             watts = {name: Quantity(value, "W") for name, value in found.items()}
             yield LossPoint(load=Quantity(load, "1"), efficiency=efficiency, **watts)
+
+
+def _direct_current(test: _Test) -> Losses:
+    at_rated, nearness = test.at_rated_power, test.procedure.voltage_nearness
+    try:
+        if at_rated is None:
+            raise TooFewReadings("rated power is not on the plate or was not reached")
+        winding = test.winding
+        found = direct_current_losses(test.job, test.readings, at_rated, winding=winding, voltage_nearness=nearness)
+    except TooFewReadings as lack:
+        return _direct(test, str(lack))
+    notes = (
+        f"Armature winding: {winding.basis}; all current is taken as the armature's.",
+        f"{found.rest:.3g} W is left for brush contact and stray load loss; core loss, friction and windage are "
+        "those at no-load speed.",
+    )
+    reason = "a direct-current no-load test tells the armature's loss and the constant loss only" + _AS_TESTED
+    rotor, constant = measured(found.armature, "W"), measured(found.constant, "W")
+    return _direct(test, reason, rotor=rotor, constant=constant, notes=notes)

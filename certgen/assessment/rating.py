@@ -32,7 +32,7 @@ from certgen.standards.temperature_limits import RiseLimit, at_ambient, rise_lim
 WORDS = "Rating assessed by this bench, not a maker's rating"
 #: Taken where the insulation class is not known: the lowest there is, so that a better winding is only spared.
 ASSUMED_CLASS = "A"
-_NONE = "No rating was assessed, and there is no maker's rating to show"
+_NONE = "No rating was assessed by this bench, and the plate gives none"
 
 
 @dataclass(frozen=True, eq=False)

@@ -138,6 +138,7 @@ class Losses:
     stray_regression: StrayRegression | None = None
     at_loads: tuple[LossPoint, ...] = ()
     dynamometer_correction: Quantity | None = None  # torque added for the brake's own friction
+    constant: Quantity | None = None  # core, friction and windage together, where they cannot be told apart
     notes: tuple[str, ...] = ()
 
 

@@ -35,10 +35,12 @@ def speed_character(job: Job, reduction: Reduction) -> str:
     if job.motor.type == DC and reduction.no_load_point is not None:
         rise = float(speed_regulation(light, rated))
         return f"Speed regulation {rise:.1%} from rated load to no load: {_wound(rise)}.".replace("%", " %")
-    lightest = float(np.nanmin(reduction.points.torque))
+    if reduction.no_load_point is not None:
+        return f"Run without load it reached {light / rated:.2f} times its speed at rated load: a series motor races."
+    lightest = float(np.nanmin(np.abs(reduction.points.torque)))
     return (
-        f"At the lightest load tested, {max(lightest, 0.0):.2g} N·m, the speed was {light / rated:.2f} times that at rated "
-        "load; how far it rises below that load is not extrapolated."
+        f"At the lightest load tested, {lightest:.2g} N·m, it reached {light / rated:.2f} times its speed at rated load; how "
+        "far it rises below that load is not extrapolated."
     )
 
 

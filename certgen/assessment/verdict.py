@@ -48,8 +48,9 @@ def _assessed(rating: AssessedRating | None) -> tuple[str, ...]:
     if rating is None:
         return ()
     if rating.power is None:
-        wanted = f" A rating needs {'; '.join(rating.to_measure)}." if rating.to_measure else ""
-        return (f"{rating.words}.{wanted}",)
+        count = len(rating.to_measure)
+        wanted = f"; what it takes to measure is listed ({count})" if count else ""
+        return (f"{rating.words}{wanted}.",)
     held = f", held down by {rating.limited_by}" if rating.limited_by else ""
     return (f"{rating.words}: {rating.power_label or 'see below'}{held}.",)
 

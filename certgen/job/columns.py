@@ -44,7 +44,7 @@ COLUMNS: dict[str, ColumnKind] = {
     "winding_temperature": _plain("temperature of the winding", "temperature", 0.0),
     "frame_temperature": _plain("temperature of the frame", "temperature", 0.0),
     "ambient_temperature": _plain("temperature of the cooling air", "temperature", 0.0),
-    "winding_resistance": _plain("resistance of the winding", "resistance", 0.0, evaluated=False),
+    "winding_resistance": _plain("resistance of the winding", "resistance", 0.0),
     "remark": ColumnKind("a few words on the row", ()),
 }
 

@@ -131,6 +131,9 @@ class Winding:
     cold: ColdWinding | None = key(Group(ColdWinding), "Before the test.")
     hot: HotWinding | None = key(HOT_WINDING, "After the test: one reading, or several over time.")
     between: str | None = key(Choice(("lines", "phases")), "Where the resistance was measured.")
+    connection: str | None = key(
+        Choice(("star", "delta")), "How the phases are joined; needed where the resistance is that of one phase."
+    )
 
 
 @dataclass(frozen=True)
@@ -172,7 +175,7 @@ class ReadingsSource:
     zero_before_2: Dimensioned | None = key(_ZERO, "Slack-side balance of a rope brake without load, before.")
     zero_after_2: Dimensioned | None = key(_ZERO, "The same after the test.")
     load_test: TableSource | None = key(table(), "The load test, one row a load point.", required=True)
-    no_load: TableSource | None = key(table(), "No-load readings at several voltages.", evaluated=False)
+    no_load: TableSource | None = key(table(), "No-load readings at several voltages.")
     locked_rotor: TableSource | None = key(table(), "Locked-rotor readings.")
     winding: Winding | None = key(Group(Winding), "Winding resistance, cold and hot.")
     insulation: Insulation | None = key(Group(Insulation), "Insulation resistance.")

@@ -14,6 +14,9 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
+#: Name among the other tables of the winding resistances read after switching off.
+COOLING = "winding_after_switching_off"
+
 
 @dataclass(frozen=True)
 class Table:

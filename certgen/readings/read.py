@@ -10,11 +10,9 @@ from certgen.job.model import ReadingsSource
 from certgen.job.table import TableSource
 from certgen.readings.cells import tabulate
 from certgen.readings.delimited import MOST_BYTES, read_file
-from certgen.readings.model import Readings, Table, Zero
+from certgen.readings.model import COOLING, Readings, Table, Zero
 
 _OTHER_TABLES = ("no_load", "locked_rotor", "heat_run")
-#: Name among the tables of the winding resistances read after switching off.
-COOLING = "winding_after_switching_off"
 
 
 def read_readings(loaded: LoadedJob) -> Readings | None:

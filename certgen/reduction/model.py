@@ -7,6 +7,8 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import NDArray
 
+from certgen.reduction.held_run import HeldRun
+
 Array = NDArray[np.float64]
 
 #: The unit of every quantity of a load point, in the order the results list them.
@@ -149,6 +151,7 @@ class Reduction:
     no_load_point: LoadPoints | None  # of one row
     peak: LoadPoints | None  # of one row: greatest shaft power, where the test went past it
     curve_missing: str  # why there is no curve; empty where there is one
+    held_runs: tuple[HeldRun, ...] = ()  # runs at one load with their temperatures, the heat run first
     sweeps: Sweeps | None = None  # where loads were taken both ways; the curve then rests on the downward branch
     locked_rotor: LockedRotor | None = None  # where the rotor was locked
     extremes: TorqueSpeed | None = None  # of induction motors

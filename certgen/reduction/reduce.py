@@ -14,6 +14,7 @@ from certgen.physics import electrics
 from certgen.readings.model import Readings
 from certgen.reduction import load_curve
 from certgen.reduction.electrical import ElectricalInput, apparent_power, electrical_input
+from certgen.reduction.heat import held_runs
 from certgen.reduction.load_points import is_without_load, lightest_index, load_points
 from certgen.reduction.locked_rotor import locked_rotor_of
 from certgen.reduction.model import LoadPoints, OperatingPoint, Poles, Reduction
@@ -79,6 +80,7 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
         no_load_point=_no_load_point(points, lightest),
         peak=None if curve is None else _peak(points, curve),
         curve_missing=_why_no_curve(points) if curve is None else "",
+        held_runs=held_runs(job, rig, readings, points, None if curve is None else load_curve.drawn_curve(curve)),
         sweeps=sweeps,
         locked_rotor=locked_rotor_of(job, rig, readings, points),
         extremes=torque_speed_of(points) if job.motor.type in INDUCTION else None,

@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from certgen.job.model import INDUCTION, Job
+from certgen.job.model import DC, INDUCTION, Job
 from certgen.physics.induction import poles_from_speed, synchronous_speed
 from certgen.physics.mechanics import gear_motor_speed, gear_output_speed
 from certgen.reduction.model import Poles
@@ -28,8 +28,10 @@ def supply_frequency(job: Job, measured: Array) -> tuple[Array, str]:
     Returns
     -------
     tuple of (array, shape (n,), str)
-        Frequency [Hz], and 'measured', 'stated for the test', 'nameplate' or ''.
+        Frequency [Hz], and 'measured', 'stated for the test', 'nameplate' or ''; none for direct current.
     """
+    if job.motor.type == DC:
+        return np.full(measured.shape, np.nan), ""
     if np.isfinite(measured).all():
         return measured, "measured"
     stated = job.conditions.supply_frequency

@@ -48,13 +48,17 @@ class WindingState:
     temperature: Array
 
 
-def winding_readings(winding: Winding | None, *, constant: float, three_phase: bool) -> WindingReadings:
+def winding_readings(
+    winding: Winding | None, hot: float | None, *, constant: float, three_phase: bool
+) -> WindingReadings:
     """Cold and hot resistance between terminals.
 
     Parameters
     ----------
     winding : Winding or None
         The job's readings. [SI]
+    hot : float or None
+        Resistance of the warm winding at the instant of switching off, measured as the job says. [ohm]
     constant : float
         Temperature below 0 degC at which the linear law gives no resistance, as a positive number. [degC]
     three_phase : bool
@@ -79,12 +83,12 @@ def winding_readings(winding: Winding | None, *, constant: float, three_phase: b
                 "the winding resistance is that of one phase and readings.winding.connection (star or delta) is not given"
             )
         scale = resistance_between_lines(1.0, winding.connection)
-    cold, hot = winding.cold, winding.hot
+    cold = winding.cold
     return WindingReadings(
         constant,
         scale,
         None if cold is None else (scale * cold.resistance, cold.temperature),
-        None if hot is None else scale * hot.resistance,
+        None if hot is None else scale * hot,
     )
 
 

@@ -7,7 +7,7 @@ says so, and in the end the page is refused. Room left over goes to stretchable 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from certgen.assessment.results import Results
@@ -116,6 +116,7 @@ def compose(results: Results, layout: Layout, *, paper: str, units: str) -> Plac
         The content does not fit within the limits of the layout.
     """
     sheet = _sheet(Content(results, units), layout, paper)
+    layout = sheet.layout
     order = sorted((row for row in layout.rows if row.drop is not None), key=lambda row: row.drop or 0)
     for count in range(len(order) + 1):
         rows = _rows_without(layout.rows, order[:count])
@@ -128,11 +129,23 @@ def compose(results: Results, layout: Layout, *, paper: str, units: str) -> Plac
 def _sheet(content: Content, layout: Layout, paper: str) -> _Sheet:
     width, height = (side * MM for side in PAPERS[paper])
     names = [name for row in layout.rows for column in row.columns for name in column]
-    blocks = {name: BLOCKS[name].make(content, getattr(layout.blocks, name)) for name in names}
+    made = {name: BLOCKS[name].make(content, getattr(layout.blocks, name)) for name in names}
+    blocks = {name: block for name, block in made.items() if block is not None}
+    layout = replace(layout, rows=tuple(_filled(layout.rows, blocks)))
     margin, gap, column_gap = (
         length * 1000.0 * MM for length in (layout.page.margin, layout.page.gap, layout.page.column_gap)
     )
     return _Sheet(layout, blocks, paper, width, height, margin, gap, column_gap)
+
+
+def _filled(rows: Iterable[Row], blocks: Mapping[str, Block]) -> Iterator[Row]:
+    """The rows with only the blocks that have something to show; columns and rows left without any are gone."""
+    for row in rows:
+        shares = row.shares or (1.0,) * len(row.columns)
+        columns = [tuple(name for name in column if name in blocks) for column in row.columns]
+        kept = [(column, share) for column, share in zip(columns, shares, strict=True) if column]
+        if kept:
+            yield replace(row, columns=tuple(column for column, _ in kept), shares=tuple(share for _, share in kept))
 
 
 def _called(layout: Layout, row: Row) -> str:

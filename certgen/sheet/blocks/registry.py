@@ -9,14 +9,18 @@ from typing import Any
 from certgen.sheet.blocks.cautions import cautions
 from certgen.sheet.blocks.characteristic import characteristic
 from certgen.sheet.blocks.charts import load_chart, torque_chart
+from certgen.sheet.blocks.comparisons import comparisons
 from certgen.sheet.blocks.conditions import conditions
 from certgen.sheet.blocks.findings import findings
 from certgen.sheet.blocks.footer import footer
 from certgen.sheet.blocks.heading import heading
+from certgen.sheet.blocks.heat import heat
 from certgen.sheet.blocks.identity import identity
 from certgen.sheet.blocks.load_points import load_points
+from certgen.sheet.blocks.losses import losses
 from certgen.sheet.blocks.nameplate import nameplate
 from certgen.sheet.blocks.rated_points import rated_points
+from certgen.sheet.blocks.rating import rating
 from certgen.sheet.blocks.signature import signature
 from certgen.sheet.blocks.verdict import verdict
 from certgen.sheet.content import Content
@@ -25,9 +29,12 @@ from certgen.sheet.setting import Block
 
 @dataclass(frozen=True)
 class BlockKind:
-    """A kind of block: ``make(content, settings)`` gives the block, ``advice`` says what shortens it."""
+    """A kind of block: ``make(content, settings)`` gives the block, ``advice`` says what shortens it.
 
-    make: Callable[[Content, Any], Block]
+    ``make`` gives ``None`` where the test has nothing to show in it; the block then takes no room.
+    """
+
+    make: Callable[[Content, Any], Block | None]
     advice: str
 
 
@@ -40,6 +47,10 @@ BLOCKS: dict[str, BlockKind] = {
     "rated_points": BlockKind(rated_points, "let its row be dropped"),
     "load_points": BlockKind(load_points, "let its row be dropped, or test fewer points"),
     "characteristic": BlockKind(characteristic, "let its row be dropped"),
+    "losses": BlockKind(losses, "let its row be dropped"),
+    "heat": BlockKind(heat, "let its row be dropped"),
+    "rating": BlockKind(rating, "give it more of the width"),
+    "comparisons": BlockKind(comparisons, "let its row be dropped"),
     "torque_chart": BlockKind(torque_chart, "lower its minimum_height"),
     "load_chart": BlockKind(load_chart, "lower its minimum_height"),
     "conditions": BlockKind(conditions, "shorten the remarks in the job"),

@@ -31,7 +31,12 @@ DRAG = 0.45  # N*m at the motor with the brake current off: brake and belt
 
 def make() -> SimulatedJob:
     """The readings of this job."""
-    scatter = Scatter(NAME)
+    return logged_test(NAME, WORN, pulsing=0.002)
+
+
+def logged_test(name: str, tested: ThreePhaseMotor, *, pulsing: float) -> SimulatedJob:
+    """The same loads on the same bench, taken by the logger, with the motor as it then is."""
+    scatter = Scatter(name)
     brake = brake_of(RIGS / "belt_drive_brake.yaml")
     volt, ampere = (meter(scatter, step, limit=0.002, spread=0.0005) for step in (0.1, 0.001))
     watt_a, watt_b = (meter(scatter, 1, limit=0.002, spread=0.001) for _ in range(2))
@@ -44,9 +49,9 @@ def make() -> SimulatedJob:
         frequency = 50 * (1 + scatter.normal(0.0003))
         mean = wandering(VOLTAGE, scatter)
         lines = (mean * 1.002, mean * 0.999, mean * 0.999)
-        motor = WORN.at_frequency(frequency)
+        motor = tested.at_frequency(frequency)
         operation, body = hold(motor, body, lines, torque, 7)
-        trembling = 0.002 * brake.load(torque)  # a cracked cage pulses at twice the slip frequency
+        trembling = pulsing * brake.load(torque)  # a cracked cage pulses at twice the slip frequency
         rows.append(
             (
                 shown(7 * (number + 1), 1),
@@ -60,9 +65,9 @@ def make() -> SimulatedJob:
             )
         )
         truths.append(truth(operation, motor))
-    cold = shown(between_lines(WORN, ROOM), 0.001)
+    cold = shown(between_lines(tested, ROOM), 0.001)
     return SimulatedJob(
-        name=NAME,
+        name=name,
         tables={},
         truth=truths,
         rated=plate_values(point),

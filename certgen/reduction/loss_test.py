@@ -1,4 +1,4 @@
-"""A three-phase motor's losses by segregation, step by step, each step refused with its reason where readings lack."""
+"""Losses of a test told apart step by step, each step refused with its reason where the readings lack."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from certgen.job.model import THREE_PHASE, Job
-from certgen.physics.losses import residual_loss, slip_at, stray_load_loss
+from certgen.physics.losses import residual_loss, slip_at, stray_load_loss, three_phase_winding_loss
 from certgen.physics.mechanics import shaft_power
 from certgen.readings.model import Readings
 from certgen.reduction.electrical import electrical_input
@@ -40,15 +40,44 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True, eq=False)
 class WindingOfTest:
-    """The stator winding over the load test."""
+    """The stator winding, or the armature of a direct-current motor, over the load test."""
 
+    torque: Array  # of each load point, N*m
     readings: WindingReadings
     state: WindingState  # at each load point
     basis: str  # in words, what it rests on
 
+    def along(self, torque: Array) -> WindingState:
+        """The winding at other torques of the same test [N*m]."""
+        return state_over_torque(self.torque, self.state, torque)
 
-def winding_of_test(job: Job, readings: Readings, procedure: LossProcedure) -> WindingOfTest:
-    """Resistance and temperature of the stator winding at each load point.
+    def stator_loss(self, point: LoadPoints) -> Array:
+        """Loss of a three-phase winding at a point read off the load curve [W]."""
+        return np.asarray(three_phase_winding_loss(point.current, self.along(point.torque).resistance))
+
+
+def winding_of_test(
+    job: Job, readings: Readings, torque: Array, *, hot: float | None, constant: float
+) -> WindingOfTest:
+    """Resistance and temperature of the winding at each load point.
+
+    Parameters
+    ----------
+    job : Job
+        Kind of motor and resistance cold and hot. [SI]
+    readings : Readings
+        The load test, of n rows. [SI]
+    torque : array, shape (n,)
+        Torque of its rows. [N*m]
+    hot : float or None
+        Resistance of the warm winding at the instant of switching off. [ohm]
+    constant : float
+        Temperature below 0 degC at which the linear law gives no resistance, as a positive number. [degC]
+
+    Returns
+    -------
+    WindingOfTest
+        The winding, with what its resistance rests on. [SI]
 
     Raises
     ------
@@ -57,7 +86,7 @@ def winding_of_test(job: Job, readings: Readings, procedure: LossProcedure) -> W
     """
     table = readings.load_test
     three_phase = job.motor.type == THREE_PHASE
-    winding = winding_readings(job.readings.winding, constant=procedure.copper_constant, three_phase=three_phase)
+    winding = winding_readings(job.readings.winding, hot, constant=constant, three_phase=three_phase)
     state = winding_state(table, winding, hot_state(winding))
     if not np.isfinite(state.resistance).any():
         lacking = "readings.winding.cold" if winding.cold is None else "winding_temperature or winding_resistance"
@@ -68,7 +97,7 @@ def winding_of_test(job: Job, readings: Readings, procedure: LossProcedure) -> W
         basis = "cold resistance brought to the winding temperature read at each load"
     else:
         basis = "hot resistance after the test, taken for every load"
-    return WindingOfTest(winding, state, basis)
+    return WindingOfTest(torque, winding, state, basis)
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,19 +114,38 @@ class Separated:
 
     def of(self, points: LoadPoints) -> Segregated:
         """The same losses at other points of the same test, such as one read off the load curve."""
-        state = state_over_torque(self.points.torque, self.winding.state, points.torque)
-        return _parts(points, state.resistance, points.slip, self)
+        return _parts(points, self.winding.along(points.torque).resistance, self)
 
 
-def separate(job: Job, readings: Readings, reduction: Reduction, *, winding: WindingOfTest, procedure: LossProcedure) -> Separated:
+def separate(
+    job: Job, readings: Readings, points: LoadPoints, *, winding: WindingOfTest, procedure: LossProcedure
+) -> Separated:
     """Core loss, friction and windage from the no-load test, and with them the losses of each load point.
+
+    Parameters
+    ----------
+    job : Job
+        Rated voltage and gear; the mean voltage of the load test stands in for a plate without voltage. [SI]
+    readings : Readings
+        The no-load test among them. [SI]
+    points : LoadPoints
+        The tested points. [SI]
+    winding : WindingOfTest
+        The stator winding at those points; the no-load test has the state of the lightest of them where its own
+        was not read, as it is made on the motor still warm.
+    procedure : LossProcedure
+        How the no-load test is read and at which voltage core loss is taken.
+
+    Returns
+    -------
+    Separated
+        Losses at the temperature of the test. [W]
 
     Raises
     ------
     TooFewReadings
         No usable no-load test, no slip, or a gear whose loss cannot be told from the motor's.
     """
-    points = reduction.points
     if job.nameplate.gear is not None:
         raise TooFewReadings("the gear's loss cannot be told from the motor's")
     if not np.isfinite(points.slip).any():
@@ -122,17 +170,17 @@ def separate(job: Job, readings: Readings, reduction: Reduction, *, winding: Win
     basis = "its own readings" if own else f"the lightest load point's, row {light + 1}, as its own was not read"
     rule = CoreLossRule(no_load, rated_voltage if procedure.core_loss_at == RATED_VOLTAGE else None)
     bare = Separated(points, winding, no_load, basis, rule, _NOTHING, procedure)
-    return replace(bare, parts=_parts(points, winding.state.resistance, points.slip, bare))
+    return replace(bare, parts=_parts(points, winding.state.resistance, bare))
 
 
 _NOTHING = Segregated(*(np.empty(0) for _ in range(4)))
 
 
-def _parts(points: LoadPoints, resistance: Array, slip: Array, separated: Separated) -> Segregated:
+def _parts(points: LoadPoints, resistance: Array, separated: Separated) -> Segregated:
     return segregate(
         points,
         resistance=resistance,
-        slip=slip,
+        slip=points.slip,
         core=separated.core_rule.at(points, resistance),
         friction_windage=separated.no_load.friction_windage,
         exponent=separated.procedure.friction_exponent,
@@ -140,9 +188,21 @@ def _parts(points: LoadPoints, resistance: Array, slip: Array, separated: Separa
 
 
 def correction_of(separated: Separated, brake_current: Array, rated_power: float) -> float | None:
-    """Torque [N*m] to add for the brake's own friction, or ``None`` where no row has the brake coupled and off.
+    """Torque to add for the brake's own friction.
 
-    Such a row has a brake current of zero and, by the procedure, at most a small part of rated power [W].
+    Parameters
+    ----------
+    separated : Separated
+        Losses of n load points.
+    brake_current : array, shape (n,)
+        Direct current in the brake; a row with none is taken as the brake coupled and off. [A]
+    rated_power : float
+        Rated power, of which such a row may have a small part only. [W]
+
+    Returns
+    -------
+    float or None
+        By the row of least torque among them; ``None`` where there is no such row. [N*m]
     """
     points = separated.points
     most = separated.procedure.lightest_coupled_load * rated_power
@@ -167,6 +227,22 @@ class Regression:
 def regress(separated: Separated, reduction: Reduction, *, rated_power: float, correction: float) -> Regression:
     """Residual loss over torque squared, by the rule of the procedure.
 
+    Parameters
+    ----------
+    separated : Separated
+        Losses of the load points.
+    reduction : Reduction
+        Its downward branch, where loads were taken both ways: the standards load from the highest down.
+    rated_power : float
+        Rated power. [W]
+    correction : float
+        Torque added to every point for the brake's own friction. [N*m]
+
+    Returns
+    -------
+    Regression
+        Residuals and their line. [SI]
+
     Raises
     ------
     TooFewReadings
@@ -179,7 +255,7 @@ def regress(separated: Separated, reduction: Reduction, *, rated_power: float, c
     near = procedure.load_nearness
     load = output / rated_power
     rows = regression_rows(points, residual, load, (procedure.lowest_load - near, procedure.highest_load + near))
-    if reduction.sweeps is not None:  # the standards load from the highest to the lowest
+    if reduction.sweeps is not None:
         rows = np.intersect1d(rows, reduction.sweeps.downward)
     _check_loads(load[rows], procedure)
     fit = fit_stray(torque, residual, rows, least_correlation=procedure.least_correlation)
@@ -199,15 +275,34 @@ def _check_loads(load: Array, procedure: LossProcedure) -> None:
         raise TooFewReadings(
             f"{load.size} usable load points from {procedure.lowest_load:.0%} to {procedure.highest_load:.0%} of rated "
             f"load, {above} of them above it; {procedure.title} takes {procedure.least_points}, "
-            f"{procedure.least_points_above_rated} of them above ({procedure.statuses['least_points']})"
+            f"{procedure.least_points_above_rated} of them above"
         )
 
 
 def loss_curve(
     separated: Separated, curve: LoadPoints, *, slope: float, correction: float, reference: float | None
 ) -> LossCurve:
-    """Losses along the load curve, at a reference temperature [K], or at the test's own where there is none."""
-    state = state_over_torque(separated.points.torque, separated.winding.state, curve.torque)
+    """Losses along the load curve at one temperature.
+
+    Parameters
+    ----------
+    separated : Separated
+        Losses of the load points.
+    curve : LoadPoints
+        The load curve. [SI]
+    slope : float
+        Stray load loss over torque squared. [W/(N*m)^2]
+    correction : float
+        Torque added for the brake's own friction. [N*m]
+    reference : float or None
+        Winding temperature the losses are wanted at; that of the test where it is left out. [K]
+
+    Returns
+    -------
+    LossCurve
+        Input power as tested, and its losses. [W]
+    """
+    state = separated.winding.along(curve.torque)
     core = separated.core_rule.at(curve, state.resistance)
     resistance, slip = state.resistance, curve.slip
     if reference is not None:

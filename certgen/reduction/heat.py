@@ -1,0 +1,215 @@
+"""How warm the motor became: the runs at one load, and the winding's rise by its resistance."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from certgen.job.model import Job
+from certgen.job.rig import Rig
+from certgen.physics.thermal import resistance_of_rise, rise_at_switch_off, rise_by_resistance
+from certgen.readings.model import COOLING, Readings, Table
+from certgen.reduction.allowed_load import LOAD_HELD_WITHIN, heat_run_load
+from certgen.reduction.held_run import FRAME, WINDING, HeldRun, held_run
+from certgen.reduction.model import LoadPoints
+
+Array = NDArray[np.float64]
+
+#: Fewer rows than this at one load are no run.
+_LEAST_ROWS = 3
+#: Fewer readings than this after switching off are not carried back: two always lie on a line.
+_LEAST_COOLING = 3
+
+
+def held_runs(
+    job: Job, rig: Rig, readings: Readings, points: LoadPoints, curve: LoadPoints | None
+) -> tuple[HeldRun, ...]:
+    """Every run at one load: the heat run first, then stretches of the load test.
+
+    Parameters
+    ----------
+    job : Job
+        Motor, plate and conditions. [SI]
+    rig : Rig
+        The bench.
+    readings : Readings
+        The tables. [SI]
+    points : LoadPoints
+        The load points, one a row of the load test.
+    curve : LoadPoints or None
+        The load curve, by which current, power or torque of the heat run tell its load.
+
+    Returns
+    -------
+    tuple of HeldRun
+        The winding's temperature where it was read, else the frame's.
+    """
+    runs = [_heat_run(job, rig, readings, curve)]
+    runs += _stretches(readings.load_test, points, job.conditions.ambient, ends="heat_run" not in readings.others)
+    return tuple(run for run in runs if run is not None)
+
+
+def _heat_run(job: Job, rig: Rig, readings: Readings, curve: LoadPoints | None) -> HeldRun | None:
+    table = readings.others.get("heat_run")
+    if table is None:
+        return None
+    load, missing = _load_held(job, rig, readings, curve)
+    part, temperature = _warmth(table)
+    return held_run(
+        table.column("time"),
+        temperature,
+        _air(table, job.conditions.ambient),
+        where="heat run",
+        part=part,
+        ends_the_test=True,
+        load=load,
+        load_missing=missing,
+    )
+
+
+def _load_held(job: Job, rig: Rig, readings: Readings, curve: LoadPoints | None) -> tuple[float | None, str]:
+    """Shaft power held in the heat run [W], or why it is not known: as measured in it, else as stated."""
+    if curve is not None:
+        found = heat_run_load(
+            readings, rig, curve, motor_type=job.motor.type, gravity=job.conditions.local_gravity
+        )
+        if not isinstance(found, str):
+            return float(found.shaft_power[0]), ""
+    source = job.readings.heat_run
+    stated = source.also.load if source is not None and source.also is not None else None
+    if stated is None:
+        return None, "the load of the heat run is not known: state 'load', or read current or torque in it"
+    if job.nameplate.power is None:
+        return None, "the heat run's load is stated as a part of a rated power that the plate does not give"
+    return stated * job.nameplate.power, ""
+
+
+def _warmth(table: Table) -> tuple[str, Array]:
+    winding = table.column("winding_temperature")
+    if np.isfinite(winding).any():
+        return WINDING, winding
+    return FRAME, table.column("frame_temperature")
+
+
+def _air(table: Table, room: float | None) -> Array:
+    read = table.column("ambient_temperature")
+    if np.isfinite(read).any():
+        return read
+    return np.full(table.rows, math.nan if room is None else room)
+
+
+def _stretches(table: Table, points: LoadPoints, room: float | None, *, ends: bool) -> Iterator[HeldRun | None]:
+    """Stretches of the load test, in order of time, over which the torque stayed the same."""
+    time = points.time
+    if not np.isfinite(time).all():
+        return
+    part, temperature = _warmth(table)
+    air = _air(table, room)
+    order = np.argsort(time, kind="stable")
+    for rows in _same_load(order, points.torque):
+        if len(rows) >= _LEAST_ROWS and np.isfinite(temperature[rows]).sum() >= _LEAST_ROWS:
+            yield held_run(
+                time[rows],
+                temperature[rows],
+                air[rows],
+                where=f"load test, {len(rows)} rows at one load",
+                part=part,
+                ends_the_test=ends and rows[-1] == order[-1],
+                load=float(points.shaft_power[rows].mean()),
+                load_missing="",
+            )
+
+
+def _same_load(order: NDArray[np.intp], torque: Array) -> Iterator[list[int]]:
+    rows: list[int] = []
+    for row in order.tolist():
+        if rows and not abs(torque[row] - torque[rows[0]]) <= LOAD_HELD_WITHIN * abs(torque[rows[0]]):
+            yield rows
+            rows = []
+        rows.append(row)
+    yield rows
+
+
+@dataclass(frozen=True)
+class WindingRise:
+    """Rise of the winding by its resistance.
+
+    ``after`` is the time since switching off for which it holds [s]: 0 where it was carried back to that instant,
+    ``None`` where it was not recorded.
+    """
+
+    rise: float  # K
+    resistance: float  # ohm, as read
+    after: float | None
+    note: str
+
+
+def winding_rise(job: Job, readings: Readings, *, constant: float) -> WindingRise | str:
+    """Rise of the winding above the cooling air at the end of the run, by its resistance cold and hot.
+
+    Parameters
+    ----------
+    job : Job
+        Winding readings and conditions. [SI]
+    readings : Readings
+        Holds the resistances read after switching off, if there were several.
+    constant : float
+        Temperature below 0 degC at which the linear law gives no resistance, as a positive number. [degC]
+
+    Returns
+    -------
+    WindingRise or str
+        From several readings, carried back to the instant of switching off; from one, as it was read. Or, in
+        words, what is missing.
+    """
+    winding = job.readings.winding
+    if winding is None or winding.hot is None:
+        return "no hot winding resistance was read"
+    if winding.cold is None:
+        return "no cold winding resistance was read"
+    hot, cold = winding.hot, winding.cold
+    ambient = job.conditions.ambient if hot.ambient is None else hot.ambient
+    if ambient is None:
+        return "the room's temperature was not recorded"
+    known = {
+        "cold": cold.resistance, "cold_temperature": cold.temperature, "ambient": ambient, "constant": constant,
+    }  # fmt: skip
+    found = _single(hot.resistance, hot.after, known)
+    table = readings.others.get(COOLING)
+    if table is not None:
+        found = _carried_back(table, known)
+    if isinstance(found, str) or found.rise > 0.0:
+        return found
+    return "the hot winding resistance gives no rise above the room"
+
+
+def _single(resistance: float | None, after: float | None, known: dict[str, float], note: str = "") -> WindingRise | str:
+    if resistance is None:
+        return "no hot winding resistance was read"
+    rise = float(rise_by_resistance(resistance, **known))
+    return WindingRise(rise, resistance, after, note)
+
+
+def _carried_back(table: Table, known: dict[str, float]) -> WindingRise | str:
+    usable = np.isfinite(table.column("time")) & (table.column("winding_resistance") > 0.0)
+    order = np.argsort(table.column("time")[usable], kind="stable")
+    time, resistance = (table.column(name)[usable][order] for name in ("time", "winding_resistance"))
+    if not time.size:
+        return "no hot winding resistance was read"
+    first = float(time[0])
+    if np.unique(time).size < _LEAST_COOLING:
+        note = f"the first of {time.size} readings; carrying back to the switching off needs {_LEAST_COOLING}"
+        return _single(float(resistance[0]), first, known, note)
+    if first > np.ptp(time):
+        note = "the first reading; they begin too late after switching off to be carried back"
+        return _single(float(resistance[0]), first, known, note)
+    carried = rise_at_switch_off(time, np.asarray(rise_by_resistance(resistance, **known)))
+    if not math.isfinite(carried.rise):
+        return _single(float(resistance[0]), first, known, "the first reading; the resistances do not fall with time")
+    at_zero = float(resistance_of_rise(carried.rise, **known))
+    note = f"carried back from {time.size} readings, {first:.0f} s to {time[-1]:.0f} s after switching off"
+    return WindingRise(carried.rise, at_zero, 0.0, note)

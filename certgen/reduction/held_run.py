@@ -1,0 +1,89 @@
+"""A run at one load: how warm the motor became over time, and the exponential through it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from certgen.physics.thermal import LEAST_READINGS, Exponential, fit_exponential
+
+Array = NDArray[np.float64]
+
+WINDING, FRAME = "winding", "frame"
+
+#: A final rise less certain than this (standard uncertainty over the whole rise) is not told. Common practice,
+#: no source.
+_SURE = 0.05
+
+
+@dataclass(frozen=True, eq=False)
+class HeldRun:
+    """Temperatures of one part of the motor while its load was held.
+
+    ``time`` [s] and ``rise`` [K] have shape (n,); the rise is above the cooling air, or above the first reading
+    where the air's temperature was not recorded (``ambient_known`` is then false).
+    """
+
+    where: str  # in words: the heat run, or which rows of the load test
+    part: str  # WINDING or FRAME
+    time: Array
+    rise: Array
+    ambient_known: bool
+    ends_the_test: bool  # whether the motor was switched off after it
+    load: float | None  # shaft power held [W]
+    load_missing: str  # why there is none; empty where there is one
+
+    @property
+    def length(self) -> float:
+        """From the first to the last reading [s]."""
+        return float(np.ptp(self.time))
+
+    def change_within(self, seconds: float) -> float | None:
+        """How much the rise changed in the last so many seconds [K]; ``None`` where the run is shorter."""
+        if self.length < seconds - 1e-6:
+            return None
+        return float(self.rise[-1] - np.interp(self.time[-1] - seconds, self.time, self.rise))
+
+    def exponential(self) -> Exponential | str:
+        """The exponential through the run; or, in words, why it does not determine one."""
+        if self.time.size < LEAST_READINGS:
+            return f"{self.time.size} readings; an exponential needs {LEAST_READINGS}"
+        fit = fit_exponential(self.time, self.rise)
+        if not math.isfinite(fit.time_constant):
+            return "the readings show no bend from which a final value follows"
+        if self.length < fit.time_constant:
+            return (
+                f"the run of {self.length / 60.0:.0f} min is shorter than one time constant, "
+                f"about {fit.time_constant / 60.0:.0f} min"
+            )
+        if fit.u_final > _SURE * abs(fit.final - fit.start):
+            return "the readings scatter too much for a final value"
+        return fit
+
+
+def held_run(time: Array, temperature: Array, ambient: Array, **about: object) -> HeldRun | None:
+    """A run from its columns, rows without time or temperature left out; ``None`` where fewer than two remain.
+
+    Parameters
+    ----------
+    time, temperature : array, shape (n,)
+        When, and how warm. [s], [K]
+    ambient : array, shape (n,)
+        Temperature of the cooling air, ``nan`` where not known. [K]
+    about
+        The other fields of :class:`HeldRun`.
+    """
+    usable = np.isfinite(time) & np.isfinite(temperature)
+    times, where = np.unique(time[usable], return_index=True)
+    if times.size < 2:
+        return None
+    warm, air = temperature[usable][where], ambient[usable][where]
+    known = np.isfinite(air)
+    if known.any():
+        base = np.interp(times, times[known], air[known])
+    else:
+        base = np.full(times.shape, warm[0])
+    return HeldRun(time=times, rise=warm - base, ambient_known=bool(known.any()), **about)  # type: ignore[arg-type]

@@ -1,0 +1,85 @@
+"""How warm the motor became, and the insulation of its winding."""
+
+from __future__ import annotations
+
+from certgen.assessment.results import InsulationResult, Thermal
+from certgen.quantity import Quantity
+from certgen.sheet.blocks.pairs import set_pairs
+from certgen.sheet.content import Content
+from certgen.sheet.figures import number, single
+from certgen.sheet.layout import Titled
+from certgen.sheet.setting import Area, Block, Flow, Setting
+
+_MINUTE = 60.0
+
+
+def heat(content: Content, settings: Titled) -> Block | None:
+    """Heat and insulation as a list; nothing where neither was measured."""
+    results = content.results
+    pairs = (*thermal_pairs(results.thermal, content.units), *insulation_pairs(results.insulation, content.units))
+    if not pairs:
+        return None
+
+    def set_heat(area: Area) -> Setting:
+        flow = Flow(area)
+        flow.title(settings.title)
+        flow.place(set_pairs(pairs, area))
+        return flow.done()
+
+    return Block(set_heat)
+
+
+def thermal_pairs(found: Thermal | None, units: str) -> tuple[tuple[str, str], ...]:
+    """Labels and texts of what the heat run and the resistances say."""
+    if found is None:
+        return ()
+    pairs = []
+    if found.winding_rise is not None:
+        limit = f", limit {single(found.rise_limit, 'rise', units)}" if found.rise_limit is not None else ""
+        source = f" ({found.rise_limit_source})" if found.rise_limit is not None and found.rise_limit_source else ""
+        pairs.append(("Winding rise", f"{single(found.winding_rise, 'rise', units)} by resistance{limit}{source}"))
+    if found.hot_resistance is not None:
+        pairs.append(("Hot resistance", f"{single(found.hot_resistance, 'resistance', units)} at switching off"))
+    run = _heat_run(found, units)
+    if run:
+        pairs.append(("Heat run", run))
+    if found.notes:
+        pairs.append(("Remarks", " ".join(found.notes)))
+    return tuple(pairs)
+
+
+def _heat_run(found: Thermal, units: str) -> str:
+    parts = []
+    if found.final_rise is not None:
+        parts.append(f"final rise {single(found.final_rise, 'rise', units)}")
+    if found.time_constant is not None:
+        parts.append(f"time constant {number(found.time_constant.value / _MINUTE, 0)} min")
+    if found.remaining_rise is not None:
+        parts.append(f"{single(found.remaining_rise, 'rise', units)} still to come at its end")
+    if found.steady is not None:
+        judged = "steady" if found.steady else "not steady"
+        parts.append(f"{judged} ({found.steady_criterion})" if found.steady_criterion else judged)
+    return ", ".join(parts)
+
+
+def insulation_pairs(found: InsulationResult | None, units: str) -> tuple[tuple[str, str], ...]:
+    """Labels and texts of the insulation test."""
+    if found is None:
+        return ()
+    parts = [f"{_ohms(found.at_1_min, units)} after 1 min"]
+    if found.at_40_degC is not None:
+        parts.append(f"{_ohms(found.at_40_degC, units)} at 40 °C")
+    if found.minimum is not None:
+        parts.append(f"at least {_ohms(found.minimum, units)} needed")
+    pairs = [("Insulation", f"{', '.join(parts)}: {found.outcome}")]
+    if found.polarization_index is not None:
+        least = found.minimum_polarization_index
+        needed = f", at least {number(least.value, 1)} needed" if least is not None else ""
+        pairs.append(("Polarization index", f"{number(found.polarization_index.value, 2)}{needed}"))
+    if found.notes:
+        pairs.append(("Insulation remarks", " ".join(found.notes)))
+    return tuple(pairs)
+
+
+def _ohms(item: Quantity, units: str) -> str:
+    return single(item, "resistance", units)

@@ -1,0 +1,165 @@
+"""The rooms stand in one direction: each imports earlier rooms and the floor, and heavy libraries stay where they belong."""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+import certgen
+
+PACKAGE = Path(certgen.__file__).parent
+MODULES = sorted(PACKAGE.rglob("*.py"))
+ROOMS = ("job", "readings", "reduction", "assessment", "sheet", "archive")
+FLOOR = ("document", "physics", "standards", "errors", "units", "quantity")
+#: The version, and nothing else, lives in the package itself.
+ROOT = "certgen"
+#: What stands above the rooms and may import them all.
+ABOVE = ("pipeline", "cli", "terminal", "schemas", "starter", "__main__", "__init__")
+
+
+def part(module: Path) -> str:
+    """The room, or the part of the floor, that a module belongs to."""
+    return module.relative_to(PACKAGE).parts[0].removesuffix(".py")
+
+
+def dotted(module: Path) -> str:
+    parts = module.relative_to(PACKAGE.parent).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+@cache
+def imported(module: Path) -> frozenset[str]:
+    """Every module imported anywhere in a file: at the top, within functions, and for type checking only."""
+    return frozenset(_imports(ast.parse(module.read_text(encoding="utf-8")), module))
+
+
+def _imports(tree: ast.AST, module: Path) -> Iterator[str]:
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{module}: a relative import hides where it leads"
+            assert node.module is not None
+            yield node.module
+            yield from (f"{node.module}.{alias.name}" for alias in node.names)
+        elif isinstance(node, ast.Call) and ast.unparse(node.func).split(".")[-1] in ("import_module", "__import__"):
+            raise AssertionError(f"{module}: an import by name hides from this test")
+
+
+def own_parts(module: Path) -> set[str]:
+    """The rooms and parts of the floor a module imports."""
+    names = {name.split(".")[1] for name in imported(module) if name.startswith(f"{ROOT}.")}
+    return names - {"__version__"}
+
+
+def libraries(module: Path) -> set[str]:
+    return {name.split(".")[0] for name in imported(module)}
+
+
+def of(*parts: str) -> list[Path]:
+    return [module for module in MODULES if part(module) in parts]
+
+
+def test_every_module_belongs_somewhere() -> None:
+    assert {part(module) for module in MODULES} == {*ROOMS, *FLOOR, *ABOVE}
+
+
+@pytest.mark.parametrize("room", ROOMS)
+def test_a_room_imports_earlier_rooms_and_the_floor_only(room: str) -> None:
+    allowed = {*ROOMS[: ROOMS.index(room) + 1], *FLOOR}
+    assert of(room)
+    for module in of(room):
+        assert own_parts(module) <= allowed, dotted(module)
+
+
+def test_the_floor_imports_no_room() -> None:
+    for module in of(*FLOOR):
+        assert own_parts(module) <= set(FLOOR), dotted(module)
+
+
+@pytest.mark.parametrize(
+    ("floor", "allowed"),
+    [
+        ("errors", set()),
+        ("quantity", set()),
+        ("units", set()),
+        ("physics", {"physics", "errors"}),
+        ("document", {"document", "errors", "units", "quantity"}),
+        ("standards", {"standards", "document", "errors", "units", "quantity"}),
+    ],
+)
+def test_the_floor_is_laid_in_order_too(floor: str, allowed: set[str]) -> None:
+    for module in of(floor):
+        assert own_parts(module) <= allowed, dotted(module)
+
+
+def test_the_modules_form_no_circle() -> None:
+    """No module is reached again from what it imports, wherever in the file the import stands."""
+    by_name = {dotted(module): module for module in MODULES}
+    done: set[str] = set()
+
+    def visit(name: str, trail: tuple[str, ...]) -> None:
+        assert name not in trail, " -> ".join((*trail, name))
+        if name in done:
+            return
+        for other in sorted(imported(by_name[name]) & by_name.keys() - {ROOT}):
+            visit(other, (*trail, name))
+        done.add(name)
+
+    for name in sorted(by_name):
+        visit(name, ())
+    assert done == set(by_name)
+
+
+@pytest.mark.parametrize("library", ["yaml", "reportlab", "pandas", "matplotlib", "pint"])
+def test_reduction_computes_on_numbers_alone(library: str) -> None:
+    for module in of("reduction", "physics"):
+        assert library not in libraries(module), dotted(module)
+
+
+def test_physics_needs_numpy_and_nothing_else() -> None:
+    allowed = {"numpy", "math", "dataclasses", "collections", "typing", "functools", "__future__", "certgen"}
+    for module in of("physics"):
+        assert libraries(module) <= allowed, dotted(module)
+
+
+def test_pint_stands_in_units_only() -> None:
+    assert {dotted(module) for module in MODULES if "pint" in libraries(module)} == {"certgen.units"}
+
+
+@pytest.mark.parametrize("library", ["matplotlib", "reportlab"])
+def test_what_draws_stands_in_the_sheet_only(library: str) -> None:
+    assert {part(module) for module in MODULES if library in libraries(module)} == {"sheet"}
+
+
+@pytest.mark.parametrize("library", ["scipy", "pypdf", "hypothesis", "pytest"])
+def test_what_only_tests_need_is_not_imported(library: str) -> None:
+    for module in MODULES:
+        assert library not in libraries(module), dotted(module)
+
+
+@pytest.mark.parametrize("module", MODULES, ids=dotted)
+def test_a_module_says_one_thing(module: Path) -> None:
+    assert module.stem not in ("utils", "helpers", "common", "manager", "misc", "util", "helper", "base", "core")
+    text = module.read_text(encoding="utf-8")
+    assert len(text.splitlines()) <= 350
+    assert ast.get_docstring(ast.parse(text))
+
+
+def _module_level_imports(tree: ast.Module) -> Iterator[str]:
+    for node in tree.body:
+        if isinstance(node, ast.Import):
+            yield from (alias.name.split(".")[0] for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            yield node.module.split(".")[0]
+
+
+@pytest.mark.parametrize("library", ["pandas", "matplotlib", "reportlab", "pint"])
+def test_heavy_libraries_load_where_they_are_used(library: str) -> None:
+    for module in of(*FLOOR, *ABOVE, "job", "readings", "reduction", "assessment", "archive"):
+        tree = ast.parse(module.read_text(encoding="utf-8"))
+        assert library not in set(_module_level_imports(tree)), dotted(module)
