@@ -57,6 +57,8 @@ def assess(
     findings = judge(job, reduction, criteria)
     characteristic = _characteristic(job, reduction)
     thermal: Thermal | None = None
+    losses = losses_of(job, readings, reduction, thermal, criteria.name)
+    findings += stray_finding(losses, criteria.name)
     rating = assessed_rating(Tested(job, rig, readings, reduction, characteristic, thermal, criteria.name))
     return Results(
         certificate=job.certificate,
@@ -77,11 +79,13 @@ def assess(
             criteria=criteria,
             findings=findings,
             rating=rating,
+            losses=losses,
             not_evaluated=not_evaluated,
         ),
         traceability=Traceability(
             "certgen", __version__, dict(inputs), (f"{criteria.title}, edition {criteria.edition}",)
         ),
+        losses=losses,
         assessed_rating=rating,
         comparisons=sweeps_compared(reduction),
     )

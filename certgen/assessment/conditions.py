@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from certgen.assessment.results import AssessedRating, Conditions, Finding
+from certgen.assessment.losses import missing_losses
+from certgen.assessment.results import AssessedRating, Conditions, Finding, Losses
 from certgen.job.model import DC, INDUCTION, MOTOR_SHAFT, SINGLE_PHASE, Job
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Rig
 from certgen.physics.mechanics import STANDARD_GRAVITY
@@ -29,6 +30,7 @@ def conditions_of(
     criteria: CriteriaSet,
     findings: tuple[Finding, ...],
     rating: AssessedRating | None,
+    losses: Losses | None,
     not_evaluated: tuple[str, ...],
 ) -> Conditions:
     """Everything the page says on how the test was made."""
@@ -46,7 +48,7 @@ def conditions_of(
         local_gravity_basis="stated" if stated is not None else "standard gravity, local value not stated",
         instruments=tuple(_instruments(rig)),
         not_evaluated=not_evaluated,
-        missing=tuple(_missing(job, reduction, findings, rating)),
+        missing=(*missing_losses(job, losses), *_missing(job, reduction, findings, rating)),
     )
 
 

@@ -13,7 +13,9 @@ from certgen.assessment.results import Finding, Limits
 from certgen.assessment.service_factor import service_factor_finding
 from certgen.job.model import Job
 from certgen.reduction.model import POINT_UNITS, Reduction
-from certgen.standards.criteria import CriteriaSet, Criterion, lower_limit, upper_limit
+from certgen.standards.criteria import CriteriaSet, Criterion, StartingCriterion, lower_limit, upper_limit
+from certgen.standards.published import standard_behind
+from certgen.standards.temperature_limits import steady_rule
 
 #: What a gear changes between the motor and its output shaft.
 _OF_THE_SHAFT = ("shaft_power", "torque", "speed", "efficiency")
@@ -34,7 +36,8 @@ def judge(job: Job, reduction: Reduction, criteria: CriteriaSet) -> tuple[Findin
             continue
         judged = judged_point(row.at, job, reduction, declared)
         if row.at == "service factor" and row.quantity == "shaft_power":
-            found = service_factor_finding(row, value, judged, reduction, source_of(row, criteria))
+            steady = steady_rule(standard_behind(criteria.name))
+            found = service_factor_finding(row, value, judged, reduction, source_of(row, criteria), steady=steady)
         else:
             found = finding(row, value, judged, criteria)
         findings.append(_at_its_shaft(found, row, job))
@@ -107,7 +110,7 @@ def outcome_of(value: float, limits: Limits) -> str:
     return "fail" if below or above else "pass"
 
 
-def source_of(row: Criterion, criteria: CriteriaSet) -> str:
+def source_of(row: Criterion | StartingCriterion, criteria: CriteriaSet) -> str:
     """Where a requirement comes from, as printed beside it."""
     if row.status == "common practice":
         return f"common practice, no source ({row.clause})"

@@ -5,13 +5,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from certgen.assessment.declared import declared_values
+from certgen.assessment.declared import declared_values, rated_torque
 from certgen.assessment.operating import judged_point
-from certgen.assessment.results import Characteristic
+from certgen.assessment.starting import CURRENT, TITLES, StartingFigures, starting_figures
 from certgen.job.model import SINGLE_PHASE, THREE_PHASE, Job
 from certgen.physics.electrics import single_phase_apparent_power, three_phase_apparent_power
 from certgen.physics.locked_rotor import kva_per_horsepower
-from certgen.quantity import Quantity
 from certgen.reduction.model import Reduction
 from certgen.standards.horsepower_ratings import listed_horsepower
 from certgen.standards.nema_design_torques import (
@@ -80,49 +79,53 @@ class Lettered:
     reason: str
 
 
-def design_letter(job: Job, reduction: Reduction, found: Characteristic) -> Lettered:
+def design_letter(job: Job, reduction: Reduction) -> Lettered:
     """The design letter whose published figures the measured ones meet.
 
     Where they meet several the plate's letter goes first, then B: a motor may exceed the least torques of its letter.
     """
-    rating = design_rating(job, reduction)
+    rating, rated = design_rating(job, reduction), rated_torque(job)
     if isinstance(rating, str):
         return Lettered(None, rating)
-    current = found.locked_rotor_current if found.locked_rotor_current_at_rated else None
-    torques = {name: getattr(found, f"{name}_ratio") for name in TORQUES}
-    slip = _slip_at_rated_power(job, reduction)
-    lacking = [name.replace("_", " ") for name, ratio in torques.items() if ratio is None]
-    lacking += ["locked-rotor current"] if current is None else []
-    lacking += ["slip at rated power"] if slip is None else []
-    lacking = [name.replace("locked rotor", "locked-rotor").replace("pull up", "pull-up") for name in lacking]
-    high_slip = slip is not None and slip >= DESIGN_D_SLIP
-    needed = {"pull-up torque", "breakdown torque"} if high_slip else set()
-    if current is None or slip is None or set(lacking) - needed:
-        return Lettered(None, f"not measured or not at rated voltage: {', '.join(lacking)}")
-    allowed = [letter for letter in _ORDER if (letter == "D") == high_slip and _meets(rating, letter, torques, current)]
+    figures, slip = starting_figures(reduction), _slip_at_rated_power(job, reduction)
+    high_slip = slip >= DESIGN_D_SLIP
+    wanted = ("locked_rotor_torque",) if high_slip else TORQUES
+    lacking = [TITLES[name] for name in (*wanted, CURRENT) if not math.isfinite(getattr(figures, name))]
+    lacking += [] if math.isfinite(slip) else ["slip at rated power"]
+    lacking += [] if rated else ["rated torque"]
+    if lacking or not rated:
+        return Lettered(None, f"not known: {', '.join(lacking)}")
+    allowed = [one for one in _ORDER if (one == "D") == high_slip and _meets(rating, one, figures, rated)]
     if not allowed:
-        return Lettered(None, f"the figures at {slip:.1%} slip meet no letter's table".replace("%", " %"))
-    letter = job.nameplate.design_letter if job.nameplate.design_letter in allowed else allowed[0]
-    others = [one for one in allowed if one != letter]
-    also = f", those of {' and '.join(others)} too" if others else ""
-    reason = f"indicative: meets the tables{also}, {slip:.1%} slip; NEMA MG 1 12.35 to 12.40, partly from memory"
-    return Lettered(letter, reason.replace("%", " %"))
+        return Lettered(None, _percent(f"with {slip:.1%} slip the figures meet the tables of no letter"))
+    plate = job.nameplate.design_letter
+    letter = plate if plate in allowed else allowed[0]
+    also = "".join(f" and of {one}" for one in allowed if one != letter)
+    return Lettered(
+        letter,
+        _percent(
+            f"indicative: meets the tables of {letter}{also} with {slip:.1%} slip; NEMA MG 1, 12.35 to 12.40, "
+            "partly from memory"
+        ),
+    )
 
 
-def _meets(rating: DesignRating, letter: str, torques: dict[str, Quantity | None], current: Quantity) -> bool:
-    """Whether every torque the letter promises is reached and its current kept; A is where B's current is passed."""
+def _meets(rating: DesignRating, letter: str, figures: StartingFigures, rated: float) -> bool:
+    """Whether every torque a letter promises is reached and its current kept; A is where the current of B is passed."""
     limit = rating.greatest_current("B" if letter == "A" else letter)
-    if limit is None or (current.value > limit.value) != (letter == "A"):
+    if limit is None or (figures.locked_rotor_current > limit.value) != (letter == "A"):
         return False
-    wanted = ("locked_rotor_torque",) if letter == "D" else TORQUES
-    for name in wanted:
-        least, ratio = rating.least(letter, name), torques[name]
-        if least is None or ratio is None or ratio.value < least.value:
+    for name in ("locked_rotor_torque",) if letter == "D" else TORQUES:
+        least = rating.least(letter, name)
+        if least is None or getattr(figures, name) < least.value * rated:
             return False
     return True
 
 
-def _slip_at_rated_power(job: Job, reduction: Reduction) -> float | None:
+def _percent(text: str) -> str:
+    return text.replace("%", " %")
+
+
+def _slip_at_rated_power(job: Job, reduction: Reduction) -> float:
     judged = judged_point("rated power", job, reduction, declared_values(job, reduction))
-    slip = math.nan if judged.point is None else float(judged.point.slip[0])
-    return slip if math.isfinite(slip) else None
+    return math.nan if judged.point is None else float(judged.point.slip[0])

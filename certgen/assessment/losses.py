@@ -106,19 +106,22 @@ def _direct(test: _Test, reason: str, **known: Any) -> Losses:
 
 
 def _three_phase(test: _Test) -> Losses:
-    at_rated, known = test.at_rated_power, {}
+    at_rated, points = test.at_rated_power, test.reduction.points
+    lacks = loss_test.lacking(test.job, test.readings, points)
+    known: dict[str, Quantity | None] = {}
     try:
         winding = test.winding
-        if at_rated is not None:
+        if at_rated is not None and test.job.nameplate.gear is None:
             known = {"stator": measured(float(winding.stator_loss(at_rated)[0]), "W")}
-        separated = loss_test.separate(
-            test.job, test.readings, test.reduction.points, winding=winding, procedure=test.procedure
-        )
+        if lacks:
+            raise TooFewReadings("; ".join(lacks))
+        separated = loss_test.separate(test.job, test.readings, points, winding=winding, procedure=test.procedure)
         if at_rated is not None:
             known = _watts(separated.of(at_rated))
         return _regressed(test, separated, known)
     except TooFewReadings as lack:
-        return _direct(test, f"{lack}{_AS_TESTED if known else ''}", **known)
+        reasons = dict.fromkeys(("; ".join(lacks), str(lack)))
+        return _direct(test, "; ".join(filter(None, reasons)) + (_AS_TESTED if known else ""), **known)
 
 
 def _watts(parts: Segregated) -> dict[str, Quantity | None]:
@@ -129,7 +132,7 @@ def _regressed(test: _Test, separated: loss_test.Separated, known: dict[str, Qua
     """Losses by segregation, or by the direct method where the rule refuses the regression."""
     power, curve = test.job.nameplate.power, test.reduction.curve
     if power is None or curve is None:
-        raise TooFewReadings("the plate gives no rated power" if power is None else test.reduction.curve_missing)
+        raise TooFewReadings(test.reduction.curve_missing)
     correction = loss_test.correction_of(separated, test.reduction.brake_current, power)
     added = 0.0 if correction is None else correction
     regression = loss_test.regress(separated, test.reduction, rated_power=power, correction=added)

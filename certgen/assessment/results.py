@@ -150,6 +150,7 @@ class Thermal:
     hot_resistance: Quantity | None = None  # at that instant
     rise_limit: Quantity | None = None
     rise_limit_source: str = ""
+    heat_run_part: str = ""  # which part the heat run's temperatures are of: winding or frame
     final_rise: Quantity | None = None  # of the heat run's exponential
     time_constant: Quantity | None = None
     remaining_rise: Quantity | None = None  # from the last reading to the final rise

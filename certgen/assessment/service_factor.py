@@ -6,21 +6,28 @@ import numpy as np
 
 from certgen.assessment.operating import Judged
 from certgen.assessment.results import Finding, Limits
+from certgen.reduction.held_run import HeldRun
 from certgen.reduction.model import LoadPoints, Reduction
 from certgen.standards.criteria import Criterion
+from certgen.standards.temperature_limits import SteadyRule
 
 #: Shorter than this a load was shown briefly: the shortest short-time rating, duty S2 10 min.
 #: Source: IEC 60034-1, 4.2.2, from memory.
 BRIEFLY = 600.0
+#: How a note says that the load was not held to a steady temperature.
+NOT_STEADY = "not shown to be steady"
 #: A point this near below the wanted power counts as held at it.
 _NEARLY = 0.99
 
 
-def service_factor_finding(row: Criterion, wanted: float, judged: Judged, reduction: Reduction, source: str) -> Finding:
+def service_factor_finding(
+    row: Criterion, wanted: float, judged: Judged, reduction: Reduction, source: str, *, steady: SteadyRule
+) -> Finding:
     """Whether the service-factor load was reached.
 
     Reached means a tested or barely extrapolated point of that power; a machine whose greatest power lies below
-    it fails; a test that stopped short proves nothing. How long the load was held is told in the note.
+    it fails; a test that stopped short proves nothing. How long the load was held, and whether the motor became
+    steady at it, is told in the note.
     """
     points = reduction.points
     greatest = float(np.nanmax(np.where(points.impossible, np.nan, points.shaft_power), initial=-np.inf))
@@ -28,7 +35,7 @@ def service_factor_finding(row: Criterion, wanted: float, judged: Judged, reduct
     if judged.point is not None:
         outcome = "pass"
         measured = float(judged.point.shaft_power[0])
-        note = "; ".join(part for part in (judged.note, held(points, wanted)) if part)
+        note = "; ".join(part for part in (judged.note, held(reduction, wanted, steady)) if part)
     elif judged.unreachable is not None:
         outcome, note, measured = "fail", judged.note, judged.unreachable
     else:
@@ -46,8 +53,25 @@ def service_factor_finding(row: Criterion, wanted: float, judged: Judged, reduct
     )
 
 
-def held(points: LoadPoints, wanted: float) -> str:
-    """In words, for how long the load was at or above a wanted power [W]."""
+def held(reduction: Reduction, wanted: float, steady: SteadyRule) -> str:
+    """In words, for how long the load was at or above a wanted power [W], and whether it was held to a steady end."""
+    at_load = [run for run in reduction.held_runs if run.load is not None and run.load >= _NEARLY * wanted]
+    longest = max(at_load, key=lambda run: run.length, default=None)
+    if longest is None or longest.length < BRIEFLY:
+        return _between_readings(reduction.points, wanted)
+    return f"held for {longest.length / 60.0:.0f} min ({longest.where}), {_end_of(longest, steady)}"
+
+
+def _end_of(run: HeldRun, steady: SteadyRule) -> str:
+    change, by = run.change_within(steady.within), run.steady_by(steady.change, steady.within)
+    if change is None:
+        return f"{NOT_STEADY}: the {run.part} was watched for less than {steady.within / 60.0:.0f} min"
+    if by is None:
+        return f"{NOT_STEADY}: {run.part} {change:+.1f} K in the last {steady.within / 60.0:.0f} min"
+    return f"{run.part} steady by {by / 60.0:.0f} min"
+
+
+def _between_readings(points: LoadPoints, wanted: float) -> str:
     at_load = points.shaft_power >= _NEARLY * wanted
     count = int(at_load.sum())
     if count == 0:

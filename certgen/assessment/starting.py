@@ -1,9 +1,10 @@
-"""What the test proves of starting and overload, in sentences: how figures were scaled, and what part was tested."""
+"""Starting and overload: the figures the test gives, and in sentences how they were scaled and what was tested."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -17,6 +18,42 @@ _RPM = 60.0 / (2.0 * math.pi)
 _FAR_BELOW = 0.8
 #: Voltages this near rated voltage need no sentence beside breakdown and pull-up torque. [1]
 _NEAR_RATED = 0.01
+
+CURRENT = "locked_rotor_current"
+TITLES = {
+    "locked_rotor_torque": "locked-rotor torque",
+    "pull_up_torque": "pull-up torque",
+    "breakdown_torque": "breakdown torque",
+    CURRENT: "locked-rotor current",
+}
+
+
+@dataclass(frozen=True)
+class StartingFigures:
+    """Torques [N*m] and line current [A] of starting and overload, ``nan`` where not known.
+
+    Those with the rotor locked are at rated voltage; ``greatest_torque`` is the greatest with the shaft turning.
+    """
+
+    locked_rotor_torque: float = math.nan
+    locked_rotor_current: float = math.nan
+    pull_up_torque: float = math.nan
+    breakdown_torque: float = math.nan
+    greatest_torque: float = math.nan
+
+
+def starting_figures(reduction: Reduction) -> StartingFigures:
+    """The figures of one test."""
+    held, found = reduction.locked_rotor, reduction.extremes
+    torque, current = (None, None) if held is None else (held.torque, held.current)
+    pull_up, breakdown = (None, None) if found is None else (found.pull_up, found.breakdown)
+    return StartingFigures(
+        locked_rotor_torque=math.nan if torque is None else torque.at_rated,
+        locked_rotor_current=math.nan if current is None else current.at_rated,
+        pull_up_torque=math.nan if pull_up is None else pull_up.torque,
+        breakdown_torque=math.nan if breakdown is None else breakdown.torque,
+        greatest_torque=math.nan if found is None else found.greatest.torque,
+    )
 
 
 def proved(job: Job, reduction: Reduction) -> tuple[str, ...]:

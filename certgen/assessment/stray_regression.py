@@ -28,7 +28,7 @@ def stray_result(regression: Regression, procedure: LossProcedure) -> StrayRegre
         rows=tuple(row + 1 for row in fit.rows),
         removed_row=None if fit.removed is None else fit.removed + 1,
         accepted=accepted,
-        note=_note(fit, procedure),
+        note=_note(fit, procedure) or _large_intercept(regression, procedure),
     )
 
 
@@ -41,6 +41,15 @@ def _note(fit: StrayFit, procedure: LossProcedure) -> str:
     second = "" if fit.second_correlation is None else f", {fit.second_correlation:.3f} without its worst point"
     falls = ", the loss falls with torque" if fit.line.slope <= 0.0 else ""
     return f"{found}{second}{falls}; at least {procedure.least_correlation:.2f} by {procedure.sources['least_correlation']}"
+
+
+def _large_intercept(regression: Regression, procedure: LossProcedure) -> str:
+    line = regression.fit.line
+    part = line.intercept / (line.slope * regression.rated_torque**2)
+    if abs(part) <= procedure.greatest_intercept:
+        return ""
+    source = procedure.sources["greatest_intercept"]
+    return f"intercept {part:.0%} of the stray load loss at rated torque, which is much: doubt the readings ({source})"
 
 
 def segregation_notes(job: Job, separated: Separated, correction: float | None) -> tuple[str, ...]:

@@ -139,9 +139,7 @@ def friction_windage_at(no_load_loss: FloatOrArray, slip: FloatOrArray, *, expon
     return no_load_loss * np.maximum(1.0 - slip, 0.0) ** exponent
 
 
-def residual_loss(
-    input_power: FloatOrArray, shaft_power: FloatOrArray, *known: FloatOrArray
-) -> FloatOrArray:
+def residual_loss(input_power: FloatOrArray, shaft_power: FloatOrArray, *known: FloatOrArray) -> FloatOrArray:
     """What the known losses leave unexplained.
 
     Parameters

@@ -68,7 +68,7 @@ def direct_current_losses(
     """
     table = readings.others.get("no_load")
     if table is None:
-        raise TooFewReadings("no no-load reading (readings.no_load)")
+        raise TooFewReadings("a no-load reading (readings.no_load) is missing")
     electrical = electrical_input(table, job.motor.type)
     lightest = int(np.nanargmin(np.abs(winding.torque)))
     otherwise = float(winding.state.resistance[lightest]), float(winding.state.temperature[lightest])

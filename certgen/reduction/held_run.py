@@ -47,6 +47,18 @@ class HeldRun:
             return None
         return float(self.rise[-1] - np.interp(self.time[-1] - seconds, self.time, self.rise))
 
+    def steady_by(self, change: float, within: float) -> float | None:
+        """Time from which no reading differed by more than ``change`` [K] from ``within`` [s] before; else ``None``."""
+        since = self.time - self.time[0]
+        judged = since >= within - 1e-6
+        before = np.interp(self.time - within, self.time, self.rise)
+        calm = np.abs(self.rise - before) <= change
+        if not judged.any() or not calm[-1]:
+            return None
+        restless = np.flatnonzero(judged & ~calm)
+        first = np.flatnonzero(judged)[0] if not restless.size else restless[-1] + 1
+        return float(since[first])
+
     def exponential(self) -> Exponential | str:
         """The exponential through the run; or, in words, why it does not determine one."""
         if self.time.size < LEAST_READINGS:

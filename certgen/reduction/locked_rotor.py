@@ -18,8 +18,9 @@ from certgen.reduction.torque import table_torque
 
 Array = NDArray[np.float64]
 
-#: Frequencies this near are one frequency: mains wander no further. [1] Common practice, no source.
-_SAME_FREQUENCY = 0.01
+#: Frequencies this near are one frequency, and voltages of machines that are not scaled one voltage. [1] Common
+#: practice, no source.
+_SAME = 0.01
 _TABLE = "locked_rotor"
 
 
@@ -46,7 +47,8 @@ def locked_rotor_of(job: Job, rig: Rig, readings: Readings, points: LoadPoints) 
     Notes
     -----
     Induction motors are brought to the plate's voltage and, where the test's frequency was another, to its frequency:
-    current with volts per hertz, torque with their square. Other machines do not follow that law and are left as read.
+    current with volts per hertz, torque with their square. Other machines do not follow that law and are left as read;
+    what was read within 1 % of rated voltage stands for rated voltage.
     The zero of the scale is the mean of those before and after: when in the test the rotor was locked is not known.
 
     References
@@ -113,10 +115,11 @@ def _nearest(job: Job, voltage: Array, frequency: Array, values: Array, *, is_to
 def _to_rated(job: Job, voltage: float, frequency: float) -> tuple[float, bool]:
     """Ratio of supplies, ``nan`` where it is not known or has no meaning, and whether the frequencies differ."""
     plate = job.nameplate
-    if job.motor.type not in INDUCTION or plate.voltage is None or not voltage > 0.0:
+    if plate.voltage is None or not voltage > 0.0:
         return math.nan, False
-    both = plate.frequency is not None and frequency > 0.0
-    if plate.frequency is None or not both or abs(frequency / plate.frequency - 1.0) <= _SAME_FREQUENCY:
+    if job.motor.type not in INDUCTION:
+        return (1.0 if abs(voltage / plate.voltage - 1.0) <= _SAME else math.nan), False
+    if plate.frequency is None or not frequency > 0.0 or abs(frequency / plate.frequency - 1.0) <= _SAME:
         return plate.voltage / voltage, False
     ratio = supply_ratio(voltage, frequency, at_voltage=plate.voltage, at_frequency=plate.frequency)
     return float(ratio), True

@@ -117,6 +117,35 @@ class Separated:
         return _parts(points, self.winding.along(points.torque).resistance, self)
 
 
+def lacking(job: Job, readings: Readings, points: LoadPoints) -> list[str]:
+    """What a three-phase test lacks to have its losses told apart, each as the end of a sentence.
+
+    Parameters
+    ----------
+    job : Job
+        Gear and rated power of the plate.
+    readings : Readings
+        The no-load test among them.
+    points : LoadPoints
+        Their slip.
+
+    Returns
+    -------
+    list of str
+        Empty where nothing is lacking; the winding has its own check, :func:`winding_of_test`.
+    """
+    found = []
+    if job.nameplate.gear is not None:
+        found.append("the gear's loss cannot be told from the motor's")
+    if job.nameplate.power is None:
+        found.append("the plate gives no rated power")
+    if not np.isfinite(points.slip).any():
+        found.append("slip is not known")
+    if "no_load" not in readings.others:
+        found.append("no-load readings at several voltages (readings.no_load) are missing")
+    return found
+
+
 def separate(
     job: Job, readings: Readings, points: LoadPoints, *, winding: WindingOfTest, procedure: LossProcedure
 ) -> Separated:
@@ -144,15 +173,11 @@ def separate(
     Raises
     ------
     TooFewReadings
-        No usable no-load test, no slip, or a gear whose loss cannot be told from the motor's.
+        The no-load test is not usable.
+    KeyError
+        There is none; see :func:`lacking`.
     """
-    if job.nameplate.gear is not None:
-        raise TooFewReadings("the gear's loss cannot be told from the motor's")
-    if not np.isfinite(points.slip).any():
-        raise TooFewReadings("slip is not known: poles or supply frequency are missing")
-    table = readings.others.get("no_load")
-    if table is None:
-        raise TooFewReadings("no no-load readings at several voltages (readings.no_load)")
+    table = readings.others["no_load"]
     rated_voltage = job.nameplate.voltage or float(np.nanmean(points.voltage))
     if not math.isfinite(rated_voltage):
         raise TooFewReadings("the voltage was not read")
@@ -222,6 +247,7 @@ class Regression:
     residual: Array  # W
     fit: StrayFit
     rows: NDArray[np.intp]
+    rated_torque: float  # N*m, straight between load points
 
 
 def regress(separated: Separated, reduction: Reduction, *, rated_power: float, correction: float) -> Regression:
@@ -261,7 +287,9 @@ def regress(separated: Separated, reduction: Reduction, *, rated_power: float, c
     fit = fit_stray(torque, residual, rows, least_correlation=procedure.least_correlation)
     if not math.isfinite(fit.line.correlation):
         raise TooFewReadings("the residual loss is the same at every load")
-    return Regression(torque, residual, fit, rows)
+    order = rows[np.argsort(output[rows])]
+    rated_torque = float(np.interp(rated_power, output[order], torque[order]))
+    return Regression(torque, residual, fit, rows, rated_torque)
 
 
 def _check_loads(load: Array, procedure: LossProcedure) -> None:

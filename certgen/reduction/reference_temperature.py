@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from certgen.job.model import Job
 from certgen.readings.model import Readings
 from certgen.reduction.electrical import electrical_input
@@ -35,14 +37,28 @@ def reference_temperature(
     why_not = _not_measured(job, readings, winding_rise)
     if winding_rise is not None and not why_not:
         source = procedure.sources["reference_coolant"]
-        words = f"winding rise of {winding_rise:.0f} K in the heat run above air of 25 °C"
+        words = f"winding rise of {winding_rise:.0f} K in the heat run{_taken(job, readings)} above air of 25 °C"
         return procedure.reference_coolant + winding_rise, f"Reference temperature: {words} ({source})."
     letter = job.nameplate.insulation_class
     by_class = procedure.reference_by_class.get(letter or "")
     if by_class is None:
-        return None, f"Losses at the temperature of the test: {why_not}, and no listed insulation class is on the plate."
+        return (
+            None,
+            f"Losses at the temperature of the test: {why_not}, and no listed insulation class is on the plate.",
+        )
     source = procedure.sources["reference_by_class"]
     return by_class, f"Reference temperature: insulation class {letter}, as {why_not} ({source})."
+
+
+def _taken(job: Job, readings: Readings) -> str:
+    current = electrical_input(readings.others["heat_run"], job.motor.type).current
+    told = _stated_load(job) is not None or (job.nameplate.current is not None and bool(np.isfinite(current).all()))
+    return "" if told else ", taken as at rated load,"
+
+
+def _stated_load(job: Job) -> float | None:
+    source = job.readings.heat_run
+    return None if source is None else getattr(source.also, "load", None)
 
 
 def _not_measured(job: Job, readings: Readings, winding_rise: float | None) -> str:
@@ -50,8 +66,7 @@ def _not_measured(job: Job, readings: Readings, winding_rise: float | None) -> s
     run = readings.others.get("heat_run")
     if run is None or winding_rise is None:
         return "the winding rise of a heat run at rated load was not measured"
-    source = job.readings.heat_run
-    stated = getattr(source.also, "load", None) if source is not None else None
+    stated = _stated_load(job)
     if stated is not None:
         return "" if abs(stated - 1.0) <= _AT_RATED_LOAD else f"the heat run was made at {stated:.0%} of rated load"
     current, rated = electrical_input(run, job.motor.type).current, job.nameplate.current

@@ -154,9 +154,7 @@ class LossCurve:
         low = int(above[0])
         step = output[low + 1] - output[low]
         part = 0.0 if step == 0.0 else (shaft_power - output[low]) / step
-        found = {
-            name: float(values[low] + part * (values[low + 1] - values[low])) for name, values in self._columns()
-        }
+        found = {name: float(values[low] + part * (values[low + 1] - values[low])) for name, values in self._columns()}
         found["shaft_power"] = shaft_power
         found["efficiency"] = float(efficiency(shaft_power, found["input_power"]))
         return found if all(math.isfinite(value) for value in found.values()) else None

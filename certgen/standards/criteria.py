@@ -133,6 +133,11 @@ def read_criteria(text: str, reader: Reader) -> CriteriaSet | None:
             place = reader.places.get(f"{path}.id", (1, 1))
             what = f"{path}: the row has neither low nor high"
             reader.problems.add(reader.shown, place, what, "write 'low: {part: 10 %, of: declared}' or the like")
+    for index, starting in enumerate(found.starting or ()):
+        if starting is not None and starting.judges == BREAKDOWN and starting.least is None:
+            path = f"starting[{index}]"
+            place = reader.places.get(f"{path}.judges", (1, 1))
+            reader.problems.add(reader.shown, place, f"{path}: the row has no least", "write 'least: 1.6' or the like")
     return found
 
 

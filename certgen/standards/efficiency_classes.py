@@ -10,6 +10,8 @@ from certgen.standards.tables import shipped_table
 
 #: Classes from the lowest to the highest.
 CLASSES = ("IE1", "IE2", "IE3", "IE4")
+#: The classes end at this rated voltage. [V] IEC 60034-30-1:2014, clause 1, from memory.
+GREATEST_VOLTAGE = 1000.0
 #: Rated outputs this near count as listed. [1]
 _SAME = 1e-6
 #: Where the two sets of coefficients at 50 Hz end and begin. [kW]

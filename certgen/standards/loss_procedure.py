@@ -84,6 +84,4 @@ def _procedure(given: dict[str, Any]) -> LossProcedure:
     values["reference_by_class"] = {letter: degrees + _ICE_POINT for letter, degrees in by_class}
     name = f"{given['title']} ({given['edition']})"
     sources = {key: cited(name, row["clause"], row["status"]) for key, row in rows.items()}
-    return LossProcedure(
-        id=given["id"], title=given["title"], edition=given["edition"], sources=sources, **values
-    )
+    return LossProcedure(id=given["id"], title=given["title"], edition=given["edition"], sources=sources, **values)

@@ -58,7 +58,7 @@ def comparison_table(found: Comparison, units: str) -> Table:
 def _row(title: str, unit: str, first: float, second: float, units: str) -> tuple[str, str, str, str, str]:
     kind = kind_of(unit, title.lower().replace(" ", "_"))
     form = forms(kind, units, max(abs(first), abs(second)))[0]
-    values = column([Quantity(first, unit), Quantity(second, unit)], form)
+    before, after = column([Quantity(first, unit), Quantity(second, unit)], form)
     difference = form.value(second) - form.value(first)
     change = number(difference, form.places([form.value(first), form.value(second)]))
-    return title, *values, f"+{change}" if difference > 0 else change, form.sign
+    return title, before, after, f"+{change}" if difference > 0 else change, form.sign

@@ -17,7 +17,7 @@ MOTOR = ThreePhaseMotor(
 )  # fmt: skip
 VOLTAGE, ROOM, GRAVITY = 400.0, 22.0, 9.81
 HELD = 2.65  # N*m during the heat run
-LOADS = (0.6, 1.2, 1.8, 2.2, 2.6, 3.0, 3.6, 4.4)  # N*m, after a reading with the brake off
+LOADS = (0.6, 1.2, 1.8, 2.2, 2.6, 3.0, 3.6, 4.4, 5.2, 5.9)  # N*m, after a reading with the brake off
 PAST = (0.94, 1.0, 1.12, 1.35, 1.7, 2.1)  # parts of the slip of breakdown, each held for a few seconds
 ZERO = Zero(0.003, 0.004, 0.001, "kg")
 DRAG = 0.045  # N*m left when the brake current is off, seen by the scale

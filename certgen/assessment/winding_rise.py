@@ -1,0 +1,178 @@
+"""The winding's rise held against its insulation class: what it proves, and what it cannot."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from certgen.assessment.duty import Duty, duty_of
+from certgen.assessment.results import Finding, Limits
+from certgen.job.model import Job
+from certgen.reduction.heat import WindingRise
+from certgen.reduction.held_run import HeldRun
+from certgen.reduction.model import Reduction
+from certgen.standards.loss_procedure import procedure_of
+from certgen.standards.published import NEMA, standard_behind
+from certgen.standards.temperature_limits import (
+    RATED,
+    SERVICE_FACTOR,
+    RiseLimit,
+    at_ambient,
+    rise_limit,
+    short_time,
+    steady_rule,
+)
+
+#: A load this near counts as the wanted one. Common practice, no source.
+_NEAR = 0.02
+#: Least service factor that has limits of its own. NEMA MG 1, 12.43.
+_SERVICE_FACTOR = 1.15
+#: How much longer a short-time load may be held, and how warm it may start [K]: IEC 60034-1, 8.5.3, from memory.
+_OVERRUN, _COLD = 1.05, 5.0
+
+
+@dataclass
+class _Weight:
+    """What a measured rise is worth."""
+
+    too_low: list[str] = field(default_factory=list)  # why the true rise may be higher: it cannot pass
+    too_high: list[str] = field(default_factory=list)  # why rated load may warm it less: it cannot fail
+    told: list[str] = field(default_factory=list)  # what else a reader must know
+
+
+def ending_run(reduction: Reduction) -> HeldRun | None:
+    """The run at one load after which the motor was switched off."""
+    return next((run for run in reduction.held_runs if run.ends_the_test), None)
+
+
+def allowed_rise(job: Job, run: HeldRun | None, criteria: str) -> RiseLimit | str:
+    """Greatest rise the plate's class, ambient and duty allow at the load held, or why there is none."""
+    plate, standard = job.nameplate, standard_behind(criteria)
+    if plate.insulation_class is None:
+        return "the plate gives no insulation class"
+    load = SERVICE_FACTOR if _at_service_factor(job, run, standard) else RATED
+    limit = rise_limit(
+        standard, plate.insulation_class, motor_type=job.motor.type, power=plate.power, load=load
+    )
+    if limit is None:
+        return f"the standard's table has no rise for class {plate.insulation_class}, {job.motor.type}, {load} load"
+    if duty_of(plate.duty).running_time is not None:
+        limit = short_time(limit, standard)
+    return at_ambient(limit, standard, plate.ambient) or "the plate's ambient lies beyond the standard's rule"
+
+
+def _at_service_factor(job: Job, run: HeldRun | None, standard: str) -> bool:
+    power, factor = job.nameplate.power, job.nameplate.service_factor
+    if standard != NEMA or power is None or factor is None or factor < _SERVICE_FACTOR:
+        return False
+    return run is not None and run.load is not None and abs(run.load / (power * factor) - 1.0) <= _NEAR
+
+
+def winding_rise_finding(
+    job: Job, reduction: Reduction, rise: WindingRise | str, criteria: str
+) -> Finding | None:
+    """The winding's rise against what its class allows; ``None`` where the plate gives no class or nothing was read.
+
+    A rise passes only where the load was held long enough and the reading was taken in time. A rise above the limit
+    fails whenever, unless the load may have been above the rated one.
+    """
+    winding = job.readings.winding
+    if job.nameplate.insulation_class is None or winding is None or winding.hot is None:
+        return None
+    run = ending_run(reduction)
+    limit = allowed_rise(job, run, criteria)
+    if isinstance(rise, str) or isinstance(limit, str):
+        reason = next(one for one in (rise, limit) if isinstance(one, str))
+        value = None if isinstance(rise, str) else rise.rise
+        return _finding("not tested", reason, value, None)
+    weight = _Weight()
+    if rise.note:
+        weight.told.append(rise.note)
+    _weigh_reading(weight, rise, job, criteria)
+    _weigh_load(weight, run, job, reduction, criteria)
+    if run is not None:
+        _weigh_length(weight, run, duty_of(job.nameplate.duty), criteria)
+    above = rise.rise > limit.rise
+    against = weight.too_high if above else weight.too_low
+    outcome = "not tested" if against else ("fail" if above else "pass")
+    return _finding(outcome, "; ".join((*against, *weight.told)), rise.rise, limit)
+
+
+def _finding(outcome: str, note: str, rise: float | None, limit: RiseLimit | None) -> Finding:
+    return Finding(
+        id="winding_rise",
+        title="Winding temperature rise",
+        outcome=outcome,
+        unit="K",
+        declared=None if limit is None else limit.rise,
+        measured=rise,
+        required=None if limit is None else Limits(high=limit.rise),
+        source="" if limit is None else limit.source,
+        note=note,
+    )
+
+
+def _weigh_reading(weight: _Weight, rise: WindingRise, job: Job, criteria: str) -> None:
+    procedure = procedure_of(criteria)
+    allowed = procedure.delay_allowed(job.nameplate.power)
+    if rise.after is None:
+        weight.too_low.append("the time from switching off to the reading is not recorded, so the rise may be low")
+    elif rise.after > allowed:
+        source = procedure.source("reading_delay")
+        weight.too_low.append(
+            f"read {rise.after:.0f} s after switching off, {allowed:.0f} s allowed ({source}): the rise is low"
+        )
+    elif rise.after > 0.0:
+        weight.told.append(f"read {rise.after:.0f} s after switching off, {allowed:.0f} s allowed")
+
+
+def _weigh_load(weight: _Weight, run: HeldRun | None, job: Job, reduction: Reduction, criteria: str) -> None:
+    power = job.nameplate.power
+    if run is None:
+        weight.too_low.append("not held long enough: no run at one load with its temperatures is recorded")
+        if power is None or _greatest(reduction) > (1.0 + _NEAR) * power:
+            weight.too_high.append("the load before switching off is not known, and loads above the rated were tested")
+        return
+    if run.load is None or power is None:
+        missing = run.load_missing or "the plate gives no rated power"
+        weight.too_low.append(missing)
+        weight.too_high.append(missing)
+        return
+    part = run.load / power
+    wanted = 1.0
+    if _at_service_factor(job, run, standard_behind(criteria)) and job.nameplate.service_factor:
+        wanted = job.nameplate.service_factor
+    said = f"{run.where} at {100.0 * part:.0f} % of rated load"
+    if part < (1.0 - _NEAR) * wanted:
+        weight.too_low.append(f"{said}, so rated load may warm it more")
+    elif part > (1.0 + _NEAR) * wanted:
+        weight.too_high.append(f"{said}, so rated load may warm it less")
+    weight.told.append(f"{said}, held {run.length / 60.0:.0f} min")
+
+
+def _greatest(reduction: Reduction) -> float:
+    points = reduction.points
+    return float(np.nanmax(np.where(points.impossible, np.nan, points.shaft_power), initial=-np.inf))
+
+
+def _weigh_length(weight: _Weight, run: HeldRun, duty: Duty, criteria: str) -> None:
+    minutes = run.length / 60.0
+    if duty.continuous:
+        rule = steady_rule(standard_behind(criteria))
+        change = run.change_within(rule.within)
+        if change is None:
+            weight.too_low.append(f"not held long enough: {minutes:.0f} min tell nothing of the last half hour")
+        elif abs(change) > rule.change:
+            weight.too_low.append(f"not held long enough: {change:+.1f} K in the last half hour")
+        return
+    if duty.running_time is None:
+        weight.too_low.append("the duty on the plate is not judged")
+        weight.too_high.append("the duty on the plate is not judged")
+        return
+    if run.length < (1.0 - _NEAR) * duty.running_time:
+        weight.too_low.append(f"not held long enough: {minutes:.0f} min of {duty.running_time / 60.0:.0f} min")
+    if run.length > _OVERRUN * duty.running_time:
+        weight.too_high.append(f"held {minutes:.0f} min, longer than the duty on the plate")
+    if run.ambient_known and run.rise[0] > _COLD:
+        weight.too_high.append("the run did not start cold")

@@ -1,0 +1,82 @@
+"""The blocks that stand only where something was measured: losses, heat, assessed rating, comparisons."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+
+import pytest
+from pypdf import PdfReader
+from sheet.results_factory import make_results
+from sheet.wider_results import COMPARISON, LOSSES, RATING, THERMAL, with_everything
+
+from certgen.assessment.results import AssessedRating, Losses
+from certgen.sheet.blocks.comparisons import comparison_table
+from certgen.sheet.blocks.heat import insulation_pairs, thermal_pairs
+from certgen.sheet.blocks.losses import loss_pairs
+from certgen.sheet.blocks.rating import rating_pairs
+from certgen.sheet.content import Content
+from certgen.sheet.place import compose
+from certgen.sheet.render import render
+
+
+@pytest.fixture(scope="module")
+def text(certificate_layout):
+    document = render(with_everything(make_results(8, rich=True)), certificate_layout, paper="a4", units="si")
+    return " ".join(PdfReader(io.BytesIO(document)).pages[0].extract_text().split())
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "Losses", "loss segregation: six load points", "stator 150.0 W", "115 %", "correlation 0.981 over 6 points",
+        "load point 6 left out", "IEC 60034-2-1: not accepted", "Heat and insulation", "61.3 K by resistance",
+        "limit 105.0 K (IEC 60034-1, Table 8, class F)", "time constant 34 min", "340.0 MΩ after 1 min",
+        "Assessed rating", "0.75 kW", "not a maker's rating", "breakdown torque", "Two tests of this motor",
+        "Before and after", "Rotor renewed between the tests.",
+    ],
+)  # fmt: skip
+def test_the_page_says_it(text, words):
+    assert words in text
+
+
+def test_everything_fits_one_page_on_either_paper(certificate_layout):
+    for paper in ("a4", "letter"):
+        page = compose(with_everything(make_results(12, rich=True)), certificate_layout, paper=paper, units="both")
+        assert {"losses", "heat", "rating", "comparisons"} <= {box.name for box in page.boxes}
+
+
+def test_a_lone_block_takes_the_whole_width_of_its_row(certificate_layout):
+    both = compose(with_everything(make_results()), certificate_layout, paper="a4", units="si")
+    alone = compose(replace(make_results(), losses=LOSSES), certificate_layout, paper="a4", units="si")
+    half = next(box for box in both.boxes if box.name == "losses")
+    whole = next(box for box in alone.boxes if box.name == "losses")
+    assert whole.width == pytest.approx(alone.width - 2 * alone.margin)
+    assert half.width < 0.6 * whole.width
+
+
+def test_losses_not_separated_say_why():
+    found = Losses(method="direct", reason="no readings without load")
+    assert loss_pairs(found, Content(make_results())) == (("Method", "direct: no readings without load"),)
+
+
+def test_heat_says_only_what_is_known():
+    assert thermal_pairs(None, "si") == insulation_pairs(None, "si") == ()
+    labels = [label for label, _ in thermal_pairs(replace(THERMAL, final_rise=None, time_constant=None), "si")]
+    assert labels == ["Winding rise", "Hot resistance", "Heat run", "Remarks"]
+
+
+def test_a_rating_not_possible_lists_what_to_measure():
+    found = AssessedRating(words="No rating.", to_measure=("a heat run", "the breakdown torque"))
+    assert rating_pairs(found, "si") == (("To be measured", "a heat run; the breakdown torque"),)
+
+
+def test_a_rating_in_us_units():
+    """750 W is 1.006 hp (550 ft lbf/s, NIST SP 811)."""
+    assert "power 1.006 hp" in dict(rating_pairs(RATING, "us"))["Figures"]
+
+
+def test_differences_are_second_less_first_in_the_units_shown():
+    columns = comparison_table(COMPARISON, "si").columns
+    assert columns[3].cells == ("+0.192", "+38", "+8.5")
+    assert columns[4].cells == ("kW", "rpm", "%")
