@@ -6,17 +6,45 @@ import math
 from collections.abc import Iterator
 from decimal import Decimal
 
-from certgen.assessment.results import AssessedRating, Finding, Limits, Point, Results
+from certgen.assessment.results import (
+    AssessedRating,
+    Characteristic,
+    Finding,
+    InsulationResult,
+    Limits,
+    Losses,
+    Point,
+    Results,
+    Thermal,
+)
 from certgen.quantity import Quantity
 
 #: How an SI unit is told: unit printed, factor.
-_TOLD = {"rad/s": ("rpm", 60.0 / (2.0 * math.pi)), "W": ("W", 1.0), "1": ("%", 100.0)}
+_TOLD = {"rad/s": ("rpm", 60.0 / (2.0 * math.pi)), "W": ("W", 1.0), "1": ("%", 100.0), "ohm": ("Mohm", 1e-6)}
 _OPERATING = {
     "at_rated_current": "at rated current",
     "at_rated_power": "at rated power",
     "at_service_factor": "at service-factor load",
     "at_rated_speed": "at rated speed",
 }
+
+_MACHINE = {
+    "locked_rotor_torque": "locked-rotor torque",
+    "locked_rotor_current": "locked-rotor current",
+    "pull_up_torque": "pull-up torque",
+    "breakdown_torque": "breakdown torque",
+    "gear_loss": "gear loss at rated power",
+}
+_LOSSES = {
+    "stator": "stator",
+    "rotor": "rotor",
+    "core": "core",
+    "friction_windage": "friction and windage",
+    "constant": "core, friction and windage",
+    "stray": "stray load",
+    "efficiency": "efficiency",
+}
+_ALONG = {name: words for name, words in _LOSSES.items() if name != "constant"}
 
 
 def told(results: Results, name: str) -> str:
@@ -32,8 +60,12 @@ def _lines(results: Results, name: str) -> Iterator[str]:
         point = getattr(results, key)
         if point is not None:
             yield f"  {words}: {_point(point)}"
+    yield from _characteristic(results.characteristic)
+    yield from _losses(results.losses)
     yield from _rating(results.assessed_rating)
     yield from _side_by_side(results)
+    yield from _heat(results.thermal)
+    yield from _insulation(results.insulation)
     yield f"findings ({results.conditions.criteria}; {results.conditions.decision_rule}):"
     yield from (f"  {_finding(one)}" for one in results.findings)
     yield "cautions:"
@@ -46,15 +78,62 @@ def _lines(results: Results, name: str) -> Iterator[str]:
         yield from (f"  {key}" for key in results.conditions.not_evaluated)
 
 
+def _characteristic(found: Characteristic) -> Iterator[str]:
+    """Starting and overload, letters, class and gear, as far as they are known."""
+    yield from (f"  {line}" for line in _machine(found))
+    yield from (f"  {sentence}" for sentence in found.proves)
+
+
+def _machine(found: Characteristic) -> Iterator[str]:
+    for name, words in _MACHINE.items():
+        value, ratio = getattr(found, name), getattr(found, f"{name}_ratio", None)
+        if value is not None:
+            behind = "" if ratio is None else f", {ratio.value:.3g} times rated"
+            speed = getattr(found, name.replace("_torque", "_speed"), None) if name.endswith("_torque") else None
+            at = "" if speed is None else f" at {_quantity(speed)}"
+            yield f"{words}: {_quantity(value)}{at}{behind}"
+    if found.code_letter is not None and found.kva_per_hp is not None:
+        yield f"code letter: {found.code_letter}, {_quantity(found.kva_per_hp)}"
+    for words, letter, reason in (
+        ("design letter", found.design_letter, found.design_letter_reason),
+        ("efficiency class", found.efficiency_class, found.efficiency_class_reason),
+    ):
+        if letter is not None:
+            yield f"{words}: {letter} ({reason})"
+    if found.gear_ratio is not None:
+        yield f"gear ratio by speed: {found.gear_ratio.value:.4g}"
+
+
+def _losses(losses: Losses | None) -> Iterator[str]:
+    """Losses at rated load and along the load, and what they rest on."""
+    if losses is None:
+        return
+    yield f"losses: {losses.method} ({losses.reason})"
+    at_rated = ((words, getattr(losses, name)) for name, words in _LOSSES.items())
+    if parts := [f"{words} {_quantity(one)}" for words, one in at_rated if one is not None]:
+        yield f"  at rated load: {', '.join(parts)}"
+    for point in losses.at_loads:
+        along = ", ".join(f"{words} {_quantity(getattr(point, name))}" for name, words in _ALONG.items())
+        yield f"  at {point.load.value:.0%} load: {along}"
+    stray = losses.stray_regression
+    if stray is not None:
+        accepted = "; ".join(f"{rule}: {'accepted' if found else 'refused'}" for rule, found in stray.accepted.items())
+        yield (
+            f"  residual loss over torque squared: slope {stray.slope.value:.4g} W/(N*m)^2, intercept "
+            f"{stray.intercept.value:.3g} W, correlation {stray.correlation.value:.3f} ({accepted})"
+        )
+    yield from (f"  {note}" for note in losses.notes)
+
+
 def _rating(rating: AssessedRating | None) -> Iterator[str]:
     """The assessed rating, what it rests on, and what is still to be measured."""
     if rating is None:
         return
     yield f"assessed rating: {rating.words}"
     if rating.power is not None:
-        figures = (("power", rating.power), ("torque", rating.torque), ("speed", rating.speed), ("current", rating.current))
-        told = ", ".join(f"{name} {_quantity(one)}" for name, one in figures if one is not None)
-        yield f"  {rating.power_label or 'below the least step'}: {told}"
+        named = {name: getattr(rating, name) for name in ("power", "torque", "speed", "current")}
+        figures = ", ".join(f"{name} {_quantity(one)}" for name, one in named.items() if one is not None)
+        yield f"  {rating.power_label or 'below the least step'}: {figures}"
     if rating.limited_by:
         yield f"  held down by {rating.limited_by}"
     yield from (f"  {sentence}" for sentence in rating.basis)
@@ -62,15 +141,45 @@ def _rating(rating: AssessedRating | None) -> Iterator[str]:
 
 
 def _side_by_side(results: Results) -> Iterator[str]:
-    """How speed follows load, and what differs between two tests."""
-    if results.characteristic.speed_character:
-        yield results.characteristic.speed_character
+    """What differs between two tests."""
     for one in results.comparisons:
         yield f"{one.title} ({one.first} / {one.second}):"
         for pair in one.differences:
             yield f"  {pair.title}: {number(pair.first, pair.unit)} / {number(pair.second, pair.unit)}"
         if one.note:
             yield f"  {one.note}"
+
+
+def _heat(thermal: Thermal | None) -> Iterator[str]:
+    """How warm the motor became, and whether it was steady."""
+    if thermal is None:
+        return
+    yield "heat:"
+    if thermal.winding_rise is not None:
+        limit = "" if thermal.rise_limit is None else f", {_quantity(thermal.rise_limit)} allowed"
+        yield f"  winding rise {_quantity(thermal.winding_rise)}{limit}"
+    if thermal.final_rise is not None and thermal.remaining_rise is not None:
+        left = _quantity(thermal.remaining_rise)
+        yield f"  final rise of the {thermal.heat_run_part} {_quantity(thermal.final_rise)}, {left} of it still to come"
+    if thermal.time_constant is not None:
+        yield f"  time constant {thermal.time_constant.value / 60.0:.3g} min"
+    if thermal.steady is not None:
+        yield f"  {'steady' if thermal.steady else 'not steady'}: {thermal.steady_criterion}"
+    yield from (f"  {note}" for note in thermal.notes)
+
+
+def _insulation(found: InsulationResult | None) -> Iterator[str]:
+    """The insulation reading and what is asked of it."""
+    if found is None:
+        return
+    at_40 = "" if found.at_40_degC is None else f", {_quantity(found.at_40_degC)} at 40 degC"
+    least = "" if found.minimum is None else f", at least {_quantity(found.minimum)} asked"
+    yield f"insulation: {found.outcome}, {_quantity(found.at_1_min)} after one minute{at_40}{least}"
+    if found.polarization_index is not None:
+        asked = found.minimum_polarization_index
+        least = "" if asked is None else f", {asked.value:g} asked"
+        yield f"  polarization index {found.polarization_index.value:.3g}{least}"
+    yield from (f"  {note}" for note in found.notes)
 
 
 def _point(point: Point) -> str:

@@ -77,10 +77,12 @@ DIMENSIONS: dict[str, tuple[str, str]] = {
     "ratio": ("1", "82.8 %"),
 }
 
-_SMALLEST, _LARGEST = 1e-15, 1e15
+#: What a bench can meet, in SI: beyond it, sums of squares would leave the floats.
+SMALLEST, LARGEST = 1e-15, 1e15
 #: A quantity on a plate or in a log is short; what is longer is no quantity.
 _LONGEST = 80
 _NUMBER = r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
+_PLAIN = re.compile(_NUMBER)
 _FRACTION = r"(?:(?P<whole>[0-9]+)\s+)?(?P<top>[0-9]+)/(?P<bottom>[0-9]+)(?![\d.])"
 _QUANTITY = re.compile(rf"(?:{_FRACTION}|(?P<number>{_NUMBER}))\s*(?P<unit>.*)", re.DOTALL)
 _SECOND_NUMBER = re.compile(r"[,.'’]|[0-9](?!\s*/)")
@@ -112,7 +114,7 @@ class UnitError(ValueError):
 def read_number(text: str) -> float | None:
     """The plain decimal number in a text, or ``None`` where there is none (``nan`` and ``inf`` are none)."""
     plain = text.strip()
-    if len(plain) > _LONGEST or re.fullmatch(_NUMBER, plain) is None:
+    if len(plain) > _LONGEST or _PLAIN.fullmatch(plain) is None:
         return None
     number = float(plain)
     return number if math.isfinite(number) else None
@@ -160,8 +162,8 @@ def _parse_unit(unit: str) -> Any:
 
 
 def measurable(value: float) -> bool:
-    """Whether a motor bench can meet an SI number of this size; beyond it, sums of squares would leave the floats."""
-    return value == 0.0 or _SMALLEST <= abs(value) <= _LARGEST
+    """Whether a motor bench can meet an SI number of this size."""
+    return value == 0.0 or SMALLEST <= abs(value) <= LARGEST
 
 
 def to_si(value: float, unit: str, dimension: str) -> float:

@@ -16,7 +16,7 @@ from certgen.job.columns import COLUMNS
 from certgen.job.model import Job
 from certgen.job.rig import Rig
 from certgen.sheet.layout import Layout
-from certgen.standards.criteria import SHIPPED, Criterion, CriteriaSet, Supply, Tolerance, shipped_criteria
+from certgen.standards.criteria import RESTS, SHIPPED, CriteriaSet, Criterion, Supply, Tolerance, shipped_criteria
 from certgen.units import DIMENSIONS
 
 HERE = Path(__file__).parent
@@ -85,7 +85,7 @@ def _rows(of: type, path: str) -> Iterator[str]:
         if not field.metadata["evaluated"]:
             marks.append("*recorded*")
         inner, prefix = _inner(kind, where)
-        value = "" if inner is not None else says(kind).replace("|", "\\|")
+        value = "" if isinstance(kind, (v.Group, v.Each)) and inner is not None else says(kind).replace("|", "\\|")
         yield f"| `{where}` | {field.metadata['meaning']} | {value} | {', '.join(marks)} |"
         if inner is not None:
             yield from _rows(inner, prefix)
@@ -93,6 +93,8 @@ def _rows(of: type, path: str) -> Iterator[str]:
 
 def _inner(kind: object, where: str) -> tuple[type | None, str]:
     if isinstance(kind, v.Group):
+        return kind.of, f"{where}."
+    if isinstance(kind, v.Custom) and kind.of is not None:
         return kind.of, f"{where}."
     if isinstance(kind, v.Each) and isinstance(kind.kind, v.Group):
         return kind.kind.of, f"{where}[]."
@@ -118,9 +120,21 @@ def _criteria() -> Iterator[str]:
         yield "|---|---|---|---|---|"
         for row in criteria.criteria:
             yield f"| {row.title} | {_allowed(row)} | {_scope(row)} | {row.clause} | {row.status} |"
+        yield from _starting(criteria)
         yield from _supply(criteria.supply)
     yield "## A set of your own\n"
     yield from _keys(CriteriaSet)
+
+
+def _starting(criteria: CriteriaSet) -> Iterator[str]:
+    """What of starting and overload a set judges, one sentence."""
+    rows = [
+        f"{row.judges}{f', at least {row.least:g}' if row.least else ''} ({row.clause}; {row.status}; "
+        f"{'the verdict rests on it' if row.verdict == RESTS else 'told only'})"
+        for row in criteria.starting
+    ]
+    if rows:
+        yield f"\nStarting and overload, where they were tested: {'; '.join(rows)}."
 
 
 def _supply(supply: Supply | None) -> Iterator[str]:

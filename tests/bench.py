@@ -66,6 +66,29 @@ name: Torque sensor
 absorber: {kind: torque sensor}
 """
 
+#: Everything else that can be read of a motor; stands below the load test.
+MORE_READINGS = """\
+  no_load:
+    columns: {voltage: V, current: A, input_power: W}
+    rows:
+      - [440, 2.78, 193]
+      - [400, 2.12, 140]
+      - [240, 0.92, 53]
+      - [160, 0.61, 33]
+  locked_rotor:
+    columns: {voltage: V, current: A, input_power: W, scale: kg}
+    rows: [[100, 3.4, 280, 0.4]]
+  winding:
+    cold: {resistance: 7.03 ohm, temperature: 21 degC}
+    hot: {resistance: 8.67 ohm, after: 25 s, ambient: 22 degC}
+    between: lines
+  insulation: {voltage: 500 V, at_1_min: 340 Mohm, at_10_min: 910 Mohm, temperature: 21 degC}
+  heat_run:
+    load: 100 %
+    columns: {time: min, frame_temperature: degC}
+    rows: [[0, 21], [30, 44], [60, 52], [90, 56], [120, 58], [150, 59]]
+"""
+
 CSV = """\
 n (1/min),Kraft,U,I,P,Notiz
 1492,0.00,401,1.92,160,
@@ -117,6 +140,7 @@ BENCHES: dict[str, dict[str, str]] = {
     "file": {"job": replaced(JOB, {_TYPED: _FROM_FILE}), "rig": ARM_RIG, "csv": CSV},
     "rope": {"job": replaced(JOB, {**_ROPE, **_NO_ZEROS}), "rig": ROPE_RIG},
     "torque sensor": {"job": replaced(JOB, {"scale: kg": "torque: N*m", **_NO_ZEROS}), "rig": TORQUE_SENSOR_RIG},
+    "full": {"job": replaced(JOB, {"criteria:": MORE_READINGS + "criteria:"}), "rig": ARM_RIG},
     "criteria": {
         "job": replaced(JOB, {"criteria: iec-60034-1": "criteria: limits.yaml"}), "rig": ARM_RIG, "criteria": CRITERIA,
     },

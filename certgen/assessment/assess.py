@@ -3,34 +3,36 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Any
 
 import numpy as np
 
 from certgen import __version__
 from certgen.assessment.cautions import cautions_of
+from certgen.assessment.characteristic import characteristic_of
 from certgen.assessment.comparisons import sweeps_compared
 from certgen.assessment.conditions import conditions_of
-from certgen.assessment.declared import rated_torque
 from certgen.assessment.findings import IMPOSSIBLE_CAUSES, judge
+from certgen.assessment.heat import heat_of
+from certgen.assessment.insulation import insulation_of
 from certgen.assessment.losses import losses_of, stray_finding
-from certgen.assessment.rating import Tested, assessed_rating
+from certgen.assessment.rating import Evidence, assessed_rating
 from certgen.assessment.results import (
     EXTRAPOLATED,
     IMPOSSIBLE,
-    Characteristic,
     Curve,
     Curves,
     Point,
     Results,
-    Thermal,
     Traceability,
 )
-from certgen.assessment.speed_character import light_load_speed_ratio, speed_character
+from certgen.assessment.starting_findings import starting_findings
+from certgen.assessment.supply import supply_findings
 from certgen.assessment.verdict import verdict_of
 from certgen.errors import RefusedTest
 from certgen.job.model import Job
 from certgen.job.rig import Rig
-from certgen.quantity import Quantity, measured
+from certgen.quantity import measured
 from certgen.readings.model import Readings
 from certgen.reduction.model import POINT_UNITS, LoadPoints, OperatingPoint, Reduction
 from certgen.standards.criteria import CriteriaSet
@@ -55,11 +57,16 @@ def assess(
     """
     _refuse_impossible(reduction)
     findings = judge(job, reduction, criteria)
-    characteristic = _characteristic(job, reduction)
-    thermal: Thermal | None = None
+    characteristic = characteristic_of(job, reduction)
+    findings += starting_findings(job, reduction, criteria, characteristic)
+    thermal, heat_findings = heat_of(job, readings, reduction, criteria.name)
+    insulation, insulation_findings = insulation_of(job, reduction)
+    findings += (*heat_findings, *insulation_findings)
     losses = losses_of(job, readings, reduction, thermal, criteria.name)
     findings += stray_finding(losses, criteria.name)
-    rating = assessed_rating(Tested(job, rig, readings, reduction, characteristic, thermal, criteria.name))
+    findings += supply_findings(job, reduction, criteria)
+    rating = assessed_rating(Evidence(job, rig, readings, reduction, characteristic, thermal, criteria.name, findings))
+    operating: dict[str, Any] = {name: _operating(found) for name, found in reduction.operating.items()}
     return Results(
         certificate=job.certificate,
         motor=job.motor,
@@ -67,10 +74,10 @@ def assess(
         points=tested_points(reduction.points),
         curves=_curves(reduction),
         characteristic=characteristic,
-        **{name: _operating(found) for name, found in reduction.operating.items()},
+        **operating,
         findings=findings,
         verdict=verdict_of(job, reduction, findings, rating),
-        cautions=cautions_of(job, rig, reduction, criteria, findings),
+        cautions=cautions_of(job, rig, reduction, findings),
         conditions=conditions_of(
             job,
             rig,
@@ -80,12 +87,15 @@ def assess(
             findings=findings,
             rating=rating,
             losses=losses,
+            characteristic=characteristic,
             not_evaluated=not_evaluated,
         ),
         traceability=Traceability(
             "certgen", __version__, dict(inputs), (f"{criteria.title}, edition {criteria.edition}",)
         ),
         losses=losses,
+        thermal=thermal,
+        insulation=insulation,
         assessed_rating=rating,
         comparisons=sweeps_compared(reduction),
     )
@@ -129,22 +139,3 @@ def _curves(reduction: Reduction) -> Curves:
     names += [name for name in ("current", "power_factor", "efficiency") if np.isfinite(getattr(curve, name)).all()]
     columns = {name: tuple(getattr(curve, name).tolist()) for name in names}
     return Curves(torque_speed, Curve(columns, {name: POINT_UNITS[name] for name in names}))
-
-
-def _characteristic(job: Job, reduction: Reduction) -> Characteristic:
-    idle, peak = reduction.no_load_point, reduction.peak
-    return Characteristic(
-        synchronous_speed=measured(reduction.synchronous_speed, "rad/s"),
-        poles=reduction.poles.count,
-        poles_basis=reduction.poles.basis,
-        no_load_speed=_single(idle, "speed"),
-        no_load_current=_single(idle, "current"),
-        rated_torque=measured(rated_torque(job), "N*m"),
-        peak_power=_single(peak, "shaft_power"),
-        light_load_speed_ratio=light_load_speed_ratio(job, reduction),
-        speed_character=speed_character(job, reduction),
-    )
-
-
-def _single(point: LoadPoints | None, name: str) -> Quantity | None:
-    return None if point is None else measured(float(getattr(point, name)[0]), POINT_UNITS[name])

@@ -8,12 +8,16 @@ from collections.abc import Iterator
 import numpy as np
 
 from certgen.assessment.findings import IMPOSSIBLE_CAUSES
+from certgen.assessment.gear import gear_cautions
+from certgen.assessment.insulation import OF_INSULATION, RESISTANCE
 from certgen.assessment.results import Caution, Finding
 from certgen.assessment.rig_limits import passed_limits
+from certgen.assessment.service_factor import NOT_STEADY
+from certgen.assessment.supply import FREQUENCY, VOLTAGE, VOLTAGE_UNBALANCE
 from certgen.job.model import DC, INDUCTION, SINGLE_PHASE, UNIVERSAL, Job
 from certgen.job.rig import Rig
+from certgen.physics.electrics import power_factor
 from certgen.reduction.model import Reduction
-from certgen.standards.criteria import CriteriaSet
 
 _RPM = 60.0 / (2.0 * math.pi)
 #: Metal this hot burns at a touch of a second. Common practice, no source.
@@ -23,14 +27,17 @@ _METERS_AGREE = 0.02
 
 
 def cautions_of(
-    job: Job, rig: Rig, reduction: Reduction, criteria: CriteriaSet, findings: tuple[Finding, ...]
+    job: Job, rig: Rig, reduction: Reduction, findings: tuple[Finding, ...]
 ) -> tuple[Caution, ...]:
     """Every caution of a test, those about people first, then those about the figures."""
     return (
+        *_insulation(job, findings),
         *_for_people(job, reduction),
-        *_supply(job, reduction, criteria),
+        *_heat(findings),
+        *_supply(findings),
         *passed_limits(rig, reduction),
         *_figures(job, reduction),
+        *gear_cautions(job, reduction),
         *_service_factor(findings),
     )
 
@@ -38,15 +45,6 @@ def cautions_of(
 def _for_people(job: Job, reduction: Reduction) -> Iterator[Caution]:
     points = reduction.points
     kind = job.motor.type
-    if job.readings.insulation is None:
-        yield Caution(
-            "insulation",
-            "Test the insulation to the frame before this motor is energised.",
-            "no insulation reading in the job",
-        )
-    else:
-        text = "The insulation reading is recorded, not judged; have it judged before this motor is energised."
-        yield Caution("insulation", text, "readings.insulation is not evaluated")
     if kind == UNIVERSAL:
         text = "Never run this motor without load: a series motor races until it flies apart."
         yield Caution("no_load_speed", text, "motor type universal")
@@ -92,40 +90,52 @@ def _commutation(job: Job, reduction: Reduction) -> Caution:
     because = f"motor type {job.motor.type}, no remark on sparking"
     if rows:
         because = f"sparking remarked in row {', '.join(rows)}"
-    text = "Brushes spark: keep solvents, dust and gas away, and watch the commutator at full load; it is not judged here."
+    text = "Brushes spark: keep solvents, dust and gas away; watch the commutator at full load, it is not judged here."
     return Caution("commutation", text, because)
 
 
-def _supply(job: Job, reduction: Reduction, criteria: CriteriaSet) -> Iterator[Caution]:
-    limits, points, plate = criteria.supply, reduction.points, job.nameplate
-    if limits is None:
-        return
-    source = f"{criteria.name} {limits.clause}"
-    running = points.speed > 0.0
-    checks = (
-        ("voltage", points.voltage, plate.voltage, limits.voltage),
-        ("frequency", points.frequency, plate.frequency, limits.frequency),
-    )
-    for name, values, rated, allowed in checks:
-        seen = values[running & np.isfinite(values)]
-        if rated is None or allowed is None or not seen.size:
-            continue
-        if name == "frequency" and reduction.frequency_basis == "nameplate":
-            continue
-        off = seen[np.argmax(np.abs(seen / rated - 1.0))] / rated - 1.0
-        if abs(off) > allowed + 1e-9:
-            because = f"{off:+.1%} from the plate, {source} allows {allowed:.0%}"
-            yield Caution(
-                f"supply_{name}", f"The supply {name} was off the plate; figures at rated {name} differ.", because
-            )
-    unbalance = float(np.nanmax(points.voltage_unbalance, initial=0.0))
-    if limits.voltage_unbalance is not None and unbalance > limits.voltage_unbalance:
-        because = f"voltage unbalance up to {unbalance:.1%}, {source} allows {limits.voltage_unbalance:.0%}"
-        yield Caution(
-            "voltage_unbalance",
-            "The supply was unbalanced: currents and heating are worse than on a sound supply.",
-            because,
-        )
+#: What a supply off its limits means for the figures, by the finding that states the numbers.
+_SUPPLY_TEXTS = {
+    VOLTAGE: "The supply voltage was off the plate; figures at rated voltage differ.",
+    FREQUENCY: "The supply frequency was off the plate; figures at rated frequency differ.",
+    VOLTAGE_UNBALANCE: "The supply was unbalanced: currents and heating are worse than on a sound supply.",
+}
+
+
+def _supply(findings: tuple[Finding, ...]) -> Iterator[Caution]:
+    for one in findings:
+        if one.id in _SUPPLY_TEXTS and one.outcome == "fail" and one.measured is not None:
+            off = one.measured if one.declared is None else one.measured / one.declared - 1.0
+            because = f"{100.0 * off:.1f} % at most" if one.declared is None else f"{100.0 * off:+.1f} % from the plate"
+            yield Caution(one.id, _SUPPLY_TEXTS[one.id], because)
+
+
+def _insulation(job: Job, findings: tuple[Finding, ...]) -> Iterator[Caution]:
+    """What stands first among the cautions: that a motor must not, or not yet, be energised."""
+    judged = [one for one in findings if one.id in OF_INSULATION]
+    failed = [one.title.lower() for one in judged if one.outcome == "fail" and one.matters]
+    low_index = [one for one in judged if one.outcome == "fail" and not one.matters]
+    unsure = [one.note for one in judged if one.outcome == "not tested"]
+    if failed:
+        text = "Do not energise this motor: its insulation to the frame failed. Dry, clean or repair it and test again."
+        yield Caution(RESISTANCE, text, f"{' and '.join(failed)} below the least allowed")
+    elif job.readings.insulation is None:
+        text = "Test the insulation to the frame before this motor is energised."
+        yield Caution(RESISTANCE, text, "no insulation reading in the job")
+    elif unsure:
+        text = "The insulation reading could not be judged; test it again before this motor is energised."
+        yield Caution(RESISTANCE, text, unsure[0])
+    elif low_index:
+        text = "The insulation may be damp or dirty: dry and clean the winding, and test it again."
+        yield Caution(RESISTANCE, text, f"polarization index {low_index[0].measured:.2g}")
+
+
+def _heat(findings: tuple[Finding, ...]) -> Iterator[Caution]:
+    for one in findings:
+        above = one.measured is not None and one.required is not None and one.measured > (one.required.high or np.inf)
+        if one.id == "winding_rise" and above and one.outcome == "not tested":
+            text = "The winding became warmer than its class allows: find out why before loading the motor again."
+            yield Caution("winding_rise", text, f"rise of {one.measured:.0f} K, {one.note}")
 
 
 def _figures(job: Job, reduction: Reduction) -> Iterator[Caution]:
@@ -162,13 +172,13 @@ def _figures(job: Job, reduction: Reduction) -> Iterator[Caution]:
 
 def _meters(reduction: Reduction) -> Iterator[Caution]:
     points = reduction.points
-    watts = points.input_power / points.apparent_power
+    watts = np.asarray(power_factor(points.input_power, points.apparent_power))
     over = np.isfinite(watts) & (watts > 1.0 + _METERS_AGREE)
     if over.any():
         rows = ", ".join(str(index + 1) for index in np.flatnonzero(over))
         text = "Watts above volts times amperes cannot be: check the wattmeter's ranges and connections."
         yield Caution("watts_above_volt_amperes", text, f"row {rows}")
-    off = np.abs(watts / reduction.meter_power_factor - 1.0)
+    off = np.abs(np.asarray(power_factor(watts, reduction.meter_power_factor)) - 1.0)
     apart = np.isfinite(off) & (off > _METERS_AGREE) & ~over
     if apart.any():
         rows = ", ".join(str(index + 1) for index in np.flatnonzero(apart))
@@ -182,6 +192,10 @@ def _meters(reduction: Reduction) -> Iterator[Caution]:
 
 def _service_factor(findings: tuple[Finding, ...]) -> Iterator[Caution]:
     for one in findings:
-        if one.id == "service_factor" and one.outcome == "pass" and "held for" not in one.note:
-            text = "The service-factor load was shown, not held: it does not prove the motor can carry it continuously."
+        brief = "held for" not in one.note or NOT_STEADY in one.note
+        if one.id == "service_factor" and one.outcome == "pass" and brief:
+            text = (
+                "The service-factor load was shown, not held to a steady temperature: it does not prove the motor can "
+                "carry it continuously."
+            )
             yield Caution("service_factor_brief", text, one.note)

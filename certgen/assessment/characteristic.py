@@ -10,6 +10,7 @@ from certgen.assessment.efficiency_class import efficiency_class
 from certgen.assessment.gear import loss_at_rated_power, ratio_by_speed
 from certgen.assessment.letters import design_letter, design_rating, kva_per_hp
 from certgen.assessment.results import Characteristic
+from certgen.assessment.speed_character import light_load_speed_ratio, speed_character
 from certgen.assessment.starting import CURRENT, TITLES, StartingFigures, proved, starting_figures
 from certgen.job.model import INDUCTION, THREE_PHASE, Job
 from certgen.quantity import Quantity, measured
@@ -42,7 +43,13 @@ def characteristic_of(job: Job, reduction: Reduction) -> Characteristic:
         efficiency_class_reason=classed.reason,
         gear_ratio=measured(ratio, "1"),
         gear_loss=measured(loss_at_rated_power(job, reduction), "W"),
-        proves=(*proved(job, reduction), *classed.levels, *(() if ratio is None else (_GEAR_SLIP,))),
+        light_load_speed_ratio=light_load_speed_ratio(job, reduction),
+        proves=(
+            *speed_character(job, reduction),
+            *proved(job, reduction),
+            *classed.levels,
+            *(() if ratio is None else (_GEAR_SLIP,)),
+        ),
     )
 
 

@@ -6,8 +6,10 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from certgen.assessment.characteristic import missing_characteristic
+from certgen.assessment.heat import missing_heat
 from certgen.assessment.losses import missing_losses
-from certgen.assessment.results import AssessedRating, Conditions, Finding, Losses
+from certgen.assessment.results import AssessedRating, Characteristic, Conditions, Finding, Losses
 from certgen.job.model import DC, INDUCTION, MOTOR_SHAFT, SINGLE_PHASE, Job
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Rig
 from certgen.physics.mechanics import STANDARD_GRAVITY
@@ -31,6 +33,7 @@ def conditions_of(
     findings: tuple[Finding, ...],
     rating: AssessedRating | None,
     losses: Losses | None,
+    characteristic: Characteristic,
     not_evaluated: tuple[str, ...],
 ) -> Conditions:
     """Everything the page says on how the test was made."""
@@ -48,7 +51,12 @@ def conditions_of(
         local_gravity_basis="stated" if stated is not None else "standard gravity, local value not stated",
         instruments=tuple(_instruments(rig)),
         not_evaluated=not_evaluated,
-        missing=(*missing_losses(job, losses), *_missing(job, reduction, findings, rating)),
+        missing=(
+            *missing_losses(job, losses),
+            *_missing(job, reduction, findings, rating),
+            *missing_heat(job),
+            *missing_characteristic(job, reduction, characteristic),
+        ),
     )
 
 
@@ -79,8 +87,8 @@ def _method(job: Job, rig: Rig, readings: Readings) -> Iterator[str]:
         )
     if job.motor.type == SINGLE_PHASE:
         yield (
-            "Single-phase torque pulsates at twice the supply frequency: the figure is the mean over many turns, as the "
-            "damped reading shows it."
+            "Single-phase torque pulsates at twice the supply frequency: read as the mean the scale settles to over "
+            "several turns."
         )
     gear = job.nameplate.gear
     if gear is not None:

@@ -12,7 +12,14 @@ from certgen.assessment.declared import declared_values
 from certgen.assessment.operating import judged_point
 from certgen.job.model import INDUCTION, SINGLE_PHASE, THREE_PHASE, Job
 from certgen.reduction.model import LoadPoints, Reduction
-from certgen.standards.efficiency_classes import CLASSES, GREATEST_VOLTAGE, ClassLimit, class_limits, class_of
+from certgen.standards.efficiency_classes import (
+    CLASSES,
+    GREATEST_VOLTAGE,
+    ClassLimit,
+    class_limits,
+    class_of,
+    class_standard,
+)
 from certgen.standards.efficiency_levels_60hz import (
     ENCLOSURES,
     POLYPHASE_LEVELS,
@@ -60,15 +67,10 @@ def efficiency_class(job: Job, reduction: Reduction) -> Classed:
     if not limits or (job.nameplate.voltage or 0.0) > GREATEST_VOLTAGE:
         return Classed(None, "the rating is outside the classes: 0.12 to 1000 kW, 2 to 8 poles, up to 1000 V", levels)
     name = class_of(rating.efficiency, limits)
-    told = ", ".join(f"{one.name} {_percent(one.efficiency, 1)}" for one in _neighbours(name, limits))
-    source = next(iter(_neighbours(name, limits))).source
-    measured = f"{_percent(rating.efficiency, 2)} measured at rated power, output over input{rating.note}"
-    reason = f"indicative, not declared: {measured}; limits {told} ({source})"
-    if name is None:
-        lowest = next(iter(limits))
-        unknown = "" if lowest == CLASSES[0] else f", limit of {CLASSES[0]} not at hand"
-        reason = f"below {lowest}{unknown}; {reason}"
-    return Classed(name, reason, levels)
+    measured = f"{_percent(rating.efficiency, 2)} measured, output over input{rating.note}"
+    asked = ", ".join(f"{one.name} asks {_percent(one.efficiency, 1)}" for one in _neighbours(name, limits))
+    below = "" if name else f"below {_below(limits)}, "
+    return Classed(name, f"{below}indicative, not declared: {measured}; {asked}; {_source(name, limits)}", levels)
 
 
 def _at_rating(job: Job, reduction: Reduction) -> _AtRating | str:
@@ -114,6 +116,19 @@ def _neighbours(name: str | None, limits: dict[str, ClassLimit]) -> list[ClassLi
     found = list(limits.values())
     start = 0 if name is None else list(limits).index(name)
     return found[start : start + (1 if name is None else 2)]
+
+
+def _below(limits: dict[str, ClassLimit]) -> str:
+    lowest = next(iter(limits))
+    return lowest if lowest == CLASSES[0] else f"{lowest} (the limit of {CLASSES[0]} is not at hand)"
+
+
+def _source(name: str | None, limits: dict[str, ClassLimit]) -> str:
+    """The standard, and which of the limits told are from memory."""
+    told = _neighbours(name, limits)
+    recalled = [one.name for one in told if one.status == "from memory"]
+    memory = "" if not recalled else "from memory" if len(recalled) == len(told) else f"{recalled[0]} from memory"
+    return ", ".join(part for part in (class_standard(), memory) if part)
 
 
 def _levels(job: Job, rating: _AtRating) -> Iterator[str]:

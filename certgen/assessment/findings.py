@@ -11,7 +11,7 @@ from certgen.assessment.declared import declared_values
 from certgen.assessment.operating import Judged, judged_point
 from certgen.assessment.results import Finding, Limits
 from certgen.assessment.service_factor import service_factor_finding
-from certgen.job.model import Job
+from certgen.job.model import DC, Job
 from certgen.reduction.model import POINT_UNITS, Reduction
 from certgen.standards.criteria import CriteriaSet, Criterion, StartingCriterion, lower_limit, upper_limit
 from certgen.standards.published import standard_behind
@@ -54,6 +54,8 @@ def _at_its_shaft(found: Finding, row: Criterion, job: Job) -> Finding:
 def applies(row: Criterion, job: Job) -> bool:
     """Whether a row holds for the kind and rating of the motor."""
     if row.types and job.motor.type not in row.types:
+        return False
+    if row.quantity == "power_factor" and job.motor.type == DC:
         return False
     power, speed = job.nameplate.power, job.nameplate.speed
     specific = None if power is None or speed is None else power / (speed / _REVOLUTIONS_1000)

@@ -55,9 +55,7 @@ def missing_heat(job: Job) -> Iterator[str]:
         yield "Winding temperature rise: no winding resistance was read after switching off."
 
 
-def _thermal(
-    rise: WindingRise | str, allowed: RiseLimit | str, run: HeldRun | None, rule: SteadyRule
-) -> Thermal:
+def _thermal(rise: WindingRise | str, allowed: RiseLimit | str, run: HeldRun | None, rule: SteadyRule) -> Thermal:
     figures = rise if isinstance(rise, WindingRise) else None
     limit = allowed if figures is not None and isinstance(allowed, RiseLimit) else None
     fit = None if run is None else run.exponential()

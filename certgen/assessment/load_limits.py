@@ -11,7 +11,7 @@ from certgen.assessment.results import Characteristic, Thermal
 from certgen.job.model import INDUCTION
 from certgen.reduction.allowed_load import load_where, power_within
 from certgen.reduction.model import LoadPoints
-from certgen.standards.ratings import UNIT, Step, greatest_usual_slip, torque_reserve
+from certgen.standards.ratings import UNIT, Reserve, Step, greatest_usual_slip, torque_reserve
 from certgen.standards.temperature_limits import RiseLimit
 
 #: Furthest the rise of a heat run is scaled to another load, by the losses. Common practice, no source.
@@ -20,16 +20,17 @@ MOST_SCALING = 1.25
 
 @dataclass(frozen=True, eq=False)
 class LoadLimit:
-    """One limit: its name, a sentence on how it was found, and which steps of the ladder it allows."""
+    """One limit: its name, how it was found, the power it allows [W], and which steps of the ladder."""
 
     name: str
     basis: str
+    power: float
     allows: Callable[[Step], bool]
 
 
 def up_to(name: str, basis: str, power: float) -> LoadLimit:
     """A limit that allows every step up to a power [W]."""
-    return LoadLimit(name, basis, lambda step: step.power <= power * (1.0 + 1e-9))
+    return LoadLimit(name, basis, power, lambda step: step.power <= power * (1.0 + 1e-9))
 
 
 def said(power: float, unit: str) -> str:
@@ -54,16 +55,21 @@ def heat_limit(
         held = f"taken no further than {MOST_SCALING:g} times the losses of the run"
     ran = said(float(load.shaft_power[0]), unit)
     basis = (
-        f"Heat: at {ran} the winding settles at a rise of {rise:.0f} K, {allowed.rise:.0f} K allowed ({allowed.source}); "
-        f"{held}, {'no load' if power is None else f'up to {said(power, unit)}'}."
+        f"Heat: at {ran} the winding settles at a rise of {rise:.0f} K, {allowed.rise:.0f} K allowed "
+        f"({allowed.source}); {held}, {'no load' if power is None else f'up to {said(power, unit)}'}."
     )
     return up_to("the heat run", basis, -1.0 if power is None else power)
 
 
 def final_winding_rise(thermal: Thermal) -> float | None:
-    """Rise the winding tends to [K]: by resistance at switching off, carried on as the heat run goes on."""
-    if thermal.winding_rise is None or thermal.final_rise is None:
+    """Rise the winding tends to [K]: by resistance at switching off, carried on as the heat run goes on.
+
+    A run that was steady but shows no exponential, as the motor was warm from its beginning, has nothing to carry on.
+    """
+    if thermal.winding_rise is None:
         return None
+    if thermal.final_rise is None:
+        return thermal.winding_rise.value if thermal.steady else None
     left = 0.0 if thermal.remaining_rise is None else thermal.remaining_rise.value
     reached = thermal.final_rise.value - left
     return thermal.winding_rise.value * (thermal.final_rise.value / reached if reached > 0.0 else 1.0)
@@ -76,32 +82,35 @@ def torque_limit(
 
     The reserve is that of breakdown torque of an induction motor, of the greatest torque tested of any other.
     """
+    greatest, name = float(curve.torque.max()), "the greatest torque tested"
     if motor_type in INDUCTION:
-        breakdown = characteristic.breakdown_torque
-        torque, name = (None if breakdown is None else breakdown.value), "breakdown torque"
-    else:
-        torque, name = float(curve.torque.max()), "the greatest torque tested"
-    if torque is None or torque_reserve(motor_type, ladder[0], characteristic.poles) is None:
-        return None
-    greatest = torque
+        if characteristic.breakdown_torque is None:
+            return None
+        greatest, name = characteristic.breakdown_torque.value, "the breakdown torque"
+
+    def reserve_at(step: Step) -> Reserve | None:
+        return torque_reserve(motor_type, step, characteristic.poles)
 
     def allows(step: Step) -> bool:
-        reserve = torque_reserve(motor_type, step, characteristic.poles)
-        at_step = load_where(curve, "shaft_power", step.power)
-        return reserve is not None and at_step is not None and float(at_step.torque[0]) * reserve.ratio <= greatest
+        reserve, point = reserve_at(step), load_where(curve, "shaft_power", step.power)
+        return reserve is not None and point is not None and float(point.torque[0]) * reserve.ratio <= greatest
 
-    fitting = [step for step in ladder if allows(step)]
-    reserve = torque_reserve(motor_type, fitting[-1] if fitting else ladder[0], characteristic.poles)
-    assert reserve is not None  # the kind has a rule
-    found = f"up to the step of {fitting[-1].label}" if fitting else "no step of the ladder"
-    basis = f"Torque reserve: {name} {greatest:.3g} N·m, {reserve.ratio:g} times rated torque asked ({reserve.source}); {found}."
-    return LoadLimit(name, basis, allows)
+    fitting = [index for index, step in enumerate(ladder) if allows(step)]
+    following = ladder[min(max(fitting, default=-1) + 1, len(ladder) - 1)]
+    reserve = reserve_at(following)
+    if reserve is None:
+        return None
+    power = power_within(curve, curve.torque * reserve.ratio, greatest)
+    found = f"up to the step of {ladder[fitting[-1]].label}" if fitting else "no step of the ladder"
+    asked = f"{reserve.ratio:g} times rated torque or more ({reserve.source})"
+    basis = f"Torque: {name}, {greatest:.3g} N·m, is to be {asked}; {found}."
+    return LoadLimit(name, basis, -1.0 if power is None else power, allows)
 
 
 def slip_limit(
     curve: LoadPoints, characteristic: Characteristic, declared: float | None, unit: str
 ) -> LoadLimit | None:
-    """What the slip allows: that of the speed on the plate, else the greatest usual one; ``None`` where none is known."""
+    """What the slip allows: that of the speed on the plate, else the greatest usual one; ``None`` if none is known."""
     if characteristic.poles is None or not np.isfinite(curve.slip).all():
         return None
     frequency = float(np.nanmean(curve.frequency))
@@ -122,13 +131,13 @@ def tested_limit(curve: LoadPoints, unit: str) -> LoadLimit:
     return up_to("the range tested", f"Tested up to {said(greatest, unit)}.", greatest)
 
 
-def greatest_step(ladder: tuple[Step, ...], limits: tuple[LoadLimit, ...]) -> tuple[Step | None, tuple[str, ...]]:
-    """The greatest step every limit allows, and the names of the limits that refuse the next one.
+def greatest_step(ladder: tuple[Step, ...], limits: tuple[LoadLimit, ...]) -> tuple[Step | None, str]:
+    """The greatest step every limit allows, and the name of the least of the limits that refuse the next one.
 
     Adding a limit never raises the step: the steps all limits allow become fewer or stay.
     """
     allowed = [index for index, step in enumerate(ladder) if all(limit.allows(step) for limit in limits)]
     best = max(allowed, default=-1)
-    following = ladder[best + 1] if best + 1 < len(ladder) else None
-    held = () if following is None else tuple(one.name for one in limits if not one.allows(following))
+    refusing = [] if best + 1 >= len(ladder) else [one for one in limits if not one.allows(ladder[best + 1])]
+    held = min(refusing, key=lambda one: one.power).name if refusing else ""
     return (ladder[best] if best >= 0 else None), held

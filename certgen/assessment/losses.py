@@ -13,18 +13,22 @@ from certgen.assessment.stray_regression import segregation_notes, stray_result
 from certgen.job.model import DC, OTHER, SINGLE_PHASE, UNIVERSAL, Job
 from certgen.quantity import Quantity, measured
 from certgen.readings.model import Readings
-from certgen.reduction import loss_test
+from certgen.reduction import loss_test, residual
 from certgen.reduction.direct_current import direct_current_losses
 from certgen.reduction.model import LoadPoints, Reduction
 from certgen.reduction.reference_temperature import reference_temperature
 from certgen.reduction.segregation import LossCurve, Segregated
 from certgen.reduction.too_few import TooFewReadings
+from certgen.reduction.winding_of_test import WindingOfTest, winding_of_test
 from certgen.standards.loss_procedure import LossProcedure, procedure_of
 
 SEGREGATION = "loss segregation"
 DIRECT = "direct"
 #: Parts of rated load the losses are told at: those of IEC 60034-2-1, load curve test, from memory.
 LOADS = (0.25, 0.5, 0.75, 1.0, 1.15, 1.25)
+#: Where the tested range ends just short of such a load, by this part of it, its end is told, with its own load.
+#: Common practice, no source.
+_END = 0.02
 _PARTS = ("stator", "rotor", "core", "friction_windage")
 _AS_TESTED = "; losses stated are at the temperature of the test"
 
@@ -46,14 +50,14 @@ class _Test:
         return None if found is None or found.extrapolated else found.point
 
     @property
-    def winding(self) -> loss_test.WindingOfTest:
+    def winding(self) -> WindingOfTest:
         """The winding over the load test."""
         given = self.job.readings.winding
         hot = None if given is None or given.hot is None else given.hot.resistance
         if self.thermal is not None and self.thermal.hot_resistance is not None:
             hot = self.thermal.hot_resistance.value
         torque, constant = self.reduction.points.torque, self.procedure.copper_constant
-        return loss_test.winding_of_test(self.job, self.readings, torque, hot=hot, constant=constant)
+        return winding_of_test(self.job, self.readings, torque, hot=hot, constant=constant)
 
 
 def losses_of(
@@ -69,6 +73,8 @@ def losses_of(
     test = _Test(job, readings, reduction, thermal, procedure_of(criteria))
     if kind == SINGLE_PHASE:
         return _direct(test, "the losses of a single-phase motor are not told apart")
+    if job.nameplate.gear is not None:
+        return _direct(test, "the gear's loss cannot be told from the motor's")
     return _direct_current(test) if kind == DC else _three_phase(test)
 
 
@@ -84,7 +90,7 @@ def stray_finding(losses: Losses | None, criteria: str) -> tuple[Finding, ...]:
         unit="1",
         measured=stray.correlation.value,
         required=Limits(low=procedure.least_correlation),
-        source=procedure.sources["least_correlation"],
+        source=procedure.source("least_correlation"),
         note=stray.note,
         matters=False,
     )
@@ -111,7 +117,7 @@ def _three_phase(test: _Test) -> Losses:
     known: dict[str, Quantity | None] = {}
     try:
         winding = test.winding
-        if at_rated is not None and test.job.nameplate.gear is None:
+        if at_rated is not None:
             known = {"stator": measured(float(winding.stator_loss(at_rated)[0]), "W")}
         if lacks:
             raise TooFewReadings("; ".join(lacks))
@@ -133,9 +139,9 @@ def _regressed(test: _Test, separated: loss_test.Separated, known: dict[str, Qua
     power, curve = test.job.nameplate.power, test.reduction.curve
     if power is None or curve is None:
         raise TooFewReadings(test.reduction.curve_missing)
-    correction = loss_test.correction_of(separated, test.reduction.brake_current, power)
+    correction = residual.correction_of(separated, test.reduction.brake_current, power)
     added = 0.0 if correction is None else correction
-    regression = loss_test.regress(separated, test.reduction, rated_power=power, correction=added)
+    regression = residual.regress(separated, test.reduction, rated_power=power, correction=added)
     stray = stray_result(regression, test.procedure)
     common: dict[str, Any] = {
         "stray_regression": stray,
@@ -146,14 +152,14 @@ def _regressed(test: _Test, separated: loss_test.Separated, known: dict[str, Qua
         reason = f"the stray-load regression is refused, {stray.note}{_AS_TESTED if known else ''}"
         return _direct(test, reason, notes=notes, **known, **common)
     rise = None if test.thermal is None or test.thermal.winding_rise is None else test.thermal.winding_rise.value
-    reference, basis = reference_temperature(test.job, test.readings, rise, test.procedure)
+    reference, basis = reference_temperature(test.job, test.reduction, rise, test.procedure)
     slope = regression.fit.line.slope
     along = loss_test.loss_curve(separated, curve, slope=slope, correction=added, reference=reference)
     at_loads = tuple(_loss_points(along, power))
     rated = next((point for point in at_loads if point.load.value == 1.0), None)
     return Losses(
         method=SEGREGATION,
-        reason=test.procedure.sources["least_points"],
+        reason=f"{test.procedure.name}, in part from memory",
         **{name: getattr(rated, name, None) for name in (*_PARTS, "stray", "efficiency")},
         reference_temperature=measured(reference, "K"),
         at_loads=at_loads,
@@ -164,11 +170,14 @@ def _regressed(test: _Test, separated: loss_test.Separated, known: dict[str, Qua
 
 def _loss_points(curve: LossCurve, rated_power: float) -> Iterator[LossPoint]:
     for load in LOADS:
-        found = curve.at(load * rated_power)
+        wanted = load * rated_power
+        reached = curve.reached(wanted, _END)
+        found = curve.at(reached)
         if found is not None:
+            part = load if reached == wanted else reached / rated_power
             efficiency = Quantity(found.pop("efficiency"), "1")
             watts = {name: Quantity(value, "W") for name, value in found.items()}
-            yield LossPoint(load=Quantity(load, "1"), efficiency=efficiency, **watts)
+            yield LossPoint(load=Quantity(part, "1"), efficiency=efficiency, **watts)
 
 
 def _direct_current(test: _Test) -> Losses:

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from certgen.assessment.declared import declared_values
+from certgen.assessment.insulation import OF_INSULATION
 from certgen.assessment.load_limits import (
     LoadLimit,
-    final_winding_rise,
     greatest_step,
     heat_limit,
     said,
@@ -18,7 +18,8 @@ from certgen.assessment.load_limits import (
     torque_limit,
 )
 from certgen.assessment.operating import judged_point
-from certgen.assessment.results import AssessedRating, Characteristic, Thermal
+from certgen.assessment.results import AssessedRating, Characteristic, Finding, Thermal
+from certgen.assessment.supply import OF_SUPPLY
 from certgen.job.model import INDUCTION, Job
 from certgen.job.rig import Rig
 from certgen.quantity import measured
@@ -36,7 +37,7 @@ _NONE = "No rating was assessed by this bench, and the plate gives none"
 
 
 @dataclass(frozen=True, eq=False)
-class Tested:
+class Evidence:
     """What the test of a motor without a rating gave."""
 
     job: Job
@@ -46,6 +47,7 @@ class Tested:
     characteristic: Characteristic
     thermal: Thermal | None
     criteria: str  # name of the criteria set
+    findings: tuple[Finding, ...] = ()
 
     @property
     def unit(self) -> str:
@@ -54,7 +56,7 @@ class Tested:
         return ladder_unit(self.criteria, float(known.mean()) if known.size else None)
 
 
-def assessed_rating(tested: Tested) -> AssessedRating | None:
+def assessed_rating(tested: Evidence) -> AssessedRating | None:
     """The rating a motor deserves; ``None`` where the plate gives its power, so that nothing is left to assess.
 
     A plate that gives current but no power is rated at that current. A plate that gives neither is rated for the
@@ -62,6 +64,9 @@ def assessed_rating(tested: Tested) -> AssessedRating | None:
     """
     if tested.job.nameplate.power is not None:
         return None
+    unfit = _unfit(tested)
+    if unfit:
+        return _nothing((unfit,))
     if bool(tested.reduction.points.impossible.any()):
         return _nothing(("the load test again: a point gave more power than it took in",))
     if tested.job.nameplate.current is not None:
@@ -69,29 +74,37 @@ def assessed_rating(tested: Tested) -> AssessedRating | None:
     return _by_limits(tested)
 
 
+def _unfit(tested: Evidence) -> str:
+    """Why a motor or its test is fit for no rating at all, as what to measure again; empty where nothing is."""
+    if any(one.id in OF_INSULATION and one.outcome == "fail" for one in tested.findings):
+        return "everything, once the insulation to the frame is sound"
+    if any(one.id in OF_SUPPLY and one.matters for one in tested.findings):
+        return "the load test again on a supply that a motor may run on"
+    return ""
+
+
 def _nothing(to_measure: tuple[str, ...], basis: tuple[str, ...] = (), limited_by: str = "") -> AssessedRating:
     return AssessedRating(words=_NONE, basis=basis, limited_by=limited_by, to_measure=to_measure)
 
 
-def _at_plate_current(tested: Tested) -> AssessedRating:
+def _at_plate_current(tested: Evidence) -> AssessedRating:
     job, reduction = tested.job, tested.reduction
     judged = judged_point("rated current", job, reduction, declared_values(job, reduction))
     if judged.point is None:
         return _nothing((f"load points on both sides of the current on the plate, {job.nameplate.current:.3g} A",))
     power = float(judged.point.shaft_power[0])
     step = step_at_or_below(power, tested.unit)
-    basis = [
-        f"{said(power, tested.unit)} is what the shaft gave at the current on the plate; it is not brought to a step above."
-    ]
+    gave = said(power, tested.unit)
+    basis = [f"{gave} is what the shaft gave at the current on the plate; it is not brought to a step above."]
     if judged.note:
         basis.append(f"{judged.note[0].upper()}{judged.note[1:]}.")
     if step is not None:
         basis.append(f"Label: the step at or below it ({step.source}).")
     basis.append(_duty(tested, judged.point))
-    return _rating(tested, judged.point, power, step, tuple(basis), "the current on the plate")
+    return _rating(tested, judged.point, power, step, basis=tuple(basis), limited_by="the current on the plate")
 
 
-def _duty(tested: Tested, point: LoadPoints) -> str:
+def _duty(tested: Evidence, point: LoadPoints) -> str:
     """Whether the load of a point [of one row] was held until the temperature was steady."""
     thermal, curve = tested.thermal, tested.reduction.curve
     load = None if curve is None else _heat_load(tested, curve)
@@ -105,13 +118,13 @@ def _duty(tested: Tested, point: LoadPoints) -> str:
     return "Not held in a heat run until steady: nothing is said of continuous duty."
 
 
-def _heat_load(tested: Tested, curve: LoadPoints) -> LoadPoints | str:
+def _heat_load(tested: Evidence, curve: LoadPoints) -> LoadPoints | str:
     kind, gravity = tested.job.motor.type, tested.job.conditions.local_gravity
     return heat_run_load(tested.readings, tested.rig, curve, motor_type=kind, gravity=gravity)
 
 
 def _rating(
-    tested: Tested, point: LoadPoints, power: float, step: Step | None, basis: tuple[str, ...], limited_by: str
+    tested: Evidence, point: LoadPoints, power: float, step: Step | None, *, basis: tuple[str, ...], limited_by: str
 ) -> AssessedRating:
     at_shaft = ", at the output shaft of its gear" if tested.job.nameplate.gear is not None else ""
     return AssessedRating(
@@ -127,7 +140,7 @@ def _rating(
     )
 
 
-def _by_limits(tested: Tested) -> AssessedRating:
+def _by_limits(tested: Evidence) -> AssessedRating:
     curve = tested.reduction.curve
     limits = [] if curve is None else _limits(tested, curve)
     to_measure = tuple(one for one in limits if isinstance(one, str))
@@ -137,18 +150,18 @@ def _by_limits(tested: Tested) -> AssessedRating:
         return _nothing(_always(tested))
     if to_measure:
         return _nothing(to_measure, basis)
-    step, held = greatest_step(ladder(tested.unit), found)
-    limited_by = " and ".join(held)
+    step, limited_by = greatest_step(ladder(tested.unit), found)
     point = None if step is None else load_where(curve, "shaft_power", step.power)
     if step is None or point is None:
         least = ladder(tested.unit)[0].label
         return _nothing(
             (), (*basis, f"No preferred rating from {least} up is within the limits and the range tested."), limited_by
         )
-    return _rating(tested, point, step.power, step, (*basis, *_holds(tested, curve, step)), limited_by)
+    basis = (*basis, *_holds(tested, curve, step))
+    return _rating(tested, point, step.power, step, basis=basis, limited_by=limited_by)
 
 
-def _holds(tested: Tested, curve: LoadPoints, step: Step) -> tuple[str, ...]:
+def _holds(tested: Evidence, curve: LoadPoints, step: Step) -> tuple[str, ...]:
     """How the step was chosen, and for what it holds."""
     supply = [
         f"{float(np.nanmean(values)):.4g} {unit}"
@@ -162,7 +175,7 @@ def _holds(tested: Tested, curve: LoadPoints, step: Step) -> tuple[str, ...]:
     )
 
 
-def _limits(tested: Tested, curve: LoadPoints) -> list[LoadLimit | str]:
+def _limits(tested: Evidence, curve: LoadPoints) -> list[LoadLimit | str]:
     """Every limit, or in words what to measure for one."""
     kind, characteristic = tested.job.motor.type, tested.characteristic
     limits: list[LoadLimit | str] = [*_heat(tested, curve)]
@@ -181,7 +194,7 @@ def _limits(tested: Tested, curve: LoadPoints) -> list[LoadLimit | str]:
     return limits
 
 
-def _heat(tested: Tested, curve: LoadPoints) -> list[LoadLimit | str]:
+def _heat(tested: Evidence, curve: LoadPoints) -> list[LoadLimit | str]:
     load, missing = _heat_load(tested, curve), _heat_missing(tested)
     if isinstance(load, str):
         missing.insert(0, load)
@@ -196,30 +209,30 @@ def _heat(tested: Tested, curve: LoadPoints) -> list[LoadLimit | str]:
     return [] if found is None else [found]
 
 
-def _heat_missing(tested: Tested) -> list[str]:
+def _heat_missing(tested: Evidence) -> list[str]:
     """What the heat run lacks before its rise can be held against a limit."""
     thermal = tested.thermal
     missing = []
-    if thermal is None or final_winding_rise(thermal) is None:
+    if thermal is None or thermal.winding_rise is None:
         missing.append("winding resistance cold, and hot right after the heat run")
     if "heat_run" in tested.readings.others and (thermal is None or not thermal.steady):
         missing.append("the heat run carried on until the temperature is steady")
     return missing
 
 
-def _rise_allowed(tested: Tested, power: float) -> RiseLimit | None:
+def _rise_allowed(tested: Evidence, power: float) -> RiseLimit | None:
     """Rise allowed for the class on the plate, else for the lowest class, which is said."""
     plate = tested.job.nameplate
     letter = plate.insulation_class or ASSUMED_CLASS
     for standard in (standard_behind(tested.criteria), IEC):
         limit = rise_limit(standard, letter, motor_type=tested.job.motor.type, power=power)
         if limit is not None:
-            assumed = "" if plate.insulation_class else ", assumed for want of a marking"
+            assumed = "" if plate.insulation_class else f"; class {letter} assumed for want of a marking"
             return at_ambient(RiseLimit(limit.rise, limit.source + assumed), standard, plate.ambient)
     return None
 
 
-def _always(tested: Tested) -> tuple[str, ...]:
+def _always(tested: Evidence) -> tuple[str, ...]:
     """What a rating takes when there is not even a load curve."""
     wanted = ["a load test of three different torques or more, with input power"]
     wanted += ["a heat run at one load, with a column that tells the load, until the temperature is steady"]

@@ -82,7 +82,6 @@ class Characteristic:
     breakdown_torque_ratio: Quantity | None = None
     peak_power: Quantity | None = None
     light_load_speed_ratio: Quantity | None = None  # lightest load tested to rated load; motors with a commutator
-    speed_character: str = ""  # how their speed follows load: shunt-like, series-like
     kva_per_hp: Quantity | None = None  # unit "kVA/hp"
     code_letter: str | None = None
     design_letter: str | None = None
@@ -91,7 +90,7 @@ class Characteristic:
     efficiency_class_reason: str = ""
     gear_ratio: Quantity | None = None  # as the speeds imply it
     gear_loss: Quantity | None = None
-    proves: tuple[str, ...] = ()  # sentences: what an incomplete curve proves, how figures were scaled
+    proves: tuple[str, ...] = ()  # sentences: what an incomplete curve proves, how figures were scaled, how speed holds
 
 
 @dataclass(frozen=True)

@@ -23,25 +23,25 @@ def light_load_speed_ratio(job: Job, reduction: Reduction) -> Quantity | None:
     return None if speeds is None else measured(speeds[0] / speeds[1], "1")
 
 
-def speed_character(job: Job, reduction: Reduction) -> str:
-    """One sentence on how speed follows load; empty unless the motor has a commutator and was loaded to its rating.
+def speed_character(job: Job, reduction: Reduction) -> tuple[str, ...]:
+    """One sentence on how speed follows load; none unless the motor has a commutator and was loaded to its rating.
 
     What the speed would become below the lightest load tested is never worked out: a series motor races.
     """
     speeds = _speeds(job, reduction)
     if speeds is None:
-        return ""
+        return ()
     light, rated = speeds
-    if job.motor.type == DC and reduction.no_load_point is not None:
+    if reduction.no_load_point is None:
+        lightest = float(np.nanmin(np.abs(reduction.points.torque)))
+        return (
+            f"At the lightest load tested, {lightest:.2g} N·m, it reached {light / rated:.2f} times its speed at rated "
+            "load; how far it rises below that load is not extrapolated.",
+        )
+    if job.motor.type == DC:
         rise = float(speed_regulation(light, rated))
-        return f"Speed regulation {rise:.1%} from rated load to no load: {_wound(rise)}.".replace("%", " %")
-    if reduction.no_load_point is not None:
-        return f"Run without load it reached {light / rated:.2f} times its speed at rated load: a series motor races."
-    lightest = float(np.nanmin(np.abs(reduction.points.torque)))
-    return (
-        f"At the lightest load tested, {lightest:.2g} N·m, it reached {light / rated:.2f} times its speed at rated load; how "
-        "far it rises below that load is not extrapolated."
-    )
+        return (f"Speed regulation {rise:.1%} from rated load to no load: {_wound(rise)}.".replace("%", " %"),)
+    return (f"Run without load it reached {light / rated:.2f} times its speed at rated load: a series motor races.",)
 
 
 def _wound(regulation: float) -> str:

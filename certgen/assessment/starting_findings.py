@@ -130,9 +130,7 @@ def _shown(torque: str, figures: StartingFigures, least: float) -> tuple[float, 
     return value, ""
 
 
-def _breakdown(
-    job: Job, reduction: Reduction, row: StartingCriterion, criteria: CriteriaSet
-) -> Iterator[Finding]:
+def _breakdown(job: Job, reduction: Reduction, row: StartingCriterion, criteria: CriteriaSet) -> Iterator[Finding]:
     """Whether breakdown torque is the least multiple of rated torque."""
     rated = rated_torque(job)
     if rated is None or row.least is None or job.motor.type != THREE_PHASE:

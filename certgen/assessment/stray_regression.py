@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from certgen.assessment.results import StrayRegression
 from certgen.job.model import Job
 from certgen.quantity import Quantity
-from certgen.reduction.loss_test import Regression, Separated
+from certgen.reduction.loss_test import Separated
+from certgen.reduction.residual import Regression
 from certgen.reduction.stray import StrayFit, fit_stray
 from certgen.standards.loss_procedure import LossProcedure, loss_procedures
 
@@ -40,7 +41,8 @@ def _note(fit: StrayFit, procedure: LossProcedure) -> str:
         return ""
     second = "" if fit.second_correlation is None else f", {fit.second_correlation:.3f} without its worst point"
     falls = ", the loss falls with torque" if fit.line.slope <= 0.0 else ""
-    return f"{found}{second}{falls}; at least {procedure.least_correlation:.2f} by {procedure.sources['least_correlation']}"
+    rule = f"at least {procedure.least_correlation:.2f} by {procedure.source('least_correlation')}"
+    return f"{found}{second}{falls}; {rule}"
 
 
 def _large_intercept(regression: Regression, procedure: LossProcedure) -> str:
@@ -48,7 +50,7 @@ def _large_intercept(regression: Regression, procedure: LossProcedure) -> str:
     part = line.intercept / (line.slope * regression.rated_torque**2)
     if abs(part) <= procedure.greatest_intercept:
         return ""
-    source = procedure.sources["greatest_intercept"]
+    source = procedure.source("greatest_intercept")
     return f"intercept {part:.0%} of the stray load loss at rated torque, which is much: doubt the readings ({source})"
 
 
@@ -62,10 +64,8 @@ def _notes(job: Job, separated: Separated, correction: float | None) -> Iterator
     taken = ", taken as between lines" if winding is not None and winding.between is None else ""
     yield f"Stator winding: {separated.winding.basis}{taken}; copper, k = {procedure.copper_constant:g}, assumed."
     yield f"Winding in the no-load test: {separated.no_load_basis}."
-    yield (
-        f"Friction and windage from {separated.no_load.low_voltages} low voltages; core loss at {procedure.core_loss_at} "
-        f"({procedure.sources['core_loss_at']})."
-    )
+    core = f"core loss at {procedure.core_loss_at} ({procedure.source('core_loss_at')})"
+    yield f"Friction and windage from {separated.no_load.low_voltages} low voltages; {core}."
     if correction is not None:
         yield (
             f"Dynamometer correction {correction:+.3f} N·m from the run with the brake off, applied to the torque of "

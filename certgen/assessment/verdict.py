@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from certgen.assessment.declared import is_empty_plate
+from certgen.assessment.insulation import OF_INSULATION
 from certgen.assessment.results import OUTCOMES, AssessedRating, Finding, Verdict
+from certgen.assessment.supply import OF_SUPPLY
 from certgen.job.model import Job
 from certgen.reduction.model import Reduction
 
@@ -16,10 +18,16 @@ def verdict_of(
 ) -> Verdict:
     """One word for the test, and why.
 
-    A test with a physically impossible point carries no statement about the motor, nor does one of a motor
+    Failed insulation comes first: nothing else makes such a motor fit for use. A test with a physically
+    impossible point, or on a supply no motor may run on, carries no statement about the motor, nor does one of a motor
     without a usable plate, nor one that never came near the rating. An assessed rating is told, and is no pass.
     """
     impossible = int(reduction.points.impossible.sum())
+    judged = [one for one in findings if one.matters and one.outcome != "not tested" and one.declared is not None]
+    failed = [] if impossible else [one for one in judged if one.outcome not in ("pass", "conditional pass")]
+    unsafe = [one for one in findings if one.id in OF_INSULATION and one.matters and one.outcome == "fail"]
+    if unsafe:
+        return Verdict("fail", tuple(_reason(one) for one in (*unsafe, *failed)))
     if impossible:
         count = f"{impossible} of {reduction.points.count} load points"
         return Verdict(
@@ -28,8 +36,10 @@ def verdict_of(
     if is_empty_plate(job):
         nothing = "The plate declares no rating, so there is nothing to judge against."
         return Verdict("not tested", (nothing, *_assessed(rating)))
-    judged = [one for one in findings if one.matters and one.outcome != "not tested" and one.declared is not None]
-    failed = [one for one in judged if one.outcome not in ("pass", "conditional pass")]
+    unlike = [one for one in findings if one.id in OF_SUPPLY and one.matters]
+    if unlike:
+        names = ", ".join(one.title.lower() for one in unlike)
+        return Verdict("not tested", (f"{names[0].upper()}{names[1:]}: no statement is made, as {unlike[0].note}.",))
     if failed:
         worst = max((one.outcome for one in failed), key=OUTCOMES.index)
         return Verdict(worst, tuple(_reason(one) for one in failed))

@@ -52,9 +52,7 @@ def allowed_rise(job: Job, run: HeldRun | None, criteria: str) -> RiseLimit | st
     if plate.insulation_class is None:
         return "the plate gives no insulation class"
     load = SERVICE_FACTOR if _at_service_factor(job, run, standard) else RATED
-    limit = rise_limit(
-        standard, plate.insulation_class, motor_type=job.motor.type, power=plate.power, load=load
-    )
+    limit = rise_limit(standard, plate.insulation_class, motor_type=job.motor.type, power=plate.power, load=load)
     if limit is None:
         return f"the standard's table has no rise for class {plate.insulation_class}, {job.motor.type}, {load} load"
     if duty_of(plate.duty).running_time is not None:
@@ -69,9 +67,7 @@ def _at_service_factor(job: Job, run: HeldRun | None, standard: str) -> bool:
     return run is not None and run.load is not None and abs(run.load / (power * factor) - 1.0) <= _NEAR
 
 
-def winding_rise_finding(
-    job: Job, reduction: Reduction, rise: WindingRise | str, criteria: str
-) -> Finding | None:
+def winding_rise_finding(job: Job, reduction: Reduction, rise: WindingRise | str, criteria: str) -> Finding | None:
     """The winding's rise against what its class allows; ``None`` where the plate gives no class or nothing was read.
 
     A rise passes only where the load was held long enough and the reading was taken in time. A rise above the limit

@@ -5,5 +5,7 @@
 ``induction``           synchronous speed, slip, pole number and the power flow through the air gap
 ``curves``              the least-squares line, shape-preserving interpolation, level crossings
 ``equivalent_circuit``  the exact per-phase circuit of a three-phase induction machine
+``thermal``             winding rise by resistance, the exponential law of heating and cooling, and fits of it
+``insulation``          insulation resistance at 40 degC, polarization index
 ``domain``              where a formula holds: parameters refused, quotients without a value
 """

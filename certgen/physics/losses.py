@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from certgen.physics.domain import plain
+from certgen.physics.domain import plain, quotient
 from certgen.physics.induction import air_gap_power, mechanical_power
 
 Array = NDArray[np.float64]
@@ -101,13 +101,14 @@ def inner_voltage(
     Returns
     -------
     float or array, shape (n,)
-        |U - (sqrt(3)/2) I R (cos phi - j sin phi)|. [V]
+        |U - (sqrt(3)/2) I R (cos phi - j sin phi)|; NaN where the voltage is not above 0. [V]
 
     References
     ----------
     IEC 60034-2-1:2014, method 2-1-1B, core loss; from memory.
     """
-    active = input_power / (2.0 * _HALF_ROOT_THREE * line_voltage)  # I cos phi
+    volts = 2.0 * _HALF_ROOT_THREE * line_voltage
+    active = quotient(input_power, volts, defined=np.asarray(volts) > 0.0)  # I cos phi
     # readings may show a power factor a little above 1
     reactive = np.sqrt(np.maximum(line_current**2 - active**2, 0.0))
     along = line_voltage - _HALF_ROOT_THREE * line_resistance * active

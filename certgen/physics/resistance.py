@@ -80,7 +80,7 @@ def temperature_by_resistance(
     """
     require_positive(resistance, "winding resistance")
     require_positive(cold_resistance, "winding resistance")
-    return resistance / cold_resistance * _above_zero(cold_temperature, constant) - constant + _ICE_POINT
+    return resistance / cold_resistance * _above_zero(cold_temperature, constant) + no_resistance(constant)
 
 
 def resistance_between_lines(phase_resistance: float, connection: str) -> float:
@@ -115,8 +115,13 @@ def resistance_between_lines(phase_resistance: float, connection: str) -> float:
     raise ValueError(f"a winding is joined in star or in delta, got {connection!r}")
 
 
+def no_resistance(constant: float) -> float:
+    """Temperature [K] at which the linear law of a constant [degC] gives no resistance; it holds above only."""
+    return _ICE_POINT - constant
+
+
 def _above_zero(temperature: FloatOrArray, constant: float) -> FloatOrArray:
     """Temperature above that of no resistance [K]."""
-    above = np.asarray(temperature) - _ICE_POINT + constant
+    above = np.asarray(temperature) - no_resistance(constant)
     require_positive(above, "temperature above that of no resistance")
     return float(above) if above.ndim == 0 else above

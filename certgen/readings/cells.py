@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -10,8 +11,8 @@ import numpy as np
 from certgen.document.source import Place, Problems
 from certgen.job.columns import COLUMNS
 from certgen.job.table import Column
-from certgen.readings.model import Table
-from certgen.units import from_si, measurable, read_number, to_si
+from certgen.readings.model import Array, Table
+from certgen.units import LARGEST, SMALLEST, conversion, from_si, measurable, read_number
 
 #: A load point without these is no load point, so they may not be left empty.
 NEEDED = frozenset({"speed", "scale", "scale_2", "torque"})
@@ -38,52 +39,64 @@ def tabulate(
         The file's name in messages, and where mistakes are kept.
     """
     reader = _CellReader(place_of, shown, problems)
-    values = {column.name: np.full(len(rows), np.nan) for column in columns if column.name != "remark"}
+    values = {}
     remarks = [""] * len(rows)
     for index, column in enumerate(columns):
+        texts = [row[index].strip() for row in rows]
         if column.name == "remark":
-            remarks = [_remark(row[index]) for row in rows]
-            continue
-        for number, row in enumerate(rows):
-            values[column.name][number] = reader.read(column, row[index], (number, index))
+            remarks = [_remark(text) for text in texts]
+        else:
+            values[column.name] = reader.read(column, index, texts)
     return Table(values, tuple(remarks))
 
 
 @dataclass(frozen=True)
 class _CellReader:
-    """Reads single cells and keeps what is wrong with them."""
+    """Reads the cells of a column and keeps what is wrong with them."""
 
     place_of: PlaceOf
     shown: str
     problems: Problems
 
-    def read(self, column: Column, text: str, cell: tuple[int, int]) -> float:
-        """The SI value of a cell given by row and column index, ``nan`` where it is empty or wrong."""
-        if text.strip() in _EMPTY:
-            if column.name in NEEDED:
-                self._wrong(cell, f"the cell of '{column.name}' is empty", "write what was read, or leave the row out")
-            return np.nan
+    def read(self, column: Column, index: int, texts: Sequence[str]) -> Array:
+        """SI values of a column given by its index, ``nan`` where a cell is empty or wrong."""
+        numbers = [self._number(column, text, (row, index)) for row, text in enumerate(texts)]
+        _, scale, offset = conversion(column.unit)
+        with np.errstate(over="ignore"):
+            values = offset + scale * np.array(numbers)
+        kind = COLUMNS[column.name]
+        low = -math.inf if kind.low is None else kind.low
+        high = math.inf if kind.high is None else kind.high
+        size = np.abs(values)
+        doubtful = (values < low) | (values > high) | (size > LARGEST) | ((size < SMALLEST) & (size > 0.0))
+        for row in np.flatnonzero(doubtful).tolist():
+            self._doubt(column, float(values[row]), texts[row], (row, index))
+        return values
+
+    def _number(self, column: Column, text: str, cell: tuple[int, int]) -> float:
         number = read_number(text)
-        if number is None:
-            what = f"'{text.strip()[:40]}' in column '{column.name}' is not a number"
-            self._wrong(cell, what, f"write a plain number in {column.unit} with a decimal point, for example 12.5")
-            return np.nan
-        value = to_si(number, column.unit, column.dimension)
+        if number is not None:
+            return number
+        if text not in _EMPTY:
+            unit = "" if column.unit == "1" else f" in {column.unit}"
+            what = f"'{text[:40]}' in column '{column.name}' is not a number"
+            self._wrong(cell, what, f"write a plain number{unit} with a decimal point, for example 12.5")
+        elif column.name in NEEDED:
+            self._wrong(cell, f"the cell of '{column.name}' is empty", "write what was read, or leave the row out")
+        return math.nan
+
+    def _doubt(self, column: Column, value: float, text: str, cell: tuple[int, int]) -> None:
         if not measurable(value):
             size = "small" if abs(value) < 1.0 else "large"
-            what = f"'{text.strip()[:40]}' in column '{column.name}' is too {size} a number for a motor bench"
+            what = f"'{text[:40]}' in column '{column.name}' is too {size} a number for a motor bench"
             self._wrong(cell, what, "write what was read")
-            return np.nan
-        self._check_bounds(column, value, text, cell)
-        return value
-
-    def _check_bounds(self, column: Column, value: float, text: str, cell: tuple[int, int]) -> None:
+            return
         kind = COLUMNS[column.name]
-        if (kind.low is not None and value < kind.low) or (kind.high is not None and value > kind.high):
-            low, high = (None if bound is None else from_si(bound, column.unit) for bound in (kind.low, kind.high))
-            bounds = f"from {low:g} to {high:g}" if high is not None else f"not below {low:g}"
-            what = f"'{text.strip()[:40]} {column.unit}' is not possible in column '{column.name}'"
-            self._wrong(cell, what, f"write a value {bounds} {column.unit}")
+        low, high = (None if bound is None else from_si(bound, column.unit) for bound in (kind.low, kind.high))
+        bounds = f"from {low:g} to {high:g}" if high is not None else f"not below {low:g}"
+        unit = "" if column.unit == "1" else f" {column.unit}"
+        what = f"'{text[:40]}{unit}' is not possible in column '{column.name}'"
+        self._wrong(cell, what, f"write a value {bounds}{unit}")
 
     def _wrong(self, cell: tuple[int, int], what: str, instead: str) -> None:
         self.problems.add(self.shown, self.place_of(*cell), what, instead)

@@ -11,10 +11,10 @@ from certgen.job.model import Job
 from certgen.physics.losses import constant_loss, residual_loss, winding_loss
 from certgen.readings.model import Readings
 from certgen.reduction.electrical import electrical_input
-from certgen.reduction.loss_test import WindingOfTest
 from certgen.reduction.model import LoadPoints
 from certgen.reduction.too_few import TooFewReadings
 from certgen.reduction.winding import winding_state
+from certgen.reduction.winding_of_test import WindingOfTest
 
 Array = NDArray[np.float64]
 

@@ -74,9 +74,7 @@ def _heat_run(job: Job, rig: Rig, readings: Readings, curve: LoadPoints | None) 
 def _load_held(job: Job, rig: Rig, readings: Readings, curve: LoadPoints | None) -> tuple[float | None, str]:
     """Shaft power held in the heat run [W], or why it is not known: as measured in it, else as stated."""
     if curve is not None:
-        found = heat_run_load(
-            readings, rig, curve, motor_type=job.motor.type, gravity=job.conditions.local_gravity
-        )
+        found = heat_run_load(readings, rig, curve, motor_type=job.motor.type, gravity=job.conditions.local_gravity)
         if not isinstance(found, str):
             return float(found.shaft_power[0]), ""
     source = job.readings.heat_run
@@ -120,7 +118,6 @@ def _stretches(table: Table, points: LoadPoints, room: float | None, *, ends: bo
                 part=part,
                 ends_the_test=ends and rows[-1] == order[-1],
                 load=float(points.shaft_power[rows].mean()),
-                load_missing="",
             )
 
 
@@ -187,7 +184,9 @@ def winding_rise(job: Job, readings: Readings, *, constant: float) -> WindingRis
     return "the hot winding resistance gives no rise above the room"
 
 
-def _single(resistance: float | None, after: float | None, known: dict[str, float], note: str = "") -> WindingRise | str:
+def _single(
+    resistance: float | None, after: float | None, known: dict[str, float], note: str = ""
+) -> WindingRise | str:
     if resistance is None:
         return "no hot winding resistance was read"
     rise = float(rise_by_resistance(resistance, **known))

@@ -76,7 +76,17 @@ class HeldRun:
         return fit
 
 
-def held_run(time: Array, temperature: Array, ambient: Array, **about: object) -> HeldRun | None:
+def held_run(
+    time: Array,
+    temperature: Array,
+    ambient: Array,
+    *,
+    where: str,
+    part: str,
+    ends_the_test: bool,
+    load: float | None,
+    load_missing: str = "",
+) -> HeldRun | None:
     """A run from its columns, rows without time or temperature left out; ``None`` where fewer than two remain.
 
     Parameters
@@ -85,17 +95,14 @@ def held_run(time: Array, temperature: Array, ambient: Array, **about: object) -
         When, and how warm. [s], [K]
     ambient : array, shape (n,)
         Temperature of the cooling air, ``nan`` where not known. [K]
-    about
-        The other fields of :class:`HeldRun`.
+    where, part, ends_the_test, load, load_missing
+        The fields of :class:`HeldRun`.
     """
     usable = np.isfinite(time) & np.isfinite(temperature)
-    times, where = np.unique(time[usable], return_index=True)
+    times, rows = np.unique(time[usable], return_index=True)
     if times.size < 2:
         return None
-    warm, air = temperature[usable][where], ambient[usable][where]
+    warm, air = temperature[usable][rows], ambient[usable][rows]
     known = np.isfinite(air)
-    if known.any():
-        base = np.interp(times, times[known], air[known])
-    else:
-        base = np.full(times.shape, warm[0])
-    return HeldRun(time=times, rise=warm - base, ambient_known=bool(known.any()), **about)  # type: ignore[arg-type]
+    base = np.interp(times, times[known], air[known]) if known.any() else np.full(times.shape, warm[0])
+    return HeldRun(where, part, times, warm - base, bool(known.any()), ends_the_test, load, load_missing)

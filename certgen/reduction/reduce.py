@@ -83,7 +83,7 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
         held_runs=held_runs(job, rig, readings, points, None if curve is None else load_curve.drawn_curve(curve)),
         sweeps=sweeps,
         locked_rotor=locked_rotor_of(job, rig, readings, points),
-        extremes=torque_speed_of(points) if job.motor.type in INDUCTION else None,
+        extremes=torque_speed_of(fitted) if job.motor.type in INDUCTION else None,
     )
 
 

@@ -87,15 +87,33 @@ def segregate(
     )
 
 
-def coupled_correction(points: LoadPoints, parts: Segregated, row: int) -> float:
-    """Torque [N*m] that the coupled, unexcited brake takes beyond what was measured, at one row [index].
+def coupled_correction(points: LoadPoints, parts: Segregated, row: int, no_load: NoLoadTest) -> float:
+    """Torque that the coupled, unexcited brake takes beyond what was measured.
 
-    Parameters, source and sign: :func:`certgen.physics.losses.dynamometer_correction`.
+    Parameters
+    ----------
+    points : LoadPoints
+        Tested points. [SI]
+    parts : Segregated
+        Their losses. [W]
+    row : int
+        The point with the brake coupled and not excited.
+    no_load : NoLoadTest
+        The same motor uncoupled: it runs as light, so its core loss at the same voltage is that of the row.
+
+    Returns
+    -------
+    float
+        To be added to every measured torque. [N*m]
+
+    References
+    ----------
+    CSA C390, annex C, and IEEE Std 112, method B; from memory.
     """
     return losses.dynamometer_correction(
         input_power=float(points.input_power[row]),
         stator_loss=float(parts.stator[row]),
-        core_loss=float(parts.core[row]),
+        core_loss=float(no_load.core_loss(points.voltage[row : row + 1])[0]),
         friction_windage=float(parts.friction_windage[row]),
         slip=float(points.slip[row]),
         speed=float(points.speed[row]),
@@ -141,6 +159,14 @@ class LossCurve:
     def shaft_power(self) -> Array:
         """Input less every loss. [W]"""
         return self.input_power - self.parts.known - self.stray
+
+    def reached(self, shaft_power: float, part: float) -> float:
+        """The wanted shaft power [W]; where the curve ends short of it by at most a part of it, that of the end."""
+        ends = self.shaft_power[[0, -1]]
+        if ends[0] <= shaft_power <= ends[1]:
+            return shaft_power
+        end = float(ends[np.argmin(np.abs(ends - shaft_power))])
+        return end if abs(end - shaft_power) <= part * shaft_power else shaft_power
 
     def at(self, shaft_power: float) -> dict[str, float] | None:
         """Every figure where the shaft power [W] is first reached, straight between the curve's points.

@@ -65,7 +65,7 @@ def zero_drift(zero: Zero, count: int, time: Array) -> Array | None:
 
 def _share_of_test(count: int, time: Array) -> Array:
     if np.isfinite(time).all() and np.ptp(time) > 0.0:
-        return (time - time.min()) / np.ptp(time)
+        return np.asarray((time - time.min()) / np.ptp(time))
     return np.linspace(0.0, 1.0, count) if count > 1 else np.full(count, 0.5)
 
 
@@ -154,9 +154,7 @@ def table_torque(table: Table, zeros: tuple[Zero, Zero], rig: Rig, local_gravity
     return ShaftTorque(at_absorber, at_shaft, raw)
 
 
-def _from_scale(
-    table: Table, zeros: tuple[Zero, Zero], rig: Rig, local_gravity: float | None
-) -> tuple[Array, Array]:
+def _from_scale(table: Table, zeros: tuple[Zero, Zero], rig: Rig, local_gravity: float | None) -> tuple[Array, Array]:
     force = _force(table, "scale", zeros[0], rig, local_gravity)
     raw = table.column("scale")
     if rig.absorber.kind == ARM:

@@ -9,10 +9,12 @@ from certgen.reduction.model import LoadPoints, TorqueAtSpeed, TorqueSpeed
 
 Array = NDArray[np.float64]
 
-#: A greater torque at a lower speed is another summit, and not scatter about the same one, once torque has fallen by
-#: this part of the greatest torque tested and speed by this part of the summit's. [1] Common practice, no source.
+#: A point lies past a summit, and is not scatter or the same load on a warmer motor, once speed has fallen by this part
+#: of the summit's. [1] Common practice, no source.
+CLEAR_DROP = 0.05
+#: A greater torque further down is another summit once torque has fallen there by this part of the greatest tested. [1]
+#: Common practice, no source.
 CLEAR_FALL = 0.05
-CLEAR_DROP = 0.1
 #: A speed below this part of that of breakdown counts as standstill. [1] Common practice, no source.
 NEAR_STANDSTILL = 0.1
 #: Neighbouring speeds further apart than this part of the breakdown speed leave room for an unseen summit or dip. [1]
@@ -79,7 +81,7 @@ def torque_speed_of(points: LoadPoints) -> TorqueSpeed | None:
         return None
     greatest = turning[np.argmax(torque[turning])]
     summit = summit_index(speed, torque)
-    inside = _has_both_sides(speed, summit)
+    inside = _has_both_sides(speed, torque, summit)
     below = speed[: summit + 1]
     gap = float(np.diff(below).max()) if inside else np.nan
     return TorqueSpeed(
@@ -97,11 +99,13 @@ def _by_speed(speed: Array, torque: Array) -> tuple[Array, Array]:
     return different, np.bincount(where, weights=torque) / np.bincount(where)
 
 
-def _has_both_sides(speed: Array, summit: int) -> bool:
-    """Whether points lie on both sides of the summit, the slower one near enough for no greater summit between."""
+def _has_both_sides(speed: Array, torque: Array, summit: int) -> bool:
+    """Whether points lie on both sides of the summit, with no room for a greater one on the slower side."""
     if not 0 < summit < speed.size - 1:
         return False
-    return bool(speed[summit] - speed[summit - 1] <= WIDEST_GAP * speed[summit])
+    near = speed[summit] - speed[summit - 1] <= WIDEST_GAP * speed[summit]
+    past = (speed <= (1.0 - CLEAR_DROP) * speed[summit]) & (torque < torque[summit])
+    return bool(near and past.any())
 
 
 def _pull_up(speed: Array, torque: Array, gap: float) -> TorqueAtSpeed | None:

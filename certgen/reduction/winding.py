@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from certgen.job.model import Winding
-from certgen.physics.resistance import resistance_at, resistance_between_lines, temperature_by_resistance
+from certgen.physics.resistance import no_resistance, resistance_at, resistance_between_lines, temperature_by_resistance
 from certgen.readings.model import Table
 from certgen.reduction.too_few import TooFewReadings
 
@@ -31,7 +31,8 @@ class WindingReadings:
         """Resistance between terminals at temperatures [K], shape (n,), in ohm; NaN without a cold reading."""
         if self.cold is None:
             return np.full(temperature.shape, np.nan)
-        return np.asarray(resistance_at(*self.cold, temperature, constant=self.constant))
+        possible = np.where(temperature > no_resistance(self.constant), temperature, np.nan)
+        return np.asarray(resistance_at(*self.cold, possible, constant=self.constant))
 
     def temperature(self, resistance: Array) -> Array:
         """Temperature at resistances between terminals [ohm], shape (n,), in K; NaN without a cold reading."""
@@ -72,7 +73,8 @@ def winding_readings(
     Raises
     ------
     TooFewReadings
-        The resistance is that of one phase and the connection of the winding is not given.
+        The resistance is that of one phase and the connection of the winding is not given, or the cold temperature
+        cannot be.
     """
     if winding is None:
         return WindingReadings(constant, 1.0, None, None)
@@ -80,10 +82,12 @@ def winding_readings(
     if three_phase and winding.between == "phases":
         if winding.connection is None:
             raise TooFewReadings(
-                "the winding resistance is that of one phase and readings.winding.connection (star or delta) is not given"
+                "the winding resistance is that of one phase, and readings.winding.connection is not given"
             )
         scale = resistance_between_lines(1.0, winding.connection)
     cold = winding.cold
+    if cold is not None and cold.temperature <= no_resistance(constant):
+        raise TooFewReadings(f"the cold winding's temperature of {cold.temperature:.0f} K cannot be")
     return WindingReadings(
         constant,
         scale,

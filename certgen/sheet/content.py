@@ -51,7 +51,17 @@ def _read_off(point: Point) -> str:
 
 
 def headline_point(results: Results) -> NamedPoint | None:
-    """The point whose figures lead the page: rated current, else rated power, else the tested point of highest load."""
+    """The point whose figures lead the page.
+
+    An assessed rating where there is one, so that nobody takes the highest load tested for it; else rated current,
+    rated power, or the tested point of highest load.
+    """
+    assessed = results.assessed_rating
+    if assessed is not None and assessed.power is not None:
+        point = Point(
+            speed=assessed.speed, torque=assessed.torque, shaft_power=assessed.power, current=assessed.current
+        )
+        return NamedPoint("Assessed rating", point, "and rated by this bench, not by a maker")
     for named in rated_points(results):
         if named.name in ("Rated current", "Rated power"):
             return named

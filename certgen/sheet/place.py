@@ -7,7 +7,7 @@ says so, and in the end the page is refused. Room left over goes to stretchable 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from certgen.assessment.results import Results
@@ -107,6 +107,14 @@ class _Sheet:
         return self.height - 2 * self.margin
 
 
+@dataclass(frozen=True)
+class _Draft:
+    """The rows that are to fit, and the titles of those left out."""
+
+    rows: tuple[Row, ...]
+    left_out: tuple[str, ...]
+
+
 def compose(results: Results, layout: Layout, *, paper: str, units: str) -> PlacedPage:
     """A place for every block of the layout on one page.
 
@@ -119,11 +127,11 @@ def compose(results: Results, layout: Layout, *, paper: str, units: str) -> Plac
     layout = sheet.layout
     order = sorted((row for row in layout.rows if row.drop is not None), key=lambda row: row.drop or 0)
     for count in range(len(order) + 1):
-        rows = _rows_without(layout.rows, order[:count])
-        page = _fit(sheet, rows, tuple(_called(layout, row) for row in order[:count]))
+        draft = _Draft(_rows_without(layout.rows, order[:count]), tuple(_called(layout, row) for row in order[:count]))
+        page = _fit(sheet, draft)
         if page is not None:
             return page
-    raise PageOverflow(_overflow(sheet, _rows_without(layout.rows, order)))
+    raise PageOverflow(_overflow(sheet, draft))
 
 
 def _sheet(content: Content, layout: Layout, paper: str) -> _Sheet:
@@ -154,26 +162,23 @@ def _called(layout: Layout, row: Row) -> str:
     return ", ".join(getattr(layout.blocks, name).title or name.replace("_", " ") for name in names)
 
 
-def _omission(title: str) -> Block:
-    """The line that stands where a row was."""
+def _omission(titles: Sequence[str]) -> Block:
+    """The line that names what was left out."""
 
     def set_omission(area: Area) -> Setting:
         flow = Flow(area)
-        flow.text(f"Left out for lack of room: {title}")
+        flow.text(f"Left out for lack of room: {', '.join(titles)}", ink="muted")
         return flow.done()
 
     return Block(set_omission)
 
 
-_Rows = tuple[Row | None, ...]
+def _rows_without(rows: Iterable[Row], dropped: Sequence[Row]) -> tuple[Row, ...]:
+    """The rows that stay."""
+    return tuple(row for row in rows if not any(row is gone for gone in dropped))
 
 
-def _rows_without(rows: Iterable[Row], dropped: list[Row]) -> _Rows:
-    """The rows, ``None`` in place of those dropped."""
-    return tuple(None if any(row is gone for gone in dropped) else row for row in rows)
-
-
-def _fit(sheet: _Sheet, rows: _Rows, left_out: tuple[str, ...]) -> PlacedPage | None:
+def _fit(sheet: _Sheet, draft: _Draft) -> PlacedPage | None:
     """The page with these rows in the largest text that fits, or ``None``."""
     steps = round((sheet.layout.text.preferred - sheet.layout.text.smallest) / _STEP)
     sizes = [round(sheet.layout.text.preferred - index * _STEP, 3) for index in range(steps)]
@@ -182,34 +187,35 @@ def _fit(sheet: _Sheet, rows: _Rows, left_out: tuple[str, ...]) -> PlacedPage | 
     found: tuple[float, list[_SizedRow]] | None = None
     while low < high:
         middle = low if found is None and low == 0 else (low + high) // 2
-        sized = _sized_rows(sheet, rows, sizes[middle])
+        sized = _sized_rows(sheet, draft, sizes[middle])
         if sized is not None and _height(sized, 0.0, sheet.gap) <= sheet.room:
             found, high = (sizes[middle], sized), middle
         else:
             low = middle + 1
-    return None if found is None else _placed(sheet, found[1], found[0], left_out)
+    return None if found is None else _placed(sheet, found[1], found[0], draft.left_out)
 
 
 def _height(rows: list[_SizedRow], stretch: float, gap: float) -> float:
     return sum(row.height(stretch) for row in rows) + gap * (len(rows) - 1)
 
 
-def _sized_rows(sheet: _Sheet, rows: _Rows, size: float) -> list[_SizedRow] | None:
+def _sized_rows(sheet: _Sheet, draft: _Draft, size: float) -> list[_SizedRow] | None:
     """Every row measured at a text size; ``None`` where a block is too wide for it."""
     try:
-        return [_sized_row(sheet, row, original, size) for row, original in zip(rows, sheet.layout.rows, strict=True)]
+        sized = [_sized_row(sheet, row, size) for row in draft.rows]
     except TooNarrow:
         return None
+    if draft.left_out:
+        area = Area(sheet.width - 2 * sheet.margin, size, sheet.layout.text.smallest)
+        omission = _sized(OMITTED, _omission(draft.left_out), area)
+        sized.insert(len(sized) - 1, _SizedRow(((omission,),), (sheet.margin,), sheet.gap))
+    return sized
 
 
-def _sized_row(sheet: _Sheet, row: Row | None, original: Row, size: float) -> _SizedRow:
-    width, smallest = sheet.width - 2 * sheet.margin, sheet.layout.text.smallest
-    if row is None:
-        omission = _omission(_called(sheet.layout, original))
-        return _SizedRow(((_sized(OMITTED, omission, Area(width, size, smallest)),),), (sheet.margin,), sheet.gap)
+def _sized_row(sheet: _Sheet, row: Row, size: float) -> _SizedRow:
     columns, edges, x = [], [], sheet.margin
     for names, column_width in zip(row.columns, _column_widths(sheet, row), strict=True):
-        area = Area(column_width, size, smallest)
+        area = Area(column_width, size, sheet.layout.text.smallest)
         columns.append(tuple(_sized(name, sheet.blocks[name], area) for name in names))
         edges.append(x)
         x += column_width + sheet.column_gap
@@ -273,17 +279,17 @@ def _column_boxes(
     return boxes
 
 
-def _overflow(sheet: _Sheet, rows: _Rows) -> str:
+def _overflow(sheet: _Sheet, draft: _Draft) -> str:
     """What does not fit, by how much, and what can be changed."""
     smallest = sheet.layout.text.smallest
-    narrow = _too_narrow(sheet, rows)
+    narrow = _too_narrow(sheet, draft.rows)
     if narrow is not None:
         name, excess = narrow
         return (
             f"the block '{name}' is {excess / MM:.1f} mm too wide for its column, even in the smallest text "
             f"({smallest:g} pt); give its column a larger share in the layout, or {BLOCKS[name].advice}."
         )
-    sized = _sized_rows(sheet, rows, smallest) or []
+    sized = _sized_rows(sheet, draft, smallest) or []
     excess = _height(sized, 0.0, sheet.gap) - sheet.room
     blocks = [block for row in sized for column in row.columns for block in column if block.name != OMITTED]
     tallest = max(blocks, key=lambda block: block.minimum)
@@ -294,10 +300,10 @@ def _overflow(sheet: _Sheet, rows: _Rows) -> str:
     )
 
 
-def _too_narrow(sheet: _Sheet, rows: _Rows) -> tuple[str, float] | None:
+def _too_narrow(sheet: _Sheet, rows: tuple[Row, ...]) -> tuple[str, float] | None:
     """The first block that cannot be set in its column, with its excess."""
     smallest = sheet.layout.text.smallest
-    for row in (row for row in rows if row is not None):
+    for row in rows:
         for names, width in zip(row.columns, _column_widths(sheet, row), strict=True):
             for name in names:
                 try:

@@ -195,9 +195,10 @@ def set_table(table: Table, area: Area) -> Setting:
 def _part_rows(flow: Flow, table: Table, row: int, edge: float) -> None:
     """What stands between a row and the next."""
     if table.ruled:
-        flow.space(_ROW_GAP)
+        gap = _ROW_GAP if table.rows <= _LONG else 0.0
+        flow.space(gap)
         flow.rule(HAIRLINE, "hair", to_x=edge)
-        flow.space(_ROW_GAP)
+        flow.space(gap)
     elif table.rows > _LONG and (row + 1) % 5 == 0:
         flow.space(_FIFTH)
     elif table.rows <= _LONG:

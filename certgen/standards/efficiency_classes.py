@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 from typing import Any
@@ -21,18 +22,17 @@ _LARGEST_BY_FORMULA = 200.0
 
 @dataclass(frozen=True)
 class ClassLimit:
-    """Least efficiency of a class [1], how far it is confirmed, and where it stands."""
+    """Least efficiency of a class [1], and how far it is confirmed."""
 
     name: str
     efficiency: float
     status: str
 
-    @property
-    def source(self) -> str:
-        """Standard, as printed."""
-        table = shipped_table("efficiency_classes")
-        memory = ", from memory" if self.status == "from memory" else ""
-        return f"{table['standard']}:{table['edition']}{memory}"
+
+def class_standard() -> str:
+    """Standard and edition, as printed."""
+    table = shipped_table("efficiency_classes")
+    return f"{table['standard']}:{table['edition']}"
 
 
 def class_limits(power: float, poles: int, frequency: int) -> dict[str, ClassLimit]:
@@ -109,7 +109,7 @@ def _at_50_hz(column: dict[float, float], kilowatts: float, coefficients: list[f
 
 def _nearest_by_midpoint(listed: list[float], value: float) -> float:
     """The listed value that stands for one between: the higher neighbour from the midpoint on."""
-    for low, high in zip(listed, listed[1:], strict=False):
+    for low, high in itertools.pairwise(listed):
         if value < (low + high) / 2.0:
             return low
     return listed[-1]

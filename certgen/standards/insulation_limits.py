@@ -55,6 +55,16 @@ def polarization_index_waived(at_40: float) -> bool:
     return bool(at_40 > _table()["polarization_index"]["waived_above"])
 
 
+def polarization_index_binds(voltage: float | None) -> bool:
+    """Whether a low index condemns a winding of a rated voltage [V]; random-wound machines it may not apply to."""
+    return voltage is not None and voltage >= _table()["polarization_index"]["binds_from_voltage"]
+
+
+def random_wound_source() -> str:
+    """Where it says that the index may not apply to random-wound machines."""
+    return _cited(_table()["polarization_index"]["random_wound_clause"], "thin")
+
+
 def polarization_index_source(*, waived: bool = False) -> str:
     """Where the least index, or its waiver, comes from."""
     table = _table()["polarization_index"]

@@ -42,7 +42,29 @@ class LossProcedure:
     reference_coolant: float  # K
     lightest_coupled_load: float
     reference_by_class: Mapping[str, float]  # insulation class -> K
-    sources: Mapping[str, str]  # of every figure above, as printed beside it
+    reading_delay: tuple[tuple[float, float], ...]  # rated power up to [W], time after switching off [s]
+    cited: Mapping[str, str]  # source of every figure above
+
+    def source(self, row: str) -> str:
+        """Where one figure comes from, as printed beside it."""
+        return self.cited[row]
+
+    def delay_allowed(self, power: float | None) -> float:
+        """Longest time after switching off at which a resistance counts as that of running.
+
+        Parameters
+        ----------
+        power : float or None
+            Rated power; where it is not known the shortest time holds. [W]
+
+        Returns
+        -------
+        float
+            The time; 0 above the greatest rating listed. [s]
+        """
+        if power is None:
+            return self.reading_delay[0][1]
+        return next((seconds for most, seconds in self.reading_delay if power <= most), 0.0)
 
     @property
     def name(self) -> str:
@@ -70,7 +92,7 @@ def procedure_of(criteria: str) -> LossProcedure:
 
 def _procedure(given: dict[str, Any]) -> LossProcedure:
     rows: dict[str, dict[str, Any]] = given["rows"]
-    needed = {field.name for field in fields(LossProcedure)} - {"id", "title", "edition", "sources"}
+    needed = {field.name for field in fields(LossProcedure)} - {"id", "title", "edition", "cited"}
     if set(rows) != needed:
         raise ValueError(f"{given['id']}: rows {sorted(set(rows) ^ needed)} are missing or unknown")
     for name, row in rows.items():
@@ -82,6 +104,7 @@ def _procedure(given: dict[str, Any]) -> LossProcedure:
     values["reference_coolant"] += _ICE_POINT
     by_class = values["reference_by_class"].items()
     values["reference_by_class"] = {letter: degrees + _ICE_POINT for letter, degrees in by_class}
+    values["reading_delay"] = tuple((1000.0 * most, float(seconds)) for most, seconds in values["reading_delay"])
     name = f"{given['title']} ({given['edition']})"
     sources = {key: cited(name, row["clause"], row["status"]) for key, row in rows.items()}
-    return LossProcedure(id=given["id"], title=given["title"], edition=given["edition"], sources=sources, **values)
+    return LossProcedure(id=given["id"], title=given["title"], edition=given["edition"], cited=sources, **values)

@@ -64,8 +64,8 @@ def ladder(unit: str) -> tuple[Step, ...]:
         Which ladder.
     """
     table = shipped_table("ratings")["ladders"][unit]
-    listed = {label: "confirmed" for label in _listed(unit)}
-    also = {label: table["also"]["status"] for label in table["also"]["steps"]}
+    listed = dict.fromkeys(_listed(unit), "confirmed")
+    also = dict.fromkeys(table["also"]["steps"], table["also"]["status"])
     steps = [
         Step(float(Fraction(label)) * UNIT[unit], label, unit, _cited(table, status))
         for label, status in {**listed, **also}.items()

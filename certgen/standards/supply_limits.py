@@ -60,7 +60,8 @@ def running_band(standard: str, quantity: str, motor_type: str) -> Band | None:
         row = table["universal_voltage"]
     if row is None:
         return None
-    return Band(row.get("low"), row.get("high"), cited(f"{table['title']} {table['edition']}", row["clause"], row["status"]))
+    source = cited(f"{table['title']} {table['edition']}", row["clause"], row["status"])
+    return Band(row.get("low"), row.get("high"), source)
 
 
 def supply_of_test(standard: str) -> SupplyOfTest:
@@ -85,7 +86,7 @@ def derating_factor(unbalance: float) -> float | None:
 
     References
     ----------
-    NEMA MG 1, Figure 14-1, from memory.
+    NEMA MG 1, Figure 14-1, as an engineering data page reads it (engineeringtoolbox.com).
     """
     at, factors = (np.array(column, dtype=float) for column in zip(*_table()["derating"]["points"], strict=True))
     return None if unbalance > at[-1] else float(np.interp(unbalance, at, factors))
@@ -94,7 +95,7 @@ def derating_factor(unbalance: float) -> float | None:
 def derating_source() -> str:
     """Where the derating comes from."""
     row = _table()["derating"]
-    return f"{row['title']}, {row['status']}"
+    return str(row["title"])
 
 
 def unremarkable_current_unbalance() -> Band:

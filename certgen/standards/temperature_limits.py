@@ -147,8 +147,9 @@ def short_time(limit: RiseLimit, standard: str) -> RiseLimit:
     rule = _standard(standard)["short_time"]
     if rule is None:
         return limit
-    more = cited(_title(standard), rule["clause"], rule["status"])
-    return RiseLimit(limit.rise + rule["more"], f"{limit.source}; {rule['more']:.0f} K more for short-time duty ({more})")
+    source = cited(_title(standard), rule["clause"], rule["status"])
+    said = f"{limit.source}; {rule['more']:.0f} K more for short-time duty ({source})"
+    return RiseLimit(limit.rise + rule["more"], said)
 
 
 def steady_rule(standard: str) -> SteadyRule:

@@ -1,13 +1,16 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from builders import make_job, make_readings, make_rig
 
+from certgen.assessment.cautions import cautions_of
 from certgen.assessment.findings import judge
 from certgen.job.model import Conditions
+from certgen.reduction.held_run import held_run
 from certgen.reduction.reduce import reduce_test
 from certgen.standards.criteria import shipped_criteria
 
@@ -69,6 +72,38 @@ def test_a_machine_whose_greatest_power_is_below_fails():
 def test_briefly_or_held(minutes, said):
     """Shorter than ten minutes, the shortest short-time rating (IEC 60034-1, 4.2.2, from memory), is briefly."""
     assert service_factor(1.15, minutes=minutes)["service_factor"].note == said
+
+
+def run_at(power, *, minutes=(0, 30, 60, 90, 120), rises=(0.0, 20.0, 28.0, 31.0, 31.8)):
+    time = np.array(minutes, dtype=float) * 60.0
+    return held_run(
+        time, 293.15 + np.array(rises), np.full(time.shape, 293.15),
+        where="heat run", part="frame", ends_the_test=True, load=power,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("run", "said"),
+    [
+        (run_at(828.0), "held for 120 min (heat run), frame steady by 120 min"),
+        (run_at(820.0), "held for 120 min (heat run), frame steady by 120 min"),  # within 1 %
+        (run_at(828.0, rises=(0, 20, 28, 31, 33)), "frame +2.0 K in the last 30 min"),
+        (run_at(828.0, minutes=(0, 5, 10, 15, 20)), "the frame was watched for less than 30 min"),
+        (run_at(810.0), "reached at 2 tested points; how long it was held is not recorded"),
+        (run_at(828.0, minutes=(0, 1, 2, 3, 4)), "reached at 2 tested points; how long it was held is not recorded"),
+        (run_at(None), "reached at 2 tested points; how long it was held is not recorded"),
+    ],
+)
+def test_held_at_temperature(run, said):
+    """Steady is a change of 1 K in half an hour (IEEE Std 112, from memory)."""
+    torques = np.array([0.1, 2.0, 4.0, 5.0, 6.2])
+    job = make_job(conditions=Conditions(supply_frequency=60.0), power=720.0, service_factor=1.15, poles=4)
+    reduction = reduce_test(job, make_rig(), make_readings(speed=188.0 - 2.0 * torques, torque=torques))
+    findings = judge(job, replace(reduction, held_runs=(run,)), NEMA)
+    found = {one.id: one for one in findings}["service_factor"]
+    assert said in found.note
+    warned = "service_factor_brief" in {one.id for one in cautions_of(job, make_rig(), reduction, findings)}
+    assert warned == ("steady by" not in said)
 
 
 def test_service_factor_current_is_judged_where_the_plate_gives_it():

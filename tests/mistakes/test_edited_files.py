@@ -14,7 +14,7 @@ from bench import FILES, Bench
 
 from certgen.cli import main
 
-_TABLES = ("in_job", "in_table", "in_csv", "in_rig", "in_yaml")
+_TABLES = ("in_job", "in_heat", "in_table", "in_csv", "in_rig", "in_yaml")
 _PLACE = re.compile(r"(?P<file>[^:]+):(?P<line>\d+):(?P<column>\d+): .+; .+\.")
 
 
@@ -58,7 +58,7 @@ def test_a_mistake_is_told_in_one_paragraph_at_its_place(
         assert _text_at(line).startswith(at)
 
 
-@pytest.mark.parametrize("bench_name", ["arm", "file", "rope", "torque sensor", "criteria"])
+@pytest.mark.parametrize("bench_name", ["arm", "file", "rope", "torque sensor", "full", "criteria"])
 def test_the_benches_that_the_mistakes_are_made_in_have_none(
     bench_name: str, bench: Bench, capsys: pytest.CaptureFixture[str]
 ) -> None:

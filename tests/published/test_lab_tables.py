@@ -53,6 +53,38 @@ def test_single_phase_motor_from_no_load_to_locked_rotor(run_test, lab_tables, w
     assert results.verdict.outcome != "pass"
 
 
+@pytest.mark.parametrize(
+    ("which", "breakdown", "pull_up", "locked"),
+    [  # torque [mN*m] and speed [rpm] as tabulated; locked rotor: torque [mN*m], current [mA], voltage [V]
+        ("sj-220v-150w-60hz", (920.3125, 1440.625), (166.4063, 94.375), (389.8438, 2120.0, 220.27)),
+        ("sj-220v-150w-60hz-n", (950.7813, 1418.125), (374.2188, 195.0), (521.0938, 1615.0, 220.36)),
+    ],
+)
+def test_starting_and_overload_of_the_single_phase_motor(run_test, lab_tables, which, breakdown, pull_up, locked):
+    table = lab_tables[which]
+    names = ("speed_rpm", "torque_mNm", "voltage_V", "current_mA", "input_mW")
+    results = run_test(
+        motor="single-phase induction",
+        rig=SENSOR,
+        nameplate={"power": "150 W", "voltage": "220 V", "frequency": "60 Hz", "speed": "1600 rpm"},
+        columns={"speed": "rpm", "torque": "mN*m", "voltage": "V", "current": "mA", "input_power": "mW"},
+        rows=[list(row) for row in zip(*(column(table, name) for name in names), strict=True)],
+    )
+    found = results.characteristic
+    for name, (torque, speed) in (("breakdown", breakdown), ("pull_up", pull_up)):
+        assert 1000 * getattr(found, f"{name}_torque").value == pytest.approx(torque)
+        assert from_si(getattr(found, f"{name}_speed").value, "rpm") == pytest.approx(speed)
+    torque, current, volts = locked
+    assert 1000 * found.locked_rotor_torque.value == pytest.approx(torque * (220 / volts) ** 2)
+    assert 1000 * found.locked_rotor_current.value == pytest.approx(current * 220 / volts)
+    rated = 150 / (1600 * math.pi / 30)
+    assert found.breakdown_torque_ratio.value == pytest.approx(breakdown[0] / 1000 / rated)
+    assert found.kva_per_hp.value == pytest.approx(220 * current * 220 / volts / 1e6 / (150 / 745.7), rel=1e-6)
+    assert found.code_letter == "A"
+    assert found.design_letter is None
+    assert found.proves[0].startswith(f"Locked-rotor figures scaled from {volts:.4g} V to 220 V")
+
+
 def test_cage_motor_of_18_kilowatts(run_test, lab_tables):
     table = lab_tables["msl-imc-18k5"]
     rows = []

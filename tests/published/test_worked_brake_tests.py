@@ -90,6 +90,23 @@ def test_kosow_example_10_4_third_horsepower_motor(run_test):
     assert value(results.characteristic.rated_torque, "lbf*ft") == pytest.approx(1.0, abs=0.05)
 
 
+def test_kosow_example_10_4_locked_rotor_and_breakdown_ratios(run_test):
+    """The same motor: 4.5 lb-ft at standstill, 2.5 lb-ft at breakdown; points about it keep the motor's shape."""
+    rows = [[1790, 0.1], [1770, 0.5], [1750, 1.0], [1700, 1.9], [1600, 2.5], [1450, 2.1], [1350, 1.9], [0, 4.5]]
+    results = run_test(
+        motor="single-phase induction",
+        rig=SENSOR,
+        nameplate={"power": "1/3 hp", "voltage": "115 V", "frequency": "60 Hz", "speed": "1750 rpm"},
+        columns={"speed": "rpm", "torque": "lbf*ft", "voltage": "V"},
+        rows=[[*row, 115] for row in rows],
+    )
+    found = results.characteristic
+    assert value(found.locked_rotor_torque_ratio) == pytest.approx(4.5, abs=0.05)
+    assert value(found.breakdown_torque_ratio) == pytest.approx(2.5, abs=0.05)
+    assert found.pull_up_torque is None
+    assert "Tested speeds below breakdown lie up to 1350 rpm apart: pull-up torque is not known." in found.proves
+
+
 def test_hubert_example_4_6_hundred_horsepower(run_test):
     """C. I. Hubert, Electric Machines, example 4.6, page 159: the book's shaft torque and speed as readings."""
     results = run_test(
@@ -159,7 +176,15 @@ def test_kosow_example_12_14_full_load_with_its_no_load_and_locked_rotor_reading
     assert value(point.torque, "N*m") == pytest.approx(
         24.65, rel=0.0027 + 0.00013
     )  # 18.2 has three digits, 1.356 is rounded
-    assert {"readings.no_load", "readings.locked_rotor"} <= set(results.conditions.not_evaluated)
+    held = results.characteristic
+    assert value(held.locked_rotor_current, "A") == pytest.approx(16 * 220 / 50)  # scaled with voltage
+    assert held.locked_rotor_torque is None
+    assert held.code_letter == "F"  # sqrt(3) 220 V 70.4 A / 5 hp = 5.37 kVA/hp
+    assert held.proves[0] == (
+        "Locked-rotor current scaled from 50 V to 220 V: with voltage. "
+        "Saturation makes the true figures at rated voltage higher."
+    )
+    assert "readings.locked_rotor" not in results.conditions.not_evaluated
 
 
 def test_kosow_example_12_15_the_same_motor_by_its_slip(run_test):

@@ -2,14 +2,14 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from builders import make_calibration, make_readings, make_rig
+from builders import make_calibration, make_readings, make_rig, make_table
 from hypothesis import given
 from hypothesis import strategies as st
 
 from certgen.document.build import Toleranced
 from certgen.job.rig import Drive, Scale
 from certgen.readings.model import Zero
-from certgen.reduction.torque import corrected_indication, shaft_torque, zero_drift
+from certgen.reduction.torque import corrected_indication, shaft_torque, table_torque, zero_drift
 
 NO_TIME = np.full(5, np.nan)
 
@@ -65,9 +65,7 @@ def test_a_scale_with_known_errors_gives_back_the_load(slope, offset, load, drif
         tuple(Dimensioned(offset + slope * one, "mass") for one in applied),
     )
     true = np.array(load)
-    drifting = (
-        np.linspace(offset, offset + drift, true.size) if true.size > 1 else np.array([offset + drift / 2])
-    )
+    drifting = np.linspace(offset, offset + drift, true.size) if true.size > 1 else np.array([offset + drift / 2])
     zero = zero_drift(Zero(offset, offset + drift), true.size, np.full(true.size, np.nan))
     assert corrected_indication(slope * true + drifting, zero, calibration) == pytest.approx(true, abs=1e-9)
     assert corrected_indication(slope * true + offset, None, calibration) == pytest.approx(true, abs=1e-9)
@@ -88,9 +86,7 @@ def test_arm_and_force_scale_do_not_use_gravity():
 
 def test_rope_brake_takes_the_difference_of_two_balances_each_with_its_zero():
     """R. K. Rajput, A Textbook of Internal Combustion Engines, chapter 17: T = (S1 - S2)(D + d)/2."""
-    rig = make_rig(
-        "rope", drum_radius=Toleranced(0.35), rope_diameter=Toleranced(0.025), scale=Scale("force")
-    )
+    rig = make_rig("rope", drum_radius=Toleranced(0.35), rope_diameter=Toleranced(0.025), scale=Scale("force"))
     readings = make_readings(Zero(3.0, 3.0), Zero(-1.0, -1.0), speed=[94.2], scale=[493.325], scale_2=[49.0])
     torque = shaft_torque(readings, rig, None)
     assert torque.at_shaft == pytest.approx([(490.325 - 50.0) * 0.3625])
@@ -111,3 +107,15 @@ def test_the_motor_drives_the_belts_loss_too():
     assert torque.at_absorber == pytest.approx([9.6])
     assert torque.at_shaft == pytest.approx([5.0])
     assert torque.at_shaft * 150.0 * 0.96 == pytest.approx(torque.at_absorber * 75.0)
+
+
+def test_the_chain_serves_any_table_with_zeros_of_its_own():
+    rig = make_rig("arm", scale=Scale("force"), tare_torque=Toleranced(0.03))
+    table = make_table(voltage=[230.0, 400.0], scale=[5.2, 20.2])
+    held = table_torque(table, (Zero(0.2, 0.2), Zero()), rig, None)
+    assert held.at_shaft == pytest.approx([2.5, 10.0])  # no speed column: the shaft is not known to turn
+    assert held.scale_indication == pytest.approx([5.2, 20.2])
+
+
+def test_a_table_without_torque_has_none():
+    assert np.isnan(table_torque(make_table(voltage=[230.0]), (Zero(), Zero()), make_rig("arm"), None).at_shaft).all()

@@ -122,3 +122,35 @@ def test_a_row_without_limits_is_a_mistake():
     assert problems == [
         "own.yaml:5:10: criteria[0]: the row has neither low nor high; write 'low: {part: 10 %, of: declared}' or the like."
     ]
+
+
+def test_a_shops_own_rows_on_starting():
+    text = """
+name: n
+title: t
+edition: e
+criteria:
+  - {id: x, title: t, quantity: slip, at: rated power, declared: slip, low: {part: 5 %}, clause: c}
+starting:
+  - {judges: code letter, verdict: rests on it, clause: house rule 4}
+  - {judges: breakdown over rated torque, clause: house rule 5}
+"""
+    found, problems = read(text)
+    assert [(row.judges, row.verdict) for row in found.starting] == [
+        ("code letter", "rests on it"),
+        ("breakdown over rated torque", "told only"),
+    ]
+    assert problems == ["own.yaml:9:14: starting[1]: the row has no least; write 'least: 1.6' or the like."]
+
+
+def test_shipped_rows_on_starting():
+    """IEC 60034-1, Table 20: 1.6 times rated torque (thin); a code letter is told by both sets, weighed by neither."""
+    iec, nema = (shipped_criteria(name).starting for name in ("iec-60034-1", "nema-mg-1"))
+    assert [(row.judges, row.verdict, row.least, row.status) for row in iec] == [
+        ("breakdown over rated torque", "told only", 1.6, "thin"),
+        ("code letter", "told only", None, "confirmed"),
+    ]
+    assert [(row.judges, row.verdict) for row in nema] == [
+        ("design letter", "rests on it"),
+        ("code letter", "told only"),
+    ]

@@ -61,18 +61,27 @@ def characteristic_pairs(content: Content) -> tuple[tuple[str, str], ...]:
 
 
 def _behind(found: Characteristic, name: str) -> str:
-    """What follows a figure: its ratio to the rated value, or the reason for a letter or class."""
+    """What follows a figure: its ratio to the rated value."""
     ratio = getattr(found, _RATIOS[name]) if name in _RATIOS else None
     if ratio is not None:
         return f", {number(ratio.value, 2)} × rated"
-    reason = getattr(found, _REASONS[name]) if name in _REASONS else ""
-    return f" ({reason})" if reason else ""
+    return ""
+
+
+def characteristic_notes(found: Characteristic) -> str:
+    """What letters and classes rest on, and what an incomplete curve proves."""
+    reasons = [
+        f"{_LABELS[name]} {getattr(found, name)}: {getattr(found, reason).rstrip('.')}."
+        for name, reason in _REASONS.items()
+        if getattr(found, name) is not None and getattr(found, reason)
+    ]
+    return " ".join([*reasons, *found.proves])
 
 
 def characteristic(content: Content, settings: Titled) -> Block:
     """The figures in as many columns as there is room for."""
     pairs = characteristic_pairs(content)
-    proves = " ".join(content.results.characteristic.proves)
+    notes = characteristic_notes(content.results.characteristic)
 
     def set_characteristic(area: Area) -> Setting:
         flow = Flow(area)
@@ -85,8 +94,8 @@ def characteristic(content: Content, settings: Titled) -> Block:
         panels = [pairs[start : start + length] for start in range(0, len(pairs), length)]
         parts = [(1.0, partial(set_pairs, panel)) for panel in panels]
         flow.place(side_by_side(area, parts, 2.0 * area.size))
-        if proves:
-            flow.text(proves, ink="muted")
+        if notes:
+            flow.text(notes, ink="muted")
         return flow.done()
 
     return Block(set_characteristic)

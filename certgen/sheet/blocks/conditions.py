@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from certgen.assessment.results import Losses
 from certgen.sheet.blocks.pairs import set_pairs
 from certgen.sheet.content import Content, uncertainty_sentence
 from certgen.sheet.figures import MISSING, single
@@ -17,6 +18,7 @@ def condition_pairs(content: Content) -> tuple[tuple[str, str], ...]:
     pairs = [
         ("Rig", given.rig),
         ("Method", " ".join(given.method)),
+        ("Efficiency", _efficiency_method(results.losses)),
         ("Surroundings", surroundings(content)),
         ("Uncertainty", None if _said_missing(given.missing) else uncertainty_sentence(results)),
         ("Instruments", "; ".join(given.instruments) or None),
@@ -26,6 +28,13 @@ def condition_pairs(content: Content) -> tuple[tuple[str, str], ...]:
         ("Missing", " ".join(given.missing) or None),
     ]
     return tuple((label, text or MISSING) for label, text in pairs if text is not None)
+
+
+def _efficiency_method(found: Losses | None) -> str | None:
+    """Why efficiency is output over input; ``None`` where the losses have a block of their own, or no meaning."""
+    if found is None or found.stator is not None:
+        return None
+    return f"{found.method}: {found.reason}" if found.reason else found.method
 
 
 def _said_missing(missing: Iterable[str]) -> bool:

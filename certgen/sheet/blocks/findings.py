@@ -11,6 +11,8 @@ from certgen.sheet.setting import Area, Block, Flow, Setting
 from certgen.sheet.table import LEFT, RIGHT, Column, Table, set_table
 
 _MOST_EXTRA_DECIMALS = 3
+#: Stands behind the outcome of a finding on which the verdict does not rest.
+_INFORMATION = "*"
 
 
 def findings(content: Content, settings: Titled) -> Block:
@@ -36,6 +38,8 @@ def findings(content: Content, settings: Titled) -> Block:
             Column(("Rule and remarks",), rules, align=LEFT, share=1.0),
         )
         flow.place(set_table(Table(columns, ruled=True), area))
+        if any(not finding.matters for finding in listed):
+            flow.text(f"{_INFORMATION} for information, not part of the verdict.", ink="muted")
         return flow.done()
 
     return Block(set_findings)
@@ -47,7 +51,8 @@ def _cells(finding: Finding, units: str) -> tuple[str, ...]:
     texts = [_in_form(finding, form) for form in shown]
     declared, required, measured = (both(parts) for parts in zip(*texts, strict=True))
     sign = both([form.sign for form in shown])
-    return finding.title, declared, required, measured, sign, finding.outcome
+    mark = "" if finding.matters else f" {_INFORMATION}"
+    return finding.title, declared, required, measured, sign, f"{finding.outcome}{mark}"
 
 
 def _in_form(finding: Finding, form: Form) -> tuple[str, str, str]:
@@ -90,8 +95,6 @@ def _same_order(measured: float, bound: float, decimals: int) -> bool:
 def _rule(finding: Finding, general: str) -> str:
     """Where the limit comes from, and what else must be known."""
     parts = [finding.source, finding.note]
-    if not finding.matters:
-        parts.append("for information, not part of the verdict")
     if finding.decision_rule and finding.decision_rule.lower() not in general.lower():
         parts.append(f"decision rule: {finding.decision_rule}")
     return "; ".join(part.rstrip(".") for part in parts if part)

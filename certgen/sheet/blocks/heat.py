@@ -14,7 +14,10 @@ _MINUTE = 60.0
 
 
 def heat(content: Content, settings: Titled) -> Block | None:
-    """Heat and insulation as a list; nothing where neither was measured."""
+    """Heat and insulation as a list; nothing where neither was measured.
+
+    Limits stand with the findings; here stands what they rest on.
+    """
     results = content.results
     pairs = (*thermal_pairs(results.thermal, content.units), *insulation_pairs(results.insulation, content.units))
     if not pairs:
@@ -30,21 +33,17 @@ def heat(content: Content, settings: Titled) -> Block | None:
 
 
 def thermal_pairs(found: Thermal | None, units: str) -> tuple[tuple[str, str], ...]:
-    """Labels and texts of what the heat run and the resistances say."""
+    """Labels and texts of what the resistances and the heat run say."""
     if found is None:
         return ()
     pairs = []
     if found.winding_rise is not None:
-        limit = f", limit {single(found.rise_limit, 'rise', units)}" if found.rise_limit is not None else ""
-        source = f" ({found.rise_limit_source})" if found.rise_limit is not None and found.rise_limit_source else ""
-        pairs.append(("Winding rise", f"{single(found.winding_rise, 'rise', units)} by resistance{limit}{source}"))
-    if found.hot_resistance is not None:
-        pairs.append(("Hot resistance", f"{single(found.hot_resistance, 'resistance', units)} at switching off"))
+        hot = found.hot_resistance
+        behind = f", from {single(hot, 'resistance', units)} at switching off" if hot is not None else ""
+        pairs.append(("Winding", f"rise of {single(found.winding_rise, 'rise', units)} by resistance{behind}"))
     run = _heat_run(found, units)
     if run:
         pairs.append(("Heat run", run))
-    if found.notes:
-        pairs.append(("Remarks", " ".join(found.notes)))
     return tuple(pairs)
 
 
@@ -63,22 +62,15 @@ def _heat_run(found: Thermal, units: str) -> str:
 
 
 def insulation_pairs(found: InsulationResult | None, units: str) -> tuple[tuple[str, str], ...]:
-    """Labels and texts of the insulation test."""
+    """Label and text of the insulation test."""
     if found is None:
         return ()
     parts = [f"{_ohms(found.at_1_min, units)} after 1 min"]
     if found.at_40_degC is not None:
         parts.append(f"{_ohms(found.at_40_degC, units)} at 40 °C")
-    if found.minimum is not None:
-        parts.append(f"at least {_ohms(found.minimum, units)} needed")
-    pairs = [("Insulation", f"{', '.join(parts)}: {found.outcome}")]
     if found.polarization_index is not None:
-        least = found.minimum_polarization_index
-        needed = f", at least {number(least.value, 1)} needed" if least is not None else ""
-        pairs.append(("Polarization index", f"{number(found.polarization_index.value, 2)}{needed}"))
-    if found.notes:
-        pairs.append(("Insulation remarks", " ".join(found.notes)))
-    return tuple(pairs)
+        parts.append(f"polarization index {number(found.polarization_index.value, 2)}")
+    return (("Insulation", ", ".join(parts)),)
 
 
 def _ohms(item: Quantity, units: str) -> str:

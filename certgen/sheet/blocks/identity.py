@@ -17,8 +17,7 @@ def identity_pairs(content: Content) -> tuple[tuple[str, str], ...]:
         ("Customer", certificate.issued_to),
         ("Item", motor.type + (" motor" if motor.type != "other" else "")),
         ("Description", motor.description),
-        ("Maker", motor.maker),
-        ("Model", motor.model),
+        ("Maker, model", ", ".join(part for part in (motor.maker, motor.model) if part)),
         ("Serial number", motor.serial),
         ("Condition", motor.condition),
     ]

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from certgen.assessment.results import Losses, StrayRegression
-from certgen.sheet.blocks.pairs import set_pairs
 from certgen.sheet.content import Content
 from certgen.sheet.figures import column, forms, number, single
 from certgen.sheet.layout import Titled
-from certgen.sheet.setting import Area, Block, Flow, Setting
+from certgen.sheet.setting import Area, Block, Flow, Setting, side_by_side
 from certgen.sheet.table import Column, Table, set_table
 
+#: Width of the table to that of the words beside it.
+_TABLE_SHARE = 1.15
 _AT_RATED = (
     ("stator", "stator"),
     ("rotor", "rotor"),
@@ -30,43 +33,43 @@ _TABLE = (
 
 
 def losses(content: Content, settings: Titled) -> Block | None:
-    """The losses as a list and, where the load was followed, a table; nothing where there are none to tell."""
+    """The losses over the load beside how they were found; nothing where they were not told apart."""
     found = content.results.losses
-    if found is None:
+    if found is None or found.stator is None:
         return None
-    pairs, table = loss_pairs(found, content), _table(found, content)
+    table, words = _table(found, content), loss_text(found, content)
 
     def set_losses(area: Area) -> Setting:
         flow = Flow(area)
         flow.title(settings.title)
-        flow.place(set_pairs(pairs, area))
-        if table is not None:
-            flow.space(0.3)
-            flow.place(set_table(table, area))
+        if table is None:
+            flow.place(set_words(area))
+        else:
+            parts = ((_TABLE_SHARE, partial(set_table, table)), (1.0, set_words))
+            flow.place(side_by_side(area, parts, 2.0 * area.size))
+        return flow.done()
+
+    def set_words(area: Area) -> Setting:
+        flow = Flow(area)
+        flow.text(words)
         return flow.done()
 
     return Block(set_losses)
 
 
-def loss_pairs(found: Losses, content: Content) -> tuple[tuple[str, str], ...]:
-    """Labels and texts: method, losses at rated load, efficiency, stray-load regression, remarks."""
-    pairs = [("Method", f"{found.method}: {found.reason}" if found.reason else found.method)]
-    known = [(words, getattr(found, name)) for name, words in _AT_RATED if getattr(found, name) is not None]
-    if known:
+def loss_text(found: Losses, content: Content) -> str:
+    """Method, losses at rated load where no table shows them, stray-load regression, brake friction, remarks."""
+    method = f"{found.method}: {found.reason}" if found.reason else found.method
+    sentences = [f"{method[:1].upper()}{method[1:]}."]
+    if not found.at_loads:
+        known = [(words, getattr(found, name)) for name, words in _AT_RATED if getattr(found, name) is not None]
         texts = [f"{words} {single(item, 'electrical_power', content.units)}" for words, item in known]
-        pairs.append(("At rated load", ", ".join(texts)))
-    if found.efficiency is not None:
-        text = single(found.efficiency, "efficiency", content.units)
-        if found.reference_temperature is not None:
-            text += f", at {single(found.reference_temperature, 'temperature', content.units)}"
-        pairs.append(("Efficiency", text))
+        sentences.append(f"At rated load: {', '.join(texts)}.")
+    if found.reference_temperature is not None:
+        sentences.append(f"At {single(found.reference_temperature, 'temperature', content.units)}.")
     if found.stray_regression is not None:
-        pairs.append(("Stray-load fit", regression_text(found.stray_regression)))
-    if found.dynamometer_correction is not None:
-        pairs.append(("Brake friction", single(found.dynamometer_correction, "torque", content.units)))
-    if found.notes:
-        pairs.append(("Remarks", " ".join(found.notes)))
-    return tuple(pairs)
+        sentences.append(f"Stray-load fit: {regression_text(found.stray_regression)}.")
+    return " ".join([*sentences, *found.notes])
 
 
 def regression_text(fit: StrayRegression) -> str:

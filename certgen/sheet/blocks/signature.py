@@ -8,7 +8,7 @@ from certgen.sheet.layout import Titled
 from certgen.sheet.setting import THIN, Area, Block, Flow, Setting, side_by_side
 
 #: Height left for a hand to sign in, in parts of the body text size.
-_ROOM = 3.2
+_ROOM = 2.4
 
 
 def signature(content: Content, settings: Titled) -> Block:

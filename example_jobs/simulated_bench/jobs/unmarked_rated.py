@@ -1,4 +1,4 @@
-"""A small motor without a plate, measured for a rating: a steady heat run at one load, and a load test past breakdown."""
+"""A small motor without a plate, measured for a rating: a steady heat run, and a load test past breakdown."""
 
 from __future__ import annotations
 

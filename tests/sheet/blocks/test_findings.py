@@ -76,9 +76,9 @@ def test_rule_note_and_standing_are_told(words_of: Read) -> None:
     finding = Finding(
         "x", "T", "pass", "1", source="a rule.", note="A note.", matters=False, decision_rule="guard band"
     )
-    assert "a rule; A note; for information, not part of the verdict; decision rule: guard band" in words(
-        finding, words_of
-    )
+    text = words(finding, words_of)
+    assert "pass * a rule; A note; decision rule: guard band" in text
+    assert text.endswith("* for information, not part of the verdict.")
 
 
 def test_general_decision_rule_is_not_repeated(words_of: Read) -> None:

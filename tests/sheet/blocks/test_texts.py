@@ -13,7 +13,7 @@ from certgen.assessment.results import Characteristic
 from certgen.job.model import Gear, Nameplate
 from certgen.quantity import Quantity
 from certgen.sheet.blocks.cautions import cautions
-from certgen.sheet.blocks.characteristic import characteristic_pairs
+from certgen.sheet.blocks.characteristic import characteristic_notes, characteristic_pairs
 from certgen.sheet.blocks.conditions import condition_pairs
 from certgen.sheet.blocks.footer import footer
 from certgen.sheet.blocks.heading import heading
@@ -104,8 +104,9 @@ def test_figures_of_the_machine_with_their_ratios_and_reasons() -> None:
         ("Locked-rotor torque", "24.10 N·m, 2.39 × rated"),
         ("Locked-rotor kVA", "6.61 kVA/hp"),
         ("Code letter", "J"),
-        ("Design letter", "B (by torque and slip)"),
+        ("Design letter", "B"),
     )
+    assert characteristic_notes(known) == "Design letter B: by torque and slip."
 
 
 def test_conditions_carry_method_surroundings_and_what_is_missing() -> None:

@@ -13,9 +13,11 @@ from sheet.wider_results import COMPARISON, LOSSES, RATING, THERMAL, with_everyt
 from certgen.assessment.results import AssessedRating, Losses
 from certgen.sheet.blocks.comparisons import comparison_table
 from certgen.sheet.blocks.heat import insulation_pairs, thermal_pairs
-from certgen.sheet.blocks.losses import loss_pairs
+from certgen.sheet.blocks.conditions import condition_pairs
+from certgen.sheet.blocks.losses import loss_text, losses
 from certgen.sheet.blocks.rating import rating_pairs
-from certgen.sheet.content import Content
+from certgen.sheet.content import Content, headline_point
+from certgen.sheet.layout import Row, Titled
 from certgen.sheet.place import compose
 from certgen.sheet.render import render
 
@@ -29,9 +31,9 @@ def text(certificate_layout):
 @pytest.mark.parametrize(
     "words",
     [
-        "Losses", "loss segregation: six load points", "stator 150.0 W", "115 %", "correlation 0.981 over 6 points",
-        "load point 6 left out", "IEC 60034-2-1: not accepted", "Heat and insulation", "61.3 K by resistance",
-        "limit 105.0 K (IEC 60034-1, Table 8, class F)", "time constant 34 min", "340.0 MΩ after 1 min",
+        "Losses", "Loss segregation: six load points", "115 %", "correlation 0.981 over 6 points",
+        "load point 6 left out", "IEC 60034-2-1: not accepted", "Heat and insulation", "rise of 61.3 K by resistance",
+        "time constant 34 min", "340.0 MΩ after 1 min", "polarization index 2.68",
         "Assessed rating", "0.75 kW", "not a maker's rating", "breakdown torque", "Two tests of this motor",
         "Before and after", "Rotor renewed between the tests.",
     ],
@@ -40,30 +42,44 @@ def test_the_page_says_it(text, words):
     assert words in text
 
 
-def test_everything_fits_one_page_on_either_paper(certificate_layout):
+def test_everything_at_once_still_makes_one_page_on_either_paper(certificate_layout):
     for paper in ("a4", "letter"):
         page = compose(with_everything(make_results(12, rich=True)), certificate_layout, paper=paper, units="both")
-        assert {"losses", "heat", "rating", "comparisons"} <= {box.name for box in page.boxes}
+        assert {"losses", "rating", "comparisons", "torque_chart"} <= {box.name for box in page.boxes}
 
 
-def test_a_lone_block_takes_the_whole_width_of_its_row(certificate_layout):
-    both = compose(with_everything(make_results()), certificate_layout, paper="a4", units="si")
-    alone = compose(replace(make_results(), losses=LOSSES), certificate_layout, paper="a4", units="si")
-    half = next(box for box in both.boxes if box.name == "losses")
-    whole = next(box for box in alone.boxes if box.name == "losses")
+def test_a_block_without_content_leaves_its_room_to_its_neighbour(certificate_layout):
+    row = Row(columns=(("heat",), ("comparisons",)))
+    layout = replace(certificate_layout, rows=(*certificate_layout.rows[:1], row))
+    both = compose(with_everything(make_results()), layout, paper="a4", units="si")
+    alone = compose(replace(make_results(), thermal=THERMAL), layout, paper="a4", units="si")
+    half = next(box for box in both.boxes if box.name == "heat")
+    whole = next(box for box in alone.boxes if box.name == "heat")
     assert whole.width == pytest.approx(alone.width - 2 * alone.margin)
     assert half.width < 0.6 * whole.width
 
 
-def test_losses_not_separated_say_why():
-    found = Losses(method="direct", reason="no readings without load")
-    assert loss_pairs(found, Content(make_results())) == (("Method", "direct: no readings without load"),)
+def test_an_assessed_rating_leads_the_page_instead_of_the_highest_load():
+    named = headline_point(with_everything(make_results()))
+    assert named.point.shaft_power.value == RATING.power.value
+    assert named.how == "and rated by this bench, not by a maker"
+
+
+def test_losses_not_told_apart_say_why_among_the_conditions():
+    found = replace(make_results(), losses=Losses(method="direct", reason="no readings without load"))
+    assert losses(Content(found), Titled()) is None
+    assert dict(condition_pairs(Content(found)))["Efficiency"] == "direct: no readings without load"
+
+
+def test_losses_without_a_table_stand_in_words():
+    text = loss_text(replace(LOSSES, at_loads=()), Content(make_results()))
+    assert "At rated load: stator 150.0 W, rotor 75.00 W" in text
 
 
 def test_heat_says_only_what_is_known():
     assert thermal_pairs(None, "si") == insulation_pairs(None, "si") == ()
     labels = [label for label, _ in thermal_pairs(replace(THERMAL, final_rise=None, time_constant=None), "si")]
-    assert labels == ["Winding rise", "Hot resistance", "Heat run", "Remarks"]
+    assert labels == ["Winding", "Heat run"]
 
 
 def test_a_rating_not_possible_lists_what_to_measure():

@@ -1,0 +1,167 @@
+"""Insulation resistance and polarization index against their least values."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from certgen.assessment.results import OUTCOMES, Finding, InsulationResult, Limits
+from certgen.job.model import Insulation, Job
+from certgen.physics.insulation import THERMOPLASTIC, THERMOSETTING, correction_to_40, polarization_index
+from certgen.quantity import Quantity, measured
+from certgen.reduction.model import Reduction
+from certgen.standards import insulation_limits as limits
+
+RESISTANCE, INDEX = "insulation", "polarization_index"
+#: Findings below which no verdict is better, and which forbid to energise the motor.
+OF_INSULATION = (RESISTANCE, INDEX)
+
+_ICE_POINT = 273.15  # K
+#: Ends of the range over which a resistance is corrected. [K] IEEE Std 43-2013, from memory.
+_COLDEST, _HOTTEST = _ICE_POINT + 10.0, _ICE_POINT + 85.0
+
+
+@dataclass(frozen=True)
+class _At40:
+    """The factor to 40 degC: ``None`` where it is not known, then with the greatest it could be."""
+
+    factor: float | None
+    at_most: float
+    said: str
+
+
+def insulation_of(job: Job, reduction: Reduction) -> tuple[InsulationResult | None, tuple[Finding, ...]]:
+    """The insulation reading judged, as figures and findings; nothing where there is none.
+
+    Parameters
+    ----------
+    job : Job
+        The reading; the plate's voltage and insulation class. [SI]
+    reduction : Reduction
+        Its greatest supply voltage stands in where the plate gives none. [SI]
+
+    Notes
+    -----
+    The resistance after one minute, corrected to 40 degC, is held against the least of IEEE Std 43 (from memory);
+    it passes only where it could be corrected, and fails where even the warmest winding would not lift it. The
+    polarization index is held against that of the thermal class, unless the resistance is so great that it says
+    nothing; of a random winding it is told and does not matter.
+    """
+    read = job.readings.insulation
+    if read is None:
+        return None, ()
+    letter = job.nameplate.insulation_class
+    at_40 = _correction(read, letter)
+    index = None if read.at_10_min is None else float(polarization_index(read.at_1_min, read.at_10_min))
+    rated = _rated_voltage(job, reduction)
+    both = (_resistance(read, rated, at_40), _index(index, read, (letter, rated), at_40))
+    findings = tuple(one for one in both if one is not None)
+    least, least_index = (next((one for one in findings if one.id == name), None) for name in OF_INSULATION)
+    result = InsulationResult(
+        outcome=_worst(findings),
+        at_1_min=Quantity(read.at_1_min, "ohm"),
+        at_40_degC=None if at_40.factor is None else measured(read.at_1_min * at_40.factor, "ohm"),
+        minimum=_low(least, "ohm"),
+        polarization_index=measured(index, "1"),
+        minimum_polarization_index=_low(least_index, "1"),
+        notes=tuple(_notes(findings, index, read, at_40)),
+    )
+    return result, findings
+
+
+def _worst(findings: tuple[Finding, ...]) -> str:
+    """'fail' where one that matters fails, else 'not tested' where one is, else 'pass'."""
+    outcomes = [one.outcome for one in findings if one.matters]
+    return next((one for one in ("fail", "not tested") if one in outcomes), OUTCOMES[0])
+
+
+def _low(finding: Finding | None, unit: str) -> Quantity | None:
+    return None if finding is None or finding.required is None else measured(finding.required.low, unit)
+
+
+def _rated_voltage(job: Job, reduction: Reduction) -> float | None:
+    volts = reduction.points.voltage[np.isfinite(reduction.points.voltage)]
+    return job.nameplate.voltage or (float(volts.max()) if volts.size else None)
+
+
+def _correction(read: Insulation, letter: str | None) -> _At40:
+    kind = limits.insulation_kind(letter)
+    kinds = (THERMOSETTING, THERMOPLASTIC) if kind is None else (kind,)
+    if read.temperature is None or not _COLDEST - 1e-6 <= read.temperature <= _HOTTEST + 1e-6:
+        cold = read.temperature is not None and read.temperature < _COLDEST
+        most = 1.0 if cold else max(float(correction_to_40(_HOTTEST, insulation=one)) for one in kinds)
+        why = "is not recorded" if read.temperature is None else "lies outside 10 to 85 °C"
+        return _At40(None, most, f"the winding's temperature {why}, so the reading is not corrected to 40 °C")
+    factor = min(float(correction_to_40(read.temperature, insulation=one)) for one in kinds)
+    how = f"as {kind}" if kind is not None else "by the lower of two rules, its kind not being known"
+    said = f"corrected to 40 °C from {read.temperature - _ICE_POINT:.0f} °C {how} ({limits.correction_source()})"
+    return _At40(factor, factor, said)
+
+
+def _resistance(read: Insulation, rated: float | None, at_40: _At40) -> Finding:
+    value = read.at_1_min * (1.0 if at_40.factor is None else at_40.factor)
+    least = None if rated is None else limits.least_insulation(rated)
+    if rated is None or least is None:
+        return _finding(RESISTANCE, "not tested", value, None, note="the rated voltage is not known")
+    reasons = [] if at_40.factor is not None else [at_40.said]
+    from_volts, to_volts, source = limits.voltage_of_test(rated)
+    if read.voltage < 0.99 * from_volts:
+        reasons.append(f"read at {read.voltage:.0f} V, where {from_volts:.0f} V at least is asked ({source})")
+    failed = read.at_1_min * at_40.at_most < least.resistance
+    told = [*reasons, f"least for {least.holds_for}, wound after about 1970"]
+    if at_40.factor is not None:
+        told.insert(0, at_40.said)
+    if read.voltage > 1.01 * to_volts:
+        told.append(f"read at {read.voltage:.0f} V, above the {to_volts:.0f} V asked")
+    outcome = "fail" if failed else "not tested" if reasons else "pass"
+    return _finding(RESISTANCE, outcome, value, least.resistance, note="; ".join(told), source=least.source)
+
+
+def _index(
+    index: float | None, read: Insulation, plate: tuple[str | None, float | None], at_40: _At40
+) -> Finding | None:
+    """The finding on the index, by class and rated voltage; ``None`` where it was not read or nothing is asked."""
+    letter, rated = plate
+    least = limits.least_polarization_index(letter)
+    if index is None or least is None or _waived(read, at_40):
+        return None
+    outcome = "pass" if index >= least else "fail"
+    source = f"{limits.polarization_index_source()}, class {letter}"
+    binds = limits.polarization_index_binds(rated)
+    note = "" if binds else f"may not apply to a random winding ({limits.random_wound_source()})"
+    return _finding(INDEX, outcome, index, least, note=note, source=source, matters=binds)
+
+
+def _waived(read: Insulation, at_40: _At40) -> bool:
+    return at_40.factor is not None and limits.polarization_index_waived(read.at_1_min * at_40.factor)
+
+
+def _finding(
+    name: str, outcome: str, value: float, least: float | None, *, note: str, source: str = "", matters: bool = True
+) -> Finding:
+    return Finding(
+        id=name,
+        title="Insulation resistance" if name == RESISTANCE else "Polarization index",
+        outcome=outcome,
+        unit="ohm" if name == RESISTANCE else "1",
+        measured=value,
+        required=None if least is None else Limits(low=least),
+        source=source,
+        note=note,
+        matters=matters,
+    )
+
+
+def _notes(findings: tuple[Finding, ...], index: float | None, read: Insulation, at_40: _At40) -> Iterator[str]:
+    for one in findings:
+        if one.note:
+            yield f"{one.title}: {one.note}."
+    if index is None:
+        yield "Polarization index: no reading after ten minutes."
+    elif _waived(read, at_40):
+        source = limits.polarization_index_source(waived=True)
+        yield f"Polarization index waived, as the resistance is so great ({source})."
+    elif len(findings) == 1:
+        yield "Polarization index: no least value for the insulation class, which is not known or not listed."

@@ -1,0 +1,224 @@
+"""The supply of the test against the plate and the standard: findings, none of them the motor's own doing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from certgen.assessment.results import Finding, Limits
+from certgen.job.model import DC, Job
+from certgen.reduction.model import Reduction
+from certgen.standards import supply_limits as limits
+from certgen.standards.criteria import CriteriaSet, Supply
+from certgen.standards.published import cited, standard_behind
+from certgen.standards.supply_limits import Band
+
+Array = NDArray[np.float64]
+
+VOLTAGE, FREQUENCY, COMBINED = "supply_voltage", "supply_frequency", "supply_combined"
+VOLTAGE_UNBALANCE, CURRENT_UNBALANCE = "voltage_unbalance", "current_unbalance"
+#: Findings that take the statement of conformity away where they matter.
+OF_SUPPLY = (VOLTAGE, FREQUENCY, COMBINED, VOLTAGE_UNBALANCE)
+
+#: A frequency stated for the test that is the plate's own is not told again.
+_SAME = 1e-4
+
+
+@dataclass(frozen=True)
+class _Test:
+    """One test and what its supply is held against; deviations from the plate are parts, one a load point."""
+
+    job: Job
+    reduction: Reduction
+    allowed: Supply
+    source: str
+    standard: str
+
+    @property
+    def voltage_off(self) -> Array:
+        """Voltage over the plate's, less 1."""
+        return self._off(self.reduction.points.voltage, self.job.nameplate.voltage)
+
+    @property
+    def frequency_off(self) -> Array:
+        """Frequency over the plate's, less 1; not where it is the plate's own or the motor has none."""
+        known = self.job.motor.type != DC and self.reduction.frequency_basis != "nameplate"
+        return self._off(self.reduction.points.frequency, self.job.nameplate.frequency if known else None)
+
+    def _off(self, values: Array, rated: float | None) -> Array:
+        points = self.reduction.points
+        if rated is None:
+            return np.full(points.count, np.nan)
+        return np.where(points.speed > 0.0, values / rated - 1.0, np.nan)
+
+    def at_rating(self, values: Array) -> float:
+        """A value at the tested point nearest the rating, by power, else by current, else at the heaviest load."""
+        points, plate = self.reduction.points, self.job.nameplate
+        known = np.isfinite(values) & ~points.impossible
+        off = -points.torque
+        for quantity, rated in ((points.current, plate.current), (points.shaft_power, plate.power)):
+            if rated is not None and np.isfinite(quantity[known]).any():
+                off = np.abs(quantity - rated)
+        off = np.where(known & np.isfinite(off), off, np.inf)
+        return float(values[np.argmin(off)]) if np.isfinite(off).any() else float("nan")
+
+    def runs(self, quantity: str, values: Array) -> Band | None:
+        """The band of the standard for running, where the supply at the rating was beyond it."""
+        band = limits.running_band(self.standard, quantity, self.job.motor.type)
+        at_rating = self.at_rating(values)
+        return band if band is not None and np.isfinite(at_rating) and not band.holds(at_rating) else None
+
+
+def supply_findings(job: Job, reduction: Reduction, criteria: CriteriaSet) -> tuple[Finding, ...]:
+    """How far the supply was off the plate, and how far unbalanced; none for a set without limits of the supply.
+
+    None of them is the motor's doing, so none counts for the verdict. The exception: where the supply at the rating
+    was beyond what the standard lets a motor run on, the finding matters, and the verdict makes no statement.
+    """
+    allowed = criteria.supply
+    if allowed is None:
+        return ()
+    source = cited(f"{criteria.name} {criteria.edition}", allowed.clause, allowed.status)
+    test = _Test(job, reduction, allowed, source, standard_behind(criteria.name))
+    return tuple(_findings(test))
+
+
+def _findings(test: _Test) -> Iterator[Finding]:
+    plate, allowed = test.job.nameplate, test.allowed
+    voltage, frequency = test.voltage_off, test.frequency_off
+    if plate.voltage is not None and allowed.voltage is not None and np.isfinite(voltage).any():
+        beyond = test.runs("voltage", voltage)
+        yield _against_plate(test, VOLTAGE, voltage, (plate.voltage, allowed.voltage), beyond=beyond)
+    read = test.reduction.frequency_basis == "measured" or bool(np.nanmax(np.abs(frequency), initial=0.0) > _SAME)
+    if plate.frequency is not None and allowed.frequency is not None and read and np.isfinite(frequency).any():
+        beyond = test.runs("frequency", frequency)
+        found = _against_plate(test, FREQUENCY, frequency, (plate.frequency, allowed.frequency), beyond=beyond)
+        yield found
+    yield from _combined(test, np.abs(voltage) + np.abs(frequency))
+    yield from _voltage_unbalance(test, test.reduction.points.voltage_unbalance)
+    yield from _current_unbalance(test)
+
+
+def _against_plate(test: _Test, name: str, off: Array, plate: tuple[float, float], *, beyond: Band | None) -> Finding:
+    rated, part = plate
+    worst = float(off[np.nanargmax(np.abs(off))])
+    notes = []
+    if name == FREQUENCY:
+        tested = limits.supply_of_test(test.standard)
+        if abs(worst) > tested.frequency + 1e-9:
+            notes.append(f"off by more than the {_percent(tested.frequency)} of a test ({tested.source})")
+    return _finding(
+        name,
+        "Supply voltage" if name == VOLTAGE else "Supply frequency",
+        unit="V" if name == VOLTAGE else "Hz",
+        declared=rated,
+        measured=rated * (1.0 + worst),
+        required=Limits(rated * (1.0 - part), rated * (1.0 + part)),
+        kept=abs(worst) <= part + 1e-9,
+        source=test.source,
+        notes=notes,
+        beyond=beyond,
+    )
+
+
+def _combined(test: _Test, off: Array) -> Iterator[Finding]:
+    """Voltage and frequency off together, where the standard has a limit for it and both were measured."""
+    band = limits.running_band(test.standard, "combined", test.job.motor.type)
+    if band is None or not np.isfinite(off).any():
+        return
+    yield _finding(
+        COMBINED,
+        "Supply voltage and frequency together",
+        measured=float(np.nanmax(off)),
+        required=Limits(high=band.high),
+        kept=band.holds(float(np.nanmax(off))),
+        source=band.source,
+        notes=["both deviations added, as parts of rated"],
+        beyond=test.runs("combined", off),
+    )
+
+
+def _voltage_unbalance(test: _Test, unbalance: Array) -> Iterator[Finding]:
+    allowed = test.allowed.voltage_unbalance
+    seen = np.where(test.reduction.points.speed > 0.0, unbalance, np.nan)
+    if allowed is None or not np.isfinite(seen).any():
+        return
+    worst = float(np.nanmax(seen))
+    notes = []
+    if worst > allowed:
+        factor = limits.derating_factor(worst)
+        said = "not to be run on it" if factor is None else f"derated to {factor:.2f} of rated power"
+        notes.append(f"{said} ({limits.derating_source()})")
+    tested = limits.supply_of_test(test.standard)
+    if worst > tested.unbalance + 1e-9:
+        notes.append(f"more than the {_percent(tested.unbalance)} of a test ({tested.source})")
+    yield _finding(
+        VOLTAGE_UNBALANCE,
+        "Voltage unbalance",
+        measured=worst,
+        required=Limits(high=allowed),
+        kept=worst <= allowed + 1e-9,
+        source=test.source,
+        notes=notes,
+        beyond=test.runs("unbalance", seen),
+    )
+
+
+def _current_unbalance(test: _Test) -> Iterator[Finding]:
+    """Unbalance of the currents near the rating; at light load it is greater and says little."""
+    points = test.reduction.points
+    found = test.at_rating(points.current_unbalance)
+    if not np.isfinite(found):
+        return
+    band = limits.unremarkable_current_unbalance()
+    notes = ["at the tested point nearest the rating"]
+    volts = test.at_rating(points.voltage_unbalance)
+    if np.isfinite(volts) and not band.holds(found):
+        low, high = limits.usual_current_unbalance(volts)
+        blamed = "the supply's own unbalance explains it" if found <= high else "more than the supply explains"
+        notes.append(f"{blamed}: {_percent(low)} to {_percent(high)} is usual at {_percent(volts)} of the voltages")
+    yield _finding(
+        CURRENT_UNBALANCE,
+        "Current unbalance",
+        measured=found,
+        required=Limits(high=band.high),
+        kept=band.holds(found),
+        source=band.source,
+        notes=notes,
+    )
+
+
+def _finding(
+    name: str,
+    title: str,
+    *,
+    measured: float,
+    required: Limits,
+    kept: bool,
+    source: str,
+    notes: list[str],
+    unit: str = "1",
+    declared: float | None = None,
+    beyond: Band | None = None,
+) -> Finding:
+    if beyond is not None:
+        notes = [f"beyond what a motor may run on ({beyond.source})", *notes]
+    return Finding(
+        id=name,
+        title=title,
+        outcome="pass" if kept else "fail",
+        unit=unit,
+        declared=declared,
+        measured=measured,
+        required=required,
+        source=source,
+        note="; ".join(notes),
+        matters=beyond is not None,
+    )
+
+
+def _percent(part: float) -> str:
+    return f"{100.0 * part:.2g} %"

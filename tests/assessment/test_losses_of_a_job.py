@@ -1,0 +1,133 @@
+"""Losses of whole jobs, from files to the results tree and the terminal."""
+
+from __future__ import annotations
+
+import json
+import math
+
+import pytest
+import yaml
+from loss_bench import ICE, LossBench
+
+from certgen.assessment.tree import as_json
+from certgen.pipeline import assess_job
+from certgen.terminal import told
+
+RPM = 60.0 / (2.0 * math.pi)
+LOAD_TEST = {
+    "speed": "rpm", "torque": "N*m", "voltage": "V", "current": "A", "input_power": "W", "brake_current": "A",
+    "winding_temperature": "degC",
+}  # fmt: skip
+NO_LOAD = {"voltage": "V", "current": "A", "input_power": "W"}
+
+
+def as_written(table, columns):
+    """A table of SI values as a person would type it."""
+    written = dict(table.columns)
+    if "speed" in columns:
+        written["speed"] = table.columns["speed"] * RPM
+        written["winding_temperature"] = table.columns["winding_temperature"] - ICE
+    rows = [[f"{written[name][row]:.6f}" for name in columns] for row in range(table.rows)]
+    return {"columns": columns, "rows": rows}
+
+
+def job_text(bench, **changes):
+    readings = bench.readings()
+    job = {
+        "certificate": {"number": "L-1", "tested_on": "2026-01-01", "tested_by": "a tester"},
+        "motor": {"type": "three-phase induction"},
+        "nameplate": {
+            "power": "5.5 kW", "voltage": "400 V", "frequency": "50 Hz", "poles": 4, "speed": "1435 rpm",
+            "insulation_class": "B",
+        },
+        "rig": "../rig.yaml",
+        "conditions": {"supply_frequency": "50 Hz"},
+        "readings": {
+            "load_test": as_written(readings.load_test, LOAD_TEST),
+            "no_load": as_written(readings.others["no_load"], NO_LOAD),
+            "winding": {"cold": {"resistance": "1.9 ohm", "temperature": "20 degC"}, "between": "lines"},
+        },
+    }  # fmt: skip
+    for path, value in changes.items():
+        *parents, last = path.split("__")
+        place = job
+        for name in parents:
+            place = place[name]
+        if value is None:
+            del place[last]
+        else:
+            place[last] = value
+    return yaml.safe_dump(job, sort_keys=False)
+
+
+@pytest.fixture
+def run(tmp_path):
+    def assessed(bench=None, **changes):
+        folder = tmp_path / "job"
+        folder.mkdir(exist_ok=True)
+        (tmp_path / "rig.yaml").write_text("name: a rig\nabsorber: {kind: torque sensor}\n", encoding="utf-8")
+        (folder / "job.yaml").write_text(job_text(bench or LossBench(brake_off_row=True), **changes), encoding="utf-8")
+        return assess_job(folder / "job.yaml")
+
+    return assessed
+
+
+def test_segregation_in_the_results_tree(run):
+    tree = json.loads(as_json(run().results))
+    losses = tree["losses"]
+    assert losses["method"] == "loss segregation"
+    slope = losses["stray_regression"]["slope"]
+    assert (slope["value"], slope["unit"]) == (pytest.approx(0.06, rel=0.01), "W/(N*m)^2")
+    assert losses["reference_temperature"]["value"] == pytest.approx(95.0 + ICE)
+    assert [round(point["load"]["value"], 2) for point in losses["at_loads"]] == [0.25, 0.5, 0.75, 1.0, 1.15, 1.25]
+    assert losses["at_loads"][3]["stray"] == losses["stray"]
+    finding = next(one for one in tree["findings"] if one["id"] == "stray_regression")
+    assert (finding["outcome"], finding["matters"]) == ("pass", False)
+
+
+def test_nothing_used_is_listed_as_not_evaluated(run):
+    assessed = run()
+    assert assessed.results.conditions.not_evaluated == ()
+    assert not any(sentence.startswith("Losses") for sentence in assessed.results.conditions.missing)
+
+
+def test_the_terminal_tells_losses(run):
+    text = told(run().results, "job")
+    assert "losses: loss segregation (IEC 60034-2-1, method 2-1-1B (2014), in part from memory)" in text
+    assert "  at 75% load: stator 2" in text
+    assert "residual loss over torque squared: slope 0.05" in text
+    assert "Dynamometer correction " in text
+
+
+def test_a_test_without_enough_points_says_what_it_takes(run):
+    bench = LossBench(loads=(1.15, 1.0, 0.5), temperatures=(368.15,) * 3)
+    results = run(bench).results
+    expected = (
+        "Losses one by one: 3 usable load points from 25% to 150% of rated load, 1 of them above it; IEC 60034-2-1, "
+        "method 2-1-1B takes 6, 2 of them above; losses stated are at the temperature of the test."
+    )
+    assert results.conditions.missing[0] == expected
+    assert not any(one.id == "stray_regression" for one in results.findings)
+    assert results.losses.core is not None
+
+
+def test_north_american_criteria_go_by_ieee(run):
+    losses = run(criteria="nema-mg-1").results.losses
+    assert losses.reason == "IEEE Std 112, method B (2017), in part from memory"
+    assert any("k = 234.5" in note for note in losses.notes)
+
+
+def test_phase_resistance_needs_the_connection(run):
+    phase = {"resistance": "0.95 ohm", "temperature": "20 degC"}
+    found = run(readings__winding={"cold": phase, "between": "phases"}).results.losses
+    assert "readings.winding.connection is not given" in found.reason
+    star = run(readings__winding={"cold": phase, "between": "phases", "connection": "star"}).results.losses
+    assert star.method == "loss segregation"
+    assert star.stator.value == pytest.approx(run().results.losses.stator.value)
+
+
+def test_without_winding_readings_the_method_is_direct(run):
+    found = run(readings__winding=None).results.losses
+    assert found.method == "direct"
+    assert found.reason == "the winding resistance under load is not known: readings.winding.cold was not read"
+    assert found.efficiency is not None

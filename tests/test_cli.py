@@ -1,0 +1,255 @@
+"""The commands: what they print where, what they write, and how they end."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from bench import Bench
+
+import certgen
+from certgen.cli import main
+
+GOOD = "motor/job.yaml"
+BAD = "bad/job.yaml"
+
+
+@pytest.fixture
+def jobs(bench: Bench) -> Bench:
+    """A good job beside one without a unit."""
+    text = bench.write().read_text(encoding="utf-8")
+    Path("bad").mkdir()
+    Path(BAD).write_text(text.replace("1.5 kW", "1.5"), encoding="utf-8")
+    return bench
+
+
+def listing() -> list[tuple[str, int, int]]:
+    found = sorted(Path().rglob("*"))
+    return [(str(path), path.stat().st_mtime_ns, path.stat().st_size) for path in found]
+
+
+def run(*arguments: str, **environment: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "certgen", *arguments],
+        env={**os.environ, **environment},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+def test_check_tells_the_verdict_on_standard_output_and_writes_nothing(
+    jobs: Bench, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = listing()
+    assert main(["check", GOOD]) == 0
+    told = capsys.readouterr()
+    assert told.out.startswith(f"{GOOD}: pass\n")
+    assert told.err == ""
+    assert listing() == before
+
+
+def test_a_wrong_input_ends_with_2_and_is_told_on_standard_error(
+    jobs: Bench, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = listing()
+    assert main(["issue", BAD]) == 2
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert told.err.startswith(f"{BAD}:10:10: nameplate.power: '1.5' has no unit; ")
+    assert listing() == before
+
+
+@pytest.mark.parametrize("order", [[GOOD, BAD, GOOD], [BAD, GOOD, GOOD]])
+def test_one_bad_job_does_not_stop_the_others(
+    jobs: Bench, capsys: pytest.CaptureFixture[str], order: list[str]
+) -> None:
+    assert main(["check", *order]) == 2
+    told = capsys.readouterr()
+    assert told.out.count(f"{GOOD}: pass\n") == 2
+    assert len(told.err.splitlines()) == 1
+
+
+def test_require_ends_with_1_where_the_verdict_is_not_as_good(bench: Bench, capsys: pytest.CaptureFixture[str]) -> None:
+    bench.edit("job", {"efficiency: 80 %": "efficiency: 93 %"}).write()
+    assert main(["check", GOOD]) == 0
+    assert capsys.readouterr().out.startswith(f"{GOOD}: fail\n")
+    assert main(["check", "--require", "pass", GOOD]) == 1
+    assert capsys.readouterr().err == f"{GOOD}: the verdict is 'fail', 'pass' was required\n"
+    assert main(["check", "--require", "conditional pass", GOOD]) == 1
+
+
+@pytest.mark.parametrize("outcome", ["pass", "conditional pass"])
+def test_require_ends_with_0_where_the_verdict_is_good_enough(bench: Bench, outcome: str) -> None:
+    bench.write()
+    assert main(["check", "--require", outcome, GOOD]) == 0
+
+
+def test_the_worst_status_counts(jobs: Bench) -> None:
+    text = Path(GOOD).read_text(encoding="utf-8")
+    Path(GOOD).write_text(text.replace("efficiency: 80 %", "efficiency: 93 %"), encoding="utf-8")
+    assert main(["check", "--require", "pass", BAD, GOOD]) == 2
+    assert main(["check", "--require", "pass", GOOD, BAD]) == 2
+
+
+def test_issue_writes_one_page_named_by_its_number(jobs: Bench, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["issue", GOOD]) == 0
+    assert Path("WS-2026-007.pdf").read_bytes().startswith(b"%PDF-")
+    assert capsys.readouterr().out == "WS-2026-007.pdf: pass\n"
+    assert main(["issue", GOOD]) == 0
+    assert capsys.readouterr().out == "WS-2026-007.pdf: pass (unchanged, already issued)\n"
+
+
+def test_issue_never_overwrites_another_certificate(jobs: Bench, capsys: pytest.CaptureFixture[str]) -> None:
+    Path("WS-2026-007.pdf").write_bytes(b"an earlier page")
+    assert main(["issue", GOOD]) == 2
+    assert "never overwritten" in capsys.readouterr().err
+    assert Path("WS-2026-007.pdf").read_bytes() == b"an earlier page"
+
+
+def test_issue_writes_the_results_too(jobs: Bench) -> None:
+    Path("out").mkdir()
+    assert main(["issue", GOOD, "--out", "out", "--results", "out"]) == 0
+    assert sorted(path.name for path in Path("out").iterdir()) == ["WS-2026-007.pdf", "motor.json"]
+    results = json.loads(Path("out/motor.json").read_text(encoding="utf-8"))
+    assert results["verdict"]["outcome"] == "pass"
+    assert main(["issue", GOOD, "--out", "page.pdf", "--results", "numbers.json"]) == 0
+    assert Path("page.pdf").read_bytes() == Path("out/WS-2026-007.pdf").read_bytes()
+    assert Path("numbers.json").read_bytes() == Path("out/motor.json").read_bytes()
+
+
+@pytest.mark.parametrize("option", ["--out", "--results"])
+def test_several_jobs_need_a_folder(jobs: Bench, capsys: pytest.CaptureFixture[str], option: str) -> None:
+    before = listing()
+    assert main(["issue", GOOD, BAD, option, "absent"]) == 2
+    told = f"{option} absent: with several jobs this must be an existing folder; make it first.\n"
+    assert capsys.readouterr().err == told
+    assert listing() == before
+
+
+def test_a_folder_that_is_not_there_is_told(jobs: Bench, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["issue", GOOD, "--out", "absent/page.pdf"]) == 2
+    told = capsys.readouterr().err
+    assert told.startswith("absent/page.pdf: the file cannot be written (No such file or directory); ")
+
+
+def test_a_layout_that_is_not_there_is_told(jobs: Bench, capsys: pytest.CaptureFixture[str]) -> None:
+    before = listing()
+    assert main(["issue", GOOD, "--sheet", "certificat"]) == 2
+    assert "did you mean 'certificate'" in capsys.readouterr().err
+    assert main(["issue", GOOD, "--sheet", "absent.yaml"]) == 2
+    assert capsys.readouterr().err == "absent.yaml: there is no such file; give the name of an existing file.\n"
+    assert listing() == before
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        ([], "COMMAND"),
+        (["chek", GOOD], "invalid choice: 'chek'"),
+        (["check"], "JOB"),
+        (["check", "--require", "excellent", GOOD], "excellent"),
+        (["issue", "--paper", "a5", GOOD], "a5"),
+        (["schema", "motor"], "motor"),
+    ],
+)
+def test_a_wrong_command_line_ends_with_2_and_says_why(
+    capsys: pytest.CaptureFixture[str], arguments: list[str], told: str
+) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main(arguments)
+    assert ended.value.code == 2
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert printed.err.startswith("usage: certgen")
+    assert told in printed.err
+
+
+def test_version(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main(["--version"])
+    assert ended.value.code == 0
+    assert capsys.readouterr().out == f"certgen {certgen.__version__}\n"
+    project = (Path(certgen.__file__).parent.parent / "pyproject.toml").read_text(encoding="utf-8")
+    assert re.search(r'^version = "(.+)"$', project, re.MULTILINE)[1] == certgen.__version__  # type: ignore[index]
+
+
+def test_help_names_every_command_and_what_it_does(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit):
+        main(["--help"])
+    printed = capsys.readouterr().out
+    for command in ("issue", "check", "new", "schema"):
+        assert re.search(rf"^ +{command} +\w", printed, re.MULTILINE)
+
+
+def test_interrupted_work_ends_with_130(
+    jobs: Bench, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def interrupted(_: Path) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("certgen.pipeline.assess_job", interrupted)
+    assert main(["check", GOOD]) == 130
+    assert capsys.readouterr().err == "stopped\n"
+
+
+def test_a_mistake_of_the_program_itself_is_not_hidden(jobs: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
+    def mistaken(_: Path) -> None:
+        raise ZeroDivisionError
+
+    monkeypatch.setattr("certgen.pipeline.assess_job", mistaken)
+    with pytest.raises(ZeroDivisionError):
+        main(["check", GOOD])
+
+
+def test_a_closed_pipe_ends_quietly(jobs: Bench) -> None:
+    read_end, write_end = os.pipe()
+    os.close(read_end)
+    try:
+        done = subprocess.run(
+            [sys.executable, "-m", "certgen", "check", GOOD], stdout=write_end, stderr=subprocess.PIPE, check=False
+        )
+    finally:
+        os.close(write_end)
+    assert done.returncode == 141
+    assert done.stderr == b""
+
+
+def test_a_terminal_of_few_signs_shows_escapes(jobs: Bench) -> None:
+    done = run("check", GOOD, PYTHONIOENCODING="ascii")
+    assert done.returncode == 0
+    assert done.stdout.isascii()
+    assert "N\\xb7m" in done.stdout or "\\xb0C" in done.stdout
+
+
+def test_a_name_of_few_signs_is_told_in_escapes(jobs: Bench) -> None:
+    done = run("check", "Prüfung.yaml", PYTHONIOENCODING="ascii")
+    assert done.returncode == 2
+    assert done.stderr == "Pr\\xfcfung.yaml: there is no such file; give the name of an existing file.\n"
+
+
+@pytest.mark.parametrize("arguments", ["--help", "--version", "check --help"])
+def test_help_answers_without_the_heavy_libraries(arguments: str) -> None:
+    heavy = {"numpy", "pandas", "pint", "matplotlib", "reportlab", "yaml", "scipy"}
+    program = (
+        "import sys\nfrom certgen.cli import main\n"
+        f"try: main({arguments.split()!r})\nexcept SystemExit: pass\n"
+        f"print('loaded:', *sorted(set(sys.modules) & {heavy!r}))"
+    )
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines()[-1] == "loaded:"
+
+
+def test_a_wrong_job_is_told_without_drawing_anything(jobs: Bench) -> None:
+    program = (
+        "import sys\nfrom certgen.cli import main\n"
+        f"assert main(['check', {BAD!r}]) == 2\n"
+        "print(*sorted(set(sys.modules) & {'matplotlib', 'reportlab', 'pandas'}))"
+    )
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
+    assert done.stdout == "\n"
