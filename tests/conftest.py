@@ -4,6 +4,10 @@ from pathlib import Path
 
 import pytest
 from bench import Bench
+from hypothesis import settings
+
+settings.register_profile("unhurried", deadline=None)  # the first example may load a library
+settings.load_profile("unhurried")
 
 
 @pytest.fixture

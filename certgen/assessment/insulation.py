@@ -66,7 +66,7 @@ def insulation_of(job: Job, reduction: Reduction) -> tuple[InsulationResult | No
         minimum=_low(least, "ohm"),
         polarization_index=measured(index, "1"),
         minimum_polarization_index=_low(least_index, "1"),
-        notes=tuple(_notes(findings, index, read, at_40)),
+        notes=tuple(_notes(findings, index, read, at_40, rated)),
     )
     return result, findings
 
@@ -110,9 +110,9 @@ def _resistance(read: Insulation, rated: float | None, at_40: _At40) -> Finding:
     if read.voltage < 0.99 * from_volts:
         reasons.append(f"read at {read.voltage:.0f} V, where {from_volts:.0f} V at least is asked ({source})")
     failed = read.at_1_min * at_40.at_most < least.resistance
-    told = [*reasons, f"least for {least.holds_for}, wound after about 1970"]
-    if at_40.factor is not None:
-        told.insert(0, at_40.said)
+    told = list(reasons)
+    if at_40.factor is not None and read.temperature is not None:
+        told.append(f"at 40 °C, corrected from {read.temperature - _ICE_POINT:.0f} °C")
     if read.voltage > 1.01 * to_volts:
         told.append(f"read at {read.voltage:.0f} V, above the {to_volts:.0f} V asked")
     outcome = "fail" if failed else "not tested" if reasons else "pass"
@@ -154,10 +154,13 @@ def _finding(
     )
 
 
-def _notes(findings: tuple[Finding, ...], index: float | None, read: Insulation, at_40: _At40) -> Iterator[str]:
-    for one in findings:
-        if one.note:
-            yield f"{one.title}: {one.note}."
+def _notes(
+    findings: tuple[Finding, ...], index: float | None, read: Insulation, at_40: _At40, rated: float | None
+) -> Iterator[str]:
+    """How the figures were come by; the findings' own remarks stand with them."""
+    yield f"{at_40.said[0].upper()}{at_40.said[1:]}."
+    if rated is not None:
+        yield f"The least is that of windings {limits.least_insulation(rated).holds_for}, made after about 1970."
     if index is None:
         yield "Polarization index: no reading after ten minutes."
     elif _waived(read, at_40):

@@ -70,8 +70,8 @@ def direct_current_losses(
     if table is None:
         raise TooFewReadings("a no-load reading (readings.no_load) is missing")
     electrical = electrical_input(table, job.motor.type)
-    lightest = int(np.nanargmin(np.abs(winding.torque)))
-    otherwise = float(winding.state.resistance[lightest]), float(winding.state.temperature[lightest])
+    light = winding.lightest
+    otherwise = float(winding.state.resistance[light]), float(winding.state.temperature[light])
     resistance = winding_state(table, winding.readings, otherwise).resistance
     loss = np.asarray(constant_loss(electrical.active, winding_loss(electrical.current, resistance)))
     constant = _at_voltage(electrical.voltage, loss, job.nameplate.voltage or float(point.voltage[0]), voltage_nearness)

@@ -102,7 +102,7 @@ def separate(
     if not voltages.size:
         raise TooFewReadings("the voltage was not read")
     rated_voltage = job.nameplate.voltage or float(voltages.mean())
-    light = int(np.nanargmin(np.where(np.isfinite(winding.state.resistance), np.abs(points.torque), np.nan)))
+    light = winding.lightest
     otherwise = float(winding.state.resistance[light]), float(winding.state.temperature[light])
     no_load = separate_no_load(
         electrical_input(table, job.motor.type),

@@ -33,6 +33,12 @@ class WindingOfTest:
     state: WindingState  # at each load point
     basis: str  # in words, what it rests on
 
+    @property
+    def lightest(self) -> int:
+        """Row of the lightest load at which the winding is known."""
+        known = np.flatnonzero(np.isfinite(self.state.resistance) & np.isfinite(self.torque))
+        return int(known[np.argmin(np.abs(self.torque[known]))])
+
     def along(self, torque: Array) -> WindingState:
         """The winding at other torques of the same test [N*m]."""
         return state_over_torque(self.torque, self.state, torque)
@@ -74,7 +80,7 @@ def winding_of_test(
     three_phase = job.motor.type == THREE_PHASE
     winding = winding_readings(job.readings.winding, hot, constant=constant, three_phase=three_phase)
     state = winding_state(table, winding, hot_state(winding))
-    if not np.isfinite(state.resistance).any():
+    if not (np.isfinite(state.resistance) & np.isfinite(torque)).any():
         lacking = "readings.winding.cold" if winding.cold is None else "winding_temperature or winding_resistance"
         raise TooFewReadings(f"the winding resistance under load is not known: {lacking} was not read")
     if "winding_resistance" in table.columns:

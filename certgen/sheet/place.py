@@ -1,8 +1,8 @@
 """The engine: every block measured, then given its place, before anything is drawn.
 
-When the page is short of room, in this order: stretchable blocks go from their preferred to their minimum height,
-the text shrinks step by step to the layout's smallest, rows that the layout marks go in their order and the page
-says so, and in the end the page is refused. Room left over goes to stretchable blocks, then between the rows.
+When the page is short of room, in this order: the text shrinks step by step to the layout's smallest while stretchable
+blocks go from their preferred to their minimum height, rows that the layout marks go in their order and the page says
+so, and in the end the page is refused. Room left over goes to stretchable blocks, then between the rows.
 """
 
 from __future__ import annotations
@@ -188,11 +188,17 @@ def _fit(sheet: _Sheet, draft: _Draft) -> PlacedPage | None:
     while low < high:
         middle = low if found is None and low == 0 else (low + high) // 2
         sized = _sized_rows(sheet, draft, sizes[middle])
-        if sized is not None and _height(sized, 0.0, sheet.gap) <= sheet.room:
+        if sized is not None and _height(sized, _least_stretch(sheet, sizes[middle]), sheet.gap) <= sheet.room:
             found, high = (sizes[middle], sized), middle
         else:
             low = middle + 1
     return None if found is None else _placed(sheet, found[1], found[0], draft.left_out)
+
+
+def _least_stretch(sheet: _Sheet, size: float) -> float:
+    """How far charts must reach towards their preferred height at a text size: text and charts shrink together."""
+    text = sheet.layout.text
+    return (size - text.smallest) / (text.preferred - text.smallest) if text.preferred > text.smallest else 0.0
 
 
 def _height(rows: list[_SizedRow], stretch: float, gap: float) -> float:

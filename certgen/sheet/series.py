@@ -66,6 +66,8 @@ def axis(content: Content, name: str, kind: str) -> Axis:
 def series(results: Results, x: Axis, y: Axis, curve: Curve | None, look: Look) -> Series:
     """The points and the curve of one quantity over another."""
     tested = [point for point in results.points if not {IMPOSSIBLE, EXTRAPOLATED} & set(point.flags)]
+    if x.name == "shaft_power":
+        tested = [point for point in tested if not _past_breakdown(point, results)]
     impossible = [point for point in results.points if IMPOSSIBLE in point.flags]
     beyond = [item.point for item in rated_points(results)] + list(results.points)
     extrapolated = [point for point in beyond if EXTRAPOLATED in point.flags and IMPOSSIBLE not in point.flags]
@@ -77,6 +79,12 @@ def series(results: Results, x: Axis, y: Axis, curve: Curve | None, look: Look) 
         _spots(extrapolated, x, y),
         _curve(curve, x, y),
     )
+
+
+def _past_breakdown(point: Point, results: Results) -> bool:
+    """Whether a point is slower than breakdown: over shaft power it would fall among lighter loads."""
+    breakdown = results.characteristic.breakdown_speed
+    return breakdown is not None and point.speed is not None and point.speed.value < breakdown.value
 
 
 def _spots(points: Sequence[Point], x: Axis, y: Axis) -> tuple[Spot, ...]:

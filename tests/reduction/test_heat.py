@@ -149,7 +149,8 @@ def test_a_load_nobody_told_is_not_guessed():
 def test_rows_of_the_load_test_at_one_load_are_a_run_too():
     rows = {
         "speed": [155.0, 151.0, 151.0, 151.0, 149.0], "torque": [0.1, 8.0, 8.1, 7.9, 12.0],
-        "time": np.array([0.0, 5.0, 35.0, 65.0, 70.0]) * 60.0, "winding_temperature": ICE + np.array([20, 30, 50, 55, 56.0]),
+        "time": np.array([0.0, 5.0, 35.0, 65.0, 70.0]) * 60.0,
+        "winding_temperature": ICE + np.array([20, 30, 50, 55, 56.0]),
     }  # fmt: skip
     (run,) = reduced(heating=None, rows=rows).held_runs
     assert run.where == "load test, 3 rows at one load"

@@ -132,7 +132,12 @@ def test_room_left_over_goes_to_the_charts(certificate_layout: Layout) -> None:
     assert heights(page)["torque_chart"] <= chart.maximum_height * 1000 * MM + ROUNDING
 
 
-def test_charts_give_way_before_the_text_shrinks(certificate_layout: Layout) -> None:
+def share_kept(layout: Layout, size: float) -> float:
+    """How much of the way from minimum to preferred height charts keep at a text size, as the text does."""
+    return (size - layout.text.smallest) / (layout.text.preferred - layout.text.smallest)
+
+
+def test_charts_and_text_shrink_together(certificate_layout: Layout) -> None:
     results, found = make_results(8), []
     for cautions in range(13):
         page = compose(with_texts(results, "", cautions), certificate_layout, paper="a4", units="si")
@@ -143,19 +148,23 @@ def test_charts_give_way_before_the_text_shrinks(certificate_layout: Layout) -> 
     least = certificate_layout.blocks.torque_chart.minimum_height * 1000 * MM
     preferred = certificate_layout.blocks.torque_chart.preferred_height * 1000 * MM
     for size, height in found:
-        assert height >= least - ROUNDING
-        if size < certificate_layout.text.preferred:
-            assert height < preferred  # text shrinks only after the charts have
+        assert height >= least + share_kept(certificate_layout, size) * (preferred - least) - ROUNDING
 
 
 def test_the_text_is_as_large_as_fits(certificate_layout: Layout) -> None:
     page = compose(make_results(8), certificate_layout, paper="a4", units="si")
-    step = 0.1
-    larger = replace(
+    larger = page.text_size + 0.1
+    kept = share_kept(certificate_layout, larger)
+    blocks = certificate_layout.blocks
+    chart = blocks.torque_chart
+    least = chart.minimum_height + kept * (chart.preferred_height - chart.minimum_height)
+    fixed = replace(chart, minimum_height=least)
+    one_size = replace(
         certificate_layout,
-        text=replace(certificate_layout.text, preferred=page.text_size + step, smallest=page.text_size + step),
+        text=replace(certificate_layout.text, preferred=larger, smallest=larger),
+        blocks=replace(blocks, torque_chart=fixed, load_chart=replace(fixed, title=blocks.load_chart.title)),
     )
-    again = compose(make_results(8), replace(larger, rows=certificate_layout.rows), paper="a4", units="si")
+    again = compose(make_results(8), one_size, paper="a4", units="si")
     assert again.left_out != ()  # one step larger and something would have to go
 
 
