@@ -89,11 +89,7 @@ def separate_no_load(
     low = voltage <= (low_voltage + voltage_nearness) * rated_voltage
     _check_voltages(voltage, low, rated_voltage, (low_voltage, voltage_nearness), least_low_voltages)
     line = straight_line(voltage[low] ** 2, loss[low])
-    if not 0.0 < line.intercept < loss[-1]:
-        raise TooFewReadings(
-            f"friction and windage come out at {line.intercept:.3g} W of {loss[-1]:.3g} W, which cannot be: "
-            "check readings.no_load"
-        )
+    _check_losses(voltage[~low], loss[~low], line.intercept)
     return NoLoadTest(
         voltage=voltage,
         constant_loss=loss,
@@ -117,3 +113,14 @@ def _check_voltages(
         raise TooFewReadings(
             f"readings.no_load ends at {voltage[-1]:.4g} V, below rated voltage {rated:.4g} V; core loss needs it"
         )
+
+
+def _check_losses(voltage: Array, loss: Array, friction: float) -> None:
+    """Whether friction, and core loss at the voltages above the low ones, come out above zero."""
+    cannot_be = "which cannot be: check readings.no_load"
+    if friction <= 0.0:
+        raise TooFewReadings(f"friction and windage come out at {friction:.3g} W, {cannot_be}")
+    least = int(np.argmin(loss))
+    if loss[least] <= friction:
+        core = loss[least] - friction
+        raise TooFewReadings(f"core loss comes out at {core:.3g} W at {voltage[least]:.4g} V, {cannot_be}")
