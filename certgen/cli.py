@@ -109,10 +109,7 @@ def _issue(options: argparse.Namespace) -> int:
         _require_folders(options)
 
     def one(job: Path) -> str:
-        results_path = options.results
-        if results_path is not None and results_path.is_dir():
-            results_path = results_path / f"{job.stem if job.stem != 'job' else job.resolve().parent.name}.json"
-        issued = issue_job(job, out=options.out, results_path=results_path, options=sheet)
+        issued = issue_job(job, out=options.out, results_path=options.results, options=sheet)
         for name in issued.left_out:
             print(f"{issued.path}: left out for lack of room: {name}", file=sys.stderr)
         again = "" if issued.new else " (unchanged, already issued)"

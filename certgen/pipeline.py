@@ -167,7 +167,7 @@ def issue_job(path: Path, *, out: Path | None, results_path: Path | None, option
     out : Path or None
         The PDF, or a folder for it; the current folder where it is left out.
     results_path : Path or None
-        Where results.json is written, if anywhere.
+        Where the results are written as JSON, if anywhere: a file, or a folder for it.
     options : SheetOptions
         What overrides the job's own choice of sheet.
 
@@ -185,11 +185,13 @@ def issue_job(path: Path, *, out: Path | None, results_path: Path | None, option
     layout = _layout(assessed.loaded, options.layout)
     page = compose(assessed.results, layout, paper=options.paper or choice.paper, units=options.units or choice.units)
     document = draw(page, about(assessed.results, layout))
-    target = out if out is not None else Path()
+    target, number = out if out is not None else Path(), assessed.results.certificate.number
     if target.is_dir():
-        target = target / file_name(assessed.results.certificate.number)
+        target = target / file_name(number, ".pdf")
     new = issue_once(target, document)
     if results_path is not None:
+        if results_path.is_dir():
+            results_path = results_path / file_name(number, ".json")
         write_whole(results_path, as_json(assessed.results).encode())
     return Issued(assessed.results, target, new, page.left_out)
 

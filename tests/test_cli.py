@@ -115,12 +115,12 @@ def test_issue_never_overwrites_another_certificate(jobs: Bench, capsys: pytest.
 def test_issue_writes_the_results_too(jobs: Bench) -> None:
     Path("out").mkdir()
     assert main(["issue", GOOD, "--out", "out", "--results", "out"]) == 0
-    assert sorted(path.name for path in Path("out").iterdir()) == ["WS-2026-007.pdf", "motor.json"]
-    results = json.loads(Path("out/motor.json").read_text(encoding="utf-8"))
+    assert sorted(path.name for path in Path("out").iterdir()) == ["WS-2026-007.json", "WS-2026-007.pdf"]
+    results = json.loads(Path("out/WS-2026-007.json").read_text(encoding="utf-8"))
     assert results["verdict"]["outcome"] == "pass"
     assert main(["issue", GOOD, "--out", "page.pdf", "--results", "numbers.json"]) == 0
     assert Path("page.pdf").read_bytes() == Path("out/WS-2026-007.pdf").read_bytes()
-    assert Path("numbers.json").read_bytes() == Path("out/motor.json").read_bytes()
+    assert Path("numbers.json").read_bytes() == Path("out/WS-2026-007.json").read_bytes()
 
 
 @pytest.mark.parametrize("option", ["--out", "--results"])

@@ -97,7 +97,7 @@ def test_the_floor_is_laid_in_order_too(floor: str, allowed: set[str]) -> None:
         assert own_parts(module) <= allowed, dotted(module)
 
 
-@pytest.mark.parametrize("name_of_part", [*FLOOR, "job", "readings", "reduction", "assessment", "archive"])
+@pytest.mark.parametrize("name_of_part", [*FLOOR, "job", "readings", "reduction", "assessment", "sheet", "archive"])
 def test_the_modules_of_a_part_form_no_circle(name_of_part: str) -> None:
     """No module is reached again from what it imports, wherever in the file the import stands."""
     by_name = {dotted(module): module for module in of(name_of_part)}

@@ -105,7 +105,7 @@ def _named_without_links(complete: Path, path: Path) -> bool:
     return True
 
 
-def file_name(number: str) -> str:
-    """A certificate's number as the name of its PDF: letters, digits, dot, dash and underscore; others become '-'."""
+def file_name(number: str, ending: str = ".pdf") -> str:
+    """A certificate's number as a file's name: letters, digits, dot, dash and underscore; others become '-'."""
     plain = re.sub(r"[^\w.-]+", "-", number, flags=re.UNICODE).strip("-.")
-    return f"{plain or 'certificate'}.pdf"
+    return f"{plain or 'certificate'}{ending}"

@@ -23,15 +23,14 @@ def read_readings(loaded: LoadedJob) -> Readings | None:
     inputs: dict[str, str] = {}
     others = {}
     for name in _OTHER_TABLES:
-        table = _table(getattr(source, name), loaded, inputs)
+        table = _table(getattr(source, name), loaded.reader, loaded, inputs)
         if table is not None:
             others[name] = table
-    cooling = _table(_cooling(source), loaded, inputs)
+    cooling = _table(_cooling(source), loaded.reader, loaded, inputs)
     if cooling is not None:
         others[COOLING] = cooling
-    if loaded.rig.brake_envelope is not None:
-        _typed(loaded.rig.brake_envelope, loaded.rig_reader)
-    load_test = _table(source.load_test, loaded, inputs)
+    _table(loaded.rig.brake_envelope, loaded.rig_reader, loaded, inputs)
+    load_test = _table(source.load_test, loaded.reader, loaded, inputs)
     if load_test is None:
         return None
     zero = Zero(_value(source.zero_before), _value(source.zero_after))
@@ -48,21 +47,22 @@ def _value(zero: Dimensioned | None) -> float | None:
     return None if zero is None else zero.value
 
 
-def _table(source: TableSource | None, loaded: LoadedJob, inputs: dict[str, str]) -> Table | None:
+def _table(source: TableSource | None, reader: Reader, loaded: LoadedJob, inputs: dict[str, str]) -> Table | None:
+    """A table declared in the file of ``reader``, the job or its rig."""
     if source is None:
         return None
     if source.rows is not None:
-        return _typed(source, loaded.reader)
+        return _typed(source, reader)
     assert source.file is not None  # a table has rows or a file
-    path = resolve(source.file, loaded.reader, loaded.folder, f"{source.path}.file")
+    path = resolve(source.file, reader, loaded.folder, f"{source.path}.file")
     if path is None:
         return None
-    shown = shown_name(loaded.reader, source.file)
-    data = read_bounded(path, shown, loaded.reader.problems, MOST_BYTES)
+    shown = shown_name(reader, source.file)
+    data = read_bounded(path, shown, reader.problems, MOST_BYTES)
     if data is None:
         return None
     inputs[source.file.name] = digest(data)
-    return read_file(source, path, data, shown, loaded.reader.problems)
+    return read_file(source, path, data, shown, reader.problems)
 
 
 def _typed(source: TableSource, reader: Reader) -> Table | None:

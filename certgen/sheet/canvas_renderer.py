@@ -11,8 +11,8 @@ from matplotlib.backend_bases import GraphicsContextBase, RendererBase
 from matplotlib.path import Path
 from matplotlib.transforms import Transform
 
-from certgen.sheet.draw import draw_text
 from certgen.sheet.fonts import BOLD, REGULAR, width
+from certgen.sheet.lettering import draw_text
 
 DPI = 72.0
 

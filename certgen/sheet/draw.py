@@ -8,7 +8,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
-from certgen.sheet.fonts import REGULAR, font_name, runs, width
+from certgen.sheet.fonts import REGULAR, font_name
+from certgen.sheet.lettering import draw_text
 from certgen.sheet.place import Box, PlacedPage
 from certgen.sheet.setting import ChartMark, Mark, RuleMark, TextMark
 
@@ -82,12 +83,3 @@ def _draw_mark(canvas: Any, mark: Mark, box: Box, top: float) -> None:
         case ChartMark():
             below = top - box.y - mark.y - mark.height
             mark.paint(canvas, box.x + mark.x, below, mark.width, mark.height)
-
-
-def draw_text(canvas: Any, at: tuple[float, float], text: str, face: str, size: float) -> None:
-    """A text on one line from its left end on the baseline, changing font where it must."""
-    x, y = at
-    for run in runs(text, face):
-        canvas.setFont(run.font, size)
-        canvas.drawString(x, y, run.text)
-        x += width(run.text, face, size)

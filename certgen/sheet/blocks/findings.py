@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from certgen.assessment.results import Finding
 from certgen.sheet.content import Content
 from certgen.sheet.figures import MISSING, Form, both, forms, kind_of, number, plain
@@ -16,33 +18,54 @@ _INFORMATION = "*"
 
 
 def findings(content: Content, settings: Titled) -> Block:
-    """The findings as a table, each with its rule."""
-    listed = content.results.findings
+    """The findings as a table, each with its rule; those for information that are met in one sentence below it."""
+    listed = [finding for finding in content.results.findings if not _met_information(finding)]
     general = content.results.conditions.decision_rule
     rows = [(*_cells(finding, content.units), _rule(finding, general)) for finding in listed]
+    marked = any(not finding.matters for finding in listed)
+    met = met_information(content)
 
     def set_findings(area: Area) -> Setting:
         flow = Flow(area)
         flow.title(settings.title)
-        if not rows:
+        if not rows and not met:
             flow.text("Nothing was compared: the plate declares nothing that this test could check.")
-            return flow.done()
-        titles, declared, required, measured, units, outcomes, rules = zip(*rows, strict=True)
-        columns = (
-            Column(("Quantity",), titles, align=LEFT, share=1.0),
-            Column(("Declared",), declared, align=RIGHT),
-            Column(("Required",), required, align=RIGHT),
-            Column(("Measured",), measured, align=RIGHT),
-            Column(("Unit",), units, align=LEFT),
-            Column(("Outcome",), outcomes, align=LEFT, face=BOLD),
-            Column(("Rule and remarks",), rules, align=LEFT, share=1.0),
-        )
-        flow.place(set_table(Table(columns, ruled=True), area))
-        if any(not finding.matters for finding in listed):
+        if rows:
+            flow.place(set_table(Table(_columns(rows), ruled=True), area))
+        if marked:
             flow.text(f"{_INFORMATION} for information, not part of the verdict.", ink="muted")
+        if met:
+            flow.text(met, ink="muted")
         return flow.done()
 
     return Block(set_findings)
+
+
+def _columns(rows: Sequence[tuple[str, ...]]) -> tuple[Column, ...]:
+    titles, declared, required, measured, units, outcomes, rules = zip(*rows, strict=True)
+    return (
+        Column(("Quantity",), titles, align=LEFT, share=1.0),
+        Column(("Declared",), declared, align=RIGHT),
+        Column(("Required",), required, align=RIGHT),
+        Column(("Measured",), measured, align=RIGHT),
+        Column(("Unit",), units, align=LEFT),
+        Column(("Outcome",), outcomes, align=LEFT, face=BOLD),
+        Column(("Rule and remarks",), rules, align=LEFT, share=1.0),
+    )
+
+
+def _met_information(finding: Finding) -> bool:
+    return not finding.matters and finding.outcome == "pass"
+
+
+def met_information(content: Content) -> str:
+    """The findings for information that are met, in one sentence; empty where there are none."""
+    parts = []
+    for finding in content.results.findings:
+        if _met_information(finding):
+            title, _, required, measured, sign, _ = _cells(finding, content.units)
+            parts.append(f"{title} {measured}{f' {sign}' if sign else ''} ({required})")
+    return f"For information, met: {'; '.join(parts)}." if parts else ""
 
 
 def _cells(finding: Finding, units: str) -> tuple[str, ...]:
