@@ -145,7 +145,7 @@ def _each(options: argparse.Namespace, one: Callable[[Path], str]) -> int:
         try:
             outcome = one(job)
         except CertgenError as error:
-            print(error, file=sys.stderr)
+            print(error if error.names_its_file else f"{job}: {error}", file=sys.stderr)
             status = max(status, error.exit_code)
             continue
         good = _OUTCOMES[: _OUTCOMES.index(options.require) + 1] if options.require else None

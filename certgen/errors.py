@@ -41,6 +41,7 @@ class CertgenError(Exception):
     """Something a person can put right; printed without a traceback."""
 
     exit_code = 2
+    names_its_file = True  # else whoever tells it puts the job's name before it
 
 
 class InputError(CertgenError):
@@ -57,9 +58,13 @@ class InputError(CertgenError):
 class RefusedTest(CertgenError):
     """The readings as a whole cannot be true, so nothing is certified."""
 
+    names_its_file = False
+
 
 class PageOverflow(CertgenError):
     """The content needs more room than the page has."""
+
+    names_its_file = False
 
 
 class AlreadyIssued(CertgenError):

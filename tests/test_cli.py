@@ -14,6 +14,7 @@ from bench import Bench
 
 import certgen
 from certgen.cli import main
+from certgen.errors import RefusedTest
 
 GOOD = "motor/job.yaml"
 BAD = "bad/job.yaml"
@@ -253,3 +254,14 @@ def test_a_wrong_job_is_told_without_drawing_anything(jobs: Bench) -> None:
     )
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
     assert done.stdout == "\n"
+
+
+def test_a_refusal_names_its_job(
+    jobs: Bench, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(path: Path) -> None:
+        raise RefusedTest("every load point gives more than it takes.")
+
+    monkeypatch.setattr("certgen.pipeline.assess_job", refuse)
+    assert main(["check", GOOD]) == 2
+    assert capsys.readouterr().err == f"{GOOD}: every load point gives more than it takes.\n"

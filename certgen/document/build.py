@@ -61,6 +61,16 @@ class Reader:
         """Keep a mistake at a node; the path of its key stands before the words."""
         self.problems.add(self.shown, place_of(node), f"{path}: {what}" if path else what, instead)
 
+    def place_above(self, path: str) -> Place:
+        """Where a key stands, or the nearest key above it that was written."""
+        while path and path not in self.places:
+            path = path.rpartition(".")[0]
+        return self.places.get(path, (1, 1))
+
+    def wrong_at(self, path: str, what: str, instead: str) -> None:
+        """Keep a mistake at a key, or at the nearest key above it that was written."""
+        self.problems.add(self.shown, self.place_above(path), f"{path}: {what}", instead)
+
     def group(self, of: type[Built], node: yaml.Node, path: str = "") -> Built | None:
         """A mapping as a dataclass; missing and unknown keys are mistakes."""
         pairs = self.pairs(node, path)

@@ -39,11 +39,7 @@ class _Notes:
 
     def at(self, path: str, what: str, instead: str) -> None:
         """Keep a mistake at a key, or at the nearest key above it that was written."""
-        where = path
-        while where and where not in self.reader.places:
-            where = where.rpartition(".")[0]
-        found = self.reader.places.get(where, (1, 1))
-        self.reader.problems.add(self.reader.shown, found, f"{path}: {what}", instead)
+        self.reader.wrong_at(path, what, instead)
 
     def column(self, name: str, what: str, instead: str) -> None:
         """Keep a mistake at a column of the table."""

@@ -11,7 +11,7 @@ from typing import Any
 import yaml
 
 from certgen.document.build import Reader
-from certgen.document.source import Place, Problems, decode, parse, read_bounded
+from certgen.document.source import Problems, decode, parse, read_bounded
 from certgen.document.vocabulary import Choice, Custom, Each, Group, Measure, Text, Whole, key
 
 #: Papers: width and height. [mm] Sources: ISO 216:2007 (A4); ANSI/ASME Y14.1 size A, 8.5 in by 11 in (Letter).
@@ -187,42 +187,31 @@ def _check(layout: Layout, reader: Reader) -> None:
 
 def _check_sizes(layout: Layout, reader: Reader) -> None:
     if layout.text.smallest > layout.text.preferred:
-        _wrong(reader, "text.smallest", "the smallest text is larger than the preferred", "make it smaller")
+        reader.wrong_at("text.smallest", "the smallest text is larger than the preferred", "make it smaller")
     for name in BLOCK_NAMES:
         block = getattr(layout.blocks, name)
         if isinstance(block, Chart) and not block.rising:
             what = "the minimum, preferred and maximum height are not in rising order"
-            _wrong(reader, f"blocks.{name}", what, "let each be at least the one before")
+            reader.wrong_at(f"blocks.{name}", what, "let each be at least the one before")
 
 
 def _check_rows(layout: Layout, reader: Reader) -> None:
     seen: set[str] = set()
     dropped: set[int] = set()
     if not layout.rows:
-        _wrong(reader, "rows", "the sheet has no rows", "write at least one, for example '- columns: [[heading]]'")
+        reader.wrong_at("rows", "the sheet has no rows", "write at least one, for example '- columns: [[heading]]'")
     for index, row in enumerate(layout.rows):
         path = f"rows[{index}]"
         names = [name for column in row.columns for name in column]
         if not names or not all(row.columns):
-            _wrong(reader, f"{path}.columns", "a column without blocks", "name at least one block in every column")
+            reader.wrong_at(f"{path}.columns", "a column without blocks", "name at least one block in every column")
         for name in names:
             if name in seen:
-                _wrong(reader, f"{path}.columns", f"the block '{name}' stands on the sheet twice", "keep one of them")
+                reader.wrong_at(f"{path}.columns", f"the block '{name}' stands on the sheet twice", "keep one of them")
             seen.add(name)
         if row.shares is not None and len(row.shares) != len(row.columns):
             what = f"{len(row.shares)} shares for {len(row.columns)} columns"
-            _wrong(reader, f"{path}.shares", what, "write one number for each column")
+            reader.wrong_at(f"{path}.shares", what, "write one number for each column")
         if row.drop is not None and row.drop in dropped:
-            _wrong(reader, f"{path}.drop", f"two rows have the number {row.drop}", "give each its own number")
+            reader.wrong_at(f"{path}.drop", f"two rows have the number {row.drop}", "give each its own number")
         dropped.add(row.drop or 0)
-
-
-def _wrong(reader: Reader, path: str, what: str, instead: str) -> None:
-    reader.problems.add(reader.shown, _place(reader, path), f"{path}: {what}", instead)
-
-
-def _place(reader: Reader, path: str) -> Place:
-    """Where a key stands, or the nearest key above it that was written."""
-    while path and path not in reader.places:
-        path = path.rpartition(".")[0]
-    return reader.places.get(path, (1, 1))

@@ -130,14 +130,11 @@ def read_criteria(text: str, reader: Reader) -> CriteriaSet | None:
     for index, row in enumerate(found.criteria):
         path = f"criteria[{index}]"
         if row is not None and row.low is None and row.high is None:
-            place = reader.places.get(f"{path}.id", (1, 1))
-            what = f"{path}: the row has neither low nor high"
-            reader.problems.add(reader.shown, place, what, "write 'low: {part: 10 %, of: declared}' or the like")
+            instead = "write 'low: {part: 10 %, of: declared}' or the like"
+            reader.wrong_at(path, "the row has neither low nor high", instead)
     for index, starting in enumerate(found.starting or ()):
         if starting is not None and starting.judges == BREAKDOWN and starting.least is None:
-            path = f"starting[{index}]"
-            place = reader.places.get(f"{path}.judges", (1, 1))
-            reader.problems.add(reader.shown, place, f"{path}: the row has no least", "write 'least: 1.6' or the like")
+            reader.wrong_at(f"starting[{index}]", "the row has no least", "write 'least: 1.6' or the like")
     return found
 
 
