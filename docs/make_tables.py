@@ -1,7 +1,7 @@
 """Writes the generated pages of the handbook from the models and the criteria sets.
 
-    python docs/make_tables.py            # write them
-    python docs/make_tables.py --check    # exit status 1 if one is not current
+python docs/make_tables.py            # write them
+python docs/make_tables.py --check    # exit status 1 if one is not current
 """
 
 from __future__ import annotations

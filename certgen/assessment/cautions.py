@@ -26,9 +26,7 @@ _HOT = 273.15 + 60.0
 _METERS_AGREE = 0.02
 
 
-def cautions_of(
-    job: Job, rig: Rig, reduction: Reduction, findings: tuple[Finding, ...]
-) -> tuple[Caution, ...]:
+def cautions_of(job: Job, rig: Rig, reduction: Reduction, findings: tuple[Finding, ...]) -> tuple[Caution, ...]:
     """Every caution of a test, those about people first, then those about the figures."""
     return (
         *_insulation(job, findings),

@@ -242,9 +242,7 @@ def _end_slope(width: float, next_width: float, chord: float, next_chord: float)
     return slope
 
 
-def _signs_and_turning_points(
-    height: Callable[[Array], Array], x: Array, level: float
-) -> tuple[Array, Array]:
+def _signs_and_turning_points(height: Callable[[Array], Array], x: Array, level: float) -> tuple[Array, Array]:
     """Sign of the height at each x, with the places added where the curve comes nearest to the level."""
     heights = height(x)
     finite = heights[np.isfinite(heights)]

@@ -50,9 +50,7 @@ class CapacitorStartMotor:
         """The same motor with copper windings and aluminium cage at a temperature [degC]."""
         copper = (COPPER + winding) / (COPPER + REFERENCE_TEMPERATURE)
         aluminium = (ALUMINIUM + winding) / (ALUMINIUM + REFERENCE_TEMPERATURE)
-        return replace(
-            self, R_main=self.R_main * copper, R_aux=self.R_aux * copper, R_rotor=self.R_rotor * aluminium
-        )
+        return replace(self, R_main=self.R_main * copper, R_aux=self.R_aux * copper, R_rotor=self.R_rotor * aluminium)
 
 
 @dataclass(frozen=True)

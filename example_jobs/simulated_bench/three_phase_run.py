@@ -45,9 +45,7 @@ def plate_values(point: Operation) -> dict[str, float]:
     }
 
 
-def hold(
-    motor: ThreePhaseMotor, body: Body, lines: Lines, torque: float, minutes: float
-) -> tuple[Operation, Body]:
+def hold(motor: ThreePhaseMotor, body: Body, lines: Lines, torque: float, minutes: float) -> tuple[Operation, Body]:
     """Operation at a torque after so many minutes of it, and how warm the motor is by then."""
     begun = at_torque(motor.at_temperature(body.winding), lines, torque)
     warmer = body.after(60 * minutes, begun.losses)

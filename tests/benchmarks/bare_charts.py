@@ -1,6 +1,6 @@
 """The yardstick: import matplotlib and save a certificate's two charts, nothing else.
 
-    python tests/benchmarks/bare_charts.py RESULTS.json OUT.pdf OUT.pdf
+python tests/benchmarks/bare_charts.py RESULTS.json OUT.pdf OUT.pdf
 """
 
 import json
@@ -48,7 +48,9 @@ def load_chart(results, path):
         axes.plot(tested, column(points, name, factor), mark, color="black", markersize=3)
         axes.annotate(name, (power[-1], curve[name][-1] * factor), (-30, -10), textcoords="offset points")
     rated = results["nameplate"]["power"]["value"] / 1000.0
-    left.axvspan(rated, rated * results["nameplate"]["service_factor"]["value"], facecolor="none", hatch="///", edgecolor="grey")
+    left.axvspan(
+        rated, rated * results["nameplate"]["service_factor"]["value"], facecolor="none", hatch="///", edgecolor="grey"
+    )
     left.axvline(rated, color="black")
     left.set_xlabel("Shaft power in kW")
     left.set_ylabel("Current in A")

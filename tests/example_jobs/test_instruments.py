@@ -56,9 +56,7 @@ def test_zero_drifts_evenly():
     assert zero.values("_2") == {"zero_before_2": "0.002 kg", "zero_after_2": "0.006 kg"}
 
 
-@pytest.mark.parametrize(
-    "rig", ["arm_brake", "pound_arm_brake", "slow_arm_brake", "rope_brake", "belt_drive_brake"]
-)
+@pytest.mark.parametrize("rig", ["arm_brake", "pound_arm_brake", "slow_arm_brake", "rope_brake", "belt_drive_brake"])
 def test_a_load_on_the_scale_is_the_torque_over_the_lever(rig):
     brake = brake_of(RIGS / f"{rig}.yaml", gravity=9.81)
     force = brake.load(3.0) * brake.unit * (9.81 if brake.reads == "mass" else 1.0)

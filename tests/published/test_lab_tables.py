@@ -23,10 +23,7 @@ def column(table, name):
 
 
 def shown(results, name, unit):
-    return [
-        math.nan if getattr(p, name) is None else from_si(getattr(p, name).value, unit)
-        for p in results.points
-    ]
+    return [math.nan if getattr(p, name) is None else from_si(getattr(p, name).value, unit) for p in results.points]
 
 
 @pytest.mark.parametrize("which", ["sj-220v-150w-60hz", "sj-220v-150w-60hz-n"])

@@ -51,12 +51,8 @@ def test_tarlok_singh_example_2_42_loads_on_both_sides(run_test):
         rows=[[1500, 40, 5, 400, 80]],
     )
     point = results.points[0]
-    assert value(point.shaft_power, "W") == pytest.approx(
-        26953, rel=0.0006
-    )  # 3.14 for pi: 0.0005, rounded up: 1 W
-    assert value(point.efficiency, "%") == pytest.approx(
-        84.2, abs=0.05 + 0.0005 * 84.2
-    )  # last digit, and 3.14 for pi
+    assert value(point.shaft_power, "W") == pytest.approx(26953, rel=0.0006)  # 3.14 for pi: 0.0005, rounded up: 1 W
+    assert value(point.efficiency, "%") == pytest.approx(84.2, abs=0.05 + 0.0005 * 84.2)  # last digit, and 3.14 for pi
 
 
 def test_tarlok_singh_example_2_41_gives_more_than_it_takes_and_is_refused(run_test):
@@ -82,9 +78,7 @@ def test_kosow_example_10_4_third_horsepower_motor(run_test):
     )
     point = results.points[0]
     assert value(point.shaft_power, "hp") == pytest.approx(0.3332, abs=5e-5)
-    assert value(point.efficiency, "%") == pytest.approx(
-        62.2, rel=0.0017
-    )  # half a digit 0.0008, constants 0.00094
+    assert value(point.efficiency, "%") == pytest.approx(62.2, rel=0.0017)  # half a digit 0.0008, constants 0.00094
     assert value(point.power_factor) == pytest.approx(0.6501, abs=5e-5)
     assert results.characteristic.poles == 4
     assert value(results.characteristic.rated_torque, "lbf*ft") == pytest.approx(1.0, abs=0.05)
@@ -122,9 +116,7 @@ def test_hubert_example_4_6_hundred_horsepower(run_test):
     )  # constants, last digit of the torque
     assert value(point.efficiency) == pytest.approx(0.91, abs=0.005)
     assert value(point.power_factor) == pytest.approx(0.83, abs=0.005)
-    assert value(point.losses, "W") == pytest.approx(
-        7378, abs=0.00052 * 74600
-    )  # the error of the output above
+    assert value(point.losses, "W") == pytest.approx(7378, abs=0.00052 * 74600)  # the error of the output above
     assert value(point.slip) == pytest.approx(0.0199928, abs=0.0005)  # recomputed; speed printed to 1 rpm
     assert value(results.characteristic.synchronous_speed, "rpm") == pytest.approx(1200, abs=0.5)
 
@@ -140,12 +132,8 @@ def test_mcpherson_examples_4_1_and_4_2_power_flow(run_test):
     )
     point = results.points[0]
     assert value(point.input_power, "W") == pytest.approx(16930.8, abs=0.05)
-    assert value(point.shaft_power, "W") == pytest.approx(
-        14180.8, abs=0.1
-    )  # the torque's own last digit: 0.01
-    assert value(point.shaft_power, "hp") == pytest.approx(
-        19.0091, rel=0.00041
-    )  # 746 W per hp is 0.000402 high
+    assert value(point.shaft_power, "W") == pytest.approx(14180.8, abs=0.1)  # the torque's own last digit: 0.01
+    assert value(point.shaft_power, "hp") == pytest.approx(19.0091, rel=0.00041)  # 746 W per hp is 0.000402 high
     assert value(point.efficiency) == pytest.approx(0.837574, abs=5e-6)
     assert value(point.slip) == pytest.approx(0.0313857, abs=3e-6)  # the speed's own last digit: 2.8e-6
 
@@ -215,9 +203,7 @@ def test_guru_example_10_5_universal_motor(run_test):
         rows=[[8000, 1.46, 120, 17.58, 0.912]],
     )
     point = results.points[0]
-    assert value(point.shaft_power, "W") == pytest.approx(
-        1222.75, rel=0.0035
-    )  # torque printed to three digits
+    assert value(point.shaft_power, "W") == pytest.approx(1222.75, rel=0.0035)  # torque printed to three digits
     assert value(point.efficiency, "%") == pytest.approx(63.6, abs=0.05)
     assert point.slip is None
     assert results.characteristic.synchronous_speed is None

@@ -51,9 +51,7 @@ class Network:
     def __init__(self, phases: tuple[tuple[float, float], ...]) -> None:
         base = VOLTAGE**2 / 2000  # ohm that make 1 in the machine's own scale, at 2 kVA
         phase_kilovolts = VOLTAGE / 1000 / math.sqrt(3)
-        self._say(
-            "clear", f"set defaultbasefrequency={FREQUENCY}", "new circuit.bench bus1=elsewhere basekv=0.4"
-        )
+        self._say("clear", f"set defaultbasefrequency={FREQUENCY}", "new circuit.bench bus1=elsewhere basekv=0.4")
         for number, (share, angle) in enumerate(phases, start=1):
             self._say(
                 f"new vsource.line{number} bus1=feed.{number} phases=1 basekv={phase_kilovolts!r} "

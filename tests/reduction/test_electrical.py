@@ -37,9 +37,7 @@ def test_two_wattmeters_one_reversed():
 
 def test_volts_and_amps_decide_the_power_factor_where_both_were_read():
     table = make_table(voltage=[400.0], current=[20.0], wattmeter_1=[10e3], wattmeter_2=[-3e3])
-    assert electrical_input(table, THREE).power_factor == pytest.approx(
-        [7000.0 / (math.sqrt(3.0) * 400.0 * 20.0)]
-    )
+    assert electrical_input(table, THREE).power_factor == pytest.approx([7000.0 / (math.sqrt(3.0) * 400.0 * 20.0)])
 
 
 def test_power_from_volts_amps_and_power_factor():

@@ -117,7 +117,8 @@ criteria:
 
 
 def test_a_row_without_limits_is_a_mistake():
-    text = "name: n\ntitle: t\nedition: e\ncriteria:\n  - {id: x, title: t, quantity: slip, at: rated power, declared: slip, clause: c}\n"
+    row = "{id: x, title: t, quantity: slip, at: rated power, declared: slip, clause: c}"
+    text = f"name: n\ntitle: t\nedition: e\ncriteria:\n  - {row}\n"
     _, problems = read(text)
     assert problems == [
         "own.yaml:5:5: criteria[0]: the row has neither low nor high; write 'low: {part: 10 %, of: declared}' or the like."

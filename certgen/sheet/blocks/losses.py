@@ -19,6 +19,7 @@ _AT_RATED = (
     ("core", "core"),
     ("friction_windage", "friction and windage"),
     ("stray", "stray load"),
+    ("constant", "core, friction and windage together"),
 )
 _TABLE = (
     ("input_power", ("Input",), "electrical_power"),

@@ -44,9 +44,7 @@ def make() -> SimulatedJob:
     point = rated(MOTOR, VOLTAGE, POWER)
     service = rated(MOTOR, VOLTAGE, 1.15 * POWER)
     cold = Body(0.196, 28 * 60, ROOM)
-    heating, body = heat_run(
-        MOTOR, cold, balanced(VOLTAGE), point.torque, minutes=range(0, 151, 15), scatter=scatter
-    )
+    heating, body = heat_run(MOTOR, cold, balanced(VOLTAGE), point.torque, minutes=range(0, 151, 15), scatter=scatter)
     winding = winding_values(MOTOR, cold=ROOM, hot=body, after=25)
     rows: list[Row] = []
     truths: list[Truth] = []

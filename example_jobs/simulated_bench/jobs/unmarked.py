@@ -38,9 +38,7 @@ def make() -> SimulatedJob:
     cosine = meter(scatter, 0.001, limit=0.002, spread=0.0005)
     point = rated(MOTOR, VOLTAGE, POWER)
     cold = Body(0.29, 30 * 60, ROOM)
-    heating, body = heat_run(
-        MOTOR, cold, balanced(VOLTAGE), point.torque, minutes=range(0, 161, 20), scatter=scatter
-    )
+    heating, body = heat_run(MOTOR, cold, balanced(VOLTAGE), point.torque, minutes=range(0, 161, 20), scatter=scatter)
     winding = winding_values(MOTOR, cold=ROOM, hot=body, after=30)
     rows: list[Row] = []
     truths: list[Truth] = []

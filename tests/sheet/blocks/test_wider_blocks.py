@@ -12,8 +12,8 @@ from sheet.wider_results import COMPARISON, LOSSES, RATING, THERMAL, with_everyt
 
 from certgen.assessment.results import AssessedRating, Losses
 from certgen.sheet.blocks.comparisons import comparison_table
-from certgen.sheet.blocks.heat import insulation_pairs, thermal_pairs
 from certgen.sheet.blocks.conditions import condition_pairs
+from certgen.sheet.blocks.heat import insulation_pairs, thermal_pairs
 from certgen.sheet.blocks.losses import loss_text, losses
 from certgen.sheet.blocks.rating import rating_pairs
 from certgen.sheet.content import Content, headline_point
