@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
+import gc
 import io
 import os
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 from certgen import __version__
@@ -138,12 +140,24 @@ def _check(options: argparse.Namespace) -> int:
     return _each(options, one)
 
 
+@contextlib.contextmanager
+def _uncollected(*, first: bool) -> Iterator[None]:
+    """The first job without garbage collection: it imports everything, and searching that for garbage takes a tenth."""
+    if first:
+        gc.disable()
+    try:
+        yield
+    finally:
+        gc.enable()
+
+
 def _each(options: argparse.Namespace, one: Callable[[Path], str]) -> int:
     """Run every job; one bad job does not stop the others, and the worst exit status counts."""
     status = 0
     for job in options.jobs:
         try:
-            outcome = one(job)
+            with _uncollected(first=job is options.jobs[0]):
+                outcome = one(job)
         except CertgenError as error:
             print(error if error.names_its_file else f"{job}: {error}", file=sys.stderr)
             status = max(status, error.exit_code)

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from certgen.physics.curves import ShapePreserving, crossings
+from certgen.physics.mechanics import shaft_power
 from certgen.reduction.model import LoadPoints, OperatingPoint
 from certgen.reduction.torque_speed import summit_index
 
@@ -49,6 +50,12 @@ class LoadCurve:
         """Load points at torques of shape (m,) [N*m]."""
         values = {name: self._primary(name, torque) for name in PRIMARY}
         return self.derive(torque, values)
+
+    def value(self, quantity: str, torque: Array) -> Array:
+        """One quantity, an interpolated one or ``shaft_power``, at torques of shape (m,) [N*m]."""
+        if quantity == "shaft_power":
+            return np.asarray(shaft_power(torque, self._primary("speed", torque)))
+        return self._primary(quantity, torque)
 
     def _primary(self, name: str, torque: Array) -> Array:
         interpolant = self.primary.get(name)
@@ -133,7 +140,7 @@ def read_off(curve: LoadCurve, quantity: str, wanted: float | None) -> Operating
         return None
 
     def value(torque: Array) -> Array:
-        return np.asarray(getattr(curve.at(torque), quantity))
+        return curve.value(quantity, torque)
 
     inside = crossings(value, wanted, curve.torque)
     if inside.size:

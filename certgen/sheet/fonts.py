@@ -88,6 +88,8 @@ def _shown(character: str, face: str) -> tuple[str, Any]:
 @lru_cache(maxsize=8192)
 def printable(text: str) -> str:
     """A text on one line: every blank a space, characters without a shape left out."""
+    if text.isascii() and text.isprintable():
+        return text
     return "".join(" " if sign.isspace() else sign for sign in text if not _without_shape(sign))
 
 
@@ -108,13 +110,27 @@ def runs(text: str, face: str) -> tuple[Run, ...]:
     return tuple(Run(name, "".join(signs)) for name, signs in found)
 
 
+class _Advances(dict[str, float]):
+    """How far each character of a face moves on at text size 1, looked up once."""
+
+    def __init__(self, face: str) -> None:
+        super().__init__()
+        self._face = face
+
+    def __missing__(self, character: str) -> float:
+        sign, font = _shown(character, self._face)
+        self[character] = float(font.face.charWidths.get(ord(sign), font.face.defaultWidth)) / 1000.0
+        return self[character]
+
+
+@lru_cache(maxsize=8)
+def _advances(face: str) -> _Advances:
+    return _Advances(face)
+
+
 @lru_cache(maxsize=8192)
 def _width_at_1(text: str, face: str) -> float:
-    thousandths = 0.0
-    for character in printable(text):
-        sign, font = _shown(character, face)
-        thousandths += font.face.charWidths.get(ord(sign), font.face.defaultWidth)
-    return thousandths / 1000.0
+    return sum(map(_advances(face).__getitem__, printable(text)))
 
 
 def width(text: str, face: str, size: float) -> float:
@@ -166,16 +182,17 @@ def _parts(word: str, face: str, room: float, size: float) -> list[str]:
 
 def _set_line(words: list[tuple[Span, str]], size: float) -> tuple[Piece, ...]:
     """Words of a line joined into one piece for each span, a space between pieces."""
+    joined: list[tuple[Span, list[str]]] = []
+    for span, word in words:
+        if joined and (joined[-1][0].face, joined[-1][0].ink) == (span.face, span.ink):
+            joined[-1][1].append(word)
+        else:
+            joined.append((span, [word]))
     pieces: list[Piece] = []
     x = 0.0
-    for span, word in words:
-        last = pieces[-1] if pieces else None
-        if last is not None and (last.span.face, last.span.ink) == (span.face, span.ink):
-            joined = f"{last.span.text} {word}"
-            pieces[-1] = Piece(last.x, Span(joined, span.face, span.ink))
-            x = last.x + width(joined, span.face, size)
-        else:
-            x += width(" ", span.face, size) if last else 0.0
-            pieces.append(Piece(x, Span(word, span.face, span.ink)))
-            x += width(word, span.face, size)
+    for span, parts in joined:
+        x += width(" ", span.face, size) if pieces else 0.0
+        text = " ".join(parts)
+        pieces.append(Piece(x, Span(text, span.face, span.ink)))
+        x += width(text, span.face, size)
     return tuple(pieces)

@@ -183,16 +183,23 @@ def _fit(sheet: _Sheet, draft: _Draft) -> PlacedPage | None:
     steps = round((sheet.layout.text.preferred - sheet.layout.text.smallest) / _STEP)
     sizes = [round(sheet.layout.text.preferred - index * _STEP, 3) for index in range(steps)]
     sizes.append(sheet.layout.text.smallest)
-    low, high = 0, len(sizes)  # the first size that fits lies in [low, high)
-    found: tuple[float, list[_SizedRow]] | None = None
-    while low < high:
-        middle = low if found is None and low == 0 else (low + high) // 2
-        sized = _sized_rows(sheet, draft, sizes[middle])
-        if sized is not None and _height(sized, _least_stretch(sheet, sizes[middle]), sheet.gap) <= sheet.room:
-            found, high = (sizes[middle], sized), middle
+    found = _fitting(sheet, draft, sizes[-1])
+    low, high = 0, len(sizes) - 1  # the first size that fits lies in [low, high]
+    while found is not None and low < high:
+        middle = (low + high) // 2
+        larger = _fitting(sheet, draft, sizes[middle])
+        if larger is not None:
+            found, high = larger, middle
         else:
             low = middle + 1
-    return None if found is None else _placed(sheet, found[1], found[0], draft.left_out)
+    return None if found is None else _placed(sheet, found, sizes[high], draft.left_out)
+
+
+def _fitting(sheet: _Sheet, draft: _Draft, size: float) -> list[_SizedRow] | None:
+    """The rows at a text size, if they fit the page."""
+    sized = _sized_rows(sheet, draft, size)
+    fits = sized is not None and _height(sized, _least_stretch(sheet, size), sheet.gap) <= sheet.room
+    return sized if fits else None
 
 
 def _least_stretch(sheet: _Sheet, size: float) -> float:

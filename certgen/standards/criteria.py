@@ -6,12 +6,11 @@ from dataclasses import dataclass
 from functools import lru_cache
 from importlib import resources
 
-import yaml
-
 from certgen.document.build import Reader
 from certgen.document.source import Problems, parse
 from certgen.document.vocabulary import Choice, Each, Group, Measure, Text, key
 from certgen.errors import InputError
+from certgen.standards.tables import shipped_table
 
 SHIPPED = ("iec-60034-1", "nema-mg-1")
 DEFAULT = "iec-60034-1"
@@ -157,8 +156,8 @@ def nominal_minimum_pairs() -> dict[float, float]:
 
     Source: NEMA MG 1, Table 12-10, from memory.
     """
-    text = resources.files("certgen.standards").joinpath("nema_nominal_efficiency.yaml").read_text(encoding="utf-8")
-    return {nominal / 100.0: least / 100.0 for nominal, least in yaml.safe_load(text)["pairs"]}
+    pairs = shipped_table("nema_nominal_efficiency")["pairs"]
+    return {nominal / 100.0: least / 100.0 for nominal, least in pairs}
 
 
 def lower_limit(declared: float, tolerance: Tolerance) -> float:
