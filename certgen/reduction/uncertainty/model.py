@@ -1,0 +1,101 @@
+"""What an uncertain input is, and what propagation hands on."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from certgen.job.rig import Rig
+from certgen.readings.model import Readings
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Measured:
+    """Everything the chain from readings to load points starts from. [SI]"""
+
+    rig: Rig
+    readings: Readings
+    local_gravity: float | None
+
+
+#: Measured values with an error of one input added: a number for every row alike, or one for each row, shape (n,).
+Shift = Callable[[Measured, "float | Array"], Measured]
+
+
+@dataclass(frozen=True, eq=False)
+class UncertainInput:
+    """One source of doubt about the readings.
+
+    ``standard_uncertainty`` is in ``unit`` ("1" for a relative error such as a meter's part of reading) and ``nan``
+    where the rig does not state it; ``lacking`` then says what to state. ``step`` is an error of ordinary size, used
+    to see how results move where no uncertainty is stated. ``shared`` errors are the same in all rows (an arm's
+    length, a meter's gain) and stay correlated; others are independent from row to row (resolution, one pulse).
+    """
+
+    name: str
+    unit: str
+    standard_uncertainty: float
+    shift: Shift
+    shared: bool
+    step: float
+    estimate: float | None = None
+    degrees_of_freedom: float = math.inf
+    distribution: str = "rectangular"
+    lacking: str = ""
+
+    @property
+    def stated(self) -> bool:
+        """Whether the rig says how large it is."""
+        return math.isfinite(self.standard_uncertainty)
+
+
+@dataclass(frozen=True)
+class Contribution:
+    """One line of an uncertainty budget; sensitivity in unit of the result over ``unit``, contribution in the result's unit."""
+
+    name: str
+    unit: str
+    estimate: float | None
+    standard_uncertainty: float
+    degrees_of_freedom: float
+    distribution: str
+    sensitivity: float
+    contribution: float
+    share: float  # of the variance
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """How sure one figure is. Standard and expanded uncertainty in the unit of the figure.
+
+    Both are ``None`` where something that matters to it is not stated; ``lacking`` says what.
+    """
+
+    standard: float | None
+    degrees_of_freedom: float | None
+    coverage_factor: float | None
+    expanded: float | None
+    lacking: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class Uncertainties:
+    """Doubts of every figure: ``points`` one mapping a row, ``operating`` by the name of the operating point.
+
+    ``budgets`` holds, for each operating point and quantity, the lines of its budget, the largest share first.
+    ``lacking`` names everything a rig should state and does not.
+    """
+
+    points: tuple[Mapping[str, Doubt], ...]
+    operating: Mapping[str, Mapping[str, Doubt]]
+    budgets: Mapping[str, Mapping[str, tuple[Contribution, ...]]]
+    lacking: tuple[str, ...]
+    inputs: tuple[UncertainInput, ...] = ()
+    correlated: Any = None  # the propagation library's own values, for figures made from several of these
