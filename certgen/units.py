@@ -13,6 +13,8 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any
 
+from certgen.usual_units import USUAL_UNITS
+
 #: Exact by definition: foot 0.3048 m, pound 0.45359237 kg, standard gravity 9.80665 m/s^2, horsepower
 #: 550 ft*lbf/s, metric horsepower 75 kgf*m/s. Source: NIST Special Publication 811 (2008), appendix B.
 _DEFINITIONS = """
@@ -129,6 +131,11 @@ def conversion(unit: str) -> tuple[str, float, float]:
     UnitError
         The registry does not know the unit, or its dimension is none the bench uses.
     """
+    return USUAL_UNITS[unit] if unit in USUAL_UNITS else registry_conversion(unit)
+
+
+def registry_conversion(unit: str) -> tuple[str, float, float]:
+    """The same, always asked of the registry."""
     registry = _registry()
     parsed = _parse_unit(unit)
     for dimension, (si_unit, _) in DIMENSIONS.items():

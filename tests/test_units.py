@@ -21,8 +21,10 @@ from certgen.units import (
     read_number,
     read_one_of,
     read_quantity,
+    registry_conversion,
     to_si,
 )
+from certgen.usual_units import USUAL_UNITS
 
 #: Text, its dimension, and the SI value as printed in NIST Special Publication 811 (2008), appendices B.8 and B.9,
 #: which prints exact factors in bold and rounds the others to seven digits.
@@ -280,3 +282,8 @@ def _refused_or_read(text: str) -> None:
 def test_nouns_with_their_article() -> None:
     assert article("inertia") == "an inertia"
     assert article("power") == "a power"
+
+
+def test_usual_units_are_as_the_registry_has_them() -> None:
+    for unit, known in USUAL_UNITS.items():
+        assert known == registry_conversion(unit), unit

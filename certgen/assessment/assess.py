@@ -16,13 +16,9 @@ from certgen.assessment.findings import IMPOSSIBLE_CAUSES, judge
 from certgen.assessment.heat import heat_of
 from certgen.assessment.insulation import insulation_of
 from certgen.assessment.losses import losses_of, stray_finding
+from certgen.assessment.points import budget_of, curves_of, operating_points, tested_points
 from certgen.assessment.rating import Evidence, assessed_rating
 from certgen.assessment.results import (
-    EXTRAPOLATED,
-    IMPOSSIBLE,
-    Curve,
-    Curves,
-    Point,
     Results,
     Traceability,
 )
@@ -32,9 +28,8 @@ from certgen.assessment.verdict import verdict_of
 from certgen.errors import RefusedTest
 from certgen.job.model import Job
 from certgen.job.rig import Rig
-from certgen.quantity import measured
 from certgen.readings.model import Readings
-from certgen.reduction.model import POINT_UNITS, LoadPoints, OperatingPoint, Reduction
+from certgen.reduction.model import Reduction
 from certgen.standards.criteria import CriteriaSet
 
 
@@ -66,13 +61,13 @@ def assess(
     findings += stray_finding(losses, criteria.name)
     findings += supply_findings(job, reduction, criteria)
     rating = assessed_rating(Evidence(job, rig, readings, reduction, characteristic, thermal, criteria.name, findings))
-    operating: dict[str, Any] = {name: _operating(found) for name, found in reduction.operating.items()}
+    operating: dict[str, Any] = operating_points(reduction)
     return Results(
         certificate=job.certificate,
         motor=job.motor,
         nameplate=job.nameplate,
-        points=tested_points(reduction.points),
-        curves=_curves(reduction),
+        points=tested_points(reduction),
+        curves=curves_of(reduction),
         characteristic=characteristic,
         **operating,
         findings=findings,
@@ -98,6 +93,7 @@ def assess(
         insulation=insulation,
         assessed_rating=rating,
         comparisons=sweeps_compared(reduction),
+        budget=budget_of(reduction),
     )
 
 
@@ -109,33 +105,3 @@ def _refuse_impossible(reduction: Reduction) -> None:
             f"every load point gives more shaft power than it takes in (efficiency up to {greatest:.0%}), "
             f"which no motor can; {IMPOSSIBLE_CAUSES}; correct the readings or the rig file, nothing was issued."
         )
-
-
-def tested_points(points: LoadPoints) -> tuple[Point, ...]:
-    """Load points as results, one a row, impossible ones flagged."""
-    return tuple(_point(points, row, (IMPOSSIBLE,) if points.impossible[row] else ()) for row in range(points.count))
-
-
-def _point(points: LoadPoints, row: int, flags: tuple[str, ...]) -> Point:
-    quantities = {name: measured(float(getattr(points, name)[row]), unit) for name, unit in POINT_UNITS.items()}
-    return Point(**quantities, remark=points.remarks[row], flags=flags)
-
-
-def _operating(found: OperatingPoint | None) -> Point | None:
-    if found is None:
-        return None
-    return _point(found.point, 0, (EXTRAPOLATED,) if found.extrapolated else ())
-
-
-def _curves(reduction: Reduction) -> Curves:
-    curve = reduction.curve
-    if curve is None or reduction.torque_speed is None:
-        return Curves()
-    speed, torque = reduction.torque_speed
-    torque_speed = Curve(
-        {"speed": tuple(speed.tolist()), "torque": tuple(torque.tolist())}, {"speed": "rad/s", "torque": "N*m"}
-    )
-    names = ["shaft_power"]
-    names += [name for name in ("current", "power_factor", "efficiency") if np.isfinite(getattr(curve, name)).all()]
-    columns = {name: tuple(getattr(curve, name).tolist()) for name in names}
-    return Curves(torque_speed, Curve(columns, {name: POINT_UNITS[name] for name in names}))

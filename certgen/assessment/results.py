@@ -279,6 +279,23 @@ class Traceability:
 
 
 @dataclass(frozen=True)
+class BudgetLine:
+    """One input's part in the uncertainty of one figure; sensitivity in the figure's unit over ``unit``."""
+
+    quantity: str
+    at: str  # name of the point in this tree, or "points[0]" and so on
+    input: str
+    estimate: float | None
+    unit: str
+    standard_uncertainty: float
+    distribution: str
+    degrees_of_freedom: float | None  # None: infinite
+    sensitivity: float
+    contribution: float  # in SI of the quantity
+    share: float  # of the variance
+
+
+@dataclass(frozen=True)
 class Results:
     """Everything one certificate says."""
 
@@ -302,4 +319,4 @@ class Results:
     insulation: InsulationResult | None = None
     assessed_rating: AssessedRating | None = None
     comparisons: tuple[Comparison, ...] = ()
-    budget: tuple[()] = ()
+    budget: tuple[BudgetLine, ...] = ()

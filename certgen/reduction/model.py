@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from certgen.reduction.held_run import HeldRun
+from certgen.reduction.uncertainty.model import Uncertainties
 
 Array = NDArray[np.float64]
 
@@ -155,3 +156,4 @@ class Reduction:
     sweeps: Sweeps | None = None  # where loads were taken both ways; the curve then rests on the downward branch
     locked_rotor: LockedRotor | None = None  # where the rotor was locked
     extremes: TorqueSpeed | None = None  # of induction motors
+    uncertainties: Uncertainties | None = None  # how sure points and operating points are

@@ -58,7 +58,7 @@ class UncertainInput:
 
 @dataclass(frozen=True)
 class Contribution:
-    """One line of an uncertainty budget; sensitivity in unit of the result over ``unit``, contribution in the result's unit."""
+    """One line of an uncertainty budget; sensitivity and contribution in the unit of the result."""
 
     name: str
     unit: str

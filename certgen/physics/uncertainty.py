@@ -1,0 +1,303 @@
+"""Standard and expanded uncertainty: limits, combination, degrees of freedom, coverage, fitted lines, rounding."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from certgen.physics.curves import Line, straight_line
+from certgen.physics.domain import FloatOrArray, require_not_negative
+from certgen.physics.student import coverage_factor
+
+Array = NDArray[np.float64]
+
+#: What a stated half-width is divided by to give a standard uncertainty. ``normal`` is an expanded uncertainty with
+#: k = 2, as calibration certificates state it. JCGM 100:2008, 4.3.3 (normal), 4.3.7 (rectangular), 4.3.9
+#: (triangular); arcsine: JCGM 101:2008, 6.4.6.
+DIVISORS = {"rectangular": math.sqrt(3.0), "triangular": math.sqrt(6.0), "arcsine": math.sqrt(2.0), "normal": 2.0}
+
+#: Part of a last digit that is only the rounding of binary numbers.
+_BINARY = 1e-9
+
+
+def half_width_to_standard(half_width: FloatOrArray, distribution: str) -> FloatOrArray:
+    """Standard uncertainty of an error known to lie within limits either side.
+
+    Parameters
+    ----------
+    half_width : float or array, shape (n,)
+        Limit of error either side, >= 0; for ``normal`` the expanded uncertainty with k = 2. [any]
+    distribution : {'rectangular', 'triangular', 'arcsine', 'normal'}
+        What is believed of the error within the limits.
+
+    Returns
+    -------
+    float or array, shape (n,)
+        Standard uncertainty. [as half_width]
+
+    Raises
+    ------
+    ValueError
+        The distribution is none of these, or a half-width is negative.
+
+    References
+    ----------
+    JCGM 100:2008 (GUM), 4.3.3, 4.3.7 and 4.3.9; JCGM 101:2008, 6.4.6.
+    """
+    if distribution not in DIVISORS:
+        raise ValueError(f"distribution must be one of {', '.join(DIVISORS)}, got {distribution!r}")
+    require_not_negative(half_width, "half-width")
+    return half_width / DIVISORS[distribution]
+
+
+def combine(contributions: ArrayLike, correlation: ArrayLike | None = None) -> float:
+    """Combined standard uncertainty of a result.
+
+    Parameters
+    ----------
+    contributions : array, shape (n,)
+        Sensitivity times standard uncertainty of each input, with the sign of the sensitivity. [unit of the result]
+    correlation : array, shape (n, n), or None
+        Correlation coefficients of the inputs; ``None`` where none are correlated. [1]
+
+    Returns
+    -------
+    float
+        Root of the sum of squares and, where correlated, of the cross terms; 0 for none, NaN where one is
+        NaN. [unit of the result]
+
+    Raises
+    ------
+    ValueError
+        The correlation matrix does not fit, or no errors can be correlated so.
+
+    References
+    ----------
+    JCGM 100:2008 (GUM), 5.1.2 equation (10) and 5.2.2 equations (13) to (16).
+    """
+    parts = np.asarray(contributions, dtype=np.float64)
+    if correlation is None:
+        return float(np.sqrt(np.sum(parts**2)))
+    coefficients = _correlation_matrix(correlation, parts.size)
+    return math.sqrt(max(float(parts @ coefficients @ parts), 0.0)) if np.isfinite(parts).all() else math.nan
+
+
+def effective_degrees_of_freedom(contributions: ArrayLike, degrees_of_freedom: ArrayLike) -> float:
+    """Degrees of freedom of a combined standard uncertainty, by Welch and Satterthwaite.
+
+    Parameters
+    ----------
+    contributions : array, shape (n,)
+        Sensitivity times standard uncertainty of each input; the inputs are independent. [unit of the result]
+    degrees_of_freedom : array, shape (n,)
+        Of each standard uncertainty, > 0; infinite where it is taken as exact. [1]
+
+    Returns
+    -------
+    float
+        u_c^4 / sum(u_i^4 / nu_i); infinite where no contribution has finite degrees of freedom, NaN where a
+        contribution is NaN. [1]
+
+    Raises
+    ------
+    ValueError
+        The two are not of one length, or degrees of freedom are not above 0.
+
+    References
+    ----------
+    JCGM 100:2008 (GUM), G.4.1, equation (G.2b).
+    """
+    parts = np.abs(np.asarray(contributions, dtype=np.float64))
+    freedom = np.asarray(degrees_of_freedom, dtype=np.float64)
+    if parts.shape != freedom.shape:
+        raise ValueError(f"each contribution has its degrees of freedom, got {parts.shape} and {freedom.shape}")
+    if not np.all(freedom > 0.0):
+        raise ValueError("degrees of freedom must be above 0")
+    total = combine(parts)
+    if math.isnan(total):
+        return math.nan
+    if total == 0.0:
+        return math.inf
+    weights = float(np.sum((parts / total) ** 4 / freedom))
+    return 1.0 / weights if weights > 0.0 else math.inf
+
+
+def expanded(standard: float, degrees_of_freedom: float) -> tuple[float, float]:
+    """Expanded uncertainty for 95.45 % and its coverage factor.
+
+    Parameters
+    ----------
+    standard : float
+        Combined standard uncertainty, >= 0. [any]
+    degrees_of_freedom : float
+        Its effective degrees of freedom, >= 1. [1]
+
+    Returns
+    -------
+    tuple of (float, float)
+        U = k u_c [as standard] and k [1].
+
+    Raises
+    ------
+    ValueError
+        The standard uncertainty is negative, or there is less than one degree of freedom.
+
+    References
+    ----------
+    JCGM 100:2008 (GUM), 6.2.1 and G.6.4.
+    """
+    require_not_negative(standard, "standard uncertainty")
+    factor = coverage_factor(degrees_of_freedom)
+    return factor * standard, factor
+
+
+@dataclass(frozen=True)
+class LineCovariance:
+    """How sure a fitted straight line is, with n - 2 degrees of freedom.
+
+    ``slope`` and ``intercept`` are the standard uncertainties of the line's own; ``correlation`` is that of the two
+    estimates. All are NaN for a line through two points, about which there is no scatter to judge by.
+    """
+
+    line: Line
+    slope: float
+    intercept: float
+    correlation: float
+    degrees_of_freedom: int
+
+    def at(self, abscissa: FloatOrArray) -> FloatOrArray:
+        """Standard uncertainty of the line's ordinate at an abscissa: float or array, shape (m,).
+
+        References
+        ----------
+        JCGM 100:2008 (GUM), H.3.4, equation (H.15).
+        """
+        cross = 2.0 * abscissa * self.intercept * self.slope * self.correlation
+        return np.sqrt(np.maximum(self.intercept**2 + (abscissa * self.slope) ** 2 + cross, 0.0))
+
+
+def line_covariance(x: ArrayLike, y: ArrayLike) -> LineCovariance:
+    """Standard uncertainties and correlation of slope and intercept of a least-squares line.
+
+    Parameters
+    ----------
+    x, y : array, shape (n,)
+        The points, all of equal weight; the scatter is in y, and x is taken as exact. [any]
+
+    Returns
+    -------
+    LineCovariance
+        Of y = a + b x: u(b) [unit of y over unit of x], u(a) [unit of y], r(a, b), and n - 2.
+
+    Raises
+    ------
+    ValueError
+        x and y are not of one length, or x has fewer than two distinct values.
+
+    References
+    ----------
+    JCGM 100:2008 (GUM), H.3.2, equations (H.13c) to (H.13f).
+    """
+    line = straight_line(x, y)
+    abscissae = np.asarray(x, dtype=np.float64)
+    scatter = line.residual_standard_deviation
+    spread = math.sqrt(float(np.sum((abscissae - abscissae.mean()) ** 2)))
+    root_mean_square = math.sqrt(float(np.mean(abscissae**2)))
+    return LineCovariance(
+        line=line,
+        slope=scatter / spread,
+        intercept=scatter * root_mean_square / spread,
+        correlation=float(-abscissae.mean() / root_mean_square) if math.isfinite(scatter) else math.nan,
+        degrees_of_freedom=abscissae.size - 2,
+    )
+
+
+def decimals_for(uncertainty: float, significant: int = 2) -> int:
+    """Decimals that show an uncertainty with so many significant digits.
+
+    Parameters
+    ----------
+    uncertainty : float
+        Standard or expanded uncertainty, > 0 and finite. [any]
+    significant : int
+        Digits to keep, >= 1.
+
+    Returns
+    -------
+    int
+        Decimals; below 0 where the last digit kept stands left of the units.
+
+    Raises
+    ------
+    ValueError
+        The uncertainty is not above 0 or not finite, or no digit is asked for.
+
+    References
+    ----------
+    JCGM 100:2008 (GUM), 7.2.6: at most two significant digits.
+    """
+    if not (math.isfinite(uncertainty) and uncertainty > 0.0):
+        raise ValueError(f"an uncertainty to be rounded must be above 0 and finite, got {uncertainty:g}")
+    if significant < 1:
+        raise ValueError(f"at least one significant digit must be kept, got {significant}")
+    # Written out, the number has already carried: 0.0996 is 1.0e-01.
+    return significant - 1 - int(f"{uncertainty:.{significant - 1}e}".partition("e")[2])
+
+
+def round_with(value: float, uncertainty: float, *, significant: int = 2, upward: bool = False) -> tuple[str, str]:
+    """A value and its uncertainty as printed, both to the same decimal.
+
+    Parameters
+    ----------
+    value : float
+        The result. [any]
+    uncertainty : float
+        Its standard or expanded uncertainty, > 0. [as value]
+    significant : int
+        Digits of the uncertainty to keep.
+    upward : bool
+        Whether the uncertainty is rounded up rather than to the nearest digit; the value never is.
+
+    Returns
+    -------
+    tuple of (str, str)
+        Value and uncertainty, without exponent.
+
+    Raises
+    ------
+    ValueError
+        The value is not finite, or as for :func:`decimals_for`.
+
+    References
+    ----------
+    JCGM 100:2008 (GUM), 7.2.6.
+    """
+    if not math.isfinite(value):
+        raise ValueError(f"a value to be rounded must be finite, got {value:g}")
+    decimals = decimals_for(uncertainty, significant)
+    if upward:
+        last_digit = 10.0**-decimals
+        uncertainty = math.ceil(uncertainty / last_digit - _BINARY) * last_digit
+        decimals = decimals_for(uncertainty, significant)
+    return _fixed(value, decimals), _fixed(uncertainty, decimals)
+
+
+def _fixed(value: float, decimals: int) -> str:
+    rounded = round(value, decimals) + 0.0  # plus zero turns -0.0 into 0.0
+    return f"{rounded:.{max(decimals, 0)}f}"
+
+
+def _correlation_matrix(given: ArrayLike, size: int) -> Array:
+    """A correlation matrix, once it is seen to be one."""
+    matrix = np.asarray(given, dtype=np.float64)
+    if matrix.shape != (size, size):
+        raise ValueError(f"{size} contributions need a correlation matrix of that size, got {matrix.shape}")
+    if not (np.allclose(matrix, matrix.T, atol=_BINARY) and np.allclose(np.diag(matrix), 1.0, atol=_BINARY)):
+        raise ValueError("a correlation matrix is symmetric with ones on its diagonal")
+    # Coefficients quoted to two or three digits may leave an eigenvalue a little below zero.
+    if size and np.linalg.eigvalsh(matrix)[0] < -0.01 * size:
+        raise ValueError("no errors can be correlated as this matrix says")
+    return matrix
