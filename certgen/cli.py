@@ -77,6 +77,7 @@ def _add_issue(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
 def _add_check(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     check = commands.add_parser("check", help="the same up to the verdict, told in the terminal; nothing is written")
     check.add_argument("jobs", nargs="+", metavar="JOB", type=Path, help="job file")
+    check.add_argument("--budget", action="store_true", help="also print the uncertainty budget at the rated point")
     _add_require(check)
     check.set_defaults(run=_check)
 
@@ -131,10 +132,13 @@ def _require_folders(options: argparse.Namespace) -> None:
 def _check(options: argparse.Namespace) -> int:
     from certgen.pipeline import assess_job
     from certgen.terminal import told
+    from certgen.terminal_budget import budget_told
 
     def one(job: Path) -> str:
         assessed = assess_job(job)
         print(told(assessed.results, str(job)))
+        if options.budget:
+            print(budget_told(assessed.results))
         return assessed.results.verdict.outcome
 
     return _each(options, one)

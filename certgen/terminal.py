@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 from decimal import Decimal
 
+from certgen.assessment.decision import ACCEPTED
 from certgen.assessment.results import (
     AssessedRating,
     Characteristic,
@@ -210,6 +211,11 @@ def number(value: float, unit: str) -> str:
 
 def _finding(one: Finding) -> str:
     measured = "not measured" if one.measured is None else number(one.measured, one.unit)
+    if one.expanded_uncertainty is not None:
+        measured += f" ± {number(one.expanded_uncertainty, one.unit)}"
+    if one.false_decision_probability is not None:
+        wrong = "accept" if one.outcome in ACCEPTED else "reject"
+        measured += f" (probability of false {wrong} {one.false_decision_probability:.2g})"
     note = f"; {one.note}" if one.note else ""
     return f"{one.outcome}: {one.title}, {measured}{_required(one.required, one.unit)}{note} [{one.source}]"
 

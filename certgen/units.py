@@ -76,6 +76,7 @@ DIMENSIONS: dict[str, tuple[str, str]] = {
     "time": ("s", "20 s"),
     "acceleration": ("m/s^2", "9.81 m/s^2"),
     "inertia": ("kg*m^2", "0.004 kg*m^2"),
+    "angle": ("rad", "2 deg"),
     "ratio": ("1", "82.8 %"),
 }
 
@@ -193,21 +194,23 @@ def from_si(value: float, unit: str) -> float:
     return (value - offset) / scale
 
 
-def read_quantity(text: str, dimension: str) -> float:
+def read_quantity(text: str, dimension: str, *, difference: bool = False) -> float:
     """A text such as ``1.5 kW`` or ``1/3 hp`` as an SI number of the wanted dimension.
 
-    A ratio may stand without a unit; everything else needs one.
+    A ratio may stand without a unit; everything else needs one. A ``difference`` is that of two values.
 
     Raises
     ------
     UnitError
         No number, no unit, an unknown unit, or a unit of another dimension.
     """
-    return read_one_of(text, (dimension,))[0]
+    return read_one_of(text, (dimension,), difference=difference)[0]
 
 
-def read_one_of(text: str, dimensions: Sequence[str]) -> tuple[float, str]:
+def read_one_of(text: str, dimensions: Sequence[str], *, difference: bool = False) -> tuple[float, str]:
     """A text as an SI number of one of several dimensions, and which of them it is.
+
+    A ``difference`` leaves out the zero of a temperature scale: 0.1 degC is then 0.1 K.
 
     Raises
     ------
@@ -229,7 +232,7 @@ def read_one_of(text: str, dimensions: Sequence[str]) -> tuple[float, str]:
         wanted = ", ".join(article(name) for name in dimensions[:-1]) + " or " * (len(dimensions) > 1)
         wanted += article(dimensions[-1])
         raise UnitError(f"{shown} is {article(found)}, not {wanted}")
-    value = offset + scale * number
+    value = scale * number if difference else offset + scale * number
     if not measurable(value):
         raise UnitError(f"{shown} is too {'small' if abs(value) < 1.0 else 'large'} a number for a motor bench")
     return value, found

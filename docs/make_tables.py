@@ -106,8 +106,8 @@ def _criteria() -> Iterator[str]:
     yield _NOTICE
     yield (
         "A criteria set says which measured quantity is held against which plate value, where on the load, and how far it may differ. "
-        "Name one in the job (`criteria: nema-mg-1`), or a file of your own with the keys at the end of this page. The decision rule is simple acceptance: a value on "
-        "or within its limit passes (JCGM 106:2012, 8.2; ILAC-G8:09/2019, 4.2.1).\n"
+        "Name one in the job (`criteria: nema-mg-1`), or a file of your own with the keys at the end of this page. How uncertainty enters the outcome "
+        "is the job's `decision_rule` ([uncertainty](uncertainty.md)); without uncertainty a value on or within its limit passes.\n"
     )
     yield (
         "Status: *confirmed* by two or more independent public pages, *thin* by one, *from memory* by none and marked so on the certificate; "

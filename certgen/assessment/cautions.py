@@ -11,6 +11,7 @@ from certgen.assessment.findings import IMPOSSIBLE_CAUSES
 from certgen.assessment.gear import gear_cautions
 from certgen.assessment.insulation import OF_INSULATION, RESISTANCE
 from certgen.assessment.results import Caution, Finding
+from certgen.assessment.rig_health import rig_health
 from certgen.assessment.rig_limits import passed_limits
 from certgen.assessment.service_factor import NOT_STEADY
 from certgen.assessment.supply import FREQUENCY, VOLTAGE, VOLTAGE_UNBALANCE
@@ -34,6 +35,7 @@ def cautions_of(job: Job, rig: Rig, reduction: Reduction, findings: tuple[Findin
         *_heat(findings),
         *_supply(findings),
         *passed_limits(rig, reduction),
+        *rig_health(job, rig, reduction),
         *_figures(job, reduction),
         *gear_cautions(job, reduction),
         *_service_factor(findings),

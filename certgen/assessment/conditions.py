@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from certgen.assessment.characteristic import missing_characteristic
+from certgen.assessment.decision import rule_in_words
 from certgen.assessment.heat import missing_heat
 from certgen.assessment.losses import missing_losses
 from certgen.assessment.results import AssessedRating, Characteristic, Conditions, Finding, Losses
@@ -17,10 +18,6 @@ from certgen.quantity import measured
 from certgen.readings.model import Readings
 from certgen.reduction.model import Reduction
 from certgen.standards.criteria import CriteriaSet
-
-DECISION_RULE = (
-    "simple acceptance: a measured value on or within its limit passes; no guard band (ILAC-G8:09/2019, 4.2.1)"
-)
 
 
 def conditions_of(
@@ -43,7 +40,7 @@ def conditions_of(
         rig=rig.name,
         method=tuple(_method(job, rig, readings)),
         criteria=f"{criteria.title}, edition {criteria.edition}",
-        decision_rule=DECISION_RULE,
+        decision_rule=rule_in_words(job.decision_rule, findings),
         ambient=measured(job.conditions.ambient, "K"),
         supply_frequency=measured(_mean(reduction.points.frequency), "Hz") if job.motor.type != DC else None,
         supply_frequency_basis=reduction.frequency_basis if job.motor.type != DC else "",
@@ -162,4 +159,13 @@ def _missing(
     if rating is not None and rating.to_measure:
         yield f"Assessed rating: needs {'; '.join(rating.to_measure)}."
     yield from (f"{one.title}: {one.note}." for one in findings if one.outcome == "not tested" and one.note)
-    yield "Uncertainty: not stated."
+    yield from _missing_uncertainty(reduction)
+
+
+def _missing_uncertainty(reduction: Reduction) -> Iterator[str]:
+    """What the rig would have to state for the uncertainties that are missing."""
+    sure = reduction.uncertainties
+    if sure is None:
+        yield "Uncertainty: not stated."
+    elif sure.lacking:
+        yield f"Uncertainty not stated: {'; '.join(sure.lacking)}."

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from certgen.assessment.decision import SIMPLE_ACCEPTANCE, Decision, decide
 from certgen.assessment.declared import declared_values
 from certgen.assessment.operating import Judged, judged_point
 from certgen.assessment.results import Finding, Limits
@@ -39,7 +40,7 @@ def judge(job: Job, reduction: Reduction, criteria: CriteriaSet) -> tuple[Findin
             steady = steady_rule(standard_behind(criteria.name))
             found = service_factor_finding(row, value, judged, reduction, source_of(row, criteria), steady=steady)
         else:
-            found = finding(row, value, judged, criteria)
+            found = finding(row, value, judged, criteria, rule=job.decision_rule)
         findings.append(_at_its_shaft(found, row, job))
     return tuple(findings)
 
@@ -77,39 +78,35 @@ def _below(value: float | None, bound: float | None) -> bool:
     return bound is None or (value is not None and value < bound)
 
 
-def finding(row: Criterion, declared: float, judged: Judged, criteria: CriteriaSet) -> Finding:
-    """One row judged by simple acceptance: a value on the limit passes."""
+def finding(row: Criterion, declared: float, judged: Judged, criteria: CriteriaSet, *, rule: str) -> Finding:
+    """One row judged by a decision rule, with the uncertainty of its quantity where that is known."""
     limits = Limits(
         None if row.low is None else lower_limit(declared, row.low),
         None if row.high is None else upper_limit(declared, row.high),
     )
-    measured, note, outcome = None, judged.note, "not tested"
+    measured, note, decision = None, judged.note, Decision("not tested", SIMPLE_ACCEPTANCE)
     if judged.point is not None:
         value = float(getattr(judged.point, row.quantity)[0])
         if math.isfinite(value):
-            measured, outcome = value, outcome_of(value, limits)
+            measured, decision = value, decide(value, limits, judged.doubts.get(row.quantity), rule)
         else:
             note = f"{row.quantity.replace('_', ' ')} was not measured"
     elif judged.unreachable is not None and row.quantity == "current":
-        outcome = "fail"
+        decision = Decision("fail", SIMPLE_ACCEPTANCE)
     return Finding(
         id=row.id,
         title=row.title,
-        outcome=outcome,
+        outcome=decision.outcome,
         unit=POINT_UNITS[row.quantity],
         declared=declared,
         measured=measured,
         required=limits,
+        decision_rule=decision.rule,
         source=source_of(row, criteria),
         note=note,
+        expanded_uncertainty=decision.expanded_uncertainty,
+        false_decision_probability=decision.false_decision_probability,
     )
-
-
-def outcome_of(value: float, limits: Limits) -> str:
-    """'pass' or 'fail' by simple acceptance (JCGM 106:2012, 8.2; ILAC-G8:09/2019, 4.2.1: no guard band)."""
-    below = limits.low is not None and value < limits.low
-    above = limits.high is not None and value > limits.high
-    return "fail" if below or above else "pass"
 
 
 def source_of(row: Criterion | StartingCriterion, criteria: CriteriaSet) -> str:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from certgen.job.model import Job
 from certgen.reduction.load_curve import REACH
 from certgen.reduction.model import LoadPoints, Reduction
+from certgen.reduction.uncertainty.model import Doubt
 from certgen.standards.criteria import PLACES
 
 #: Quantity and plate value that define each place.
@@ -22,11 +24,15 @@ _WANTED = {
 
 @dataclass(frozen=True)
 class Judged:
-    """A point to judge at, or ``None`` with the reason; ``note`` tells a reader what kind of point it is."""
+    """A point to judge at, or ``None`` with the reason; ``note`` tells a reader what kind of point it is.
+
+    ``doubts`` holds how sure each quantity of the point is, as far as that is known.
+    """
 
     point: LoadPoints | None  # of one row
     note: str
     unreachable: float | None = None  # the greatest power of the machine, where that is what was missed [W]
+    doubts: Mapping[str, Doubt] = field(default_factory=dict)
 
 
 def judged_point(place: str, job: Job, reduction: Reduction, declared: dict[str, float | None]) -> Judged:
@@ -40,18 +46,20 @@ def judged_point(place: str, job: Job, reduction: Reduction, declared: dict[str,
     if wanted is None:
         return Judged(None, f"the nameplate gives no {name.replace('_', ' ')}")
     if reduction.curve is None:
-        return _tested_near(place, quantity, wanted, reduction.points)
+        return _tested_near(place, quantity, wanted, reduction)
     found = reduction.operating[PLACES[place]]
     if found is not None:
         note = "extrapolated, at most 5 % beyond the tested range" if found.extrapolated else ""
-        return Judged(found.point, note)
+        sure = reduction.uncertainties
+        return Judged(found.point, note, doubts=sure.operating.get(PLACES[place], {}) if sure else {})
     peak = None if reduction.peak is None else float(reduction.peak.shaft_power[0])
     if quantity == "shaft_power" and peak is not None and peak < wanted:
         return Judged(None, f"the greatest power reached was {peak / wanted:.0%} of it", peak)
     return Judged(None, f"{_words(place)} lies outside the tested range")
 
 
-def _tested_near(place: str, quantity: str, wanted: float, points: LoadPoints) -> Judged:
+def _tested_near(place: str, quantity: str, wanted: float, reduction: Reduction) -> Judged:
+    points, sure = reduction.points, reduction.uncertainties
     values = np.where(points.impossible, np.nan, getattr(points, quantity))
     if not np.isfinite(values).any():
         return Judged(None, f"{quantity.replace('_', ' ')} was not measured")
@@ -64,7 +72,8 @@ def _tested_near(place: str, quantity: str, wanted: float, points: LoadPoints) -
         off = float(points.slip[nearest] / (1.0 - wanted / synchronous)) - 1.0
     if not abs(off) <= limit:
         return Judged(None, f"no tested point is within 5 % of {_words(place)}, and there are too few for a curve")
-    return Judged(points.chosen(np.array([nearest])), f"judged at a tested point, {off:+.1%} off {_words(place)}")
+    note = f"judged at a tested point, {off:+.1%} off {_words(place)}"
+    return Judged(points.chosen(np.array([nearest])), note, doubts=sure.points[nearest] if sure else {})
 
 
 def _words(place: str) -> str:

@@ -231,6 +231,8 @@ class Finding:
     source: str = ""
     note: str = ""
     matters: bool = True  # whether the verdict may rest on it
+    expanded_uncertainty: float | None = None  # of the measured value, where the decision knew it
+    false_decision_probability: float | None = None  # of a false accept where accepted, of a false reject otherwise
 
 
 @dataclass(frozen=True)

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from certgen.assessment.decision import outcome_of
 from certgen.assessment.declared import rated_torque
-from certgen.assessment.findings import outcome_of, source_of
+from certgen.assessment.findings import source_of
 from certgen.assessment.letters import DesignRating, design_rating
 from certgen.assessment.results import Characteristic, Finding, Limits
 from certgen.assessment.starting import CURRENT, TITLES, StartingFigures, starting_figures

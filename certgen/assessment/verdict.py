@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from certgen.assessment.decision import ACCEPTED, CONDITIONAL, CONDITIONAL_PASS
 from certgen.assessment.declared import is_empty_plate
 from certgen.assessment.insulation import OF_INSULATION
 from certgen.assessment.results import OUTCOMES, AssessedRating, Finding, Verdict
@@ -24,7 +25,7 @@ def verdict_of(
     """
     impossible = int(reduction.points.impossible.sum())
     judged = [one for one in findings if one.matters and one.outcome != "not tested" and one.declared is not None]
-    failed = [] if impossible else [one for one in judged if one.outcome not in ("pass", "conditional pass")]
+    failed = [] if impossible else [one for one in judged if one.outcome not in ACCEPTED]
     unsafe = [one for one in findings if one.id in OF_INSULATION and one.matters and one.outcome == "fail"]
     if unsafe:
         return Verdict("fail", tuple(_reason(one) for one in (*unsafe, *failed)))
@@ -48,6 +49,9 @@ def verdict_of(
     worst = max((one.outcome for one in judged), key=OUTCOMES.index)
     open_rows = [one.title for one in findings if one.outcome == "not tested"]
     reasons = [f"All {len(judged)} comparisons with the nameplate are met."]
+    near = [one.title for one in judged if one.outcome == CONDITIONAL_PASS]
+    if near:
+        reasons.append(f"Within its limit, but by less than the uncertainty: {', '.join(near)}.")
     if open_rows:
         reasons.append(f"Not tested: {', '.join(open_rows)}.")
     return Verdict(worst, tuple(reasons))
@@ -69,10 +73,11 @@ def _reason(one: Finding) -> str:
     limits = one.required
     if one.measured is None or limits is None:
         return f"{one.title}: {one.note}."
+    nearly = ", outside its limit by less than the uncertainty" if one.outcome in CONDITIONAL else ""
     if limits.low is not None and one.measured < limits.low:
-        return f"{one.title} is {_off(one.measured, limits.low)} below the lowest allowed."
+        return f"{one.title} is {_off(one.measured, limits.low)} below the lowest allowed{nearly}."
     if limits.high is not None and one.measured > limits.high:
-        return f"{one.title} is {_off(one.measured, limits.high)} above the highest allowed."
+        return f"{one.title} is {_off(one.measured, limits.high)} above the highest allowed{nearly}."
     return f"{one.title}: {one.note}."
 
 

@@ -180,7 +180,7 @@ class Reader:
         if text is None:
             return None
         try:
-            number = read_quantity(text, kind.dimension)
+            number = read_quantity(text, kind.dimension, difference=kind.difference)
         except UnitError as cause:
             self.wrong(node, path, str(cause), f"write {says(kind)}")
             return None
@@ -208,7 +208,7 @@ class Reader:
         pairs = self.pairs(node, path)
         if pairs is None:
             return None
-        spread = v.Measure(kind.measure.dimension, above=0.0, bounds="more than zero")
+        spread = v.Measure(kind.measure.dimension, above=0.0, bounds="more than zero", difference=True)
         kinds = {"value": kind.measure, "tolerance": spread, "expanded_uncertainty": spread}
         got: dict[str, float | None] = {}
         for name, (key_node, value_node) in pairs.items():
@@ -217,8 +217,6 @@ class Reader:
                 self.unknown(key_node, inner, name, kinds)
             elif not is_blank(value_node):
                 self.places[inner] = place_of(value_node)
-                if name != "value":
-                    self.not_evaluated.append(inner)
                 got[name] = self.value(kinds[name], value_node, inner)
         self.require("value", pairs, node, path, says(kind.measure))
         if len(got.keys() - {"value"}) > 1:

@@ -42,6 +42,7 @@ class Measure:
     above: float | None = None  # an open lower bound
     example: str = ""
     bounds: str = ""  # the bounds in words
+    difference: bool = False  # a step or a spread: 0.1 degC is 0.1 K
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ from certgen.document.build import Dimensioned, Reader
 from certgen.document.vocabulary import Measure
 from certgen.document.wording import says
 from certgen.job.fit_heat import check_heat
+from certgen.job.fit_instruments import check_meters, scale_quantities
 from certgen.job.model import DC, INDUCTION, THREE_PHASE, Job
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Rig
 from certgen.job.table import TableSource
@@ -52,6 +53,7 @@ def check_fit(job: Job, rig: Rig, reader: Reader, rig_reader: Reader) -> None:
     _check_absorber(rig, rig_notes)
     _check_drive(rig, rig_notes)
     _check_calibration(rig, rig_notes)
+    check_meters(rig, rig_notes.at)
     _check_plate(job, notes)
     if job.readings is None:
         return
@@ -82,7 +84,8 @@ def _check_absorber(rig: Rig, notes: _Notes) -> None:
     for name in {ARM: ("arm_length", "scale"), ROPE: ("drum_radius", "scale"), TORQUE_SENSOR: ()}[kind]:
         if getattr(rig, name) is None and name not in notes.reader.places:
             notes.at(name, f"this key is missing for absorber kind '{kind}'", f"write it, for example {_NEEDED[name]}")
-    for name, only in (("arm_length", ARM), ("drum_radius", ROPE), ("rope_diameter", ROPE)):
+    parts = (("arm_length", ARM), ("out_of_square", ARM), ("drum_radius", ROPE), ("rope_diameter", ROPE))
+    for name, only in parts:
         if kind != only and getattr(rig, name) is not None:
             notes.at(name, f"this has no use with absorber kind '{kind}'", f"remove it, or set the kind to '{only}'")
 
@@ -91,7 +94,7 @@ def _check_drive(rig: Rig, notes: _Notes) -> None:
     drive = rig.drive
     if drive is None:
         return
-    for name, example in (("ratio", "2.0"), ("efficiency", "0.97"), ("tolerance", None)):
+    for name, example in (("ratio", "2.0"), ("efficiency", "0.97"), ("tolerance", None), ("ratio_tolerance", None)):
         path = f"drive.{name}"
         if drive.kind == "direct" and getattr(drive, name) is not None:
             notes.at(path, f"a direct drive has no {name}", "remove it, or set 'kind: belt'")
@@ -103,7 +106,7 @@ def _check_calibration(rig: Rig, notes: _Notes) -> None:
     scale = rig.scale
     if scale is None or scale.reads is None:
         return
-    listed = [("scale.resolution", scale.resolution), ("limits.scale", rig.limits.scale if rig.limits else None)]
+    listed = scale_quantities(rig)
     calibration = scale.calibration
     if calibration is not None and None not in (calibration.applied, calibration.indicated):
         for name in ("applied", "indicated"):

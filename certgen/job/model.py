@@ -2,11 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from certgen.document.build import Dimensioned, FileReference
-from certgen.document.vocabulary import Choice, Day, Each, Group, Measure, MeasureOf, Reference, Text, Whole, key
+from certgen.document.build import Toleranced as TolerancedValue
+from certgen.document.vocabulary import (
+    Choice,
+    Day,
+    Each,
+    Group,
+    Measure,
+    MeasureOf,
+    Reference,
+    Text,
+    Toleranced,
+    Whole,
+    key,
+)
 from certgen.job.columns import COLUMNS
 from certgen.job.hot_winding import HOT_WINDING, HotWinding
 from certgen.job.table import TableSource, table
@@ -20,6 +34,9 @@ MOTOR_TYPES = (THREE_PHASE, SINGLE_PHASE, UNIVERSAL, DC, OTHER)
 INDUCTION = (THREE_PHASE, SINGLE_PHASE)
 
 OUTPUT_SHAFT, MOTOR_SHAFT = "output shaft", "motor shaft"
+
+#: Decision rules a job may ask for.
+GUARDED, SIMPLE = "guarded", "simple"
 
 
 def _positive(dimension: str, example: str = "", high: float | None = None) -> Measure:
@@ -109,11 +126,24 @@ class Conditions:
     """Where the test was made."""
 
     ambient: float | None = key(Measure("temperature", above=0.0, example="21 degC"), "Temperature of the room.")
-    supply_frequency: float | None = key(_positive("frequency", high=1000.0), "Frequency of the supply.")
+    supply_frequency: float | None = key(
+        Toleranced(_positive("frequency", high=1000.0)), "Frequency of the supply."
+    )
     local_gravity: float | None = key(
-        Measure("acceleration", low=9.7, high=9.9, bounds="from 9.7 to 9.9 m/s^2"),
+        Toleranced(Measure("acceleration", low=9.7, high=9.9, bounds="from 9.7 to 9.9 m/s^2")),
         "Gravity at the bench, for a scale in kg or lb.",
     )
+    #: By key: the value with its limit of error, where one was written.
+    spreads: Mapping[str, TolerancedValue] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        """Keep a value written with its limit of error as a plain number, and the limit beside it."""
+        written = {name: getattr(self, name) for name in ("supply_frequency", "local_gravity")}
+        spreads = {name: one for name, one in written.items() if isinstance(one, TolerancedValue)}
+        for name, one in spreads.items():
+            object.__setattr__(self, name, one.value)
+        if spreads:
+            object.__setattr__(self, "spreads", spreads)
 
 
 @dataclass(frozen=True)
@@ -204,6 +234,11 @@ class Job:
     conditions: Conditions = key(Group(Conditions), "Where the test was made.", default=Conditions())
     readings: ReadingsSource = key(Group(ReadingsSource), "What was read.", required=True)
     criteria: str | None = key(Text(200, "iec-60034-1"), "A criteria set, or a file of the shop's own.")
+    decision_rule: str = key(
+        Choice((GUARDED, SIMPLE)),
+        "How uncertainty enters the outcome: with a guard band as wide as the expanded uncertainty, or not at all.",
+        default=GUARDED,
+    )
     compare_with: FileReference | None = key(
         Reference("../motor_before/job.yaml"), "The job of an earlier test of this motor, to be held against this one."
     )

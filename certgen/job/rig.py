@@ -9,6 +9,7 @@ from certgen.document.build import Dimensioned
 from certgen.document.build import Toleranced as TolerancedValue
 from certgen.document.vocabulary import Choice, Day, Each, Group, Measure, MeasureOf, Text, Toleranced, Whole, key
 from certgen.job.columns import ENVELOPE_COLUMNS
+from certgen.job.meters import Meters
 from certgen.job.table import TableSource, table
 
 ARM = "arm"
@@ -36,8 +37,12 @@ class Calibration:
 
     applied: tuple[Dimensioned, ...] = key(Each(MeasureOf(("mass", "force")), 50), "Loads applied.", required=True)
     indicated: tuple[Dimensioned, ...] = key(Each(MeasureOf(("mass", "force")), 50), "Indications.", required=True)
-    on: date | None = key(Day(), "Day of the calibration.", evaluated=False)
-    valid: float | None = key(_positive("time", "12 months"), "How long it is taken as valid.", evaluated=False)
+    expanded_uncertainty: Dimensioned | None = key(
+        MeasureOf(("mass", "force", "ratio")),
+        "Expanded uncertainty (k = 2) of the applied loads: that of the largest, or a part of each.",
+    )
+    on: date | None = key(Day(), "Day of the calibration.")
+    valid: float | None = key(_positive("time", "12 months"), "How long it is taken as valid.")
 
 
 @dataclass(frozen=True)
@@ -49,7 +54,13 @@ class Scale:
         "mass: shows kg or lb and is pulled by gravity; force: shows N, kgf or lbf.",
         required=True,
     )
-    resolution: Dimensioned | None = key(MeasureOf(("mass", "force")), "Smallest step shown.", evaluated=False)
+    resolution: Dimensioned | None = key(MeasureOf(("mass", "force")), "Smallest step shown.")
+    hysteresis: Dimensioned | None = key(
+        MeasureOf(("mass", "force")), "Greatest difference between indications at rising and at falling load."
+    )
+    tolerance: Dimensioned | None = key(
+        MeasureOf(("mass", "force")), "Limit of error either side, where there is no calibration."
+    )
     calibration: Calibration | None = key(Group(Calibration), "Known loads and indications.")
 
 
@@ -57,33 +68,12 @@ class Scale:
 class Tachometer:
     """How speed is measured, and on which shaft."""
 
-    pulses_per_revolution: int | None = key(Whole(1, 100000), "Pulses a revolution.", evaluated=False)
-    gate: float | None = key(_positive("time", "1 s"), "Counting time.", evaluated=False)
-    tolerance: float | None = key(_positive("speed", "1 rpm"), "Limit of error either side.", evaluated=False)
+    pulses_per_revolution: int | None = key(Whole(1, 100000), "Pulses a revolution.")
+    gate: float | None = key(_positive("time", "1 s"), "Counting time.")
+    tolerance: float | None = key(_positive("speed", "1 rpm"), "Limit of error either side.")
     on: str = key(Choice(("motor", "absorber")), "Shaft the tachometer looks at.", default="motor")
 
 
-@dataclass(frozen=True)
-class Meter:
-    """A maker's accuracy statement: part of reading, part of range, resolution."""
-
-    reading: float | None = key(_FRACTION, "Part of reading.")
-    range: float | None = key(_FRACTION, "Part of range.")
-    full_scale: str | None = key(Text(40, "600 V"), "Range.")
-    resolution: str | None = key(Text(40, "0.1 V"), "Smallest step shown.")
-
-
-@dataclass(frozen=True)
-class Meters:
-    """The electrical meters."""
-
-    voltage: Meter | None = key(Group(Meter), "Voltmeter.", evaluated=False)
-    current: Meter | None = key(Group(Meter), "Ammeter.", evaluated=False)
-    input_power: Meter | None = key(Group(Meter), "Wattmeter.", evaluated=False)
-    power_factor: Meter | None = key(Group(Meter), "Power-factor meter.", evaluated=False)
-    frequency: Meter | None = key(Group(Meter), "Frequency meter.", evaluated=False)
-    winding_temperature: Meter | None = key(Group(Meter), "Thermometer.", evaluated=False)
-    torque: Meter | None = key(Group(Meter), "Torque sensor.", evaluated=False)
 
 
 @dataclass(frozen=True)
@@ -99,7 +89,8 @@ class Drive:
         Measure("ratio", above=0.0, high=1.0, example="0.97", bounds="more than zero and at most 1"),
         "Power to the absorber over power from the motor.",
     )
-    tolerance: float | None = key(_FRACTION, "Limit of error of the efficiency.", evaluated=False)
+    tolerance: float | None = key(_FRACTION, "Limit of error of the efficiency.")
+    ratio_tolerance: float | None = key(_FRACTION, "Limit of error of the ratio, as a part of it, with the belt's creep.")
 
 
 @dataclass(frozen=True)
@@ -123,6 +114,10 @@ class Rig:
     arm_length: TolerancedValue | None = key(
         Toleranced(_positive("length", "0.5 m")), "Arm from axis to scale (absorber arm)."
     )
+    out_of_square: float | None = key(
+        Measure("angle", above=0.0, high=0.55, example="2 deg", bounds="more than zero and at most 30 deg"),
+        "Limit of the angle by which arm and force may be off a right angle.",
+    )
     drum_radius: TolerancedValue | None = key(
         Toleranced(_positive("length", "0.1 m")), "Radius of the drum (absorber rope)."
     )
@@ -135,7 +130,7 @@ class Rig:
         "Trunnion friction and windage that the scale does not see.",
     )
     tachometer: Tachometer = key(Group(Tachometer), "How speed is measured.", default=Tachometer())
-    meters: Meters | None = key(Group(Meters), "The electrical meters.")
+    meters: Meters | None = key(Group(Meters), "The meters, each by its maker's statement of accuracy.")
     drive: Drive = key(Group(Drive), "Between tested shaft and absorber.", default=Drive("direct"))
     inertia: float | None = key(_positive("inertia"), "Absorber and coupling, for sweeps.", evaluated=False)
     limits: RigLimits = key(Group(RigLimits), "What the rig can stand.", default=RigLimits())

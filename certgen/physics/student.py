@@ -15,6 +15,8 @@ _GREATEST = 14.0
 #: From here on three terms of the expansion in 1/nu give nine digits.
 _MANY = 200
 _HALVINGS = 60
+#: Part of a number that is only the rounding of binary numbers.
+_BINARY = 1e-9
 
 
 def coverage_factor(degrees_of_freedom: float) -> float:
@@ -41,6 +43,8 @@ def coverage_factor(degrees_of_freedom: float) -> float:
     """
     if math.isnan(degrees_of_freedom):
         return math.nan
+    # Nine degrees of freedom that were computed may come as 8.999999999999998.
+    degrees_of_freedom *= 1.0 + _BINARY
     if degrees_of_freedom < 1.0:
         raise ValueError(f"a coverage factor needs at least one degree of freedom, got {degrees_of_freedom:g}")
     if math.isinf(degrees_of_freedom):

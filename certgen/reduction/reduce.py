@@ -22,6 +22,9 @@ from certgen.reduction.speed import find_poles, shaft_synchronous_speed, supply_
 from certgen.reduction.sweeps import find_sweeps
 from certgen.reduction.torque import shaft_torque
 from certgen.reduction.torque_speed import torque_speed_of
+from certgen.reduction.uncertainty.inputs import uncertain_inputs
+from certgen.reduction.uncertainty.model import Measured
+from certgen.reduction.uncertainty.propagation import Fitted, propagate
 
 Array = NDArray[np.float64]
 
@@ -44,26 +47,19 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
         Points, curve and operating points. [SI]
     """
     table = readings.load_test
+    measured = Measured(rig, readings, job.conditions.local_gravity)
     torque = shaft_torque(readings, rig, job.conditions.local_gravity)
     speed, absorber_speed = _speeds(table.column("speed"), rig)
     frequency, frequency_basis = supply_frequency(job, table.column("frequency"))
     lightest = lightest_index(torque.at_shaft)
     light_speed = math.nan if lightest is None else float(speed[lightest])
     poles = find_poles(job, light_speed, float(np.nanmean(frequency)) if frequency_basis else math.nan)
-    electrical = electrical_input(table, job.motor.type)
-    points = load_points(
-        speed=speed,
-        torque=torque.at_shaft,
-        electrical=electrical,
-        synchronous_speed=shaft_synchronous_speed(poles, frequency, job),
-        frequency=frequency,
-        temperature=table.column("winding_temperature"),
-        time=table.column("time"),
-        remarks=table.remarks,
-    )
+    points = measured_points(measured, job, poles)
     sweeps = find_sweeps(points)
     fitted = points if sweeps is None else points.chosen(sweeps.downward)
-    curve = load_curve.fit_load_curve(_running(fitted, job), _derivation(job, poles))
+    curve = load_curve.fit_load_curve(_running(fitted, job), derivation(job, poles))
+    operating = _operating_points(job, curve)
+    rows = np.arange(points.count) if sweeps is None else sweeps.downward
     return Reduction(
         points=points,
         absorber_torque=torque.at_absorber,
@@ -74,7 +70,7 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
         poles=poles,
         synchronous_speed=_rated_synchronous_speed(poles, frequency, job),
         frequency_basis=frequency_basis,
-        operating=_operating_points(job, curve),
+        operating=operating,
         curve=None if curve is None else load_curve.drawn_curve(curve),
         torque_speed=None if curve is None else load_curve.torque_over_speed(points, curve),
         no_load_point=_no_load_point(points, lightest),
@@ -84,6 +80,45 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
         sweeps=sweeps,
         locked_rotor=locked_rotor_of(job, rig, readings, points),
         extremes=torque_speed_of(fitted) if job.motor.type in INDUCTION else None,
+        uncertainties=propagate(
+            measured,
+            uncertain_inputs(job, measured),
+            points,
+            lambda shifted: measured_points(shifted, job, poles),
+            None if curve is None else Fitted(curve, rows, operating),
+        ),
+    )
+
+
+def measured_points(measured: Measured, job: Job, poles: Poles) -> LoadPoints:
+    """Load points of the rows of a load test.
+
+    Parameters
+    ----------
+    measured : Measured
+        Rig, readings and gravity. [SI]
+    job : Job
+        Motor, nameplate and conditions. [SI]
+    poles : Poles
+        Number of poles, as found for the test.
+
+    Returns
+    -------
+    LoadPoints
+        One point a row. [SI]
+    """
+    table = measured.readings.load_test
+    speed, _ = _speeds(table.column("speed"), measured.rig)
+    frequency, _ = supply_frequency(job, table.column("frequency"))
+    return load_points(
+        speed=speed,
+        torque=shaft_torque(measured.readings, measured.rig, measured.local_gravity).at_shaft,
+        electrical=electrical_input(table, job.motor.type),
+        synchronous_speed=shaft_synchronous_speed(poles, frequency, job),
+        frequency=frequency,
+        temperature=table.column("winding_temperature"),
+        time=table.column("time"),
+        remarks=table.remarks,
     )
 
 
@@ -106,7 +141,7 @@ def _speeds(read: Array, rig: Rig) -> tuple[Array, Array]:
     return read, read / ratio
 
 
-def _derivation(job: Job, poles: Poles) -> load_curve.Derive:
+def derivation(job: Job, poles: Poles) -> load_curve.Derive:
     """How a point read off the curve gets the quantities that follow from the interpolated ones."""
 
     def derive(torque: Array, primary: Mapping[str, Array]) -> LoadPoints:

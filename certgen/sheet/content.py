@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, fields
 
 from certgen.assessment.results import EXTRAPOLATED, IMPOSSIBLE, Point, Results
@@ -31,18 +32,21 @@ class NamedPoint:
     name: str
     point: Point
     how: str
+    read_off_by: str = ""  # the quantity that defines the point, and has no uncertainty there
 
 
 def rated_points(results: Results) -> tuple[NamedPoint, ...]:
     """The points read off the load curve that exist."""
     named = (
-        ("Rated current", results.at_rated_current),
-        ("Rated power", results.at_rated_power),
-        ("Service-factor load", results.at_service_factor),
-        ("Rated speed", results.at_rated_speed),
+        ("Rated current", results.at_rated_current, "current"),
+        ("Rated power", results.at_rated_power, "shaft_power"),
+        ("Service-factor load", results.at_service_factor, "shaft_power"),
+        ("Rated speed", results.at_rated_speed, "speed"),
     )
     return tuple(
-        NamedPoint(name, point, f"at {name.lower()}, {_read_off(point)}") for name, point in named if point is not None
+        NamedPoint(name, point, f"at {name.lower()}, {_read_off(point)}", by)
+        for name, point, by in named
+        if point is not None
     )
 
 
@@ -101,10 +105,19 @@ def uncertainty_sentence(results: Results) -> str:
     stated = [item for item in found if item.expanded_uncertainty is not None]
     if not stated:
         return "Uncertainty not stated."
-    factors = sorted({f"{item.coverage_factor:g}" for item in stated if item.coverage_factor is not None})
-    coverage = f", coverage factor k = {' or '.join(factors)}" if factors else ""
-    rest = "" if len(stated) == len(found) else "; for figures without it, uncertainty not stated"
-    return f"Figures after ± are expanded uncertainties{coverage}{rest}."
+    factors = coverage_factors(stated)
+    coverage = f", coverage 95.45 %, factor {factors}" if factors else ""
+    rest = "" if len(stated) == len(found) else "; for other figures, uncertainty not stated"
+    return f"Figures after ± are expanded uncertainties{coverage}; those of load points are in the results{rest}."
+
+
+def coverage_factors(quantities: Iterable[Quantity]) -> str:
+    """The coverage factors of some quantities, as 'k = 2.00' or a range; empty where none has an uncertainty."""
+    factors = sorted(item.coverage_factor for item in quantities if item.coverage_factor is not None)
+    if not factors:
+        return ""
+    least, most = f"{factors[0]:.2f}", f"{factors[-1]:.2f}"
+    return f"k = {least}" if least == most else f"k = {least} to {most}"
 
 
 def chart_form(kind: str, units: str, largest: float) -> tuple[str, str]:

@@ -173,27 +173,34 @@ def plain(value: float) -> str:
     return text.replace("-", "−")
 
 
-def column(quantities: Iterable[Quantity | None], form: Form) -> tuple[str, ...]:
-    """The cells of a column, all with the same decimals, each with its uncertainty where that is known."""
+def column(quantities: Iterable[Quantity | None], form: Form, *, spreads: bool = True) -> tuple[str, ...]:
+    """The cells of a column, all with the same decimals, each with its uncertainty where that is known and wanted."""
     listed = list(quantities)
-    values = [form.value(item.value) for item in listed if item is not None]
-    spreads = [
-        form.spread(item.expanded_uncertainty) for item in listed if item is not None and item.expanded_uncertainty
-    ]
-    places = form.places(values)
-    decimals = _decimals_for(spreads, places + _MOST_MORE) if spreads else places
-    return tuple(MISSING if item is None else _cell(item, form, decimals) for item in listed)
+    decimals = decimals_of(listed, form, each=spreads)
+    return tuple(MISSING if item is None else _cell(item, form, decimals, spreads) for item in listed)
 
 
-def _decimals_for(spreads: list[float], most: int) -> int:
-    """Decimals that show the middle one of the uncertainties of a column with two significant digits."""
-    middle = sorted(spreads)[len(spreads) // 2]
-    return min(most, max(0, 1 - math.floor(math.log10(middle))))
+def decimals_of(quantities: Iterable[Quantity | None], form: Form, *, each: bool = True) -> int:
+    """Decimals for quantities that stand in one column: those of their uncertainty where that is known.
+
+    The middle uncertainty sets them where ``each`` is printed, else the greatest, which then stands for all.
+    """
+    known = [item for item in quantities if item is not None]
+    spreads = [form.spread(item.expanded_uncertainty) for item in known if item.expanded_uncertainty]
+    places = form.places(form.value(item.value) for item in known)
+    if not spreads:
+        return places
+    return _decimals_for(sorted(spreads)[len(spreads) // 2] if each else max(spreads), places + _MOST_MORE)
 
 
-def _cell(item: Quantity, form: Form, decimals: int) -> str:
+def _decimals_for(spread: float, most: int) -> int:
+    """Decimals that show an uncertainty with two significant digits."""
+    return min(most, max(0, 1 - math.floor(math.log10(spread))))
+
+
+def _cell(item: Quantity, form: Form, decimals: int, spreads: bool) -> str:
     text = number(form.value(item.value), decimals)
-    spread = spread_text(item, form, decimals)
+    spread = spread_text(item, form, decimals) if spreads else ""
     return f"{text} ± {spread}" if spread else text
 
 

@@ -88,6 +88,7 @@ class Blocks:
     nameplate: Titled = key(Group(Titled), "The plate, declared against measured.", default=Titled())
     findings: Titled = key(Group(Titled), "What was judged, by which rule.", default=Titled())
     rated_points: Titled = key(Group(Titled), "The points read off the load curve.", default=Titled())
+    budget: Titled = key(Group(Titled), "How sure the rated figures are, and what that rests on.", default=Titled())
     load_points: PointTable = key(Group(PointTable), "The points tested.", default=PointTable())
     characteristic: Titled = key(Group(Titled), "Single figures of the machine.", default=Titled())
     losses: Titled = key(Group(Titled), "Input power taken apart.", default=Titled())

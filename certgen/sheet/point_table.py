@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from certgen.assessment.results import Point
+from certgen.quantity import Quantity
 from certgen.sheet.content import FLAG_MEANINGS, FLAG_SIGNS
-from certgen.sheet.figures import KINDS, column, forms
+from certgen.sheet.figures import KINDS, MISSING, Form, column, decimals_of, forms, spread_text
 from certgen.sheet.table import Column
 
 
@@ -41,10 +42,14 @@ _SHOWN = {
 _SECOND_SYSTEM = 20
 
 
-def point_columns(points: Sequence[Point], units: str, among: Sequence[Point] = ()) -> tuple[Column, ...]:
+def point_columns(
+    points: Sequence[Point], units: str, among: Sequence[Point] = (), *, read_off_by: Sequence[str] = ()
+) -> tuple[Column, ...]:
     """The columns of some load points, in the order of the results.
 
     Digits and widths are those of the points ``among`` which these stand, so that two tables of the page agree.
+    With ``read_off_by``, the quantity that defines each point, a last row holds each column's greatest expanded
+    uncertainty.
     """
     everything = [*points, *among]
     columns: list[Column] = []
@@ -56,9 +61,26 @@ def point_columns(points: Sequence[Point], units: str, among: Sequence[Point] = 
         for index, form in enumerate(forms(KINDS[name], units, largest)):
             leave = _SECOND_SYSTEM + shown.leave if index else shown.leave
             words = name.replace("_", " ") + (f" in {form.sign}" if index else "")
-            cells = column(items, form)
-            columns.append(Column(shown.heading, cells, form.sign, leave=leave, name=words).panel(0, len(points)))
+            cells = column(items, form, spreads=False)
+            own = cells[: len(points)]
+            if read_off_by:
+                doubtful = [item for item, by in zip(items, read_off_by, strict=False) if by != name]
+                own += (_greatest_spread(doubtful, form, decimals_of(items, form, each=False)),)
+            columns.append(Column(shown.heading, own, form.sign, leave=leave, name=words, among=(*cells, *own)))
     return tuple(columns)
+
+
+def _greatest_spread(items: Sequence[Quantity | None], form: Form, decimals: int) -> str:
+    """The greatest expanded uncertainty of a column; a dash where that of a figure in it is not known.
+
+    Nothing where no figure is in doubt.
+    """
+    known = [item for item in items if item is not None]
+    if not known:
+        return ""
+    if any(item.expanded_uncertainty is None for item in known):
+        return MISSING
+    return spread_text(max(known, key=lambda item: item.expanded_uncertainty or 0.0), form, decimals)
 
 
 def flagged(name: str, point: Point) -> str:

@@ -8,7 +8,8 @@ from builders import make_job, make_readings, make_rig
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.assessment.findings import applies, judge, outcome_of
+from certgen.assessment.decision import outcome_of
+from certgen.assessment.findings import applies, judge
 from certgen.assessment.results import Limits
 from certgen.job.model import Conditions
 from certgen.reduction.reduce import reduce_test

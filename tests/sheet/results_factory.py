@@ -9,6 +9,7 @@ from datetime import date
 from certgen.assessment.results import (
     EXTRAPOLATED,
     IMPOSSIBLE,
+    BudgetLine,
     Caution,
     Characteristic,
     Conditions,
@@ -258,4 +259,82 @@ def make_results(count: int = 8, *, rich: bool = False, flagged: bool = False) -
         cautions=CAUTIONS,
         conditions=CONDITIONS,
         traceability=TRACEABILITY,
+    )
+
+
+#: Expanded uncertainty of some quantities, as part of the value.
+PARTS = {
+    "speed": 0.0012,
+    "torque": 0.008,
+    "shaft_power": 0.0082,
+    "input_power": 0.007,
+    "current": 0.009,
+    "power_factor": 0.012,
+    "efficiency": 0.011,
+}
+#: What defines each rated point, and so has no uncertainty there.
+READ_OFF_BY = {
+    "at_rated_current": "current",
+    "at_rated_power": "shaft_power",
+    "at_service_factor": "shaft_power",
+    "at_rated_speed": "speed",
+}
+BUDGET = (
+    ("shaft_power", "scale calibration", 0.62),
+    ("shaft_power", "arm length", 0.24),
+    ("shaft_power", "scale zero", 0.09),
+    ("shaft_power", "tachometer", 0.05),
+    ("torque", "scale calibration", 1.0),
+    ("efficiency", "input power meter, part of reading", 0.71),
+    ("efficiency", "scale calibration", 0.2),
+    ("efficiency", "arm length", 0.09),
+)
+
+
+def sure_point(point: Point, read_off_by: str = "") -> Point:
+    """The point with an expanded uncertainty of each quantity but the one that defines it."""
+    known = {
+        name: replace(found, expanded_uncertainty=abs(found.value) * part, coverage_factor=2.0)
+        for name, part in PARTS.items()
+        if name != read_off_by and (found := getattr(point, name)) is not None
+    }
+    return replace(point, **known)
+
+
+def budget_line(quantity: str, cause: str, share: float, at: str = "at_rated_current") -> BudgetLine:
+    """A line of which only the share matters to a page."""
+    contribution = 6.0 * math.sqrt(share)
+    return BudgetLine(
+        quantity, at, cause, 0.5, "m", 3e-4, "rectangular", None, contribution / 3e-4, contribution, share
+    )
+
+
+def with_uncertainties(results: Results) -> Results:
+    """The results with uncertainties of points, findings and a budget; one finding passes conditionally."""
+    named = {
+        name: sure_point(found, by) for name, by in READ_OFF_BY.items() if (found := getattr(results, name)) is not None
+    }
+    findings = tuple(
+        replace(
+            one,
+            expanded_uncertainty=abs(one.measured) * 0.01,
+            false_decision_probability=0.04 if one.outcome == "conditional pass" else 1e-6,
+            decision_rule="guarded acceptance",
+        )
+        if one.measured is not None
+        else one
+        for one in results.findings
+    )
+    rule = (
+        "guarded acceptance with guard band w = U, the expanded uncertainty (95.45 %): conditional where the value is "
+        "nearer to its limit than U; without ±, simple acceptance (ILAC-G8:09/2019, 4.2.3, 4.2.1; JCGM 106:2012, 8.3)"
+    )
+    at = "at_rated_current" if results.at_rated_current else f"points[{len(results.points) - 1}]"
+    return replace(
+        results,
+        **named,
+        points=tuple(sure_point(one) for one in results.points),
+        findings=findings,
+        conditions=replace(results.conditions, decision_rule=rule),
+        budget=tuple(budget_line(quantity, cause, share, at) for quantity, cause, share in BUDGET),
     )

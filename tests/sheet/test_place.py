@@ -23,7 +23,7 @@ from certgen.sheet.setting import MM, ChartMark, RuleMark, TextMark
 ROUNDING = 0.01  # sums of widths and heights [pt]
 
 #: Blocks for which the tests made here have nothing to show, so that they take no room.
-WITHOUT_CONTENT = {"rating", "losses", "heat", "comparisons"}
+WITHOUT_CONTENT = {"rating", "losses", "heat", "comparisons", "budget"}
 
 
 def with_texts(results: Results, remarks: str, cautions: int) -> Results:

@@ -158,7 +158,7 @@ def _error_at_knot(fitted: Fitted, points: Mapping[str, list[Correlated]], knot:
 
 
 def _nominal(value: Correlated) -> float:
-    return float(getattr(value, "nominal_value", value))
+    return float(value.nominal_value if hasattr(value, "nominal_value") else value)
 
 
 def _interpolation_input(size: float) -> UncertainInput:

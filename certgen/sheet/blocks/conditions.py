@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from certgen.assessment.results import Losses
+from certgen.assessment.results import Losses, Results
 from certgen.sheet.blocks.pairs import set_pairs
-from certgen.sheet.content import Content, uncertainty_sentence
+from certgen.sheet.content import Content, every_quantity, uncertainty_sentence
 from certgen.sheet.figures import MISSING, single
 from certgen.sheet.layout import Titled
 from certgen.sheet.setting import Area, Block, Flow, Setting
@@ -20,7 +20,7 @@ def condition_pairs(content: Content) -> tuple[tuple[str, str], ...]:
         ("Method", " ".join(given.method)),
         ("Efficiency", _efficiency_method(results.losses)),
         ("Surroundings", surroundings(content)),
-        ("Uncertainty", None if _said_missing(given.missing) else uncertainty_sentence(results)),
+        ("Uncertainty", _uncertainty(results)),
         ("Instruments", "; ".join(given.instruments) or None),
         ("Standards", "; ".join(name for name in results.traceability.standards if name != given.criteria) or None),
         ("Remarks and deviations", results.certificate.remarks or "none stated"),
@@ -37,9 +37,11 @@ def _efficiency_method(found: Losses | None) -> str | None:
     return f"{found.method}: {found.reason}" if found.reason else found.method
 
 
-def _said_missing(missing: Iterable[str]) -> bool:
-    """Whether the results say themselves that uncertainty is missing; the page says it once."""
-    return any(sentence.lower().startswith("uncertainty") for sentence in missing)
+def _uncertainty(results: Results) -> str | None:
+    """How far uncertainty is stated; ``None`` where none is and the results say so themselves."""
+    said = any(sentence.lower().startswith("uncertainty") for sentence in results.conditions.missing)
+    stated = any(item.expanded_uncertainty is not None for item in every_quantity(results))
+    return None if said and not stated else uncertainty_sentence(results)
 
 
 def _grouped(keys: Iterable[str]) -> str:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from certgen.assessment.decision import ACCEPTED, CONDITIONAL
 from certgen.assessment.results import Finding
+from certgen.quantity import Quantity
 from certgen.sheet.content import Content
-from certgen.sheet.figures import MISSING, Form, both, forms, kind_of, number, plain
+from certgen.sheet.figures import MISSING, Form, both, decimals_of, forms, kind_of, number, plain, spread_text
 from certgen.sheet.fonts import BOLD
 from certgen.sheet.layout import Titled
 from certgen.sheet.setting import Area, Block, Flow, Setting
@@ -71,21 +73,23 @@ def met_information(content: Content) -> str:
 def _cells(finding: Finding, units: str) -> tuple[str, ...]:
     largest = max((abs(value) for value in (finding.measured, finding.declared) if value is not None), default=0.0)
     shown = forms(kind_of(finding.unit, f"{finding.id} {finding.title.lower().replace(' ', '_')}"), units, largest)
-    texts = [_in_form(finding, form) for form in shown]
+    texts = [_in_form(finding, form, spread=form is shown[0]) for form in shown]
     declared, required, measured = (both(parts) for parts in zip(*texts, strict=True))
     sign = both([form.sign for form in shown])
     mark = "" if finding.matters else f" {_INFORMATION}"
     return finding.title, declared, required, measured, sign, f"{finding.outcome}{mark}"
 
 
-def _in_form(finding: Finding, form: Form) -> tuple[str, str, str]:
-    """Declared, required and measured in one unit."""
+def _in_form(finding: Finding, form: Form, *, spread: bool) -> tuple[str, str, str]:
+    """Declared, required and measured in one unit, the last with its uncertainty where wanted."""
     declared = MISSING if finding.declared is None else plain(form.value(finding.declared))
     low, high = (finding.required.low, finding.required.high) if finding.required else (None, None)
     bounds = [None if bound is None else form.value(bound) for bound in (low, high)]
     measured = None if finding.measured is None else form.value(finding.measured)
-    decimals = _telling_decimals(measured, bounds, form)
+    decimals = _telling_decimals(measured, bounds, _decimals(finding, form))
     shown = MISSING if measured is None else number(measured, decimals)
+    if spread and measured is not None and finding.expanded_uncertainty:
+        shown += f" ± {spread_text(_quantity(finding), form, decimals)}"
     return declared, _required(bounds, decimals), shown
 
 
@@ -98,10 +102,20 @@ def _required(bounds: list[float | None], decimals: int) -> str:
     return MISSING if high is None else f"≤ {high}"
 
 
-def _telling_decimals(measured: float | None, bounds: list[float | None], form: Form) -> int:
+def _decimals(finding: Finding, form: Form) -> int:
+    """Decimals of a finding's figures: those of its uncertainty, else those of its quantity."""
+    if finding.measured is not None and finding.expanded_uncertainty:
+        return decimals_of([_quantity(finding)], form)
+    bounds = (finding.required.low, finding.required.high) if finding.required else ()
+    return form.places(form.value(value) for value in (finding.measured, *bounds) if value is not None)
+
+
+def _quantity(finding: Finding) -> Quantity:
+    return Quantity(finding.measured or 0.0, finding.unit, finding.expanded_uncertainty)
+
+
+def _telling_decimals(measured: float | None, bounds: list[float | None], decimals: int) -> int:
     """Decimals at which the printed figures stand to each other as the true ones do."""
-    values = [value for value in (measured, *bounds) if value is not None]
-    decimals = form.places(values)
     if measured is None:
         return decimals
     for extra in range(_MOST_EXTRA_DECIMALS + 1):
@@ -118,6 +132,9 @@ def _same_order(measured: float, bound: float, decimals: int) -> bool:
 def _rule(finding: Finding, general: str) -> str:
     """Where the limit comes from, and what else must be known."""
     parts = [finding.source, finding.note]
-    if finding.decision_rule and finding.decision_rule.lower() not in general.lower():
+    if finding.outcome in CONDITIONAL and finding.false_decision_probability is not None:
+        wrong = "accept" if finding.outcome in ACCEPTED else "reject"
+        parts.append(f"probability of false {wrong} {finding.false_decision_probability:.0%}".replace("%", " %"))
+    if finding.decision_rule and finding.decision_rule.partition(":")[0].lower() not in general.lower():
         parts.append(f"decision rule: {finding.decision_rule}")
     return "; ".join(part.rstrip(".") for part in parts if part)

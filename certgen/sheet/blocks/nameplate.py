@@ -58,7 +58,7 @@ def _row(content: Content, name: str, label: str, kind: str) -> _Row:
     measured = _answer(content, name)
     shown = forms(kind, content.units, declared)
     declared_text = both([plain(form.value(declared)) for form in shown])
-    measured_text = both([column([measured], form)[0] for form in shown])
+    measured_text = both([column([measured], form, spreads=False)[0] for form in shown])
     return label, declared_text, measured_text, both([form.sign for form in shown])
 
 

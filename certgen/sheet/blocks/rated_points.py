@@ -11,11 +11,16 @@ from certgen.sheet.table import LEFT, Column, Table, narrowed, set_table
 
 
 def rated_points(content: Content, settings: Titled) -> Block:
-    """One row for each point that exists."""
+    """One row for each point that exists, and one for the greatest uncertainty of each quantity."""
     named = words.rated_points(content.results)
     points = [item.point for item in named]
     names = tuple(flagged(item.name, item.point) for item in named)
-    columns = (Column(("At",), names, align=LEFT), *point_columns(points, content.units, content.results.points))
+    factors = words.coverage_factors(quantity for point in points for quantity in words.quantities(point).values())
+    read_off_by = [item.read_off_by for item in named] if factors else []
+    columns = (
+        Column(("At",), (*names, f"± at most, {factors}") if factors else names, align=LEFT),
+        *point_columns(points, content.units, content.results.points, read_off_by=read_off_by),
+    )
     notes = flag_notes(points)
 
     def set_rated_points(area: Area) -> Setting:

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from certgen.sheet.blocks.budget import budget
 from certgen.sheet.blocks.cautions import cautions
 from certgen.sheet.blocks.characteristic import characteristic
 from certgen.sheet.blocks.charts import load_chart, torque_chart
@@ -45,6 +46,7 @@ BLOCKS: dict[str, BlockKind] = {
     "nameplate": BlockKind(nameplate, "give it more of the width"),
     "findings": BlockKind(findings, "give it the whole width of a row"),
     "rated_points": BlockKind(rated_points, "let its row be dropped"),
+    "budget": BlockKind(budget, "let its row be dropped"),
     "load_points": BlockKind(load_points, "let its row be dropped, or test fewer points"),
     "characteristic": BlockKind(characteristic, "let its row be dropped"),
     "losses": BlockKind(losses, "let its row be dropped"),

@@ -1,0 +1,44 @@
+"""Whether what a rig says of its instruments fits together."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from certgen.document.build import Dimensioned
+from certgen.document.vocabulary import keys_of
+from certgen.job.meters import Meter, Meters
+from certgen.job.rig import Rig
+
+#: Keeps a mistake at a key: its path, what is wrong, what to write instead.
+Tell = Callable[[str, str, str], None]
+
+
+def scale_quantities(rig: Rig) -> list[tuple[str, Dimensioned | None]]:
+    """What a rig states in the unit of its scale, by key, without the loads of its calibration."""
+    scale = rig.scale
+    if scale is None:
+        return []
+    listed = [(f"scale.{name}", getattr(scale, name)) for name in ("resolution", "hysteresis", "tolerance")]
+    stated = scale.calibration.expanded_uncertainty if scale.calibration else None
+    if stated is not None and stated.dimension != "ratio":
+        listed.append(("scale.calibration.expanded_uncertainty", stated))
+    return [*listed, ("limits.scale", rig.limits.scale if rig.limits else None)]
+
+
+def check_meters(rig: Rig, tell: Tell) -> None:
+    """Keep every accuracy that cannot be worked out, and a scale that is judged twice."""
+    for name in keys_of(Meters):
+        meter: Meter | None = getattr(rig.meters, name) if rig.meters is not None else None
+        if meter is not None:
+            _check_meter(meter, f"meters.{name}", tell)
+    scale = rig.scale
+    if scale is not None and scale.tolerance is not None and scale.calibration is not None:
+        what = "a scale with a calibration has its error from there"
+        tell("scale.tolerance", what, "keep the calibration or the tolerance")
+
+
+def _check_meter(meter: Meter, path: str, tell: Tell) -> None:
+    if meter.range is not None and meter.full_scale is None:
+        tell(f"{path}.range", "a part of range needs the range", "write its full_scale beside it")
+    if meter.digits is not None and meter.resolution is None:
+        tell(f"{path}.digits", "digits need the size of one", "write the resolution beside them")
