@@ -215,9 +215,14 @@ def _finding(one: Finding) -> str:
         measured += f" ± {number(one.expanded_uncertainty, one.unit)}"
     if one.false_decision_probability is not None:
         wrong = "accept" if one.outcome in ACCEPTED else "reject"
-        measured += f" (probability of false {wrong} {one.false_decision_probability:.2g})"
+        measured += f" (false {wrong}: {_chance(one.false_decision_probability)})"
     note = f"; {one.note}" if one.note else ""
     return f"{one.outcome}: {one.title}, {measured}{_required(one.required, one.unit)}{note} [{one.source}]"
+
+
+def _chance(probability: float) -> str:
+    """A probability in percent; what is very small is not told as nothing."""
+    return "below 0.1 %" if probability < 0.001 else f"{100.0 * probability:.2g} %"
 
 
 def _required(limits: Limits | None, unit: str) -> str:

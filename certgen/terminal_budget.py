@@ -50,7 +50,7 @@ def _outcome(item: Quantity | None) -> str:
     """The figure with its expanded uncertainty, as far as it is known."""
     if item is None:
         return ""
-    shown = f": {item.value:.6g} {item.unit}"
+    shown = f": {_with_unit(f'{item.value:.6g}', item.unit)}"
     if item.expanded_uncertainty is None or item.coverage_factor is None:
         return shown
     factor = item.coverage_factor
@@ -61,11 +61,15 @@ def _outcome(item: Quantity | None) -> str:
 def _row(line: BudgetLine, unit: str) -> tuple[str, ...]:
     return (
         line.input,
-        "" if line.estimate is None else f"{line.estimate:.5g} {line.unit}",
-        f"{line.standard_uncertainty:.3g} {line.unit}",
+        "" if line.estimate is None else _with_unit(f"{line.estimate:.5g}", line.unit),
+        _with_unit(f"{line.standard_uncertainty:.3g}", line.unit),
         line.distribution,
         "infinite" if line.degrees_of_freedom is None else f"{line.degrees_of_freedom:.3g}",
         f"{line.sensitivity:.4g}",
-        f"{line.contribution:.3g} {unit}",
+        _with_unit(f"{line.contribution:.3g}", unit),
         f"{line.share:.1%}".replace("%", " %"),
     )
+
+
+def _with_unit(text: str, unit: str) -> str:
+    return text if unit in ("", "1") else f"{text} {unit}"

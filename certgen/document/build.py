@@ -221,9 +221,14 @@ class Reader:
         self.require("value", pairs, node, path, says(kind.measure))
         if len(got.keys() - {"value"}) > 1:
             self.wrong(node, path, "tolerance and expanded_uncertainty stand together", "keep one of them")
-        value = got.get("value")
+        value = got.pop("value", None)
         if value is None:
             return None
+        if kind.measure.low != 0.0:
+            for name, spread_ in got.items():
+                if spread_ is not None and spread_ >= abs(value):
+                    what = "this is not smaller than the value itself"
+                    self.wrong(pairs[name][1], join(path, name), what, "write how far the value may be off")
         return Toleranced(value, got.get("tolerance"), got.get("expanded_uncertainty"))
 
     @value.register

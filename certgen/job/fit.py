@@ -52,6 +52,7 @@ def check_fit(job: Job, rig: Rig, reader: Reader, rig_reader: Reader) -> None:
     notes, rig_notes = _Notes(reader), _Notes(rig_reader)
     _check_absorber(rig, rig_notes)
     _check_drive(rig, rig_notes)
+    _check_efficiency(rig, rig_notes)
     _check_calibration(rig, rig_notes)
     check_meters(rig, rig_notes.at)
     _check_plate(job, notes)
@@ -100,6 +101,15 @@ def _check_drive(rig: Rig, notes: _Notes) -> None:
             notes.at(path, f"a direct drive has no {name}", "remove it, or set 'kind: belt'")
         if drive.kind == "belt" and example is not None and path not in notes.reader.places:
             notes.at(path, "this key is missing for a belt", f"write it, for example '{name}: {example}'")
+
+
+def _check_efficiency(rig: Rig, notes: _Notes) -> None:
+    drive = rig.drive
+    if drive is None or drive.efficiency is None or drive.tolerance is None:
+        return
+    if not drive.tolerance < drive.efficiency <= 1.0 - drive.tolerance:
+        what = f"an efficiency of {drive.efficiency:g} with this limit of error passes 0 or 1"
+        notes.at("drive.tolerance", what, "write efficiency and tolerance so that both limits are possible")
 
 
 def _check_calibration(rig: Rig, notes: _Notes) -> None:

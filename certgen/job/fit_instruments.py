@@ -26,15 +26,33 @@ def scale_quantities(rig: Rig) -> list[tuple[str, Dimensioned | None]]:
 
 
 def check_meters(rig: Rig, tell: Tell) -> None:
-    """Keep every accuracy that cannot be worked out, and a scale that is judged twice."""
+    """Keep every accuracy that cannot be worked out or is none, and a scale that is judged twice."""
     for name in keys_of(Meters):
         meter: Meter | None = getattr(rig.meters, name) if rig.meters is not None else None
         if meter is not None:
             _check_meter(meter, f"meters.{name}", tell)
+    for path, one in scale_quantities(rig):
+        if one is not None and not one.value > 0.0:
+            tell(path, f"{one.value:g} is no size", "write more than zero, or leave the key out")
+    _check_applied(rig, tell)
     scale = rig.scale
     if scale is not None and scale.tolerance is not None and scale.calibration is not None:
         what = "a scale with a calibration has its error from there"
         tell("scale.tolerance", what, "keep the calibration or the tolerance")
+
+
+def _check_applied(rig: Rig, tell: Tell) -> None:
+    calibration = rig.scale.calibration if rig.scale is not None else None
+    stated = calibration.expanded_uncertainty if calibration is not None else None
+    if calibration is None or stated is None:
+        return
+    path = "scale.calibration.expanded_uncertainty"
+    loads = [abs(one.value) for one in calibration.applied or () if one is not None]
+    largest = 1.0 if stated.dimension == "ratio" else max(loads, default=stated.value)
+    if stated.dimension == "ratio" and not stated.value > 0.0:
+        tell(path, f"{stated.value:g} is no size", "write more than zero, or leave the key out")
+    elif stated.value > largest:
+        tell(path, "this is more than the largest load itself", "write how far the largest load may be off")
 
 
 def _check_meter(meter: Meter, path: str, tell: Tell) -> None:

@@ -37,12 +37,12 @@ class Calibration:
 
     applied: tuple[Dimensioned, ...] = key(Each(MeasureOf(("mass", "force")), 50), "Loads applied.", required=True)
     indicated: tuple[Dimensioned, ...] = key(Each(MeasureOf(("mass", "force")), 50), "Indications.", required=True)
+    on: date | None = key(Day(), "Day of the calibration.")
+    valid: float | None = key(_positive("time", "12 months"), "How long it is taken as valid.")
     expanded_uncertainty: Dimensioned | None = key(
         MeasureOf(("mass", "force", "ratio")),
         "Expanded uncertainty (k = 2) of the applied loads: that of the largest, or a part of each.",
     )
-    on: date | None = key(Day(), "Day of the calibration.")
-    valid: float | None = key(_positive("time", "12 months"), "How long it is taken as valid.")
 
 
 @dataclass(frozen=True)
@@ -55,13 +55,13 @@ class Scale:
         required=True,
     )
     resolution: Dimensioned | None = key(MeasureOf(("mass", "force")), "Smallest step shown.")
+    calibration: Calibration | None = key(Group(Calibration), "Known loads and indications.")
     hysteresis: Dimensioned | None = key(
         MeasureOf(("mass", "force")), "Greatest difference between indications at rising and at falling load."
     )
     tolerance: Dimensioned | None = key(
         MeasureOf(("mass", "force")), "Limit of error either side, where there is no calibration."
     )
-    calibration: Calibration | None = key(Group(Calibration), "Known loads and indications.")
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -61,18 +60,25 @@ def _error_of(part: _Part, measured: Measured) -> Iterator[UncertainInput]:
     value: Toleranced | None = getattr(measured.rig, part.key)
     if value is None:
         lacking = f"{part.key} in the rig file ({part.none})"
-        yield unstated(part.name, part.unit, _shift_absent(part.key), size=0.0, lacking=lacking)
+        yield unstated(part.name, part.unit, _shift_of(part), size=0.0, lacking=lacking)
     elif value != Toleranced(0.0):
         lacking = f"{part.key}.tolerance in the rig file"
-        yield toleranced(part.name, part.unit, value, shift_rig(part.key, "value"), lacking=lacking)
+        yield toleranced(part.name, part.unit, value, _shift_of(part), lacking=lacking)
 
 
-def _shift_absent(key: str) -> Shift:
-    def shift(measured: Measured, error: float | Array) -> Measured:
-        changes: dict[str, Any] = {key: Toleranced(float(np.mean(error)))}
-        return replace(measured, rig=replace(measured.rig, **changes)) if np.any(error) else measured
+def _shift_of(part: _Part) -> Shift:
+    return {_ROPE: _wider_rope, _TARE: _more_tare}.get(part) or shift_rig(part.key, "value")
 
-    return shift
+
+def _wider_rope(measured: Measured, error: float | Array) -> Measured:
+    """Half of a rope's diameter adds to the radius of the drum, which stays above zero whatever the error."""
+    return shift_rig("drum_radius", "value")(measured, 0.5 * error)
+
+
+def _more_tare(measured: Measured, error: float | Array) -> Measured:
+    tare = measured.rig.tare_torque or Toleranced(0.0)
+    more = replace(tare, value=tare.value + float(np.mean(error)))
+    return replace(measured, rig=replace(measured.rig, tare_torque=more)) if np.any(error) else measured
 
 
 def _out_of_square(limit: float) -> UncertainInput:
@@ -112,21 +118,28 @@ def _gravity(stated: Toleranced | None) -> Iterator[UncertainInput]:
 
 def _shift_gravity(measured: Measured, error: float | Array) -> Measured:
     used = STANDARD_GRAVITY if measured.local_gravity is None else measured.local_gravity
-    return replace(measured, local_gravity=used + float(np.mean(error)))
+    return replace(measured, local_gravity=used + float(np.mean(error))) if np.any(error) else measured
 
 
 def _belt(drive: Drive) -> Iterator[UncertainInput]:
     efficiency, ratio = drive.efficiency, drive.ratio
     assert efficiency is not None and ratio is not None  # a belt has both
-    shift = shift_rig("drive", "efficiency")
     if drive.tolerance is None:
         lacking = "drive.tolerance in the rig file"
-        yield unstated("belt efficiency", "1", shift, size=efficiency, lacking=lacking)
+        yield unstated("belt efficiency", "1", _more_efficient, size=efficiency, lacking=lacking)
     else:
-        yield within("belt efficiency", "1", drive.tolerance, shift, shared=True, estimate=efficiency)
+        yield within("belt efficiency", "1", drive.tolerance, _more_efficient, shared=True, estimate=efficiency)
     shift = shift_rig("drive", "ratio")
     if drive.ratio_tolerance is None:
         lacking = "drive.ratio_tolerance in the rig file"
         yield unstated("belt ratio", "1", shift, size=ratio, lacking=lacking)
     else:
         yield within("belt ratio", "1", drive.ratio_tolerance * ratio, shift, shared=True, estimate=ratio)
+
+
+def _more_efficient(measured: Measured, error: float | Array) -> Measured:
+    """No belt gives more than it takes; a stated limit of error stays below that."""
+    drive = measured.rig.drive
+    assert drive.efficiency is not None
+    efficiency = min(drive.efficiency + float(np.mean(error)), 1.0)
+    return replace(measured, rig=replace(measured.rig, drive=replace(drive, efficiency=efficiency)))

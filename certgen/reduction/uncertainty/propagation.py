@@ -109,7 +109,8 @@ def _operating(
         if point is not None:
             torque = float(point.point.torque[0])
             gradient = read_off_gradient(fitted.curve, READ_OFF_BY[name], torque)
-            found[name] = _read_off(point.point, gradient, fitted, points, known)
+            if gradient is not None:
+                found[name] = _read_off(point.point, gradient, fitted, points, known)
     return found
 
 

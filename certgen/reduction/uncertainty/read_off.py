@@ -40,7 +40,7 @@ class Gradient:
     curve_error: Mapping[str, float]
 
 
-def read_off_gradient(curve: LoadCurve, quantity: str, torque: float) -> Gradient:
+def read_off_gradient(curve: LoadCurve, quantity: str, torque: float) -> Gradient | None:
     """Derivatives of the point at a torque where the curve meets the wanted value of a quantity.
 
     Parameters
@@ -54,14 +54,16 @@ def read_off_gradient(curve: LoadCurve, quantity: str, torque: float) -> Gradien
 
     Returns
     -------
-    Gradient
-        In SI units of the quantities.
+    Gradient or None
+        In SI units of the quantities; ``None`` where the curve runs level, so that the torque is not determined.
 
     References
     ----------
     JCGM 100:2008, 5.1; the implicit function theorem for the point of crossing.
     """
     local = _Local(curve, quantity, torque)
+    if local.level:
+        return None
     by_knot: dict[tuple[int, str], dict[str, float]] = {}
     for name, interpolant in curve.primary.items():
         for knot in _near(interpolant, torque):
@@ -85,6 +87,11 @@ class _Local:
         self._names = tuple(curve.primary)
         self._by_torque, self._by_value = _derived(curve, torque)
         self._steepness = self._wanted_by({**self._slopes}) + (self._speed if quantity == "shaft_power" else 0.0)
+
+    @property
+    def level(self) -> bool:
+        """Whether the wanted quantity does not change with torque."""
+        return self._steepness == 0.0 or not math.isfinite(self._steepness)
 
     def _wanted_by(self, effects: Mapping[str, float]) -> float:
         """Change of the wanted quantity at fixed torque, from changes of the interpolated ones."""

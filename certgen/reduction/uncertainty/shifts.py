@@ -13,6 +13,9 @@ from certgen.readings.model import Readings, Table, Zero
 from certgen.reduction.uncertainty.model import Measured, Shift
 
 Array = NDArray[np.float64]
+#: A supply has some frequency: however poor a meter, its reading is not moved below this part of itself.
+_LEAST_FREQUENCY = 0.1
+
 #: Readings of a column and an error of one input: what the column would have shown.
 Moved = Callable[[Array, "float | Array"], Array]
 
@@ -83,4 +86,6 @@ def _moved_at(of: Any, path: tuple[str, ...], error: float | Array) -> Any:
 
 def _moved(table: Table, names: tuple[str, ...], moved: Moved, error: float | Array) -> Table:
     columns = {name: moved(values, error) if name in names else values for name, values in table.columns.items()}
+    if "frequency" in names and "frequency" in columns:
+        columns["frequency"] = np.maximum(columns["frequency"], _LEAST_FREQUENCY * table.columns["frequency"])
     return replace(table, columns=columns)

@@ -80,8 +80,6 @@ def frequency_inputs(job: Job, measured: Measured) -> Iterator[UncertainInput]:
 
 def _shift_frequency(used: Array) -> Shift:
     def shift(measured: Measured, error: float | Array) -> Measured:
-        if np.all(np.asarray(error) == 0.0):
-            return measured
-        return with_column(measured, "frequency", used + error)
+        return with_column(measured, "frequency", used + error) if np.any(error) else measured
 
     return shift
