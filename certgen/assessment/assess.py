@@ -16,7 +16,7 @@ from certgen.assessment.findings import IMPOSSIBLE_CAUSES, judge
 from certgen.assessment.heat import heat_of
 from certgen.assessment.insulation import insulation_of
 from certgen.assessment.losses import losses_of, stray_finding
-from certgen.assessment.points import budget_of, curves_of, operating_points, tested_points
+from certgen.assessment.points import budget_of, curves_of, operating_points, tested_points, with_doubts
 from certgen.assessment.rating import Evidence, assessed_rating
 from certgen.assessment.results import (
     Results,
@@ -52,7 +52,7 @@ def assess(
     """
     _refuse_impossible(reduction)
     findings = judge(job, reduction, criteria)
-    characteristic = characteristic_of(job, reduction)
+    characteristic = with_doubts(characteristic_of(job, reduction), reduction)
     findings += starting_findings(job, reduction, criteria, characteristic)
     thermal, heat_findings = heat_of(job, readings, reduction, criteria.name)
     insulation, insulation_findings = insulation_of(job, reduction)

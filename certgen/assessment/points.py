@@ -1,13 +1,16 @@
-"""Load points, curves and uncertainty budget as results."""
+"""Load points, curves and uncertainty budget as results, every figure with its uncertainty where known."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from certgen.assessment.results import EXTRAPOLATED, IMPOSSIBLE, BudgetLine, Curve, Curves, Point
+from certgen.assessment.results import EXTRAPOLATED, IMPOSSIBLE, BudgetLine, Characteristic, Curve, Curves, Point
 from certgen.quantity import Quantity
 from certgen.reduction.model import POINT_UNITS, LoadPoints, Reduction
 from certgen.reduction.uncertainty.model import Contribution, Doubt
@@ -50,6 +53,34 @@ def _quantity(value: float, unit: str, doubt: Doubt | None) -> Quantity | None:
     if doubt is None or doubt.expanded is None:
         return Quantity(value, unit)
     return Quantity(value, unit, doubt.expanded, doubt.coverage_factor)
+
+
+def with_doubts(found: Characteristic, reduction: Reduction) -> Characteristic:
+    """The same figures with the uncertainty of the load point they were read at: no load, breakdown, pull-up."""
+    points, idle, extremes = reduction.points, reduction.no_load_point, reduction.extremes
+    places: list[tuple[float, dict[str, str]]] = []
+    if idle is not None:
+        places.append((float(idle.torque[0]), {"no_load_speed": "speed", "no_load_current": "current"}))
+    for name in ("breakdown", "pull_up"):
+        extreme = getattr(extremes, name, None)
+        if extreme is not None:
+            places.append((extreme.torque, {f"{name}_torque": "torque", f"{name}_speed": "speed"}))
+    changed: dict[str, Any] = {}
+    for torque, quantities in places:
+        rows = np.flatnonzero(points.torque == torque)
+        for figure, quantity in quantities.items():
+            known, doubt = getattr(found, figure), _doubt_of(reduction, rows, quantity)
+            if known is not None and doubt is not None and doubt.expanded is not None:
+                changed[figure] = replace(
+                    known, expanded_uncertainty=doubt.expanded, coverage_factor=doubt.coverage_factor
+                )
+    return replace(found, **changed)
+
+
+def _doubt_of(reduction: Reduction, rows: NDArray[np.intp], quantity: str) -> Doubt | None:
+    if reduction.uncertainties is None or not rows.size:
+        return None
+    return reduction.uncertainties.points[int(rows[0])].get(quantity)
 
 
 def curves_of(reduction: Reduction) -> Curves:

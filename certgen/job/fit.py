@@ -11,7 +11,7 @@ from certgen.document.build import Dimensioned, Reader
 from certgen.document.vocabulary import Measure
 from certgen.document.wording import says
 from certgen.job.fit_heat import check_heat
-from certgen.job.fit_instruments import check_meters, scale_quantities
+from certgen.job.fit_instruments import check_instruments, scale_quantities
 from certgen.job.model import DC, INDUCTION, THREE_PHASE, Job
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Rig
 from certgen.job.table import TableSource
@@ -54,7 +54,7 @@ def check_fit(job: Job, rig: Rig, reader: Reader, rig_reader: Reader) -> None:
     _check_drive(rig, rig_notes)
     _check_efficiency(rig, rig_notes)
     _check_calibration(rig, rig_notes)
-    check_meters(rig, rig_notes.at)
+    check_instruments(rig, rig_reader.places, rig_notes.at)
     _check_plate(job, notes)
     if job.readings is None:
         return

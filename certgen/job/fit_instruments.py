@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Container
 
 from certgen.document.build import Dimensioned
 from certgen.document.vocabulary import keys_of
@@ -25,12 +25,12 @@ def scale_quantities(rig: Rig) -> list[tuple[str, Dimensioned | None]]:
     return [*listed, ("limits.scale", rig.limits.scale if rig.limits else None)]
 
 
-def check_meters(rig: Rig, tell: Tell) -> None:
-    """Keep every accuracy that cannot be worked out or is none, and a scale that is judged twice."""
+def check_instruments(rig: Rig, given: Container[str], tell: Tell) -> None:
+    """Keep every accuracy that cannot be worked out or is none, and a scale judged twice; ``given`` are the keys written."""
     for name in keys_of(Meters):
         meter: Meter | None = getattr(rig.meters, name) if rig.meters is not None else None
         if meter is not None:
-            _check_meter(meter, f"meters.{name}", tell)
+            _check_meter(meter, f"meters.{name}", given, tell)
     for path, one in scale_quantities(rig):
         if one is not None and not one.value > 0.0:
             tell(path, f"{one.value:g} is no size", "write more than zero, or leave the key out")
@@ -55,8 +55,8 @@ def _check_applied(rig: Rig, tell: Tell) -> None:
         tell(path, "this is more than the largest load itself", "write how far the largest load may be off")
 
 
-def _check_meter(meter: Meter, path: str, tell: Tell) -> None:
-    if meter.range is not None and meter.full_scale is None:
+def _check_meter(meter: Meter, path: str, given: Container[str], tell: Tell) -> None:
+    if meter.range is not None and f"{path}.full_scale" not in given:
         tell(f"{path}.range", "a part of range needs the range", "write its full_scale beside it")
-    if meter.digits is not None and meter.resolution is None:
+    if meter.digits is not None and f"{path}.resolution" not in given:
         tell(f"{path}.digits", "digits need the size of one", "write the resolution beside them")
