@@ -142,6 +142,22 @@ def test_what_a_bench_writes_is_read(text: str, dimension: str, value: float) ->
 
 
 @pytest.mark.parametrize(
+    ("text", "dimension", "value"),
+    [
+        ("0.1 degC", "temperature", 0.1), ("9 degF", "temperature", 5.0), ("2 K", "temperature", 2.0),
+        ("1 rpm", "speed", math.pi / 30),
+    ],
+)  # fmt: skip
+def test_a_difference_leaves_out_the_zero_of_its_scale(text: str, dimension: str, value: float) -> None:
+    assert read_quantity(text, dimension, difference=True) == pytest.approx(value, rel=1e-12)
+
+
+@pytest.mark.parametrize(("text", "value"), [("180 deg", math.pi), ("0.5 rad", 0.5), ("0.25 turn", math.pi / 2)])
+def test_angles(text: str, value: float) -> None:
+    assert read_quantity(text, "angle") == pytest.approx(value, rel=1e-12)
+
+
+@pytest.mark.parametrize(
     ("text", "horsepower"),
     [("1/3 hp", 1 / 3), ("3/4 hp", 0.75), ("1 1/2 hp", 1.5), ("7 1/2 HP", 7.5), ("1/20hp", 0.05)],
 )

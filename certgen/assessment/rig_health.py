@@ -48,14 +48,11 @@ def _calibration_date(job: Job, rig: Rig) -> Iterator[Caution]:
         text = "The scale was calibrated after this test: its calibration may not hold for it."
         yield Caution("calibration_later", text, f"calibrated {on.isoformat()}, tested {tested.isoformat()}")
     elif calibration.valid is not None:
-        # Months and years are of mean length; a day is left for that.
-        due = on + timedelta(days=min(math.ceil(calibration.valid / _DAY), _MOST_DAYS))
-        if tested > due:
+        days = math.ceil(calibration.valid / _DAY)  # months and years are of mean length; a day is left for that
+        if (tested - on).days > days:
             text = "The calibration of the scale was out of date: calibrate it again, and doubt the torque."
+            due = on + timedelta(days=days)
             yield Caution("calibration_due", text, f"valid until {due.isoformat()}, tested {tested.isoformat()}")
-
-
-_MOST_DAYS = 365_000  # a calibration valid for longer never ends
 
 
 def _drift(job: Job, rig: Rig) -> Iterator[Caution]:

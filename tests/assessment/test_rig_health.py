@@ -76,6 +76,7 @@ def test_without_a_date_and_a_term_a_calibration_is_not_judged_by_age(calibratio
 
 def test_a_calibration_valid_for_ever_never_ends():
     assert not cautions(arm(replace(LINE, on=date(2000, 1, 1), valid=1e15)))
+    assert not cautions(arm(replace(LINE, on=date(9999, 1, 1), valid=1e15)), tested=date(9999, 12, 31))
 
 
 @pytest.mark.parametrize(("after", "moved"), [(0.006, False), (0.007, True), (0.001, True), (0.002, False)])
@@ -99,7 +100,8 @@ def test_the_zero_of_a_torque_sensor():
 
 def test_the_slack_side_has_a_zero_of_its_own():
     rig = make_rig("rope", scale=Scale("force", Dimensioned(0.1, "force")))
-    job = replace(make_job(), readings=ReadingsSource(zero_before_2=Dimensioned(0.0, "force"), zero_after_2=Dimensioned(1.0, "force")))
+    zeros = {"zero_before_2": Dimensioned(0.0, "force"), "zero_after_2": Dimensioned(1.0, "force")}
+    job = replace(make_job(), readings=ReadingsSource(**zeros))
     readings = make_readings(speed=SPEED, scale=[1.0, 20.0, 40.0], scale_2=[0.0, 2.0, 4.0])
     (found,) = rig_health(job, rig, reduce_test(job, rig, readings))
     assert (found.id, found.because) == ("zero_2_drift", "0 N before, 1 N after, 10 steps")

@@ -48,7 +48,10 @@ def test_a_step_in_degrees_fahrenheit_is_a_difference(bench: Bench) -> None:
 
 
 def test_a_scale_says_how_it_errs(bench: Bench) -> None:
-    edits = {"  resolution: 0.001 kg": "  resolution: 0.001 kg\n  hysteresis: 2 g", "5.009 kg]": "5.009 kg]\n    expanded_uncertainty: 0.01 %"}
+    edits = {
+        "  resolution: 0.001 kg": "  resolution: 0.001 kg\n  hysteresis: 2 g",
+        "5.009 kg]": "5.009 kg]\n    expanded_uncertainty: 0.01 %",
+    }
     scale = loaded(bench.edit("rig", edits)).rig.scale
     assert scale is not None and scale.calibration is not None
     assert scale.hysteresis == Dimensioned(0.002, "mass")
@@ -74,10 +77,11 @@ def test_plain_conditions_have_no_limits(bench: Bench) -> None:
 
 
 def test_what_a_rig_says_of_its_instruments_is_evaluated(bench: Bench) -> None:
+    tachometer = "tachometer: {pulses_per_revolution: 60, gate: 1 s, tolerance: 1 rpm}\n"
     edits = {
-        "tare_torque": _METERS + "tachometer: {pulses_per_revolution: 60, gate: 1 s, tolerance: 1 rpm}\nout_of_square: 2 deg\ntare_torque",
+        "tare_torque": f"{_METERS}{tachometer}out_of_square: 2 deg\ntare_torque",
         "5.009 kg]": "5.009 kg]\n    on: 2026-01-08\n    valid: 12 months",
-    }  # fmt: skip
+    }
     assert loaded(bench.edit("rig", edits)).not_evaluated == ()
 
 

@@ -372,7 +372,7 @@ def test_rounded_together(value, uncertainty, upward, printed):
 def test_rounding_loses_at_most_a_part_of_the_last_digit(value, uncertainty, significant, upward):
     text, shown = round_with(value, uncertainty, significant=significant, upward=upward)
     last_digit = 10.0 ** -decimals_for(float(shown), significant)
-    assert abs(float(text) - value) <= 0.5 * last_digit * (1.0 + 1e-6)
+    assert abs(float(text) - value) <= 0.5 * last_digit * (1.0 + 1e-6) + 1e-15 * abs(value)
     drop = uncertainty - float(shown)
     assert -last_digit * (1.0 + 1e-6) <= drop <= (1e-6 if upward else 0.5 + 1e-6) * last_digit
 

@@ -15,6 +15,7 @@ from certgen.reduction.uncertainty.lever_inputs import lever_inputs
 from certgen.reduction.uncertainty.model import Measured, UncertainInput
 
 SQRT3 = math.sqrt(3.0)
+STATED = Toleranced(9.81)
 
 
 def measured(kind: str = "arm", gravity: float | None = 9.81, **keys) -> Measured:
@@ -24,7 +25,7 @@ def measured(kind: str = "arm", gravity: float | None = 9.81, **keys) -> Measure
     return Measured(make_rig(kind, **keys), make_readings(**columns), gravity)
 
 
-def inputs_of(found: Measured, gravity: Toleranced | None = Toleranced(9.81)) -> dict[str, UncertainInput]:
+def inputs_of(found: Measured, gravity: Toleranced | None = STATED) -> dict[str, UncertainInput]:
     return {one.name: one for one in lever_inputs(found, gravity)}
 
 

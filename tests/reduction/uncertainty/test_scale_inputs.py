@@ -17,12 +17,13 @@ from certgen.reduction.uncertainty.scale_inputs import scale_inputs
 
 SQRT3, SQRT12 = math.sqrt(3.0), math.sqrt(12.0)
 GRAM = Dimensioned(0.001, "mass")
+DRIFTING, STEADY = Zero(0.004, 0.01), Zero(0.0, 0.0)
 LINE = make_calibration([0.0, 1.0, 2.0], [0.0, 1.0, 2.0])
 SCATTERING = make_calibration([0.0, 1.0, 2.0], [0.0, 1.03, 2.0])
 
 
 def measured(
-    described: Scale | None, kind: str = "arm", zero=Zero(0.004, 0.01), zero_2=Zero(0.0, 0.0), **columns
+    described: Scale | None, kind: str = "arm", zero: Zero = DRIFTING, zero_2: Zero = STEADY, **columns
 ) -> Measured:
     keys = {} if described is None else {"scale": described}
     columns = {"speed": [100.0, 90.0, 80.0], **(columns or {"scale": [1.0, 2.0, 3.0]})}
@@ -94,7 +95,8 @@ def test_a_scale_of_which_nothing_is_stated():
 
 
 @pytest.mark.parametrize(
-    ("zero", "lacking"), [(Zero(0.004, None), "zero_after in the readings"), (Zero(None, 0.0), "zero_before in the readings")]
+    ("zero", "lacking"),
+    [(Zero(0.004, None), "zero_after in the readings"), (Zero(None, 0.0), "zero_before in the readings")],
 )
 def test_a_zero_read_once_leaves_its_drift_unknown(zero, lacking):
     found = measured(Scale("mass", GRAM, LINE), zero=zero)

@@ -18,8 +18,9 @@ RPM = math.pi / 30.0
 SQRT3 = math.sqrt(3.0)
 
 
-def measured(tachometer: Tachometer = Tachometer(), **columns) -> Measured:
-    return Measured(make_rig(tachometer=tachometer), make_readings(**(columns or {"speed": [0.0, 150.0]})), None)
+def measured(tachometer: Tachometer | None = None, **columns) -> Measured:
+    readings = make_readings(**(columns or {"speed": [0.0, 150.0]}))
+    return Measured(make_rig(tachometer=tachometer or Tachometer()), readings, None)
 
 
 @pytest.mark.parametrize(("pulses", "gate", "rpm"), [(1, 1.0, 60.0), (60, 1.0, 1.0), (60, 10.0, 0.1), (360, 0.5, 1 / 3)])

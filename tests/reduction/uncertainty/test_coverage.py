@@ -1,0 +1,53 @@
+"""Stated intervals hold the truth about as often as they say, in a few simulated tests of a known motor.
+
+The study of two thousand tests is ``tests/studies/coverage.py``; these bounds are those of chance alone.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy import stats
+from studies.coverage import STATED, TRUTH, WATCHED, study
+
+TESTS, SEED = 60, 20260314
+#: Chance of a false alarm, either side.
+CHANCE = 1e-4
+
+
+@pytest.fixture(scope="module")
+def parts() -> np.ndarray:
+    """Errors over expanded uncertainties: a row a test, a column a figure."""
+    return study(TESTS, SEED)
+
+
+def chance_bounds(share: float) -> tuple[float, float]:
+    """Counts of so many tests between which chance keeps a share."""
+    low, high = stats.binom.ppf([CHANCE, 1.0 - CHANCE], TESTS, share)
+    return float(low), float(high)
+
+
+@pytest.mark.parametrize("column", range(len(WATCHED)), ids=map(str, WATCHED))
+def test_intervals_hold_the_truth(column, parts):
+    low, high = chance_bounds(STATED)
+    assert low <= np.count_nonzero(np.abs(parts[:, column]) <= 1.0) <= high
+
+
+@pytest.mark.parametrize("column", range(len(WATCHED)), ids=map(str, WATCHED))
+def test_intervals_are_no_wider_than_needed(column, parts):
+    # Half the interval is one standard uncertainty: 68.27 % (NIST TN 1297, table B.1, note a)
+    low, high = chance_bounds(0.6827)
+    assert low <= np.count_nonzero(np.abs(parts[:, column]) <= 0.5) <= high
+
+
+@pytest.mark.parametrize("column", range(len(WATCHED)), ids=map(str, WATCHED))
+def test_errors_go_either_way(column, parts):
+    low, high = chance_bounds(0.5)
+    assert low <= np.count_nonzero(parts[:, column] > 0.0) <= high
+
+
+def test_the_motor_of_the_study_is_a_possible_one():
+    for truth in TRUTH.values():
+        assert 0.5 < truth["efficiency"] < 0.9
+    assert TRUTH["at_rated_power"]["shaft_power"] == pytest.approx(1500.0, rel=1e-9)
+    assert TRUTH["at_rated_current"]["current"] == pytest.approx(3.4, rel=1e-9)
