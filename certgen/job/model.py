@@ -126,9 +126,7 @@ class Conditions:
     """Where the test was made."""
 
     ambient: float | None = key(Measure("temperature", above=0.0, example="21 degC"), "Temperature of the room.")
-    supply_frequency: float | None = key(
-        Toleranced(_positive("frequency", high=1000.0)), "Frequency of the supply."
-    )
+    supply_frequency: float | None = key(Toleranced(_positive("frequency", high=1000.0)), "Frequency of the supply.")
     local_gravity: float | None = key(
         Toleranced(Measure("acceleration", low=9.7, high=9.9, bounds="from 9.7 to 9.9 m/s^2")),
         "Gravity at the bench, for a scale in kg or lb.",

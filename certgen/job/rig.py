@@ -74,8 +74,6 @@ class Tachometer:
     on: str = key(Choice(("motor", "absorber")), "Shaft the tachometer looks at.", default="motor")
 
 
-
-
 @dataclass(frozen=True)
 class Drive:
     """What stands between the tested shaft and the absorber."""
@@ -90,7 +88,9 @@ class Drive:
         "Power to the absorber over power from the motor.",
     )
     tolerance: float | None = key(_FRACTION, "Limit of error of the efficiency.")
-    ratio_tolerance: float | None = key(_FRACTION, "Limit of error of the ratio, as a part of it, with the belt's creep.")
+    ratio_tolerance: float | None = key(
+        _FRACTION, "Limit of error of the ratio, as a part of it, with the belt's creep."
+    )
 
 
 @dataclass(frozen=True)

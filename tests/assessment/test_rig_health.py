@@ -26,7 +26,9 @@ LINE = make_calibration([0.0, 1.0, 2.0], [0.0, 1.0, 2.0])
 GRAM = Dimensioned(0.001, "mass")
 
 
-def cautions(rig: Rig, *, scale=(0.01, 1.0, 2.0), tested=date(2026, 1, 1), plate=None, whole=False, **zeros: Dimensioned):
+def cautions(
+    rig: Rig, *, scale=(0.01, 1.0, 2.0), tested=date(2026, 1, 1), plate=None, whole=False, **zeros: Dimensioned
+):
     job = make_job(**(plate or {}))
     job = replace(job, certificate=replace(job.certificate, tested_on=tested), readings=ReadingsSource(**zeros))
     column = "torque" if rig.absorber.kind == "torque sensor" else "scale"

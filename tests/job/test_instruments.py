@@ -72,7 +72,10 @@ def test_conditions_are_plain_numbers_with_their_limits_beside_them(bench: Bench
 
 
 def test_plain_conditions_have_no_limits(bench: Bench) -> None:
-    assert loaded(bench).job.conditions.spreads == {"supply_frequency": Toleranced(50.0), "local_gravity": Toleranced(9.81)}
+    assert loaded(bench).job.conditions.spreads == {
+        "supply_frequency": Toleranced(50.0),
+        "local_gravity": Toleranced(9.81),
+    }
     assert Conditions(supply_frequency=50.0).spreads == {}
 
 

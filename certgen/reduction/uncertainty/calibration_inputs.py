@@ -102,7 +102,9 @@ def calibration_inputs(scale: Scale, *, zero_is_read: bool) -> Iterator[Uncertai
     if not zero_is_read:
         height = None if scatter is None else scatter.standard / math.sqrt(applied.size)
         middle = float(line.intercept + line.slope * applied.mean())
-        yield _of_line("scale calibration, height of its line", unit, middle, height, scatter=scatter, shift=_tilted(0.0))
+        yield _of_line(
+            "scale calibration, height of its line", unit, middle, height, scatter=scatter, shift=_tilted(0.0)
+        )
     spread = math.sqrt(float(np.sum((applied - applied.mean()) ** 2)))
     tilt = None if scatter is None else scatter.standard / spread
     yield _of_line("scale calibration, slope", "1", line.slope, tilt, scatter=scatter, shift=_tilted(1.0))

@@ -93,7 +93,9 @@ def propagate(
     )
     return Uncertainties(
         points=rows,
-        operating={name: {key: _doubt(one, known) for key, one in values.items()} for name, values in operating.items()},
+        operating={
+            name: {key: _doubt(one, known) for key, one in values.items()} for name, values in operating.items()
+        },
         budgets=_budgets(points, operating, nominal, known),
         lacking=tuple(dict.fromkeys(one.lacking for one in inputs if not one.stated)),
         inputs=tuple(inputs),
@@ -122,9 +124,7 @@ def _read_off(
     known: dict[Any, UncertainInput],
 ) -> dict[str, Correlated]:
     """A point read off the curve as values that depend on the errors of the tested points around it."""
-    errors = [
-        (slopes, _error_at_knot(fitted, points, knot, name)) for (knot, name), slopes in gradient.by_knot.items()
-    ]
+    errors = [(slopes, _error_at_knot(fitted, points, knot, name)) for (knot, name), slopes in gradient.by_knot.items()]
     for name, size in gradient.curve_error.items():
         if size > 0.0:
             variable = ufloat(0.0, size)

@@ -203,7 +203,5 @@ def interpolation_error(interpolant: ShapePreserving, torque: float) -> float:
     near = np.array(_near(interpolant, torque))
     x, y = interpolant.x[near], interpolant.y[near]
     others = [np.delete(x, index) for index in range(x.size)]
-    weights = [
-        np.prod((torque - other) / (at - other)) for at, other in zip(x, others, strict=True)
-    ]
+    weights = [np.prod((torque - other) / (at - other)) for at, other in zip(x, others, strict=True)]
     return abs(float(np.dot(weights, y)) - float(interpolant(torque))) / DIVISORS["rectangular"]

@@ -103,7 +103,7 @@ def _resolution(rig: Rig) -> float | None:
 
 
 def _zero_of(one: _Indicator, measured: Measured) -> Iterator[UncertainInput]:
-    """Readings without load are rounded too; between them the zero may have drifted otherwise than linearly.
+    """Readings without load scatter as others do; between them the zero may have drifted otherwise than linearly.
 
     References
     ----------
@@ -111,7 +111,7 @@ def _zero_of(one: _Indicator, measured: Measured) -> Iterator[UncertainInput]:
     two, so that half their difference limits the error: common practice, no source.
     """
     zero: Zero = getattr(measured.readings, one.zero)
-    scatter = rounding(_resolution(measured.rig)) or _scatter(one, measured)
+    scatter = _scatter(one, measured)
     for end in ("before", "after"):
         if getattr(zero, end) is not None and scatter is not None:
             yield UncertainInput(

@@ -107,7 +107,9 @@ def test_a_calibration_without_scatter_and_without_a_step_tells_nothing(indicate
     assert not any(one.stated for one in inputs.values())
 
 
-@pytest.mark.parametrize(("stated", "part"), [(Dimensioned(0.01, "mass"), 0.0025), (Dimensioned(0.006, "ratio"), 0.003)])
+@pytest.mark.parametrize(
+    ("stated", "part"), [(Dimensioned(0.01, "mass"), 0.0025), (Dimensioned(0.006, "ratio"), 0.003)]
+)
 def test_applied_loads_err_together(stated, part):
     """JCGM 100:2008, 4.3.3 (k = 2) and 5.2.2: 10 g of the largest load, 2 kg, are 0.5 % of each; halved 0.25 %."""
     calibration = make_calibration([0.0, 1.0, 2.0], [0.0, 1.01, 2.0])

@@ -40,7 +40,9 @@ def test_limits_of_error_are_divided_by_the_root_of_three():
     assert set(inputs) == {"arm length", "tare torque"}
     assert inputs["arm length"].standard_uncertainty == pytest.approx(0.0005 / SQRT3)
     assert inputs["tare torque"].standard_uncertainty == pytest.approx(0.01 / SQRT3)
-    assert {(one.unit, one.estimate, one.shared, one.distribution, one.degrees_of_freedom) for one in inputs.values()} == {
+    assert {
+        (one.unit, one.estimate, one.shared, one.distribution, one.degrees_of_freedom) for one in inputs.values()
+    } == {
         ("m", 0.5, True, "rectangular", math.inf),
         ("N*m", 0.03, True, "rectangular", math.inf),
     }

@@ -23,7 +23,9 @@ def measured(tachometer: Tachometer | None = None, **columns) -> Measured:
     return Measured(make_rig(tachometer=tachometer or Tachometer()), readings, None)
 
 
-@pytest.mark.parametrize(("pulses", "gate", "rpm"), [(1, 1.0, 60.0), (60, 1.0, 1.0), (60, 10.0, 0.1), (360, 0.5, 1 / 3)])
+@pytest.mark.parametrize(
+    ("pulses", "gate", "rpm"), [(1, 1.0, 60.0), (60, 1.0, 1.0), (60, 10.0, 0.1), (360, 0.5, 1 / 3)]
+)
 def test_one_pulse_in_the_counting_time(pulses, gate, rpm):
     """By hand: one pulse more is 1/p of a turn in t seconds, 60 / (p t) turns a minute. JCGM 100:2008, 4.3.7."""
     assert pulse_limit(pulses, gate) == pytest.approx(rpm * RPM)
