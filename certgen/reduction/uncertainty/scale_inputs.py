@@ -84,14 +84,18 @@ def _single_readings(one: _Indicator, measured: Measured) -> Iterator[UncertainI
 
 
 def _scatter(one: _Indicator, measured: Measured) -> Scatter | None:
-    table, scale = measured.readings.load_test, measured.rig.scale
+    """How much a loaded indication scatters: as an unloaded one, or as loads read again show."""
+    table = measured.readings.load_test
     repeats = repeat_scatter(table.column(one.column), table.column("brake_current"))
     repeated = None if repeats is None else Scatter(*repeats, "normal", "repeatability")
-    if measured.rig.absorber.kind == TORQUE_SENSOR:
-        return largest(rounding(_resolution(measured.rig)), repeated)
-    calibration = None if scale is None else scale.calibration
+    return largest(_unloaded_scatter(measured.rig), repeated)
+
+
+def _unloaded_scatter(rig: Rig) -> Scatter | None:
+    """How much any indication scatters: by its rounding, or about the calibration line."""
+    calibration = None if rig.absorber.kind == TORQUE_SENSOR or rig.scale is None else rig.scale.calibration
     of_line = None if calibration is None else about_line(calibration)
-    return largest(rounding(_resolution(measured.rig)), of_line, repeated)
+    return largest(rounding(_resolution(rig)), of_line)
 
 
 def _resolution(rig: Rig) -> float | None:
@@ -111,7 +115,7 @@ def _zero_of(one: _Indicator, measured: Measured) -> Iterator[UncertainInput]:
     two, so that half their difference limits the error: common practice, no source.
     """
     zero: Zero = getattr(measured.readings, one.zero)
-    scatter = _scatter(one, measured)
+    scatter = _unloaded_scatter(measured.rig)
     for end in ("before", "after"):
         if getattr(zero, end) is not None and scatter is not None:
             yield UncertainInput(
