@@ -22,6 +22,9 @@ from certgen.quantity import Quantity
 
 #: How an SI unit is told: unit printed, factor.
 _TOLD = {"rad/s": ("rpm", 60.0 / (2.0 * math.pi)), "W": ("W", 1.0), "1": ("%", 100.0), "ohm": ("Mohm", 1e-6)}
+#: A ratio is told in per cent where one of these is its name, else as a plain number.
+_PER_CENT = ("efficiency", "slip", "unbalance", "balance", "shaft power below")
+_PLAIN = ""
 _OPERATING = {
     "at_rated_current": "at rated current",
     "at_rated_power": "at rated power",
@@ -146,7 +149,8 @@ def _side_by_side(results: Results) -> Iterator[str]:
     for one in results.comparisons:
         yield f"{one.title} ({one.first} / {one.second}):"
         for pair in one.differences:
-            yield f"  {pair.title}: {number(pair.first, pair.unit)} / {number(pair.second, pair.unit)}"
+            unit = _told_unit(pair.unit, pair.title)
+            yield f"  {pair.title}: {number(pair.first, unit)} / {number(pair.second, unit)}"
         if one.note:
             yield f"  {one.note}"
 
@@ -206,18 +210,25 @@ def _quantity(quantity: Quantity) -> str:
 def number(value: float, unit: str) -> str:
     """A value with four significant digits and a unit a bench reads."""
     shown, factor = _TOLD.get(unit, (unit, 1.0))
-    return f"{Decimal(f'{value * factor:.4g}'):f} {shown}"
+    return f"{Decimal(f'{value * factor:.4g}'):f} {shown}".rstrip()
+
+
+def _told_unit(unit: str, title: str) -> str:
+    """The unit of a titled figure, ratios that are no percentage as plain numbers."""
+    per_cent = any(word in title.lower() for word in _PER_CENT)
+    return _PLAIN if unit == "1" and not per_cent else unit
 
 
 def _finding(one: Finding) -> str:
-    measured = "not measured" if one.measured is None else number(one.measured, one.unit)
+    unit = _told_unit(one.unit, one.title)
+    measured = "not measured" if one.measured is None else number(one.measured, unit)
     if one.expanded_uncertainty is not None:
-        measured += f" ± {number(one.expanded_uncertainty, one.unit)}"
+        measured += f" ± {number(one.expanded_uncertainty, unit)}"
     if one.false_decision_probability is not None:
         wrong = "accept" if one.outcome in ACCEPTED else "reject"
         measured += f" (false {wrong}: {_chance(one.false_decision_probability)})"
     note = f"; {one.note}" if one.note else ""
-    return f"{one.outcome}: {one.title}, {measured}{_required(one.required, one.unit)}{note} [{one.source}]"
+    return f"{one.outcome}: {one.title}, {measured}{_required(one.required, unit)}{note} [{one.source}]"
 
 
 def _chance(probability: float) -> str:
