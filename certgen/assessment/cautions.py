@@ -14,17 +14,15 @@ from certgen.assessment.results import Caution, Finding
 from certgen.assessment.rig_health import rig_health
 from certgen.assessment.rig_limits import passed_limits
 from certgen.assessment.service_factor import NOT_STEADY
-from certgen.assessment.supply import FREQUENCY, VOLTAGE, VOLTAGE_UNBALANCE
+from certgen.assessment.supply import CURRENT_UNBALANCE, FREQUENCY, VOLTAGE, VOLTAGE_UNBALANCE
 from certgen.job.model import DC, INDUCTION, SINGLE_PHASE, UNIVERSAL, Job
 from certgen.job.rig import Rig
 from certgen.physics.electrics import power_factor
-from certgen.reduction.model import Reduction
+from certgen.reduction.model import METERS_AGREE, Reduction
 
 _RPM = 60.0 / (2.0 * math.pi)
 #: Metal this hot burns at a touch of a second. Common practice, no source.
 _HOT = 273.15 + 60.0
-#: Part by which a power-factor meter and watts over volt-amperes may differ before the page says so.
-_METERS_AGREE = 0.02
 
 
 def cautions_of(job: Job, rig: Rig, reduction: Reduction, findings: tuple[Finding, ...]) -> tuple[Caution, ...]:
@@ -104,6 +102,9 @@ _SUPPLY_TEXTS = {
 
 def _supply(findings: tuple[Finding, ...]) -> Iterator[Caution]:
     for one in findings:
+        if one.id == CURRENT_UNBALANCE and one.matters:
+            text = "One line carried far less than the others: check fuses, terminals and clamps before running again."
+            yield Caution(one.id, text, f"current unbalance {one.measured:.0%} near the rating")
         if one.id in _SUPPLY_TEXTS and one.outcome == "fail" and one.measured is not None:
             off = one.measured if one.declared is None else one.measured / one.declared - 1.0
             because = f"{100.0 * off:.1f} % at most" if one.declared is None else f"{100.0 * off:+.1f} % from the plate"
@@ -173,13 +174,13 @@ def _figures(job: Job, reduction: Reduction) -> Iterator[Caution]:
 def _meters(reduction: Reduction) -> Iterator[Caution]:
     points = reduction.points
     watts = np.asarray(power_factor(points.input_power, points.apparent_power))
-    over = np.isfinite(watts) & (watts > 1.0 + _METERS_AGREE)
+    over = points.above_volt_amperes
     if over.any():
         rows = ", ".join(str(index + 1) for index in np.flatnonzero(over))
         text = "Watts above volts times amperes cannot be: check the wattmeter's ranges and connections."
         yield Caution("watts_above_volt_amperes", text, f"row {rows}")
     off = np.abs(np.asarray(power_factor(watts, reduction.meter_power_factor)) - 1.0)
-    apart = np.isfinite(off) & (off > _METERS_AGREE) & ~over
+    apart = np.isfinite(off) & (off > METERS_AGREE) & ~over
     if apart.any():
         rows = ", ".join(str(index + 1) for index in np.flatnonzero(apart))
         because = f"up to {float(off[apart].max()):.1%} in row {rows}"

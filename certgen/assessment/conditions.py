@@ -114,6 +114,10 @@ def _corrections(rig: Rig, readings: Readings) -> Iterator[str]:
         yield f"Tare torque {rig.tare_torque.value:.3g} N·m added."
 
 
+#: Columns that make input power together; of three lines the first stands for all.
+_VOLTS_AMPERES_FACTOR = (("voltage", "_ab"), ("current", "_a"), ("power_factor", ""))
+
+
 def _electrical(job: Job, readings: Readings) -> str:
     names = readings.load_test.columns
     if "wattmeter_1" in names:
@@ -122,7 +126,7 @@ def _electrical(job: Job, readings: Readings) -> str:
         return "Input power by wattmeter."
     if job.motor.type == DC and {"voltage", "current"} <= names.keys():
         return "Input power as volts times amperes."
-    if "power_factor" in names and ("current" in names or "current_a" in names):
+    if all({one, f"{one}{line}"} & names.keys() for one, line in _VOLTS_AMPERES_FACTOR):
         return "Input power as volts, amperes and power factor."
     return "Input power was not measured."
 
@@ -149,8 +153,9 @@ def _missing(
         )
         yield f"Slip: {lacking}."
     if not np.isfinite(points.input_power).any():
-        factor = "Efficiency and losses" if job.motor.type == DC else "Efficiency, losses and power factor"
-        yield f"{factor}: input power was not measured."
+        no_factor = job.motor.type != DC and not np.isfinite(points.power_factor).any()
+        lacking = "Efficiency, losses and power factor" if no_factor else "Efficiency and losses"
+        yield f"{lacking}: input power was not measured."
     for title, quantity in (("Current", points.current), ("Voltage", points.voltage)):
         if not np.isfinite(quantity).any():
             yield f"{title}: not measured."

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from certgen.assessment.declared import declared_values
+from certgen.assessment.faulty_readings import fault_of
 from certgen.assessment.insulation import OF_INSULATION
 from certgen.assessment.load_limits import (
     LoadLimit,
@@ -69,6 +70,8 @@ def assessed_rating(tested: Evidence) -> AssessedRating | None:
         return _nothing((unfit,))
     if bool(tested.reduction.points.impossible.any()):
         return _nothing(("the load test again: a point gave more power than it took in",))
+    if fault_of(tested.reduction.points):
+        return _nothing(("the load test again, with readings that can be true",))
     if tested.job.nameplate.current is not None:
         return _at_plate_current(tested)
     return _by_limits(tested)

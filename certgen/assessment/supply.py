@@ -21,7 +21,13 @@ Array = NDArray[np.float64]
 VOLTAGE, FREQUENCY, COMBINED = "supply_voltage", "supply_frequency", "supply_combined"
 VOLTAGE_UNBALANCE, CURRENT_UNBALANCE = "voltage_unbalance", "current_unbalance"
 #: Findings that take the statement of conformity away where they matter.
-OF_SUPPLY = (VOLTAGE, FREQUENCY, COMBINED, VOLTAGE_UNBALANCE)
+OF_SUPPLY = (VOLTAGE, FREQUENCY, COMBINED, VOLTAGE_UNBALANCE, CURRENT_UNBALANCE)
+
+#: Currents more unbalanced than this are of an open line or a dead meter. One line above the mean by more would carry
+#: more than the other two bring back (Kirchhoff); below by more, less than half the mean: common practice, no source.
+_DEAD_LINE = 0.5
+
+_DEAD_LINE_NOTE = "a line is open or its meter is dead"
 
 #: A frequency stated for the test that is the plate's own is not told again.
 _SAME = 1e-4
@@ -174,7 +180,8 @@ def _current_unbalance(test: _Test) -> Iterator[Finding]:
     if not np.isfinite(found):
         return
     band = limits.unremarkable_current_unbalance()
-    notes = ["at the tested point nearest the rating"]
+    dead = found > _DEAD_LINE
+    notes = [*([_DEAD_LINE_NOTE] if dead else []), "at the tested point nearest the rating"]
     volts = test.at_rating(points.voltage_unbalance)
     if np.isfinite(volts) and not band.holds(found):
         low, high = limits.usual_current_unbalance(volts)
@@ -188,6 +195,7 @@ def _current_unbalance(test: _Test) -> Iterator[Finding]:
         kept=band.holds(found),
         source=band.source,
         notes=notes,
+        matters=dead,
     )
 
 
@@ -203,6 +211,7 @@ def _finding(
     unit: str = "1",
     declared: float | None = None,
     beyond: Band | None = None,
+    matters: bool = False,
 ) -> Finding:
     if beyond is not None:
         notes = [f"beyond what a motor may run on ({beyond.source})", *notes]
@@ -216,7 +225,7 @@ def _finding(
         required=required,
         source=source,
         note="; ".join(notes),
-        matters=beyond is not None,
+        matters=matters or beyond is not None,
     )
 
 

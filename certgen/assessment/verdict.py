@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from certgen.assessment.decision import ACCEPTED, CONDITIONAL, CONDITIONAL_PASS
 from certgen.assessment.declared import is_empty_plate
+from certgen.assessment.faulty_readings import fault_of
 from certgen.assessment.insulation import OF_INSULATION
 from certgen.assessment.results import OUTCOMES, AssessedRating, Finding, Verdict
 from certgen.assessment.supply import OF_SUPPLY
@@ -19,21 +20,18 @@ def verdict_of(
 ) -> Verdict:
     """One word for the test, and why.
 
-    Failed insulation comes first: nothing else makes such a motor fit for use. A test with a physically
-    impossible point, or on a supply no motor may run on, carries no statement about the motor, nor does one of a motor
+    Failed insulation comes first: nothing else makes such a motor fit for use. A test with physically
+    impossible readings, or on a supply no motor may run on, carries no statement about the motor, nor does one of a motor
     without a usable plate, nor one that never came near the rating. An assessed rating is told, and is no pass.
     """
-    impossible = int(reduction.points.impossible.sum())
+    fault = fault_of(reduction.points)
     judged = [one for one in findings if one.matters and one.outcome != "not tested" and one.declared is not None]
-    failed = [] if impossible else [one for one in judged if one.outcome not in ACCEPTED]
+    failed = [] if fault else [one for one in judged if one.outcome not in ACCEPTED]
     unsafe = [one for one in findings if one.id in OF_INSULATION and one.matters and one.outcome == "fail"]
     if unsafe:
         return Verdict("fail", tuple(_reason(one) for one in (*unsafe, *failed)))
-    if impossible:
-        count = f"{impossible} of {reduction.points.count} load points"
-        return Verdict(
-            "not tested", (f"{count} would give more power than they take in, so the measurement is at fault.",)
-        )
+    if fault:
+        return Verdict("not tested", (fault,))
     if is_empty_plate(job):
         nothing = "The plate declares no rating, so there is nothing to judge against."
         return Verdict("not tested", (nothing, *_assessed(rating)))

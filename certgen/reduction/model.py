@@ -20,6 +20,11 @@ POINT_UNITS = {
 }  # fmt: skip
 
 
+#: Part by which a power-factor meter and watts over volt-amperes may differ before the page says so. [1] Common
+#: practice, no source.
+METERS_AGREE = 0.02
+
+
 @dataclass(frozen=True, eq=False)
 class LoadPoints:
     """One load point a row; every array has shape (n,), ``nan`` where not measured and not derivable.
@@ -54,6 +59,11 @@ class LoadPoints:
     def impossible(self) -> NDArray[np.bool_]:
         """Points that give more shaft power than they take in, shape (n,)."""
         return np.asarray(self.shaft_power > self.input_power)
+
+    @property
+    def above_volt_amperes(self) -> NDArray[np.bool_]:
+        """Points that take in clearly more watts than volt-amperes, shape (n,)."""
+        return np.asarray(self.input_power > (1.0 + METERS_AGREE) * self.apparent_power)
 
     def chosen(self, which: NDArray[np.intp] | NDArray[np.bool_]) -> LoadPoints:
         """The points of an index or mask, in its order."""

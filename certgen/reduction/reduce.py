@@ -21,7 +21,7 @@ from certgen.reduction.model import LoadPoints, OperatingPoint, Poles, Reduction
 from certgen.reduction.speed import find_poles, shaft_synchronous_speed, supply_frequency
 from certgen.reduction.sweeps import find_sweeps
 from certgen.reduction.torque import shaft_torque
-from certgen.reduction.torque_speed import torque_speed_of
+from certgen.reduction.torque_speed import CLEAR_DROP, torque_speed_of
 from certgen.reduction.uncertainty.inputs import uncertain_inputs
 from certgen.reduction.uncertainty.model import Measured
 from certgen.reduction.uncertainty.propagation import Fitted, propagate
@@ -186,10 +186,13 @@ def _operating_points(job: Job, curve: load_curve.LoadCurve | None) -> dict[str,
 
 
 def _peak(points: LoadPoints, curve: load_curve.LoadCurve) -> LoadPoints | None:
-    """The greatest shaft power, if lighter and heavier points both gave less."""
+    """The greatest shaft power, if lighter and clearly slower points both gave less.
+
+    The same load held on a warming motor gives a little less too, and is no end of the motor's power.
+    """
     drawn = load_curve.drawn_curve(curve, 400)
     summit = int(np.nanargmax(drawn.shaft_power))
-    slower = (points.speed > 0.0) & (points.speed < drawn.speed[summit])
+    slower = (points.speed > 0.0) & (points.speed <= (1.0 - CLEAR_DROP) * drawn.speed[summit])
     slower_and_weaker = slower & (points.shaft_power < drawn.shaft_power[summit])
     if summit == 0 or not slower_and_weaker.any():
         return None

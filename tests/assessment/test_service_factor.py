@@ -61,6 +61,18 @@ def test_a_machine_whose_greatest_power_is_below_fails():
     assert "greatest power" in found.note
 
 
+@pytest.mark.parametrize("again", [4.4, 4.39])
+def test_a_load_read_again_on_a_warmer_motor_is_not_its_greatest_power(again):
+    """The last load repeated 2 rpm slower gives less power, and still proves nothing of what lies above it."""
+    torque = np.array([0.1, 2.0, 4.0, 4.4, again])
+    speed = np.array([187.0, 184.0, 180.0, 179.2, 179.0])
+    job = make_job(conditions=Conditions(supply_frequency=60.0), power=720.0, service_factor=1.25, poles=4)
+    reduction = reduce_test(job, make_rig(), make_readings(speed=speed, torque=torque))
+    found = {one.id: one for one in judge(job, reduction, NEMA)}["service_factor"]
+    assert reduction.peak is None
+    assert (found.outcome, found.note) == ("not tested", "the service-factor load lies outside the tested range")
+
+
 @pytest.mark.parametrize(
     ("minutes", "said"),
     [

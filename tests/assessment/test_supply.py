@@ -7,6 +7,7 @@ import math
 import pytest
 from builders import make_job, make_readings, make_rig
 
+from certgen.assessment.cautions import cautions_of
 from certgen.assessment.findings import judge
 from certgen.assessment.supply import supply_findings
 from certgen.assessment.verdict import verdict_of
@@ -106,6 +107,26 @@ def test_unbalance_of_the_currents_near_the_rating():
 def test_currents_are_held_against_what_the_supply_explains(third, said):
     """NEMA MG 1, 14.36: currents 6 to 10 times as unbalanced as voltages."""
     assert said in findings(**CURRENTS, **LINES, voltage_ca=[third] * 3)[0]["current_unbalance"].note
+
+
+@pytest.mark.parametrize("third", [0.0, 0.9])
+def test_a_dead_line_takes_the_statement_away_and_warns(third):
+    """By hand: 4, 4, 0 A are off their mean by all of it, 4, 4, 0.9 A by 69.7 %."""
+    currents = {"current_a": [2.0, 2.5, 4.0], "current_b": [2.0, 2.5, 4.0], "current_c": [third] * 3}
+    found, job, reduction = findings(**currents, plate={**PLATE, "current": 4.0})
+    unbalance = found["current_unbalance"]
+    assert unbalance.measured == pytest.approx(1.0 - third / ((8.0 + third) / 3.0))
+    assert unbalance.matters
+    judged = (*judge(job, reduction, shipped_criteria("iec-60034-1")), *found.values())
+    verdict = verdict_of(job, reduction, judged)
+    assert verdict.outcome == "not tested"
+    assert "a line is open or its meter is dead" in verdict.reasons[0]
+    warned = {one.id for one in cautions_of(job, make_rig(), reduction, judged)}
+    assert "current_unbalance" in warned
+
+
+def test_currents_off_by_less_than_half_are_for_information():
+    assert not findings(**CURRENTS)[0]["current_unbalance"].matters
 
 
 def test_a_set_without_limits_of_the_supply_asks_nothing():
