@@ -11,7 +11,7 @@ from certgen.assessment.assess import assess
 from certgen.assessment.comparisons import before_and_after
 from certgen.assessment.results import Results
 from certgen.document.build import FileReference, Reader
-from certgen.document.references import resolve, shown_name
+from certgen.document.references import find, shown_name
 from certgen.document.source import Problems, decode, read_bounded
 from certgen.document.wording import nearest
 from certgen.errors import CertgenError, InputError, RefusedTest
@@ -153,7 +153,7 @@ def _named_file(name: str, key: str, known: Iterable[str], loaded: LoadedJob) ->
         reader.problems.add(reader.shown, place, f"{key}: '{name[:40]}' is not known", instead)
         return None
     reference = FileReference(name, place)
-    path = resolve(reference, reader, loaded.folder, key)
+    path = find(reference, reader, loaded.folder, key)
     return None if path is None else (path, shown_name(reader, reference))
 
 

@@ -73,7 +73,7 @@ class Reader:
 
     def group(self, of: type[Built], node: yaml.Node, path: str = "") -> Built | None:
         """A mapping as a dataclass; missing and unknown keys are mistakes."""
-        pairs = self.pairs(node, path)
+        pairs = self.pairs(node, path, f"write {says(v.Group(of))}, indented below, one a line")
         if pairs is None:
             return None
         known = v.keys_of(of)
@@ -106,13 +106,16 @@ class Reader:
         """Keep an unknown key as a mistake, with the nearest known one."""
         if name == "<<":
             self.wrong(key_node, path, "keys are not merged here", "write them out")
+        elif name[:1].isdigit():
+            what = "a number stands where a key belongs"
+            self.wrong(key_node, path, what, "write decimals with a point, not a comma, for example 0.5 m")
         else:
             self.wrong(key_node, path, "unknown key", nearest(name, known))
 
-    def pairs(self, node: yaml.Node, path: str) -> Pairs | None:
+    def pairs(self, node: yaml.Node, path: str, instead: str = "write them indented below, one a line") -> Pairs | None:
         """Keys of a mapping with their nodes; a key written twice is a mistake."""
         if not isinstance(node, yaml.MappingNode):
-            self.wrong(node, path, "this needs keys of its own", "write them indented below, one a line")
+            self.wrong(node, path, "this needs keys of its own", instead)
             return None
         found: Pairs = {}
         for key_node, value_node in node.value:

@@ -42,6 +42,24 @@ def resolve(reference: FileReference, reader: Reader, job_folder: Path, path: st
     return target
 
 
+def find(reference: FileReference, reader: Reader, job_folder: Path, path: str) -> Path | None:
+    """As :func:`resolve`, and a name without a file is a mistake where it was written."""
+    target = resolve(reference, reader, job_folder, path)
+    if target is None or not _missing(target):
+        return target
+    what = f"{path}: '{short(reference.name)}' does not exist"
+    reader.problems.add(reader.shown, reference.place, what, "write the name as seen from the folder of this file")
+    return None
+
+
+def _missing(target: Path) -> bool:
+    """Whether there is surely no such file; what else hinders is told when it is read."""
+    try:
+        return not target.exists()
+    except OSError:
+        return False
+
+
 def shown_name(reader: Reader, reference: FileReference) -> str:
     """How a referenced file is called in messages: as written, seen from where the job was named."""
     folder = PurePosixPath(reader.shown).parent

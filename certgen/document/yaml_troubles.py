@@ -42,7 +42,10 @@ _TROUBLES = (
     _Trouble("escape", "a backslash between double quotes begins a special sign, and this is none", _QUOTES),
     _Trouble("another document", "'---' begins a second document", "keep one document in a file"),
     _Trouble(
-        "could not find expected ':'", "this line is no 'key: value'", "write a colon and a space after the key", True
+        "could not find expected ':'",
+        "this line is no 'key: value'",
+        "write a colon and a space after the key, or '- ' before a row of a list",
+        True,
     ),
     _Trouble(
         "did not find expected key",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import PurePosixPath
 
-from certgen.document.references import resolve, shown_name
+from certgen.document.references import find, shown_name
 from certgen.document.wording import short
 from certgen.job.load import LoadedJob, load_job
 
@@ -21,7 +21,7 @@ def load_earlier(loaded: LoadedJob, own_name: str) -> LoadedJob | None:
     reference, reader = loaded.job.compare_with, loaded.reader
     if reference is None:
         return None
-    path = resolve(reference, reader, loaded.folder, _KEY)
+    path = find(reference, reader, loaded.folder, _KEY)
     if path is None:
         return None
     own, fence = loaded.folder.resolve(), loaded.folder.resolve().parent

@@ -225,7 +225,9 @@ def _check_scale_columns(source: TableSource, rig: Rig, notes: _Notes) -> None:
     for column in source.columns:
         if reads is not None and column.name in ("scale", "scale_2") and column.dimension != reads:
             what = f"'{column.unit}' is a unit of {column.dimension}, but the rig's scale reads {reads}"
-            notes.column(column.name, what, f"write a unit of {reads}, for example '{_unit_of('scale', rig)}'")
+            units = "'N' or 'lbf'" if reads == "force" else "'kg' or 'lb'"
+            instead = f"write a unit of {reads}, for example {units}, or correct scale.reads in the rig file"
+            notes.column(column.name, what, instead)
 
 
 def _check_zeros(job: Job, rig: Rig, notes: _Notes) -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from certgen.document.build import FileReference, Reader
-from certgen.document.references import resolve, shown_name
+from certgen.document.references import find, shown_name
 from certgen.document.source import Problems, decode, parse, read_bounded
 from certgen.job.fit import check_fit
 from certgen.job.gear import at_output_shaft
@@ -68,7 +68,7 @@ def load_job(path: Path, problems: Problems, called: str | None = None) -> Loade
 
 def _read_rig(reference: FileReference | None, reader: Reader, inputs: dict[str, str]) -> tuple[Rig, Reader]:
     unread = Rig(), Reader("", reader.folder, reader.problems)
-    path = None if reference is None else resolve(reference, reader, reader.folder, "rig")
+    path = None if reference is None else find(reference, reader, reader.folder, "rig")
     if reference is None or path is None:
         return unread
     rig_reader = Reader(shown_name(reader, reference), path.parent, reader.problems)

@@ -120,6 +120,9 @@ def _only(names: tuple[str, ...], pairs: Pairs, node: yaml.Node) -> yaml.Mapping
 def _read_columns(
     node: yaml.Node, reader: Reader, path: str, known: Mapping[str, ColumnKind]
 ) -> tuple[Column, ...] | None:
+    if not isinstance(node, yaml.MappingNode):
+        reader.wrong(node, path, "each column needs its unit", "write {speed: rpm, scale: kg, ..}")
+        return None
     pairs = reader.pairs(node, path)
     if pairs is None:
         return None
@@ -186,7 +189,8 @@ def _read_rows(
         if not isinstance(row, yaml.SequenceNode) or not all(isinstance(item, yaml.ScalarNode) for item in row.value):
             reader.wrong(row, path, "a row is a list of plain values", f"write {_row_example(columns)}")
         elif len(row.value) != len(columns):
-            what = f"the row has {len(row.value)} values for {len(columns)} columns"
+            count = "1 value" if len(row.value) == 1 else f"{len(row.value)} values"
+            what = f"the row has {count} for {len(columns)} columns"
             reader.wrong(row, path, what, f"write {_row_example(columns)}")
         else:
             rows.append(tuple(Cell(str(item.value), place_of(item)) for item in row.value))
@@ -194,7 +198,8 @@ def _read_rows(
 
 
 def _row_example(columns: tuple[Column, ...]) -> str:
-    return "one value for each column, [" + ", ".join(column.name for column in columns) + "]"
+    names = ", ".join(column.name for column in columns)
+    return f"one value for each column, [{names}], commas between, a point in a decimal"
 
 
 def _example(kind: ColumnKind) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from certgen.document.build import Dimensioned, Reader
-from certgen.document.references import resolve, shown_name
+from certgen.document.references import find, shown_name
 from certgen.document.source import Place, read_bounded
 from certgen.job.load import LoadedJob, digest
 from certgen.job.model import ReadingsSource
@@ -54,7 +54,7 @@ def _table(source: TableSource | None, reader: Reader, loaded: LoadedJob, inputs
     if source.rows is not None:
         return _typed(source, reader)
     assert source.file is not None  # a table has rows or a file
-    path = resolve(source.file, reader, loaded.folder, f"{source.path}.file")
+    path = find(source.file, reader, loaded.folder, f"{source.path}.file")
     if path is None:
         return None
     shown = shown_name(reader, source.file)

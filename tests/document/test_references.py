@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from certgen.document.build import FileReference, Reader
-from certgen.document.references import resolve, shown_name
+from certgen.document.references import find, resolve, shown_name
 from certgen.document.source import Problems
 
 
@@ -38,6 +38,16 @@ def resolved(name: str, folder: Path, job_folder: Path | None = None) -> tuple[P
 )
 def test_a_name_is_relative_to_the_file_that_names_it(job_folder: Path, name: str, target: str) -> None:
     assert resolved(name, job_folder) == (job_folder.parent.resolve() / target, [])
+
+
+def test_a_name_without_a_file_is_told_where_it_is_written(job_folder: Path) -> None:
+    problems = Problems()
+    reader, reference = Reader("job.yaml", job_folder, problems), FileReference("arm.yaml", (3, 6))
+    assert find(reference, reader, job_folder, "rig") is None
+    told = "job.yaml:3:6: rig: 'arm.yaml' does not exist; write the name as seen from the folder of this file."
+    assert [str(one) for one in problems.found] == [told]
+    (job_folder / "arm.yaml").touch()
+    assert find(reference, reader, job_folder, "rig") == job_folder.resolve() / "arm.yaml"
 
 
 @pytest.mark.parametrize(

@@ -134,7 +134,8 @@ SPOILT = (
     ),
     Spoilt(
         "no rig of this name",
-        "rigs/other.yaml: there is no such file; give the name of an existing file.",
+        "motor/job.yaml:19:6: rig: '../rigs/other.yaml' does not exist; "
+        "write the name as seen from the folder of this file.",
         edits=_rig_named("../rigs/other.yaml"),
     ),
     Spoilt(
@@ -206,7 +207,8 @@ SPOILT = (
     ),
     Spoilt(
         "no readings file of this name",
-        "motor/other.csv: there is no such file; give the name of an existing file.",
+        "motor/job.yaml:25:11: readings.load_test.file: 'other.csv' does not exist; "
+        "write the name as seen from the folder of this file.",
         bench="file",
         edits=_csv_named("other.csv"),
     ),
@@ -265,7 +267,8 @@ SPOILT = (
     ),
     Spoilt(
         "no criteria file of this name",
-        "motor/limits.yaml: there is no such file; give the name of an existing file.",
+        "motor/job.yaml:30:11: criteria: 'limits.yaml' does not exist; "
+        "write the name as seen from the folder of this file.",
         bench="criteria",
         change=LIMITS.unlink,
     ),
