@@ -8,17 +8,17 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from certgen.job.model import Job
-from certgen.reduction.load_curve import REACH
+from certgen.reduction.load_curve import REACH, READ_OFF_BY
 from certgen.reduction.model import LoadPoints, Reduction
 from certgen.reduction.uncertainty.model import Doubt
 from certgen.standards.criteria import PLACES
 
-#: Quantity and plate value that define each place.
-_WANTED = {
-    "rated current": ("current", "current"),
-    "rated power": ("shaft_power", "power"),
-    "rated speed": ("speed", "speed"),
-    "service factor": ("shaft_power", "service_factor_power"),
+#: Declared value that defines each place.
+_DECLARED = {
+    "rated current": "current",
+    "rated power": "power",
+    "rated speed": "speed",
+    "service factor": "service_factor_power",
 }
 
 
@@ -41,7 +41,7 @@ def judged_point(place: str, job: Job, reduction: Reduction, declared: dict[str,
     With a load curve it is read off the curve. Without one (fewer than three different torques) the tested
     point nearest the place is judged, if it is within 5 % of it, and the note says how far off it is.
     """
-    quantity, name = _WANTED[place]
+    quantity, name = READ_OFF_BY[PLACES[place]], _DECLARED[place]
     wanted = declared[name]
     if wanted is None:
         return Judged(None, f"the nameplate gives no {name.replace('_', ' ')}")

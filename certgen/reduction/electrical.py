@@ -58,7 +58,7 @@ def electrical_input(table: Table, motor_type: str) -> ElectricalInput:
     current, current_unbalance = _lines(table, "current", ("current_a", "current_b", "current_c"))
     apparent = apparent_power(voltage, current, motor_type)
     metered = table.column("power_factor")
-    active = _active(table, apparent, voltage * current, motor_type)
+    active = _active(table, apparent, (voltage, current), motor_type)
     measured = np.asarray(electrics.power_factor(active, apparent))
     if "wattmeter_1" in table.columns and "power_factor" not in table.columns:
         metered = np.asarray(
@@ -97,7 +97,7 @@ def apparent_power(voltage: Array, current: Array, motor_type: str) -> Array:
     return np.asarray(electrics.single_phase_apparent_power(voltage, current))
 
 
-def _active(table: Table, apparent: Array, volts_times_amps: Array, motor_type: str) -> Array:
+def _active(table: Table, apparent: Array, supply: tuple[Array, Array], motor_type: str) -> Array:
     active = table.column("input_power")
     if "wattmeter_1" in table.columns:
         total = electrics.two_wattmeter_power(table.column("wattmeter_1"), table.column("wattmeter_2"))
@@ -105,5 +105,5 @@ def _active(table: Table, apparent: Array, volts_times_amps: Array, motor_type: 
     by_factor = np.asarray(electrics.active_power(apparent, table.column("power_factor")))
     active = np.where(np.isfinite(active), active, by_factor)
     if motor_type == DC:
-        active = np.where(np.isfinite(active), active, volts_times_amps)
+        active = np.where(np.isfinite(active), active, electrics.direct_current_power(*supply))
     return active

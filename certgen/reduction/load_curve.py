@@ -27,6 +27,13 @@ LEAST_POINTS = 3
 REACH = 0.05
 #: How far beyond the greatest torque the curve is followed in search of such a value.
 _TORQUE_REACH = {"current": 2 * REACH, "shaft_power": 2 * REACH, "speed": REACH}
+#: What defines each operating point, by its name in the results tree.
+READ_OFF_BY = {
+    "at_rated_current": "current",
+    "at_rated_power": "shaft_power",
+    "at_service_factor": "shaft_power",
+    "at_rated_speed": "speed",
+}
 #: Quantities interpolated over torque; the rest follow from them.
 PRIMARY = ("speed", "current", "voltage", "input_power", "power_factor", "temperature", "frequency")
 
@@ -173,7 +180,7 @@ def drawn_curve(curve: LoadCurve, count: int = 80) -> LoadPoints:
     return curve.at(np.union1d(even, curve.torque))
 
 
-def torque_over_speed(points: LoadPoints, curve: LoadCurve, count: int = 80) -> tuple[Array, Array]:
+def torque_over_speed(points: LoadPoints, curve: LoadCurve, stable: LoadPoints, count: int = 80) -> tuple[Array, Array]:
     """Speed and torque of the drawn torque-speed line, from standstill side to no load.
 
     Parameters
@@ -181,16 +188,17 @@ def torque_over_speed(points: LoadPoints, curve: LoadCurve, count: int = 80) -> 
     points : LoadPoints
         Tested points; those past breakdown are joined over speed.
     curve : LoadCurve
-        The load curve, for the part before breakdown.
+        The load curve.
+    stable : LoadPoints
+        The same as drawn, the part before breakdown.
     count : int
-        Points drawn on either part.
+        Points drawn on the part past breakdown.
 
     Returns
     -------
     tuple of (array, array)
         Speed [rad/s] and torque [N*m], in drawing order from the lightest load on.
     """
-    stable = drawn_curve(curve, count)
     summit_speed = float(curve.at(curve.torque[-1:]).speed[0])
     slow = np.isfinite(points.torque) & (points.speed < summit_speed) & ~points.impossible
     if curve.open_ended or not slow.any():

@@ -58,6 +58,7 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
     sweeps = find_sweeps(points)
     fitted = points if sweeps is None else points.chosen(sweeps.downward)
     curve = load_curve.fit_load_curve(_running(fitted, job), derivation(job, poles))
+    drawn = None if curve is None else load_curve.drawn_curve(curve)
     operating = _operating_points(job, curve)
     rows = np.arange(points.count) if sweeps is None else sweeps.downward
     return Reduction(
@@ -71,12 +72,12 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
         synchronous_speed=_rated_synchronous_speed(poles, frequency, job),
         frequency_basis=frequency_basis,
         operating=operating,
-        curve=None if curve is None else load_curve.drawn_curve(curve),
-        torque_speed=None if curve is None else load_curve.torque_over_speed(points, curve),
+        curve=drawn,
+        torque_speed=None if curve is None or drawn is None else load_curve.torque_over_speed(points, curve, drawn),
         no_load_point=_no_load_point(points, lightest),
         peak=None if curve is None else _peak(points, curve),
         curve_missing=_why_no_curve(points) if curve is None else "",
-        held_runs=held_runs(job, rig, readings, points, None if curve is None else load_curve.drawn_curve(curve)),
+        held_runs=held_runs(job, rig, readings, points, drawn),
         sweeps=sweeps,
         locked_rotor=locked_rotor_of(job, rig, readings, points),
         extremes=torque_speed_of(fitted) if job.motor.type in INDUCTION else None,
@@ -175,14 +176,14 @@ def _operating_points(job: Job, curve: load_curve.LoadCurve | None) -> dict[str,
     plate = job.nameplate
     raised = plate.power * plate.service_factor if plate.power and plate.service_factor else None
     wanted = {
-        "at_rated_current": ("current", plate.current),
-        "at_rated_power": ("shaft_power", plate.power),
-        "at_service_factor": ("shaft_power", raised),
-        "at_rated_speed": ("speed", plate.speed),
+        "at_rated_current": plate.current,
+        "at_rated_power": plate.power,
+        "at_service_factor": raised,
+        "at_rated_speed": plate.speed,
     }
     if curve is None:
         return dict.fromkeys(wanted)
-    return {name: load_curve.read_off(curve, quantity, value) for name, (quantity, value) in wanted.items()}
+    return {name: load_curve.read_off(curve, load_curve.READ_OFF_BY[name], value) for name, value in wanted.items()}
 
 
 def _peak(points: LoadPoints, curve: load_curve.LoadCurve) -> LoadPoints | None:

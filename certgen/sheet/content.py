@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields
 
 from certgen.assessment.results import EXTRAPOLATED, IMPOSSIBLE, Point, Results
 from certgen.quantity import Quantity
-from certgen.sheet.figures import KINDS, forms
+from certgen.sheet.figures import KINDS
 
 #: Signs behind the name of a point, and what they mean.
 FLAG_SIGNS = {EXTRAPOLATED: "†", IMPOSSIBLE: "‡"}
@@ -118,9 +118,3 @@ def coverage_factors(quantities: Iterable[Quantity]) -> str:
         return ""
     least, most = f"{factors[0]:.2f}", f"{factors[-1]:.2f}"
     return f"k = {least}" if least == most else f"k = {least} to {most}"
-
-
-def chart_form(kind: str, units: str, largest: float) -> tuple[str, str]:
-    """Unit and sign of a chart's axis; with both systems the first."""
-    form = forms(kind, units, largest)[0]
-    return form.unit, form.sign

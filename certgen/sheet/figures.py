@@ -12,6 +12,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from certgen.physics.uncertainty import decimals_for
 from certgen.quantity import Quantity
 from certgen.units import from_si
 
@@ -195,7 +196,7 @@ def decimals_of(quantities: Iterable[Quantity | None], form: Form, *, each: bool
 
 def _decimals_for(spread: float, most: int) -> int:
     """Decimals that show an uncertainty with two significant digits."""
-    return min(most, max(0, 1 - math.floor(math.log10(spread))))
+    return min(most, max(0, decimals_for(spread)))
 
 
 def _cell(item: Quantity, form: Form, decimals: int, spreads: bool) -> str:

@@ -8,14 +8,11 @@ from typing import Any
 
 import yaml
 
-try:
-    from yaml import CSafeLoader as _Loader
-except ImportError:  # PyYAML built without libyaml
-    from yaml import SafeLoader as _Loader  # type: ignore[assignment]
+from certgen.document.source import LOADER
 
 
 @lru_cache(maxsize=32)
 def shipped_table(name: str) -> Any:
     """The data of one YAML file of this folder, read once."""
     text = resources.files("certgen.standards").joinpath(f"{name}.yaml").read_text(encoding="utf-8")
-    return yaml.load(text, Loader=_Loader)
+    return yaml.load(text, Loader=LOADER)

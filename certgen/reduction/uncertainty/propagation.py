@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from uncertainties import ufloat
 
 from certgen.physics.uncertainty import effective_degrees_of_freedom, expanded
-from certgen.reduction.load_curve import LoadCurve
+from certgen.reduction.load_curve import READ_OFF_BY, LoadCurve
 from certgen.reduction.model import LoadPoints, OperatingPoint
 from certgen.reduction.uncertainty.model import Contribution, Doubt, Measured, UncertainInput, Uncertainties
 from certgen.reduction.uncertainty.points import (
@@ -26,13 +26,6 @@ from certgen.reduction.uncertainty.read_off import Gradient, read_off_gradient
 
 Array = NDArray[np.float64]
 
-#: What each operating point was read off by.
-READ_OFF_BY = {
-    "at_rated_current": "current",
-    "at_rated_power": "shaft_power",
-    "at_service_factor": "shaft_power",
-    "at_rated_speed": "speed",
-}
 #: An error's effect smaller than this part of a value is the arithmetic's, not the input's.
 _NOTHING = 1e-9
 _INTERPOLATION = "interpolation between load points"

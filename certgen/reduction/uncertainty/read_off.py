@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from certgen.physics.curves import ShapePreserving
 from certgen.physics.uncertainty import DIVISORS
-from certgen.reduction.load_curve import LoadCurve
+from certgen.reduction.load_curve import PRIMARY, LoadCurve
 from certgen.reduction.model import LoadPoints
 from certgen.reduction.uncertainty.points import QUANTITIES
 
@@ -86,7 +86,7 @@ class _Local:
         self._speed = float(curve.primary["speed"](torque))
         self._names = tuple(curve.primary)
         self._by_torque, self._by_value = _derived(curve, torque)
-        self._steepness = self._wanted_by({**self._slopes}) + (self._speed if quantity == "shaft_power" else 0.0)
+        self._steepness = self._wanted_by(self._slopes) + (self._speed if quantity == "shaft_power" else 0.0)
 
     @property
     def level(self) -> bool:
@@ -118,7 +118,7 @@ def _derived(curve: LoadCurve, torque: float) -> tuple[dict[str, float], dict[st
     order = ("torque", *names)
     count = 2 * len(order)
     torques = np.full(count, torque)
-    columns = {name: np.full(count, values.get(name, math.nan)) for name in _all_primary(curve)}
+    columns = {name: np.full(count, values.get(name, math.nan)) for name in PRIMARY}
     for index, name in enumerate(order):
         target = torques if name == "torque" else columns[name]
         target[2 * index] += steps[name]
@@ -126,12 +126,6 @@ def _derived(curve: LoadCurve, torque: float) -> tuple[dict[str, float], dict[st
     points = curve.derive(torques, columns)
     slopes = {name: _difference(points, index, steps[name]) for index, name in enumerate(order)}
     return slopes["torque"], {name: slopes[name] for name in names}
-
-
-def _all_primary(curve: LoadCurve) -> tuple[str, ...]:
-    from certgen.reduction.load_curve import PRIMARY
-
-    return tuple(dict.fromkeys((*PRIMARY, *curve.primary)))
 
 
 def _difference(points: LoadPoints, index: int, step: float) -> dict[str, float]:

@@ -11,11 +11,11 @@ from builders import make_job, make_readings, make_rig
 
 from certgen.job.model import Conditions, Job
 from certgen.physics.curves import ShapePreserving
-from certgen.reduction.load_curve import LoadCurve, fit_load_curve, read_off
+from certgen.reduction.load_curve import READ_OFF_BY, LoadCurve, fit_load_curve, read_off
 from certgen.reduction.model import LoadPoints, OperatingPoint, Poles
 from certgen.reduction.reduce import derivation, measured_points
 from certgen.reduction.uncertainty.model import Measured, UncertainInput, Uncertainties
-from certgen.reduction.uncertainty.propagation import READ_OFF_BY, Fitted, propagate
+from certgen.reduction.uncertainty.propagation import Fitted, propagate
 from certgen.reduction.uncertainty.read_off import interpolation_error
 
 RPM = math.pi / 30.0
