@@ -11,9 +11,10 @@ import yaml
 from certgen.document.build import FileReference, Pairs, Reader, is_blank, join
 from certgen.document.schema import key_schemas
 from certgen.document.source import Place, place_of
-from certgen.document.vocabulary import Custom, Group, Measure, Reference, Text, key, keys_of
+from certgen.document.vocabulary import Custom, Group, Measure, Reference, Text, keys_of
 from certgen.document.wording import nearest, says
 from certgen.job.columns import COLUMNS, ColumnKind
+from certgen.job.log import LOG_KINDS, Steady, Sweep
 from certgen.units import UnitError, conversion
 
 MOST_ROWS = 5000
@@ -39,15 +40,6 @@ class Cell:
 
 
 @dataclass(frozen=True)
-class Steady:
-    """How steady stretches are found in a log."""
-
-    hold: float | None = key(Measure("time", above=0.0, example="5 s"), "How long speed and torque must hold.")
-    speed_band: float | None = key(Measure("ratio", above=0.0, high=1.0, example="0.5 %"), "Band of the speed.")
-    torque_band: float | None = key(Measure("ratio", above=0.0, high=1.0, example="1 %"), "Band of the torque.")
-
-
-@dataclass(frozen=True)
 class TableSource:
     """A table as declared: exactly one of ``rows`` and ``file`` is given."""
 
@@ -56,6 +48,8 @@ class TableSource:
     columns: tuple[Column, ...]
     rows: tuple[tuple[Cell, ...], ...] | None = None
     file: FileReference | None = None
+    steady: Steady | None = None  # a log: its steady stretches are the points
+    sweep: Sweep | None = None  # a log of a run through the curve
     also: Any = None  # what stands beside the columns, as the dataclass the table's kind names
 
     @property
@@ -83,14 +77,17 @@ def _read_table(
     if pairs is None:
         return None
     beside = () if also is None else tuple(keys_of(also))
-    keys = ("columns", "rows", "file", "steady", *beside)
+    keys = ("columns", "rows", "file", *LOG_KINDS, *beside)
     for name, (key_node, _) in pairs.items():
         if name not in keys:
             reader.unknown(key_node, join(path, name), name, keys)
     given = {name: value for name, (_, value) in pairs.items() if not is_blank(value)}
-    if "steady" in given:
-        reader.not_evaluated.append(f"{path}.steady")
-        reader.value(Group(Steady), given["steady"], f"{path}.steady")
+    log = {
+        name: reader.value(Group(kind), given[name], f"{path}.{name}")
+        for name, kind in LOG_KINDS.items()
+        if name in given
+    }
+    reader.not_evaluated.extend(f"{path}.{name}" for name in log)
     stated = None if also is None else reader.group(also, _only(beside, pairs, node), path)
     columns = None
     if reader.require("columns", pairs, node, path, "'columns: {speed: rpm, ..}', each column with its unit"):
@@ -104,11 +101,11 @@ def _read_table(
         file = reader.value(Reference(), given["file"], f"{path}.file")
         if file is None or columns is None:
             return None
-        return TableSource(path, place_of(node), columns, file=file, also=stated)
+        return TableSource(path, place_of(node), columns, file=file, **log, also=stated)
     if columns is None:
         return None
     rows = _read_rows(given["rows"], reader, f"{path}.rows", columns)
-    return None if rows is None else TableSource(path, place_of(node), columns, rows=rows, also=stated)
+    return None if rows is None else TableSource(path, place_of(node), columns, rows=rows, **log, also=stated)
 
 
 def _only(names: tuple[str, ...], pairs: Pairs, node: yaml.Node) -> yaml.MappingNode:
@@ -217,7 +214,10 @@ def _schema(known: Mapping[str, ColumnKind], also: type | None) -> dict[str, Any
         name: {"description": kind.meaning, "anyOf": [unit, {"type": ["integer", "null"]}, spelt_out]}
         for name, kind in known.items()
     }
-    steady = {name: {"type": ["string", "number"]} for name in ("hold", "speed_band", "torque_band")}
+    logs = {
+        name: {"type": "object", "properties": key_schemas(kind), "additionalProperties": False}
+        for name, kind in LOG_KINDS.items()
+    }
     return {
         "type": "object",
         "required": ["columns"],
@@ -226,7 +226,7 @@ def _schema(known: Mapping[str, ColumnKind], also: type | None) -> dict[str, Any
             "columns": {"type": "object", "properties": columns, "additionalProperties": False},
             "rows": {"type": "array", "minItems": 1, "items": {"type": "array"}},
             "file": {"type": "string"},
-            "steady": {"type": "object", "properties": steady, "additionalProperties": False},
+            **logs,
             **({} if also is None else key_schemas(also)),
         },
     }

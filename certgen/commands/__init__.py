@@ -1,0 +1,1 @@
+"""The commands, one module each: ``add`` declares its arguments, ``run`` does it and returns the exit status."""
