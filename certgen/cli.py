@@ -9,11 +9,11 @@ import sys
 from collections.abc import Callable, Sequence
 
 from certgen import __version__
-from certgen.commands import check, issue, new, schema
+from certgen.commands import check, issue, new, register, schema
 from certgen.errors import CertgenError
 
 #: The commands in the order the help lists them; their heavy imports wait until they run.
-COMMANDS = {"issue": issue, "check": check, "new": new, "schema": schema}
+COMMANDS = {"issue": issue, "check": check, "new": new, "register": register, "schema": schema}
 
 _PIPE_CLOSED = 141  # what a shell reports for a closed pipe
 

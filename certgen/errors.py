@@ -3,6 +3,7 @@
 CertgenError
 ├── InputError      a job, rig, readings, criteria or layout file is wrong: every problem found, exit 2
 ├── RefusedTest     the readings contradict physics, so no certificate is issued, exit 2
+├── NoNumber        a certificate is to be issued and nothing gives it a number, exit 2
 ├── PageOverflow    the content does not fit one page within the layout's limits, exit 2
 └── AlreadyIssued   a file of that name exists and differs; it is left as it is, exit 2
 """
@@ -57,6 +58,12 @@ class InputError(CertgenError):
 
 class RefusedTest(CertgenError):
     """The readings as a whole cannot be true, so nothing is certified."""
+
+    names_its_file = False
+
+
+class NoNumber(CertgenError):
+    """Neither the job nor a register gives the certificate its number."""
 
     names_its_file = False
 

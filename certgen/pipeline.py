@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from contextlib import closing
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,7 +15,7 @@ from certgen.document.build import FileReference, Reader
 from certgen.document.references import find, shown_name
 from certgen.document.source import Problems, decode, read_bounded
 from certgen.document.wording import nearest
-from certgen.errors import CertgenError, InputError, RefusedTest
+from certgen.errors import CertgenError, InputError, NoNumber, RefusedTest
 from certgen.job.earlier import load_earlier, named_from
 from certgen.job.load import LoadedJob, digest, load_job
 from certgen.readings.model import Readings
@@ -157,7 +158,9 @@ def _named_file(name: str, key: str, known: Iterable[str], loaded: LoadedJob) ->
     return None if path is None else (path, shown_name(reader, reference))
 
 
-def issue_job(path: Path, *, out: Path | None, results_path: Path | None, options: SheetOptions) -> Issued:
+def issue_job(
+    path: Path, *, out: Path | None, results_path: Path | None, options: SheetOptions, archive: Path | None = None
+) -> Issued:
     """Bring one job to its verdict, draw the page and write it.
 
     Parameters
@@ -170,30 +173,85 @@ def issue_job(path: Path, *, out: Path | None, results_path: Path | None, option
         Where the results are written as JSON, if anywhere: a file, or a folder for it.
     options : SheetOptions
         What overrides the job's own choice of sheet.
+    archive : Path or None
+        The folder whose register gives the number and keeps the certificate, instead of ``out``.
 
     Raises
     ------
     InputError, RefusedTest, PageOverflow, AlreadyIssued, CertgenError
         As the rooms raise them; nothing is written then.
     """
-    from certgen.archive.store import file_name, issue_once, write_whole
-    from certgen.assessment.tree import as_json
+    assessed = assess_job(path)
+    issued = _written(assessed, out, options) if archive is None else _entered(assessed, archive, options)
+    if results_path is not None:
+        _write_results(issued.results, results_path)
+    return issued
+
+
+def _written(assessed: Assessed, out: Path | None, options: SheetOptions) -> Issued:
+    from certgen.archive.register.entry import certificate_file
+    from certgen.archive.store import issue_once
+
+    certificate = assessed.results.certificate
+    if certificate.number is None:
+        raise NoNumber(
+            "the job has no certificate.number; write one, or let the register of an archive give the next with --archive."
+        )
+    drawn = _drawn(assessed, options)
+    target = out if out is not None else Path()
+    if target.is_dir():
+        target = target / certificate_file(certificate.number, certificate.revision)
+    return Issued(assessed.results, target, issue_once(target, drawn.document), drawn.left_out)
+
+
+def _entered(assessed: Assessed, archive: Path, options: SheetOptions) -> Issued:
+    """The certificate in the archive: the one made from these very files before, or a new one."""
+    from certgen.archive.register.database import open_register
+    from certgen.archive.register.entry import entry_of, source_digest
+    from certgen.archive.register.issuing import already_entered, enter
+    from certgen.archive.register.numbers import next_number
+
+    results = assessed.results
+    source = source_digest(results.traceability.inputs)
+    with closing(open_register(archive, make=True)) as register:
+        before = already_entered(register, archive, source)
+        if before is not None:
+            return Issued(_numbered(results, before.number), before.path, new=False, left_out=())
+        number = results.certificate.number or next_number(register, archive, results.certificate.tested_on.year)
+        numbered = replace(assessed, results=_numbered(results, number))
+        drawn = _drawn(numbered, options)
+        entered = enter(register, archive, entry_of(numbered.results, source), drawn.document)
+    return Issued(_numbered(results, entered.number), entered.path, entered.new, drawn.left_out)
+
+
+def _numbered(results: Results, number: str) -> Results:
+    return replace(results, certificate=replace(results.certificate, number=number))
+
+
+@dataclass(frozen=True)
+class _Drawn:
+    """The bytes of a sheet, and the titles of blocks it had no room for."""
+
+    document: bytes
+    left_out: tuple[str, ...]
+
+
+def _drawn(assessed: Assessed, options: SheetOptions) -> _Drawn:
     from certgen.sheet.render import about, compose, draw
 
-    assessed = assess_job(path)
     choice = assessed.loaded.job.sheet
     layout = _layout(assessed.loaded, options.layout)
     page = compose(assessed.results, layout, paper=options.paper or choice.paper, units=options.units or choice.units)
-    document = draw(page, about(assessed.results, layout))
-    target, number = out if out is not None else Path(), assessed.results.certificate.number
-    if target.is_dir():
-        target = target / file_name(number, ".pdf")
-    new = issue_once(target, document)
-    if results_path is not None:
-        if results_path.is_dir():
-            results_path = results_path / file_name(number, ".json")
-        write_whole(results_path, as_json(assessed.results).encode())
-    return Issued(assessed.results, target, new, page.left_out)
+    return _Drawn(draw(page, about(assessed.results, layout)), page.left_out)
+
+
+def _write_results(results: Results, path: Path) -> None:
+    from certgen.archive.store import file_name, write_whole
+    from certgen.assessment.tree import as_json
+
+    if path.is_dir():
+        path = path / file_name(results.certificate.number or "certificate", ".json")
+    write_whole(path, as_json(results).encode())
 
 
 def _layout(loaded: LoadedJob, override: str | None) -> Layout:

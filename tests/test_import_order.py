@@ -18,7 +18,18 @@ FLOOR = ("document", "physics", "standards", "errors", "units", "usual_units", "
 #: The version, and nothing else, lives in the package itself.
 ROOT = "certgen"
 #: What stands above the rooms and may import them all.
-ABOVE = ("pipeline", "cli", "commands", "terminal", "terminal_budget", "schemas", "starter", "__main__", "__init__")
+ABOVE = (
+    "pipeline",
+    "cli",
+    "commands",
+    "terminal",
+    "terminal_budget",
+    "terminal_register",
+    "schemas",
+    "starter",
+    "__main__",
+    "__init__",
+)
 
 
 def part(module: Path) -> str:

@@ -20,7 +20,7 @@ def write_whole(path: Path, data: bytes) -> None:
     CertgenError
         The folder is missing, not writable or full.
     """
-    with _failure_told(path), _written(path.parent, data) as complete:
+    with failure_told(path), _written(path.parent, data) as complete:
         complete.replace(path)
 
 
@@ -37,10 +37,10 @@ def issue_once(path: Path, data: bytes) -> bool:
     CertgenError
         The folder is missing, not writable or full.
     """
-    with _failure_told(path):
+    with failure_told(path):
         if not os.path.lexists(path):
             with _written(path.parent, data) as complete:
-                if _named(complete, path):
+                if take_name(complete, path):
                     return True
         if path.is_file() and path.read_bytes() == data:
             return False
@@ -51,7 +51,8 @@ def issue_once(path: Path, data: bytes) -> bool:
 
 
 @contextmanager
-def _failure_told(path: Path) -> Iterator[None]:
+def failure_told(path: Path) -> Iterator[None]:
+    """What the system reports when a file cannot be written, in a sentence that names it."""
     try:
         yield
     except OSError as cause:
@@ -80,7 +81,7 @@ def _written(folder: Path, data: bytes) -> Iterator[Path]:
         passing.unlink(missing_ok=True)
 
 
-def _named(complete: Path, path: Path) -> bool:
+def take_name(complete: Path, path: Path) -> bool:
     """Give a complete file its name unless the name is taken; return whether it was free."""
     try:
         os.link(complete, path)
@@ -103,6 +104,17 @@ def _named_without_links(complete: Path, path: Path) -> bool:
         path.unlink(missing_ok=True)
         raise
     return True
+
+
+def flush_folder(folder: Path) -> None:
+    """Let the names in a folder survive a power cut, where the system can flush a folder."""
+    if os.name != "posix":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
 
 
 def file_name(number: str, ending: str = ".pdf") -> str:

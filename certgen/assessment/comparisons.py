@@ -57,7 +57,7 @@ def before_and_after(before: Results, after: Results) -> Comparison:
 
 
 def _name_of(results: Results) -> str:
-    return f"{results.certificate.number}, {results.certificate.tested_on.isoformat()}"
+    return f"{results.certificate.number or 'not numbered'}, {results.certificate.tested_on.isoformat()}"
 
 
 def _differences(before: Results, after: Results) -> Iterator[Difference]:

@@ -15,7 +15,14 @@ HELP = "compute, judge and write the certificate of each job"
 def add(command: argparse.ArgumentParser) -> None:
     """Declare the arguments."""
     add_jobs(command)
-    command.add_argument("--out", type=Path, metavar="PATH", help="the PDF, or a folder for it (default: this folder)")
+    place = command.add_mutually_exclusive_group()
+    place.add_argument("--out", type=Path, metavar="PATH", help="the PDF, or a folder for it (default: this folder)")
+    place.add_argument(
+        "--archive",
+        type=Path,
+        metavar="DIR",
+        help="keep the certificate in this archive; its register gives the number",
+    )
     command.add_argument(
         "--results", type=Path, metavar="PATH", help="also write the results as JSON: a file, or a folder"
     )
@@ -34,7 +41,7 @@ def run(options: argparse.Namespace) -> int:
         _require_folders(options)
 
     def one(job: Path) -> str:
-        issued = issue_job(job, out=options.out, results_path=options.results, options=sheet)
+        issued = issue_job(job, out=options.out, results_path=options.results, options=sheet, archive=options.archive)
         for name in issued.left_out:
             print(f"{issued.path}: left out for lack of room: {name}", file=sys.stderr)
         again = "" if issued.new else " (unchanged, already issued)"

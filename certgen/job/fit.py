@@ -56,6 +56,7 @@ def check_fit(job: Job, rig: Rig, reader: Reader, rig_reader: Reader) -> None:
     _check_calibration(rig, rig_notes)
     check_instruments(rig, rig_reader.places, rig_notes.at)
     _check_plate(job, notes)
+    _check_revision(job, notes)
     if job.readings is None:
         return
     check_heat(job.readings, notes.at)
@@ -242,3 +243,21 @@ def _check_zeros(job: Job, rig: Rig, notes: _Notes) -> None:
         elif reads is not None and zero.dimension != reads:
             what = f"this is a {zero.dimension}, but the rig reads {reads}"
             notes.at(f"readings.{name}", what, f"write {says(Measure(reads))}")
+
+
+def _check_revision(job: Job, notes: _Notes) -> None:
+    """A revision names the certificate it corrects, and why."""
+    certificate = job.certificate
+    if certificate is None or certificate.revision is None:
+        return
+    if certificate.revision == 1:
+        if certificate.revision_reason is not None:
+            what = "a first issue replaces nothing"
+            notes.at("certificate.revision_reason", what, "write 'revision: 2' beside it, or leave it out")
+        return
+    for name, value in (("number", certificate.number), ("revision_reason", certificate.revision_reason)):
+        if value is None and f"certificate.{name}" not in notes.reader.places:
+            instead = (
+                "write 'number: ..' of the certificate corrected" if name == "number" else "write 'revision_reason: ..'"
+            )
+            notes.at("certificate.revision", f"revision {certificate.revision} needs {name}", instead)

@@ -58,7 +58,13 @@ class Certificate:
 
     tested_on: date = key(Day(), "Day of the test.", required=True)
     tested_by: str = key(Text(80, "R. Tanner"), "Who made the test and answers for it.", required=True)
-    number: str = key(Text(60, "MR-2026-014"), "Number of the certificate, unique in the shop.", required=True)
+    number: str | None = key(
+        Text(60, "MR-2026-014"), "Number of the certificate, unique in the shop; left out: the register's next."
+    )
+    revision: int = key(Whole(1, 999), "2 or more: a correction of the certificate of this number.", default=1)
+    revision_reason: str | None = key(
+        Text(300, "The arm was entered as 0.5 m and is 0.4 m."), "Why the revision replaces the one before."
+    )
     issued_to: str | None = key(Text(160, "Weir Street Joinery"), "Customer.")
     shop: Shop | None = key(Group(Shop), "The shop, for the heading.")
     remarks: str | None = key(Text(1000, "Bearings renewed before the test."), "Remarks, deviations, repairs.")

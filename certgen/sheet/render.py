@@ -27,4 +27,7 @@ def about(results: Results, layout: Layout) -> About:
     kind = layout.blocks.heading.title or "Sheet"
     described = [part for part in (motor.maker, motor.model, motor.serial) if part]
     author = f"{certificate.tested_by}, {certificate.shop.name}" if certificate.shop else certificate.tested_by
-    return About(f"{kind} {certificate.number}", author, ", ".join([f"{motor.type} motor", *described]))
+    revision = f" revision {certificate.revision}" if certificate.revision > 1 else ""
+    return About(
+        f"{kind} {certificate.number or ''}{revision}".rstrip(), author, ", ".join([f"{motor.type} motor", *described])
+    )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from certgen.assessment.results import Losses, Results
+from certgen.job.model import Certificate
 from certgen.sheet.blocks.pairs import set_pairs
 from certgen.sheet.content import Content, every_quantity, uncertainty_sentence
 from certgen.sheet.figures import MISSING, single
@@ -16,6 +17,7 @@ def condition_pairs(content: Content) -> tuple[tuple[str, str], ...]:
     """Labels and texts; lists that are empty do not appear, what was not given appears as missing."""
     results, given = content.results, content.results.conditions
     pairs = [
+        ("Revision", _revision(results.certificate)),
         ("Rig", given.rig),
         ("Method", " ".join(given.method)),
         ("Efficiency", _efficiency_method(results.losses)),
@@ -28,6 +30,13 @@ def condition_pairs(content: Content) -> tuple[tuple[str, str], ...]:
         ("Missing", " ".join(given.missing) or None),
     ]
     return tuple((label, text or MISSING) for label, text in pairs if text is not None)
+
+
+def _revision(certificate: Certificate) -> str | None:
+    if certificate.revision == 1:
+        return None
+    this, before = certificate.revision, certificate.revision - 1
+    return f"This is revision {this}; it replaces revision {before}: {certificate.revision_reason}"
 
 
 def _efficiency_method(found: Losses | None) -> str | None:

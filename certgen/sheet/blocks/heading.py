@@ -28,8 +28,11 @@ def heading(content: Content, settings: Titled) -> Block:
     def right(area: Area) -> Setting:
         flow = Flow(area)
         flow.text("Certificate number", ink="muted", align="right")
-        size = max(area.smallest, fitting_size(certificate.number, BOLD, area.scaled(1.5), area.width))
-        flow.text(certificate.number, face=BOLD, size=size, align="right")
+        number = certificate.number or "not given"
+        size = max(area.smallest, fitting_size(number, BOLD, area.scaled(1.5), area.width))
+        flow.text(number, face=BOLD, size=size, align="right")
+        if certificate.revision > 1:
+            flow.text(f"Revision {certificate.revision}, replaces revision {certificate.revision - 1}", align="right")
         flow.text(f"Tested on {certificate.tested_on.isoformat()} · Page 1 of 1", align="right")
         return flow.done()
 

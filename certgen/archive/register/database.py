@@ -1,0 +1,166 @@
+"""The register's file: its tables, opening it, and one writer at a time."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from certgen.errors import CertgenError
+
+FILE_NAME = "register.sqlite3"
+
+#: Marks the file as a register of certificates ("cgrg"), and the version of its tables.
+APPLICATION_ID = 0x63677267
+VERSION = 1
+
+_BUSY_SECONDS = 60.0
+
+_TABLES = """
+CREATE TABLE setting (name TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
+
+-- Every number ever given, whether a certificate came of it or not, never deleted.
+CREATE TABLE number (
+    number TEXT PRIMARY KEY,
+    series TEXT NOT NULL,
+    serial INTEGER,
+    UNIQUE (series, serial)
+) WITHOUT ROWID;
+
+CREATE TABLE certificate (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    number TEXT NOT NULL REFERENCES number,
+    revision INTEGER NOT NULL,
+    reason TEXT NOT NULL,
+    file TEXT NOT NULL UNIQUE COLLATE NOCASE,
+    state TEXT NOT NULL CHECK (state IN ('entering', 'issued')),
+    tested_on TEXT NOT NULL,
+    entered_at TEXT NOT NULL,
+    tested_by TEXT NOT NULL,
+    issued_to TEXT NOT NULL,
+    motor_type TEXT NOT NULL,
+    maker TEXT NOT NULL COLLATE NOCASE,
+    model TEXT NOT NULL COLLATE NOCASE,
+    serial TEXT NOT NULL COLLATE NOCASE,
+    description TEXT NOT NULL,
+    verdict TEXT NOT NULL,
+    voltage REAL, power REAL, torque REAL, speed REAL, current REAL, efficiency REAL,
+    pdf_sha256 TEXT NOT NULL,
+    source_sha256 TEXT NOT NULL,
+    UNIQUE (number, revision)
+);
+CREATE INDEX certificate_serial ON certificate (serial);
+CREATE INDEX certificate_maker ON certificate (maker);
+CREATE INDEX certificate_tested_on ON certificate (tested_on);
+CREATE INDEX certificate_verdict ON certificate (verdict, tested_on);
+CREATE INDEX certificate_power ON certificate (power);
+CREATE INDEX certificate_source ON certificate (source_sha256);
+CREATE INDEX certificate_entering ON certificate (state) WHERE state = 'entering';
+
+CREATE TABLE input (
+    certificate INTEGER NOT NULL REFERENCES certificate,
+    name TEXT NOT NULL,
+    sha256 TEXT NOT NULL,
+    PRIMARY KEY (certificate, name)
+) WITHOUT ROWID;
+
+CREATE TABLE replacement (
+    replaced INTEGER PRIMARY KEY REFERENCES certificate,
+    by_certificate INTEGER NOT NULL REFERENCES certificate,
+    because TEXT NOT NULL
+);
+
+CREATE VIRTUAL TABLE words USING fts5 (text, content='', tokenize='unicode61 remove_diacritics 2');
+"""
+
+
+def open_register(folder: Path, *, make: bool) -> sqlite3.Connection:
+    """The register of an archive folder.
+
+    Parameters
+    ----------
+    folder : Path
+        The archive folder; it must exist.
+    make : bool
+        Whether to start a register where there is none.
+
+    Returns
+    -------
+    sqlite3.Connection
+        In autocommit mode; writers go through ``writing``.
+
+    Raises
+    ------
+    CertgenError
+        The folder or its register is missing, is not a register, or cannot be read.
+    """
+    path = folder / FILE_NAME
+    if not folder.is_dir():
+        raise CertgenError(f"{folder}: there is no such folder; make it first, or name the archive's folder.")
+    if not make and not path.is_file():
+        raise CertgenError(
+            f"{folder}: there is no register in this folder; 'certgen register start {folder}' starts one."
+        )
+    with told(path):
+        connection = sqlite3.connect(path, timeout=_BUSY_SECONDS, isolation_level=None)
+        try:
+            _prepare(connection, path)
+        except BaseException:
+            connection.close()
+            raise
+    return connection
+
+
+@contextmanager
+def told(path: Path) -> Iterator[None]:
+    """What the database engine reports, in a sentence that names the file."""
+    try:
+        yield
+    except sqlite3.Error as cause:
+        raise CertgenError(
+            f"{path}: the register cannot be used ({cause}); if the file is damaged put back a copy of it, "
+            "then let 'certgen register check' hold it against the folder."
+        ) from cause
+
+
+@contextmanager
+def writing(connection: sqlite3.Connection) -> Iterator[None]:
+    """One transaction that holds the write lock from its beginning, kept whole or undone."""
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        yield
+    except BaseException:
+        connection.execute("ROLLBACK")
+        raise
+    connection.execute("COMMIT")
+
+
+def _prepare(connection: sqlite3.Connection, path: Path) -> None:
+    # A rollback journal leaves one file between commits and needs no shared memory, so network folders work.
+    connection.execute("PRAGMA synchronous = FULL")
+    connection.execute("PRAGMA foreign_keys = ON")
+    connection.execute("PRAGMA trusted_schema = OFF")
+    connection.row_factory = sqlite3.Row
+    if _version(connection, path) == 0:
+        with writing(connection):
+            if _version(connection, path) == 0:  # unless another process was first
+                _make_tables(connection)
+
+
+def _version(connection: sqlite3.Connection, path: Path) -> int:
+    version = int(connection.execute("PRAGMA user_version").fetchone()[0])
+    mark = int(connection.execute("PRAGMA application_id").fetchone()[0])
+    empty = version == 0 and connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0] == 0
+    if not empty and (mark != APPLICATION_ID or version > VERSION):
+        what = "is not a register of certificates" if mark != APPLICATION_ID else "was made by a later program"
+        raise CertgenError(f"{path}: this file {what}; move it away, or use the program that made it.")
+    return version
+
+
+def _make_tables(connection: sqlite3.Connection) -> None:
+    for statement in _TABLES.split(";"):
+        if statement.strip():
+            connection.execute(statement)
+    connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+    connection.execute(f"PRAGMA user_version = {VERSION}")

@@ -1,0 +1,188 @@
+"""Entering a certificate: the file and its row appear together, whatever instant the power goes.
+
+The order is: the complete file under a passing name, flushed to disk, and the row marked 'entering', committed; then
+the file takes its own name and the row is marked 'issued'. Whoever opens the register next finishes what was
+committed; what was not committed leaves a passing file that ``reconcile`` removes.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import sqlite3
+from dataclasses import asdict, dataclass, replace
+from datetime import UTC, datetime
+from pathlib import Path
+
+from certgen.archive.register.database import FILE_NAME, told, writing
+from certgen.archive.register.entry import Entry
+from certgen.archive.register.numbers import take_number
+from certgen.archive.store import failure_told, flush_folder, take_name
+from certgen.errors import AlreadyIssued, CertgenError
+
+#: Beginning of the passing names of files that are being entered.
+PASSING = ".entering-"
+
+_COLUMNS = (
+    "number", "revision", "reason", "file", "tested_on", "tested_by", "issued_to", "motor_type", "maker", "model", "serial",
+    "description", "verdict", "voltage", "power", "torque", "speed", "current", "efficiency", "source_sha256",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Entered:
+    """A certificate in the register."""
+
+    number: str
+    revision: int
+    path: Path
+    new: bool
+
+
+def already_entered(connection: sqlite3.Connection, folder: Path, source_sha256: str) -> Entered | None:
+    """The certificate that was made from the same files and choices before, if any; the newest of several."""
+    finish_entering(connection, folder)
+    row = connection.execute(
+        "SELECT number, revision, file FROM certificate WHERE source_sha256 = ? ORDER BY id DESC LIMIT 1",
+        (source_sha256,),
+    ).fetchone()
+    return None if row is None else Entered(row["number"], row["revision"], folder / row["file"], new=False)
+
+
+def enter(connection: sqlite3.Connection, folder: Path, entry: Entry, document: bytes) -> Entered:
+    """Put one certificate into the folder and the register.
+
+    Parameters
+    ----------
+    connection : sqlite3.Connection
+        The register.
+    folder : Path
+        The archive folder.
+    entry : Entry
+        What the register keeps.
+    document : bytes
+        The certificate's file.
+
+    Returns
+    -------
+    Entered
+        Where it is, and whether it is new; the same certificate again is left in place.
+
+    Raises
+    ------
+    AlreadyIssued
+        Its number and revision are taken by another certificate.
+    CertgenError
+        A revision without the one before, or the folder cannot be written.
+    """
+    digest = hashlib.sha256(document).hexdigest()
+    path = folder / entry.file
+    finish_entering(connection, folder)
+    with told(folder / FILE_NAME), failure_told(path):
+        with writing(connection):
+            before = _same_source(connection, entry)
+            if before is not None:
+                return replace(before, path=folder / before.path)
+            _refuse_conflict(connection, entry, path)
+            passing = folder / f"{PASSING}{digest}"
+            try:
+                _write_flushed(passing, document)
+                _insert(connection, entry, digest)
+            except BaseException:
+                passing.unlink(missing_ok=True)
+                raise
+        finish_entering(connection, folder)
+    return Entered(entry.number, entry.revision, path, new=True)
+
+
+def finish_entering(connection: sqlite3.Connection, folder: Path) -> None:
+    """Bring every committed entry to its end: the file under its name, the row 'issued'.
+
+    Raises
+    ------
+    CertgenError
+        The file of a committed entry is neither under its passing nor under its own name, or its name is taken.
+    """
+    with told(folder / FILE_NAME):
+        if connection.execute("SELECT 1 FROM certificate WHERE state = 'entering' LIMIT 1").fetchone() is None:
+            return
+        with writing(connection), failure_told(folder):
+            for row in connection.execute("SELECT * FROM certificate WHERE state = 'entering'").fetchall():
+                _finish(connection, folder, row)
+
+
+def _finish(connection: sqlite3.Connection, folder: Path, row: sqlite3.Row) -> None:
+    passing, path = folder / f"{PASSING}{row['pdf_sha256']}", folder / row["file"]
+    if not _is(path, row["pdf_sha256"]):
+        if not passing.is_file() or not take_name(passing, path):
+            raise CertgenError(
+                f"{path}: certificate {row['number']} was being entered, and its file is missing or another stands in "
+                "its place; put the folder back from a copy made with its register."
+            )
+        flush_folder(folder)
+    connection.execute("UPDATE certificate SET state = 'issued' WHERE id = ?", (row["id"],))
+    passing.unlink(missing_ok=True)
+
+
+def _is(path: Path, sha256: str) -> bool:
+    return path.is_file() and hashlib.sha256(path.read_bytes()).hexdigest() == sha256
+
+
+def _same_source(connection: sqlite3.Connection, entry: Entry) -> Entered | None:
+    """The certificate made from the very same files, which another process may have entered meanwhile."""
+    row = connection.execute(
+        "SELECT number, revision, file FROM certificate WHERE source_sha256 = ? ORDER BY id DESC LIMIT 1",
+        (entry.source_sha256,),
+    ).fetchone()
+    return None if row is None else Entered(row["number"], row["revision"], Path(row["file"]), new=False)
+
+
+def _refuse_conflict(connection: sqlite3.Connection, entry: Entry, path: Path) -> None:
+    last = connection.execute("SELECT max(revision) FROM certificate WHERE number = ?", (entry.number,)).fetchone()[0]
+    if last is not None and entry.revision <= last:
+        raise AlreadyIssued(
+            f"{entry.number}: revision {entry.revision} was issued before from other files, and an issued certificate "
+            f"is never changed; give the job a number of its own, or 'revision: {last + 1}' with the reason in "
+            "'revision_reason' under certificate."
+        )
+    if entry.revision != (last or 0) + 1:
+        held = "holds no certificate of this number" if last is None else f"holds revision {last} as the last"
+        raise CertgenError(
+            f"{entry.number}: revision {entry.revision} cannot be entered, the register {held}; "
+            f"write 'revision: {(last or 0) + 1}'."
+        )
+    if os.path.lexists(path):
+        raise AlreadyIssued(
+            f"{path}: a file of this name stands in the archive and is not in its register; move it away, or give the "
+            "certificate another number."
+        )
+
+
+def _write_flushed(path: Path, data: bytes) -> None:
+    with path.open("wb") as file:
+        file.write(data)
+        file.flush()
+        os.fsync(file.fileno())
+    path.chmod(0o644)
+    flush_folder(path.parent)
+
+
+def _insert(connection: sqlite3.Connection, entry: Entry, digest: str) -> None:
+    take_number(connection, entry.number)
+    kept = asdict(entry) | {"file": entry.file}
+    values = [kept[name] for name in _COLUMNS]
+    now = datetime.now(UTC).isoformat(timespec="seconds")
+    names = ", ".join((*_COLUMNS, "state", "entered_at", "pdf_sha256"))
+    marks = ", ".join("?" * (len(_COLUMNS) + 3))
+    row = connection.execute(
+        f"INSERT INTO certificate ({names}) VALUES ({marks})", (*values, "entering", now, digest)
+    ).lastrowid
+    connection.executemany(
+        "INSERT INTO input VALUES (?, ?, ?)", [(row, name, sha256) for name, sha256 in entry.inputs.items()]
+    )
+    connection.execute("INSERT INTO words (rowid, text) VALUES (?, ?)", (row, entry.words))
+    if entry.revision > 1:
+        connection.execute(
+            "INSERT INTO replacement SELECT id, ?, ? FROM certificate WHERE number = ? AND revision = ?",
+            (row, entry.reason, entry.number, entry.revision - 1),
+        )

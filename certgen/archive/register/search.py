@@ -1,0 +1,170 @@
+"""Finding certificates in the register."""
+
+from __future__ import annotations
+
+import re
+import sqlite3
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+_SELECT = """
+SELECT certificate.*, newer.number AS replaced_by, newer.revision AS replaced_by_revision, replacement.because
+FROM certificate
+LEFT JOIN replacement ON replacement.replaced = certificate.id
+LEFT JOIN certificate AS newer ON newer.id = replacement.by_certificate
+"""
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What is looked for; whatever is ``None`` is not asked. Days are ISO dates, both ends included; power is in W."""
+
+    text: str | None = None
+    number: str | None = None
+    serial: str | None = None
+    maker: str | None = None
+    verdict: str | None = None
+    tested_from: str | None = None
+    tested_to: str | None = None
+    power_from: float | None = None
+    power_to: float | None = None
+    current_only: bool = False  # without certificates that were replaced
+
+
+@dataclass(frozen=True)
+class Registered:
+    """One certificate as the register knows it; headline values in SI, ``None`` where not measured."""
+
+    number: str
+    revision: int
+    reason: str
+    file: str
+    state: str
+    tested_on: str
+    entered_at: str
+    tested_by: str
+    issued_to: str
+    motor_type: str
+    maker: str
+    model: str
+    serial: str
+    description: str
+    verdict: str
+    voltage: float | None
+    power: float | None
+    torque: float | None
+    speed: float | None
+    current: float | None
+    efficiency: float | None
+    pdf_sha256: str
+    replaced_by: str | None
+    replaced_by_revision: int | None
+    because: str | None
+
+    @property
+    def shown_number(self) -> str:
+        """The number with its revision from the second on."""
+        return shown_number(self.number, self.revision)
+
+    @property
+    def replacement(self) -> str | None:
+        """The certificate that replaces this one, where there is one."""
+        if self.replaced_by is None or self.replaced_by_revision is None:
+            return None
+        return shown_number(self.replaced_by, self.replaced_by_revision)
+
+
+def shown_number(number: str, revision: int) -> str:
+    """A number as people say it: with the revision where it is not the first."""
+    return number if revision == 1 else f"{number} revision {revision}"
+
+
+def find(connection: sqlite3.Connection, wanted: Wanted, most: int | None = None) -> list[Registered]:
+    """Certificates that answer to everything asked, the latest test first.
+
+    Parameters
+    ----------
+    connection : sqlite3.Connection
+        The register.
+    wanted : Wanted
+        What is looked for. Serial and maker compare without regard to case and may end in ``*``; every word of
+        ``text`` must begin a word of the entry.
+    most : int or None
+        How many at most.
+
+    Returns
+    -------
+    list of Registered
+        What was found.
+    """
+    return list(found(connection, wanted, most))
+
+
+def found(connection: sqlite3.Connection, wanted: Wanted, most: int | None = None) -> Iterator[Registered]:
+    """The same, one after the other."""
+    conditions, values = _conditions(wanted)
+    where = f" WHERE {' AND '.join(conditions)}" if conditions else ""
+    limit = "" if most is None else f" LIMIT {int(most)}"
+    order = " ORDER BY certificate.tested_on DESC, certificate.id DESC"
+    for row in connection.execute(f"{_SELECT}{where}{order}{limit}", values):
+        yield _registered(row)
+
+
+def look_up(connection: sqlite3.Connection, number: str, revision: int) -> Registered | None:
+    """One certificate by number and revision."""
+    row = connection.execute(
+        f"{_SELECT} WHERE certificate.number = ? AND certificate.revision = ?", (number, revision)
+    ).fetchone()
+    return None if row is None else _registered(row)
+
+
+def inputs_of(connection: sqlite3.Connection, number: str, revision: int) -> dict[str, str]:
+    """The files a certificate was made from, each with its SHA-256."""
+    rows = connection.execute(
+        "SELECT name, sha256 FROM input JOIN certificate ON certificate.id = input.certificate "
+        "WHERE number = ? AND revision = ? ORDER BY name",
+        (number, revision),
+    )
+    return {row["name"]: row["sha256"] for row in rows}
+
+
+def _registered(row: sqlite3.Row) -> Registered:
+    return Registered(**{name: row[name] for name in Registered.__dataclass_fields__})
+
+
+def _conditions(wanted: Wanted) -> tuple[list[str], list[str | float]]:
+    asked: list[tuple[str, str | float | None]] = [
+        ("certificate.number = ?", wanted.number),
+        (_like("serial", wanted.serial), _pattern(wanted.serial)),
+        (_like("maker", wanted.maker), _pattern(wanted.maker)),
+        ("certificate.verdict = ?", wanted.verdict),
+        ("certificate.tested_on >= ?", wanted.tested_from),
+        ("certificate.tested_on <= ?", wanted.tested_to),
+        ("certificate.power >= ?", wanted.power_from),
+        ("certificate.power <= ?", wanted.power_to),
+        ("certificate.id IN (SELECT rowid FROM words WHERE words MATCH ?)", _match(wanted.text)),
+    ]
+    given = [(condition, value) for condition, value in asked if value is not None]
+    conditions = ["certificate.state = 'issued'", *(condition for condition, _ in given)]
+    if wanted.current_only:
+        conditions.append("replacement.replaced IS NULL")
+    return conditions, [value for _, value in given]
+
+
+def _like(column: str, value: str | None) -> str:
+    sample = value is not None and value.endswith("*")
+    return f"certificate.{column} LIKE ? ESCAPE '\\'" if sample else f"certificate.{column} = ?"
+
+
+def _pattern(value: str | None) -> str | None:
+    if value is None or not value.endswith("*"):
+        return value
+    return re.sub(r"([%_\\])", r"\\\1", value[:-1]) + "%"
+
+
+def _match(text: str | None) -> str | None:
+    """Words of a search, each quoted, so that no sign in them is an operator of the search."""
+    words = re.findall(r"\w+", text or "")
+    if text is None:
+        return None
+    return " ".join(f'"{word}"*' for word in words) or '""'

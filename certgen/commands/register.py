@@ -1,0 +1,154 @@
+"""``certgen register``: numbers, and every certificate of an archive."""
+
+from __future__ import annotations
+
+import argparse
+from contextlib import closing
+from pathlib import Path
+
+from certgen.commands.wanted import add_wanted, wanted_of
+
+HELP = "list, find, export and reconcile the certificates of an archive"
+
+_VALUES = ("power", "torque", "speed", "current", "efficiency")
+
+
+def add(command: argparse.ArgumentParser) -> None:
+    """Declare what can be done with the register."""
+    actions = command.add_subparsers(dest="action", required=True, metavar="ACTION")
+    _add_start(actions.add_parser("start", help="start a register in a folder, and set the pattern of its numbers"))
+    _add_list(actions.add_parser("list", help="every certificate, the latest test first"))
+    _add_find(actions.add_parser("find", help="certificates that answer to all that is asked"))
+    _add_export(actions.add_parser("export", help="the same as CSV or JSON on standard output"))
+    _add_supersede(actions.add_parser("supersede", help="mark a certificate as replaced by another"))
+    _add_check(
+        actions.add_parser("check", help="hold register and folder against each other; exit 1 unless they agree")
+    )
+    _add_trend(actions.add_parser("trend", help="repeated tests of a reference motor: does the rig drift?"))
+
+
+def _add_archive(action: argparse.ArgumentParser) -> None:
+    action.add_argument(
+        "--archive", type=Path, default=Path(), metavar="DIR", help="folder of the archive (default: this folder)"
+    )
+
+
+def _add_start(action: argparse.ArgumentParser) -> None:
+    action.add_argument("archive", type=Path, metavar="DIR", help="folder of the archive")
+    action.add_argument("--numbers", metavar="PATTERN", help="pattern of numbers, for example 'HB-{year}-{serial:04}'")
+    action.set_defaults(act=_start)
+
+
+def _add_list(action: argparse.ArgumentParser) -> None:
+    _add_archive(action)
+    action.add_argument("--most", type=int, metavar="N", help="only the latest N")
+    action.set_defaults(act=_find)
+
+
+def _add_find(action: argparse.ArgumentParser) -> None:
+    _add_list(action)
+    add_wanted(action)
+
+
+def _add_export(action: argparse.ArgumentParser) -> None:
+    _add_archive(action)
+    action.add_argument("--as", dest="form", choices=("csv", "json"), default="csv", help="form (default: csv)")
+    add_wanted(action)
+    action.set_defaults(act=_export)
+
+
+def _add_supersede(action: argparse.ArgumentParser) -> None:
+    _add_archive(action)
+    action.add_argument("number", metavar="NUMBER", help="certificate that no longer stands")
+    action.add_argument("--by", required=True, metavar="NUMBER", help="certificate that replaces it")
+    action.add_argument("--because", required=True, metavar="TEXT", help="why, in a sentence")
+    action.set_defaults(act=_supersede)
+
+
+def _add_check(action: argparse.ArgumentParser) -> None:
+    _add_archive(action)
+    action.set_defaults(act=_check)
+
+
+def _add_trend(action: argparse.ArgumentParser) -> None:
+    _add_archive(action)
+    action.add_argument("motor", metavar="MOTOR", help="serial number of the reference motor")
+    action.add_argument("--of", choices=_VALUES, default="efficiency", help="value followed (default: efficiency)")
+    action.set_defaults(act=_trend)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Do one action."""
+    status: int = options.act(options)
+    return status
+
+
+def _start(options: argparse.Namespace) -> int:
+    from certgen.archive.register.database import open_register
+    from certgen.archive.register.numbers import pattern_of, read_pattern, set_pattern
+
+    pattern = None if options.numbers is None else read_pattern(options.numbers)
+    with closing(open_register(options.archive, make=True)) as register:
+        if pattern is not None:
+            set_pattern(register, pattern)
+        kept = pattern_of(register)
+    print(f"{options.archive}: {'no pattern of numbers' if kept is None else f'numbers {kept.text}'}")
+    return 0
+
+
+def _find(options: argparse.Namespace) -> int:
+    from certgen.archive.register.database import open_register
+    from certgen.archive.register.issuing import finish_entering
+    from certgen.archive.register.search import find
+    from certgen.terminal_register import listed
+
+    with closing(open_register(options.archive, make=False)) as register:
+        finish_entering(register, options.archive)
+        for line in listed(find(register, wanted_of(options), options.most)):
+            print(line)
+    return 0
+
+
+def _export(options: argparse.Namespace) -> int:
+    from certgen.archive.register.database import open_register
+    from certgen.archive.register.export import as_csv, as_json
+    from certgen.archive.register.search import found
+
+    with closing(open_register(options.archive, make=False)) as register:
+        rows = found(register, wanted_of(options))
+        print(as_csv(rows) if options.form == "csv" else as_json(rows), end="")
+    return 0
+
+
+def _supersede(options: argparse.Namespace) -> int:
+    from certgen.archive.register.database import open_register
+    from certgen.archive.register.replacing import supersede
+
+    with closing(open_register(options.archive, make=False)) as register:
+        shown = supersede(register, options.archive, options.number, by=options.by, because=options.because)
+    print(f"{shown}: replaced by {options.by}")
+    return 0
+
+
+def _check(options: argparse.Namespace) -> int:
+    from certgen.archive.register.database import open_register
+    from certgen.archive.register.reconcile import reconcile
+    from certgen.terminal_register import reconciled_told
+
+    with closing(open_register(options.archive, make=False)) as register:
+        reconciled = reconcile(register, options.archive)
+    for line in reconciled_told(reconciled, options.archive):
+        print(line)
+    return 0 if reconciled.good else 1
+
+
+def _trend(options: argparse.Namespace) -> int:
+    from certgen.archive.register.database import open_register
+    from certgen.archive.register.trend import trend
+    from certgen.terminal_register import trend_told
+
+    with closing(open_register(options.archive, make=False)) as register:
+        followed = trend(register, options.archive, options.motor, options.of)
+    for line in trend_told(followed):
+        print(line)
+    return 0
