@@ -50,10 +50,12 @@ class SheetOptions:
 class Issued:
     """One certificate written."""
 
-    results: Results
     path: Path
+    number: str
+    verdict: str
     new: bool
-    left_out: tuple[str, ...]  # titles of blocks the page had no room for
+    left_out: tuple[str, ...] = ()  # titles of blocks the page had no room for
+    results: Results | None = None  # None where the very same files were issued before, and are not judged again
 
 
 def assess_job(path: Path) -> Assessed:
@@ -66,19 +68,7 @@ def assess_job(path: Path) -> Assessed:
     RefusedTest
         The readings as a whole are physically impossible.
     """
-    problems = Problems()
-    loaded = load_job(path, problems)
-    test = None if loaded is None else _read(loaded)
-    earlier = None if loaded is None else load_earlier(loaded, path.name)
-    earlier_test = None if earlier is None else _read(earlier)
-    if problems.found:
-        raise InputError(problems.found)
-    if loaded is None or test is None:
-        raise AssertionError(f"{path}: unusable, yet no mistake was kept")
-    results = _judged(test)
-    if earlier_test is not None:
-        results = _compared(results, loaded, earlier_test)
-    return Assessed(loaded, results)
+    return _assessed(_read_job(path))
 
 
 @dataclass(frozen=True)
@@ -89,6 +79,41 @@ class _Test:
     readings: Readings
     criteria: CriteriaSet
     inputs: dict[str, str]
+
+
+@dataclass(frozen=True)
+class _ReadJob:
+    """A job with everything it names, and the earlier test it is held against."""
+
+    test: _Test
+    earlier: _Test | None
+
+    @property
+    def inputs(self) -> dict[str, str]:
+        """Every file the certificate is made from, named from the job, with its SHA-256."""
+        if self.earlier is None:
+            return self.test.inputs
+        return {**self.test.inputs, **named_from(self.test.loaded, self.earlier.inputs)}
+
+
+def _read_job(path: Path) -> _ReadJob:
+    problems = Problems()
+    loaded = load_job(path, problems)
+    test = None if loaded is None else _read(loaded)
+    earlier = None if loaded is None else load_earlier(loaded, path.name)
+    earlier_test = None if earlier is None else _read(earlier)
+    if problems.found:
+        raise InputError(problems.found)
+    if loaded is None or test is None:
+        raise AssertionError(f"{path}: unusable, yet no mistake was kept")
+    return _ReadJob(test, earlier_test)
+
+
+def _assessed(read: _ReadJob) -> Assessed:
+    results = _judged(read.test)
+    if read.earlier is not None:
+        results = _compared(results, read)
+    return Assessed(read.test.loaded, results)
 
 
 def _read(loaded: LoadedJob) -> _Test | None:
@@ -113,18 +138,17 @@ def _judged(test: _Test) -> Results:
     )
 
 
-def _compared(results: Results, loaded: LoadedJob, earlier: _Test) -> Results:
-    """The results held against those of an earlier test of the motor, whose files are traced too."""
+def _compared(results: Results, read: _ReadJob) -> Results:
+    """The results held against those of the earlier test of the motor, whose files are traced too."""
+    assert read.earlier is not None
     try:
-        before = _judged(earlier)
+        before = _judged(read.earlier)
     except RefusedTest as cause:
-        raise RefusedTest(f"{earlier.loaded.reader.shown}: {cause}") from cause
-    trace = results.traceability
-    inputs = {**trace.inputs, **named_from(loaded, earlier.inputs)}
+        raise RefusedTest(f"{read.earlier.loaded.reader.shown}: {cause}") from cause
     return replace(
         results,
         comparisons=(*results.comparisons, before_and_after(before, results)),
-        traceability=replace(trace, inputs=inputs),
+        traceability=replace(results.traceability, inputs=read.inputs),
     )
 
 
@@ -181,10 +205,11 @@ def issue_job(
     InputError, RefusedTest, PageOverflow, AlreadyIssued, CertgenError
         As the rooms raise them; nothing is written then.
     """
-    assessed = assess_job(path)
-    issued = _written(assessed, out, options) if archive is None else _entered(assessed, archive, options)
+    read = _read_job(path)
+    issued = _written(_assessed(read), out, options) if archive is None else _entered(read, archive, options)
     if results_path is not None:
-        _write_results(issued.results, results_path)
+        results = issued.results or _numbered(_assessed(read).results, issued.number)
+        _write_results(results, results_path)
     return issued
 
 
@@ -201,27 +226,33 @@ def _written(assessed: Assessed, out: Path | None, options: SheetOptions) -> Iss
     target = out if out is not None else Path()
     if target.is_dir():
         target = target / certificate_file(certificate.number, certificate.revision)
-    return Issued(assessed.results, target, issue_once(target, drawn.document), drawn.left_out)
+    return _issued(assessed.results, target, issue_once(target, drawn.document), drawn)
 
 
-def _entered(assessed: Assessed, archive: Path, options: SheetOptions) -> Issued:
+def _entered(read: _ReadJob, archive: Path, options: SheetOptions) -> Issued:
     """The certificate in the archive: the one made from these very files before, or a new one."""
     from certgen.archive.register.database import open_register
     from certgen.archive.register.entry import entry_of, source_digest
     from certgen.archive.register.issuing import already_entered, enter
     from certgen.archive.register.numbers import next_number
 
-    results = assessed.results
-    source = source_digest(results.traceability.inputs)
+    source = source_digest(read.inputs)
     with closing(open_register(archive, make=True)) as register:
         before = already_entered(register, archive, source)
         if before is not None:
-            return Issued(_numbered(results, before.number), before.path, new=False, left_out=())
-        number = results.certificate.number or next_number(register, archive, results.certificate.tested_on.year)
-        numbered = replace(assessed, results=_numbered(results, number))
+            return Issued(before.path, before.number, before.verdict, new=False)
+        assessed = _assessed(read)
+        certificate = assessed.results.certificate
+        number = certificate.number or next_number(register, archive, certificate.tested_on.year)
+        numbered = replace(assessed, results=_numbered(assessed.results, number))
         drawn = _drawn(numbered, options)
         entered = enter(register, archive, entry_of(numbered.results, source), drawn.document)
-    return Issued(_numbered(results, entered.number), entered.path, entered.new, drawn.left_out)
+    return _issued(_numbered(numbered.results, entered.number), entered.path, entered.new, drawn)
+
+
+def _issued(results: Results, path: Path, new: bool, drawn: _Drawn) -> Issued:
+    assert results.certificate.number is not None
+    return Issued(path, results.certificate.number, results.verdict.outcome, new, drawn.left_out, results)
 
 
 def _numbered(results: Results, number: str) -> Results:

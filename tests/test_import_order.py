@@ -20,6 +20,10 @@ ROOT = "certgen"
 #: What stands above the rooms and may import them all.
 ABOVE = (
     "pipeline",
+    "many",
+    "preloaded",
+    "progress",
+    "terminal_many",
     "cli",
     "commands",
     "terminal",

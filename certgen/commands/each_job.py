@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import argparse
-import contextlib
-import gc
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 from certgen.errors import CertgenError
@@ -16,7 +14,9 @@ _OUTCOMES = ("pass", "conditional pass")
 
 def add_jobs(command: argparse.ArgumentParser) -> None:
     """Declare the job files."""
-    command.add_argument("jobs", nargs="+", metavar="JOB", type=Path, help="job file")
+    command.add_argument(
+        "jobs", nargs="+", metavar="JOB", type=Path, help="job file, or a folder or pattern of job files"
+    )
 
 
 def add_require(command: argparse.ArgumentParser) -> None:
@@ -29,30 +29,25 @@ def add_require(command: argparse.ArgumentParser) -> None:
     )
 
 
+def status_of(job: Path, outcome: str, require: str | None) -> int:
+    """0 where the outcome is as good as required, else 1, told on standard error."""
+    if require is None or outcome in _OUTCOMES[: _OUTCOMES.index(require) + 1]:
+        return 0
+    print(f"{job}: the verdict is '{outcome}', '{require}' was required", file=sys.stderr)
+    return 1
+
+
 def each_job(options: argparse.Namespace, one: Callable[[Path], str]) -> int:
     """Run every job to its outcome; one bad job does not stop the others, and the worst exit status counts."""
+    from certgen.job.named import jobs_named
+
     status = 0
-    for job in options.jobs:
+    for job in jobs_named(options.jobs):
         try:
-            with _uncollected(first=job is options.jobs[0]):
-                outcome = one(job)
+            outcome = one(job)
         except CertgenError as error:
             print(error if error.names_its_file else f"{job}: {error}", file=sys.stderr)
             status = max(status, error.exit_code)
             continue
-        good = _OUTCOMES[: _OUTCOMES.index(options.require) + 1] if options.require else None
-        if good is not None and outcome not in good:
-            print(f"{job}: the verdict is '{outcome}', '{options.require}' was required", file=sys.stderr)
-            status = max(status, 1)
+        status = max(status, status_of(job, outcome, options.require))
     return status
-
-
-@contextlib.contextmanager
-def _uncollected(*, first: bool) -> Iterator[None]:
-    """The first job without garbage collection: it imports everything, and searching that for garbage takes a tenth."""
-    if first:
-        gc.disable()
-    try:
-        yield
-    finally:
-        gc.enable()

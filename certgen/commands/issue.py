@@ -4,10 +4,15 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Iterator, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from certgen.commands.each_job import add_jobs, add_require, each_job
+from certgen.commands.each_job import add_jobs, add_require, status_of
 from certgen.errors import CertgenError
+
+if TYPE_CHECKING:
+    from certgen.many import Order, Outcome
 
 HELP = "compute, judge and write the certificate of each job"
 
@@ -29,26 +34,63 @@ def add(command: argparse.ArgumentParser) -> None:
     command.add_argument("--sheet", metavar="NAME", help="a layout by name, or a layout file")
     command.add_argument("--paper", choices=("a4", "letter"), help="paper (default: the job's choice)")
     command.add_argument("--units", choices=("si", "us", "both"), help="units printed (default: the job's choice)")
+    workers = command.add_mutually_exclusive_group()
+    workers.add_argument("--workers", type=_workers, metavar="N", help="processes at once (default: one a processor)")
+    workers.add_argument("--cluster", metavar="ADDRESS", help="the workers of a running cluster (needs an extra)")
     add_require(command)
+
+
+def _workers(text: str) -> int:
+    if not text.isdecimal() or not 1 <= int(text) <= 256:
+        raise argparse.ArgumentTypeError(f"'{text}' is no number of processes; write 1 to 256")
+    return int(text)
 
 
 def run(options: argparse.Namespace) -> int:
     """Issue every job."""
-    from certgen.pipeline import SheetOptions, issue_job
+    from certgen.job.named import jobs_named
+    from certgen.many import Order
+    from certgen.pipeline import SheetOptions
+    from certgen.progress import progress
+    from certgen.terminal_many import outcome_told, summary
 
-    sheet = SheetOptions(options.sheet, options.paper, options.units)
-    if len(options.jobs) > 1:
+    jobs = jobs_named(options.jobs)
+    if len(jobs) > 1:
         _require_folders(options)
+    sheet = SheetOptions(options.sheet, options.paper, options.units)
+    orders = [Order(job, options.out, options.results, options.archive, sheet) for job in jobs]
+    status = 0
+    done: list[Outcome] = []
+    with progress(len(orders)) as advance:
+        for outcome in _carried_out(options, orders):
+            advance.clear()
+            for line in outcome_told(outcome):
+                print(line.text, file=sys.stderr if line.aside else sys.stdout)
+            status = max(status, outcome.exit_code or _required(outcome, options.require))
+            done.append(outcome)
+            advance.to(len(done))
+    if len(done) > 1:
+        print(summary(done), file=sys.stderr)
+    return status
 
-    def one(job: Path) -> str:
-        issued = issue_job(job, out=options.out, results_path=options.results, options=sheet, archive=options.archive)
-        for name in issued.left_out:
-            print(f"{issued.path}: left out for lack of room: {name}", file=sys.stderr)
-        again = "" if issued.new else " (unchanged, already issued)"
-        print(f"{issued.path}: {issued.results.verdict.outcome}{again}")
-        return issued.results.verdict.outcome
 
-    return each_job(options, one)
+def _required(outcome: Outcome, require: str | None) -> int:
+    return status_of(outcome.job, outcome.verdict, require)
+
+
+def _carried_out(options: argparse.Namespace, orders: Sequence[Order]) -> Iterator[Outcome]:
+    from certgen.many import cluster_workers, local_workers, on_executor, one_by_one, worth_having
+
+    if options.cluster is not None:
+        with cluster_workers(options.cluster) as (executor, count):
+            yield from on_executor(orders, executor, count)
+        return
+    workers = worth_having(len(orders), options.workers)
+    if workers == 1:
+        yield from one_by_one(orders)
+        return
+    with local_workers(workers) as executor:
+        yield from on_executor(orders, executor, workers)
 
 
 def _require_folders(options: argparse.Namespace) -> None:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 import os
 import sqlite3
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -36,17 +36,14 @@ class Entered:
     number: str
     revision: int
     path: Path
+    verdict: str
     new: bool
 
 
 def already_entered(connection: sqlite3.Connection, folder: Path, source_sha256: str) -> Entered | None:
-    """The certificate that was made from the same files and choices before, if any; the newest of several."""
+    """The certificate that was made from the same files before, if any; the newest of several."""
     finish_entering(connection, folder)
-    row = connection.execute(
-        "SELECT number, revision, file FROM certificate WHERE source_sha256 = ? ORDER BY id DESC LIMIT 1",
-        (source_sha256,),
-    ).fetchone()
-    return None if row is None else Entered(row["number"], row["revision"], folder / row["file"], new=False)
+    return _same_source(connection, folder, source_sha256)
 
 
 def enter(connection: sqlite3.Connection, folder: Path, entry: Entry, document: bytes) -> Entered:
@@ -80,9 +77,9 @@ def enter(connection: sqlite3.Connection, folder: Path, entry: Entry, document: 
     finish_entering(connection, folder)
     with told(folder / FILE_NAME), failure_told(path):
         with writing(connection):
-            before = _same_source(connection, entry)
-            if before is not None:
-                return replace(before, path=folder / before.path)
+            before = _same_source(connection, folder, entry.source_sha256)
+            if before is not None:  # another process was first
+                return before
             _refuse_conflict(connection, entry, path)
             passing = folder / f"{PASSING}{digest}"
             try:
@@ -92,7 +89,7 @@ def enter(connection: sqlite3.Connection, folder: Path, entry: Entry, document: 
                 passing.unlink(missing_ok=True)
                 raise
         finish_entering(connection, folder)
-    return Entered(entry.number, entry.revision, path, new=True)
+    return Entered(entry.number, entry.revision, path, entry.verdict, new=True)
 
 
 def finish_entering(connection: sqlite3.Connection, folder: Path) -> None:
@@ -128,13 +125,14 @@ def _is(path: Path, sha256: str) -> bool:
     return path.is_file() and hashlib.sha256(path.read_bytes()).hexdigest() == sha256
 
 
-def _same_source(connection: sqlite3.Connection, entry: Entry) -> Entered | None:
-    """The certificate made from the very same files, which another process may have entered meanwhile."""
+def _same_source(connection: sqlite3.Connection, folder: Path, source_sha256: str) -> Entered | None:
     row = connection.execute(
-        "SELECT number, revision, file FROM certificate WHERE source_sha256 = ? ORDER BY id DESC LIMIT 1",
-        (entry.source_sha256,),
+        "SELECT number, revision, file, verdict FROM certificate WHERE source_sha256 = ? ORDER BY id DESC LIMIT 1",
+        (source_sha256,),
     ).fetchone()
-    return None if row is None else Entered(row["number"], row["revision"], Path(row["file"]), new=False)
+    if row is None:
+        return None
+    return Entered(row["number"], row["revision"], folder / row["file"], row["verdict"], new=False)
 
 
 def _refuse_conflict(connection: sqlite3.Connection, entry: Entry, path: Path) -> None:

@@ -1,0 +1,6 @@
+"""Everything a worker needs for a certificate, imported once before workers are made from it."""
+
+import certgen.assessment.tree
+import certgen.many
+import certgen.sheet.canvas_renderer
+import certgen.sheet.render  # noqa: F401

@@ -1,0 +1,43 @@
+"""What became of jobs, told in the terminal."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from certgen.many import Outcome
+
+
+@dataclass(frozen=True)
+class Line:
+    """A line of text, and whether it is talk beside the results."""
+
+    text: str
+    aside: bool = False
+
+
+def outcome_told(outcome: Outcome) -> Iterator[Line]:
+    """One certificate with its verdict, and what its page had no room for; or what was wrong with the job."""
+    if outcome.error:
+        yield Line(outcome.error, aside=True)
+        return
+    for name in outcome.left_out:
+        yield Line(f"{outcome.path}: left out for lack of room: {name}", aside=True)
+    again = "" if outcome.new else " (unchanged, already issued)"
+    yield Line(f"{outcome.path}: {outcome.verdict}{again}")
+
+
+def summary(done: Sequence[Outcome]) -> str:
+    """A table of outcomes: how many jobs came to each, and which could not be issued."""
+    counted = Counter("not issued" if one.error else one.verdict for one in done)
+    unchanged = sum(1 for one in done if not one.error and not one.new)
+    width = max(len(name) for name in counted)
+    rows = [
+        f"{name:<{width}}  {count:>6}" for name, count in sorted(counted.items(), key=lambda item: (-item[1], item[0]))
+    ]
+    rows.append(f"{'jobs':<{width}}  {len(done):>6}" + (f", {unchanged} of them unchanged" if unchanged else ""))
+    failed = [f"not issued: {one.job}" for one in done if one.error]
+    return "\n".join((*rows, *failed))

@@ -1,0 +1,66 @@
+from __future__ import annotations
+
+import contextlib
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from certgen.errors import CertgenError
+from certgen.job.named import jobs_named
+
+JOB = "certificate: {}\nmotor: {}\n"
+
+
+@pytest.fixture
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Two jobs in folders of their own, one beside them, a rig, and a folder without jobs."""
+    monkeypatch.chdir(tmp_path)
+    for name, text in {
+        "bench/b/job.yaml": JOB,
+        "bench/a/second.yml": f"# a comment first\n{JOB}",
+        "bench/rigs/arm.yaml": "name: arm\n",
+        "bench/a/certificate: motor:.txt": JOB,
+        "other.yaml": JOB,
+        "none/readme.txt": "no job",
+    }.items():
+        Path(name).parent.mkdir(parents=True, exist_ok=True)
+        Path(name).write_text(text, encoding="utf-8")
+    return tmp_path
+
+
+@pytest.mark.parametrize(
+    ("named", "found"),
+    [
+        (["other.yaml"], ["other.yaml"]),
+        (["missing.yaml"], ["missing.yaml"]),  # told by the reader, with everything else that is wrong
+        (["bench"], ["bench/a/second.yml", "bench/b/job.yaml"]),
+        (["bench", "bench/b"], ["bench/a/second.yml", "bench/b/job.yaml"]),
+        (["other.yaml", "other.yaml"], ["other.yaml", "other.yaml"]),
+        (["bench/*/*.y*ml"], ["bench/a/second.yml", "bench/b/job.yaml", "bench/rigs/arm.yaml"]),
+        (["ben*"], ["bench/a/second.yml", "bench/b/job.yaml"]),
+        (["**/job.yaml"], ["bench/b/job.yaml"]),
+    ],
+)
+def test_files_folders_and_patterns(here: Path, named: list[str], found: list[str]) -> None:
+    assert jobs_named([Path(name) for name in named]) == [Path(name) for name in found]
+
+
+@pytest.mark.parametrize(
+    ("named", "what"), [("none", "folder holds no job file"), ("x*.yaml", "pattern meets no job file")]
+)
+def test_nothing_found_is_told(here: Path, named: str, what: str) -> None:
+    with pytest.raises(CertgenError, match=f"this {what}; a job file has the keys 'certificate:' and 'motor:'"):
+        jobs_named([Path(named)])
+
+
+def test_a_file_whose_name_looks_like_a_pattern_is_that_file(here: Path) -> None:
+    Path("job[1].yaml").write_text(JOB, encoding="utf-8")
+    assert jobs_named([Path("job[1].yaml")]) == [Path("job[1].yaml")]
+
+
+@given(st.text(alphabet="ab*?[]/.", min_size=1, max_size=12).filter(lambda text: not text.startswith("/")))
+def test_any_pattern_finds_files_or_is_told(text: str) -> None:
+    with contextlib.suppress(CertgenError):
+        assert all(isinstance(path, Path) for path in jobs_named([Path("no such folder") / text]))

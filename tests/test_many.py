@@ -1,0 +1,164 @@
+"""Many jobs at once: every one to its outcome, in processes, on a cluster, and across interrupts."""
+
+from __future__ import annotations
+
+import os
+import pty
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from bench import Bench
+
+from certgen.cli import main
+from certgen.errors import CertgenError
+from certgen.many import Order, carried_out, cluster_workers, local_workers, on_executor, one_by_one, worth_having
+from certgen.pipeline import SheetOptions
+
+COUNT = 6
+
+
+@pytest.fixture
+def folder(bench: Bench) -> Path:
+    """Jobs 0 to 5 of one motor; number 3 has a power without a unit."""
+    job = bench.write()
+    text = job.read_text(encoding="utf-8")
+    for index in range(COUNT):
+        numbered = text.replace("WS-2026-007", f"M-{index}")
+        wrong = numbered.replace("1.5 kW", "1.5") if index == 3 else numbered
+        job.with_name(f"{index}.yaml").write_text(wrong, encoding="utf-8")
+    job.unlink()
+    Path("out").mkdir()
+    return Path(job.parent.name)
+
+
+def orders_of(folder: Path, archive: Path | None = None) -> list[Order]:
+    out = None if archive is not None else Path("out")
+    return [Order(job, out, None, archive, SheetOptions()) for job in sorted(folder.glob("*.yaml"))]
+
+
+def written() -> dict[str, bytes]:
+    return {path.name: path.read_bytes() for path in Path("out").iterdir()}
+
+
+def test_one_bad_job_does_not_stop_the_others(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["issue", str(folder), "--out", "out"]) == 2
+    told = capsys.readouterr()
+    assert told.out.splitlines() == [f"out/M-{index}.pdf: pass" for index in range(COUNT) if index != 3]
+    assert "motor/3.yaml:10:10: nameplate.power: '1.5' has no unit" in told.err
+    assert told.err.splitlines()[-4:] == [
+        "pass             5",
+        "not issued       1",
+        "jobs             6",
+        "not issued: motor/3.yaml",
+    ]
+
+
+def test_workers_give_the_same_files_and_outcomes_in_order(folder: Path) -> None:
+    alone = list(one_by_one(orders_of(folder)))
+    files = written()
+    for path in Path("out").iterdir():
+        path.unlink()
+    with local_workers(2) as executor:
+        assert list(on_executor(orders_of(folder), executor, 2)) == alone
+    assert written() == files
+
+
+def test_a_running_cluster_does_the_same(folder: Path) -> None:
+    """A local cluster of the library's own, reached by its address as any other."""
+    distributed = pytest.importorskip("distributed")
+    alone = list(one_by_one(orders_of(folder)))
+    for path in Path("out").iterdir():
+        path.unlink()
+    with (
+        distributed.LocalCluster(n_workers=1, threads_per_worker=1, processes=True, dashboard_address=None) as cluster,
+        cluster_workers(cluster.scheduler_address) as (executor, count),
+    ):
+        absolute = [
+            Order(order.job.resolve(), Path("out").resolve(), None, None, order.options) for order in orders_of(folder)
+        ]
+        there = list(on_executor(absolute, executor, count))
+    assert [one.verdict for one in there] == [one.verdict for one in alone]
+    assert len(written()) == COUNT - 1
+
+
+def test_a_cluster_that_does_not_answer_is_told() -> None:
+    pytest.importorskip("distributed")
+    with pytest.raises(CertgenError, match="no cluster answers there"), cluster_workers("nonsense://1.2.3.4"):
+        pass
+
+
+def test_jobs_kept_in_an_archive_are_not_computed_again(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    Path("kept").mkdir()
+    archive = Path("kept")
+    first = list(one_by_one(orders_of(folder, archive)))
+
+    def never(*_: object) -> None:
+        raise AssertionError("an unchanged job was reduced again")
+
+    monkeypatch.setattr("certgen.pipeline.reduce_test", never)
+    again = list(one_by_one(orders_of(folder, archive)))
+    assert [(one.path, one.verdict) for one in again] == [(one.path, one.verdict) for one in first]
+    assert [one.new for one in again] == [False] * COUNT
+
+
+def test_a_changed_reading_makes_a_job_new(folder: Path) -> None:
+    Path("kept").mkdir()
+    job = folder / "0.yaml"
+    text = job.read_text(encoding="utf-8").replace("  number: M-0\n", "")
+    main(["register", "start", "kept", "--numbers", "K{serial}"])
+    for speed, number in (("1492", "K1"), ("1491", "K2"), ("1492", "K1")):
+        job.write_text(text.replace("1492", speed), encoding="utf-8")
+        outcome = carried_out(Order(job, None, None, Path("kept"), SheetOptions()))
+        assert outcome.path == Path(f"kept/{number}.pdf")
+
+
+@pytest.mark.parametrize("workers", ["1", "2"])
+def test_an_interrupt_leaves_whole_files_only(folder: Path, workers: str) -> None:
+    text = (folder / "0.yaml").read_text(encoding="utf-8")
+    for index in range(60):
+        (folder / f"more_{index:02}.yaml").write_text(text.replace("M-0", f"N-{index:02}"), encoding="utf-8")
+    command = [sys.executable, "-m", "certgen", "issue", str(folder), "--out", "out", "--workers", workers]
+    running = subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
+    )
+    assert running.stdout is not None
+    running.stdout.readline()  # the first certificate is there
+    os.killpg(running.pid, signal.SIGINT)  # as a terminal does
+    _, told = running.communicate(timeout=60)
+    assert running.returncode == 130
+    assert told.splitlines()[-1] == "stopped"
+    assert "Traceback" not in told
+    for name, data in written().items():
+        assert not name.startswith("."), name
+        assert data.rstrip().endswith(b"%%EOF"), name
+    assert len(written()) < 60
+
+
+def test_progress_is_shown_on_a_terminal_and_gone_at_the_end(folder: Path) -> None:
+    leader, follower = pty.openpty()
+    command = [sys.executable, "-m", "certgen", "issue", str(folder), "--out", "out"]
+    running = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=follower)
+    running.wait(timeout=60)
+    os.close(follower)
+    time.sleep(0.05)
+    told = os.read(leader, 65536).decode()
+    os.close(leader)
+    assert "] 6 of 6" in told
+    assert told[told.rindex(" of 6") :].startswith(" of 6\r\x1b[K")
+
+
+def test_few_jobs_need_no_second_process() -> None:
+    assert [worth_having(jobs, None) for jobs in (1, 5)] == [1, 1]
+    assert [worth_having(jobs, 3) for jobs in (1, 2, 50)] == [1, 2, 3]
+    assert 1 <= worth_having(1000, None) <= 1000
+
+
+@pytest.mark.parametrize("workers", ["0", "-1", "two", "1000"])
+def test_a_number_of_workers_that_is_none_is_told(folder: Path, workers: str, capsys) -> None:
+    with pytest.raises(SystemExit):
+        main(["issue", str(folder), "--workers", workers])
+    assert "is no number of processes; write 1 to 256" in capsys.readouterr().err
