@@ -1,3 +1,98 @@
-"""Brake-test certificates for used electric motors."""
+"""Brake-test certificates for used electric motors: the few names that other programs may rely on.
+
+``assess`` brings a job to its verdict, ``issue`` writes its certificate too. Both raise ``CertgenError`` for a mistake of
+the user's, told in full by ``str(error)``. Everything else in the package may change without notice.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from certgen.errors import CertgenError
+
+if TYPE_CHECKING:
+    import os
+
+    from certgen.assessment.results import Results
+    from certgen.pipeline import Issued
+
+__all__ = ["CertgenError", "__version__", "assess", "issue"]
 
 __version__ = "0.1.0"
+
+
+def assess(job: str | os.PathLike[str]) -> Results:
+    """Read, reduce and judge one job; nothing is written.
+
+    Parameters
+    ----------
+    job : str or path
+        The job file.
+
+    Returns
+    -------
+    Results
+        The tree of results.json as frozen dataclasses, quantities in SI with unit and uncertainty.
+
+    Raises
+    ------
+    CertgenError
+        A file is wrong (every mistake at once), or the readings cannot be true.
+    """
+    from pathlib import Path
+
+    from certgen.pipeline import assess_job
+
+    return assess_job(Path(job)).results
+
+
+def issue(
+    job: str | os.PathLike[str],
+    *,
+    out: str | os.PathLike[str] | None = None,
+    archive: str | os.PathLike[str] | None = None,
+    results: str | os.PathLike[str] | None = None,
+    sheet: str | None = None,
+    paper: str | None = None,
+    units: str | None = None,
+) -> Issued:
+    """Issue the certificate of one job.
+
+    Parameters
+    ----------
+    job : str or path
+        The job file.
+    out : str or path, optional
+        The PDF, or an existing folder for it; the current folder where neither this nor ``archive`` is given.
+    archive : str or path, optional
+        A folder whose register gives the number and keeps the certificate.
+    results : str or path, optional
+        Where results.json is written too: a file, or an existing folder.
+    sheet, paper, units : str, optional
+        What overrides the job's own choice: a layout by name or file; 'a4', 'letter'; 'si', 'us' or 'both'.
+
+    Returns
+    -------
+    Issued
+        The file, its number and verdict, whether it is new, and the results.
+
+    Raises
+    ------
+    CertgenError
+        As ``assess``, or the page cannot be drawn or written; an issued certificate is never overwritten.
+    ValueError
+        Both ``out`` and ``archive`` are given.
+    """
+    from pathlib import Path
+
+    from certgen.pipeline import SheetOptions, issue_job
+
+    if out is not None and archive is not None:
+        raise ValueError("a certificate goes to 'out' or into 'archive', not both")
+    return issue_job(
+        Path(job),
+        out=None if out is None else Path(out),
+        results_path=None if results is None else Path(results),
+        options=SheetOptions(sheet, paper, units),
+        archive=None if archive is None else Path(archive),
+    )

@@ -15,7 +15,7 @@ PACKAGE = Path(certgen.__file__).parent
 MODULES = sorted(PACKAGE.rglob("*.py"))
 ROOMS = ("job", "readings", "reduction", "assessment", "sheet", "archive")
 FLOOR = ("document", "physics", "standards", "errors", "units", "usual_units", "quantity")
-#: The version, and nothing else, lives in the package itself.
+#: The version and the public names live in the package itself; modules take only the version from it.
 ROOT = "certgen"
 #: What stands above the rooms and may import them all.
 ABOVE = (
