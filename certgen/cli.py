@@ -9,11 +9,18 @@ import sys
 from collections.abc import Callable, Sequence
 
 from certgen import __version__
-from certgen.commands import check, issue, new, register, schema
+from certgen.commands import check, completion, issue, new, register, schema
 from certgen.errors import CertgenError
 
 #: The commands in the order the help lists them; their heavy imports wait until they run.
-COMMANDS = {"issue": issue, "check": check, "new": new, "register": register, "schema": schema}
+COMMANDS = {
+    "issue": issue,
+    "check": check,
+    "new": new,
+    "register": register,
+    "schema": schema,
+    "completion": completion,
+}
 
 _PIPE_CLOSED = 141  # what a shell reports for a closed pipe
 
@@ -21,7 +28,7 @@ _PIPE_CLOSED = 141  # what a shell reports for a closed pipe
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit status: 0 done, 1 not good, 2 wrong input."""
     _print_any_text()
-    options = _parser().parse_args(arguments)
+    options = command_line().parse_args(arguments)
     run: Callable[[argparse.Namespace], int] = options.run
     try:
         status = run(options)
@@ -45,7 +52,8 @@ def _print_any_text() -> None:
             stream.reconfigure(errors="backslashreplace")
 
 
-def _parser() -> argparse.ArgumentParser:
+def command_line() -> argparse.ArgumentParser:
+    """The parser of the whole command line."""
     parser = argparse.ArgumentParser(
         prog="certgen",
         description="Turn a brake test of an electric motor into a one-page certificate.",
