@@ -26,6 +26,7 @@ ABOVE = (
     "terminal_many",
     "cli",
     "commands",
+    "recorder",
     "terminal",
     "terminal_budget",
     "terminal_register",

@@ -12,6 +12,7 @@ from certgen.document.vocabulary import Measure
 from certgen.document.wording import says
 from certgen.job.fit_heat import check_heat
 from certgen.job.fit_instruments import check_instruments, scale_quantities
+from certgen.job.fit_logger import check_logger
 from certgen.job.model import DC, INDUCTION, THREE_PHASE, Job
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Rig
 from certgen.job.table import TableSource
@@ -49,12 +50,8 @@ class _Notes:
 
 def check_fit(job: Job, rig: Rig, reader: Reader, rig_reader: Reader) -> None:
     """Keep every mismatch between job and rig in the readers' problems."""
-    notes, rig_notes = _Notes(reader), _Notes(rig_reader)
-    _check_absorber(rig, rig_notes)
-    _check_drive(rig, rig_notes)
-    _check_efficiency(rig, rig_notes)
-    _check_calibration(rig, rig_notes)
-    check_instruments(rig, rig_reader.places, rig_notes.at)
+    notes = _Notes(reader)
+    check_rig(rig, rig_reader)
     _check_plate(job, notes)
     _check_revision(job, notes)
     if job.readings is None:
@@ -66,6 +63,17 @@ def check_fit(job: Job, rig: Rig, reader: Reader, rig_reader: Reader) -> None:
             _check_table(source, job, rig, replace(notes, table=f"readings.{name}"))
     if rig.absorber is not None and rig.absorber.kind is not None:
         _check_zeros(job, rig, notes)
+
+
+def check_rig(rig: Rig, rig_reader: Reader) -> None:
+    """Keep every mismatch within the rig in the reader's problems."""
+    notes = _Notes(rig_reader)
+    _check_absorber(rig, notes)
+    _check_drive(rig, notes)
+    _check_efficiency(rig, notes)
+    _check_calibration(rig, notes)
+    check_instruments(rig, rig_reader.places, notes.at)
+    check_logger(rig, notes.at)
 
 
 def _check_table(source: TableSource, job: Job, rig: Rig, notes: _Notes) -> None:

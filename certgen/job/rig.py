@@ -9,6 +9,7 @@ from certgen.document.build import Dimensioned
 from certgen.document.build import Toleranced as TolerancedValue
 from certgen.document.vocabulary import Choice, Day, Each, Group, Measure, MeasureOf, Text, Toleranced, Whole, key
 from certgen.job.columns import ENVELOPE_COLUMNS
+from certgen.job.logger import Logger
 from certgen.job.meters import Meters
 from certgen.job.table import TableSource, table
 
@@ -137,3 +138,4 @@ class Rig:
     brake_envelope: TableSource | None = key(
         table(ENVELOPE_COLUMNS), "Most torque the absorber holds, by speed.", evaluated=False
     )
+    logger: Logger | None = key(Group(Logger), "What sends the readings as lines of text, for certgen record.")

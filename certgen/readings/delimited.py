@@ -101,7 +101,7 @@ def read_file(source: TableSource, path: Path, data: bytes, shown: str, problems
 
 
 def _open(text: str, shown: str, problems: Problems) -> _Text | None:
-    lines = list(io.StringIO(text, newline=""))
+    lines = ["\n" if line.startswith("#") else line for line in io.StringIO(text, newline="")]  # '#': a comment
     too_long = next((number for number, line in enumerate(lines, start=1) if len(line) > MOST_IN_LINE), None)
     if too_long is not None:
         what = f"the line has more than {MOST_IN_LINE} characters"

@@ -38,6 +38,11 @@ def read_readings(loaded: LoadedJob) -> Readings | None:
     return Readings(load_test, zero, zero_2, others, inputs)
 
 
+def brake_envelope(loaded: LoadedJob) -> Table | None:
+    """Most torque the absorber holds by speed, where the rig states it; mistakes go to the job's problems."""
+    return _table(loaded.rig.brake_envelope, loaded.rig_reader, loaded, {})
+
+
 def _cooling(source: ReadingsSource) -> TableSource | None:
     hot = source.winding.hot if source.winding is not None else None
     return None if hot is None else hot.series

@@ -49,7 +49,7 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
     table = readings.load_test
     measured = Measured(rig, readings, job.conditions.local_gravity)
     torque = shaft_torque(readings, rig, job.conditions.local_gravity)
-    speed, absorber_speed = _speeds(table.column("speed"), rig)
+    speed, absorber_speed = shaft_speeds(table.column("speed"), rig)
     frequency, frequency_basis = supply_frequency(job, table.column("frequency"))
     lightest = lightest_index(torque.at_shaft)
     light_speed = math.nan if lightest is None else float(speed[lightest])
@@ -109,7 +109,7 @@ def measured_points(measured: Measured, job: Job, poles: Poles) -> LoadPoints:
         One point a row. [SI]
     """
     table = measured.readings.load_test
-    speed, _ = _speeds(table.column("speed"), measured.rig)
+    speed, _ = shaft_speeds(table.column("speed"), measured.rig)
     frequency, _ = supply_frequency(job, table.column("frequency"))
     return load_points(
         speed=speed,
@@ -134,8 +134,8 @@ def _no_load_point(points: LoadPoints, lightest: int | None) -> LoadPoints | Non
     return points.chosen(np.array([lightest]))
 
 
-def _speeds(read: Array, rig: Rig) -> tuple[Array, Array]:
-    """Speed of the tested shaft and of the absorber, from whichever the tachometer looked at."""
+def shaft_speeds(read: Array, rig: Rig) -> tuple[Array, Array]:
+    """Speed of the tested shaft and of the absorber, from whichever the tachometer looked at. [rad/s]"""
     ratio = rig.drive.ratio if rig.drive.kind == "belt" and rig.drive.ratio else 1.0
     if rig.tachometer.on == "absorber":
         return read * ratio, read

@@ -1,0 +1,214 @@
+"""Where lines come from: a serial port that may be pulled out and put back, or standard input."""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import os
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from queue import SimpleQueue
+from typing import Any, Protocol
+
+from certgen.errors import CertgenError
+from certgen.job.logger import Logger
+from certgen.readings.recording.lines import Line, LineCutter
+
+_CHUNK = 4096
+_WAIT = 0.2  # for a byte, so that a stop is soon noticed [s]
+_FIRST_PAUSE, _LONGEST_PAUSE = 0.1, 2.0  # between two attempts to open a port [s]
+#: Events not yet taken before the port is read no further; about an hour at ten lines a second.
+_MOST_WAITING = 50_000
+
+
+@dataclass(frozen=True)
+class Arrived:
+    """A line and when it came, monotonic. [s]"""
+
+    line: Line
+    at: float
+
+
+@dataclass(frozen=True)
+class Gone:
+    """The port cannot be read, for the reason given."""
+
+    at: float
+    why: str
+
+
+@dataclass(frozen=True)
+class Waiting:
+    """The port is not there yet, for the reason given."""
+
+    why: str
+
+
+@dataclass(frozen=True)
+class Back:
+    """The port is open, at first or again."""
+
+    at: float
+
+
+@dataclass(frozen=True)
+class Ended:
+    """Nothing more will come, and why if that is a failure."""
+
+    failure: str = ""
+
+
+Event = Arrived | Gone | Waiting | Back | Ended
+Events = SimpleQueue[Any]
+
+
+class Port(Protocol):
+    """As much of a serial port as is used."""
+
+    def read(self, size: int = 1, /) -> bytes:
+        """Up to that many bytes, none where nothing came for a while."""
+
+    @property
+    def in_waiting(self) -> int:
+        """How many bytes are there already."""
+
+    def close(self) -> None:
+        """Let go of the port."""
+
+
+def serial_opener(name: str, logger: Logger) -> Callable[[], Port]:
+    """What opens the rig's serial port.
+
+    Raises
+    ------
+    CertgenError
+        The library for serial ports is not installed.
+    """
+    try:
+        import serial
+    except ImportError:
+        raise CertgenError(
+            "reading a serial port needs the library pyserial; install it with: pip install pyserial "
+            "(or send lines to standard input and write '--port -')."
+        ) from None
+    bits, parity, stop = tuple(logger.frame)
+
+    def open_port() -> Port:
+        port: Port = serial.Serial(
+            name,
+            logger.baud,
+            int(bits),
+            parity,
+            int(stop),
+            timeout=_WAIT,
+            exclusive=True if os.name == "posix" else None,
+        )
+        return port
+
+    return open_port
+
+
+class Source(threading.Thread):
+    """Puts the lines of a source into the queue, with the time each came."""
+
+    def __init__(self, ending: str, events: Events, clock: Callable[[], float] = time.monotonic) -> None:
+        super().__init__(name="logger", daemon=True)
+        self._ending, self._events, self._clock = ending, events, clock
+        self._stopping = threading.Event()
+
+    def stop(self) -> None:
+        """Ask it to end."""
+        self._stopping.set()
+
+    def run(self) -> None:
+        """Read until asked to end; a failure of the program itself ends the recording too and is told."""
+        try:
+            self._read()
+        except Exception as failure:
+            self._events.put(Ended(f"{type(failure).__name__}: {failure}"))
+            raise
+
+    def _read(self) -> None:
+        raise NotImplementedError
+
+    def _put(self, lines: list[Line]) -> None:
+        at = self._clock()
+        for line in lines:
+            self._events.put(Arrived(line, at))
+        while self._events.qsize() > _MOST_WAITING and not self._stopping.is_set():
+            time.sleep(_WAIT)
+
+
+class SerialSource(Source):
+    """A serial port: what goes away is waited for and opened again."""
+
+    def __init__(self, open_port: Callable[[], Port], ending: str, events: Events) -> None:
+        super().__init__(ending, events)
+        self._open_port = open_port
+
+    def _read(self) -> None:
+        why = ""
+        pause = _FIRST_PAUSE
+        opened_before = False
+        while not self._stopping.is_set():
+            try:
+                port = self._open_port()
+            except OSError as cause:
+                told = reason(cause)
+                if not opened_before and not _absent(cause):
+                    self._events.put(Ended(told))
+                    return
+                if told != why and not opened_before:
+                    self._events.put(Waiting(told))
+                why = told
+                self._stopping.wait(pause)
+                pause = min(2.0 * pause, _LONGEST_PAUSE)
+                continue
+            why, pause, opened_before = "", _FIRST_PAUSE, True
+            self._events.put(Back(self._clock()))
+            self._read_open(port)
+
+    def _read_open(self, port: Port) -> None:
+        cutter = LineCutter(self._ending, opened_midway=True)
+        try:
+            while not self._stopping.is_set():
+                data = port.read(1)
+                if data:
+                    self._put(cutter.feed(data + port.read(min(port.in_waiting, _CHUNK))))
+        except (OSError, TypeError) as cause:  # TypeError: a port closed under the library's hands
+            self._put(cutter.broken_off())
+            self._events.put(Gone(self._clock(), reason(cause)))
+        finally:
+            with contextlib.suppress(OSError):
+                port.close()
+
+
+class StreamSource(Source):
+    """An open file such as standard input."""
+
+    def __init__(self, descriptor: int, ending: str, events: Events) -> None:
+        super().__init__(ending, events)
+        self._descriptor = descriptor
+
+    def _read(self) -> None:
+        cutter = LineCutter(self._ending, opened_midway=False)
+        while not self._stopping.is_set():
+            data = os.read(self._descriptor, _CHUNK)
+            self._put(cutter.feed(data))
+            if not data:
+                self._put(cutter.broken_off("cut at the end"))
+                self._events.put(Ended())
+                return
+
+
+def reason(cause: BaseException) -> str:
+    """Why a port failed, in the system's words."""
+    number = getattr(cause, "errno", None)
+    return os.strerror(number) if isinstance(number, int) else "it was pulled out, or is used by another program"
+
+
+def _absent(cause: OSError) -> bool:
+    """Whether there is no such port now, as before its cable is put in."""
+    return cause.errno in (errno.ENOENT, errno.ENODEV, errno.ENXIO, errno.EIO)

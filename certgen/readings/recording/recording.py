@@ -1,0 +1,199 @@
+"""One recording: what comes from the logger, row by row into the file, and a tally of what could not be read."""
+
+from __future__ import annotations
+
+import csv
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+
+from certgen.readings.recording.fields import Unreadable
+from certgen.readings.recording.file import (
+    COMMENT,
+    RecordFile,
+    RecordingFailed,
+    cells_line,
+    comment_line,
+    open_existing,
+    open_new,
+    raw_comment,
+)
+from certgen.readings.recording.lines import CUT_AT_OPENING, Line
+from certgen.readings.recording.rows import Comment, Header, LineReader, Mark, Row
+
+#: Lines that could not be read are kept in the file up to this number, then only counted.
+MOST_KEPT = 1000
+_STARTED = "started "
+_LONGEST_MARK = 60
+
+
+@dataclass
+class Tally:
+    """What was recorded, and what was not and why."""
+
+    rows: int = 0
+    marks: int = 0
+    gaps: int = 0
+    away: float = 0.0  # [s]
+    cut_at_opening: int = 0
+    unread: Counter[str] = field(default_factory=Counter)
+
+
+class Recording:
+    """Writes one recording. Times are seconds since it started."""
+
+    def __init__(self, file: RecordFile, reader: LineReader, origin: float) -> None:
+        self.file, self.tally = file, Tally()
+        self._reader, self._origin = reader, origin
+        self._marks_waiting: list[str] = []
+        self._pending: list[str] = []
+        self._gone_at: float | None = None
+
+    def take(self, line: Line, arrival: float) -> Row | None:
+        """One line of the logger that came at a monotonic time [s]; the row it became, if it did."""
+        if line.flaw == CUT_AT_OPENING:
+            self.tally.cut_at_opening += 1
+            return None
+        try:
+            if line.flaw:
+                raise Unreadable(line.flaw)
+            read = self._reader.read(line.data, arrival)
+        except Unreadable as flaw:
+            self._keep(str(flaw), line.data)
+            return None
+        match read:
+            case Mark():
+                self.mark(read.words)
+            case Comment():
+                self._pending.append(comment_line(f"logger: {read.text}"))
+            case Row():
+                self._write(read, arrival)
+                return read
+        return None
+
+    def mark(self, words: str = "") -> None:
+        """Mark the next row."""
+        self.tally.marks += 1
+        words = words[:_LONGEST_MARK]
+        self._marks_waiting.append(f"mark {self.tally.marks}" + (f": {words}" if words else ""))
+
+    def gone(self, at: float, why: str) -> None:
+        """The port went away at a monotonic time [s]."""
+        self.tally.gaps += 1
+        self._gone_at = at
+        self._reader.restart()
+        self._pending.append(comment_line(f"gap from {at - self._origin:.3f} s: {why}"))
+
+    def back(self, at: float) -> None:
+        """The port is there again."""
+        if self._gone_at is not None:
+            self.tally.away += at - self._gone_at
+            self._pending.append(comment_line(f"gap ends at {at - self._origin:.3f} s"))
+        self._gone_at = None
+
+    def save(self) -> None:
+        """Put on the disk what was taken since the last time."""
+        lines, self._pending = self._pending, []
+        if lines:
+            self.file.add(lines)
+
+    def close(self) -> None:
+        """Save, with marks no row came for, and let go of the file."""
+        self._pending += [comment_line(f"{mark}, after the last row") for mark in self._marks_waiting]
+        try:
+            self.save()
+        finally:
+            self.file.close()
+
+    def _write(self, row: Row, arrival: float) -> None:
+        remark = "; ".join(filter(None, (*self._marks_waiting, row.remark)))
+        self._marks_waiting = []
+        self._pending.append(cells_line((f"{arrival - self._origin:.3f}", *row.cells, remark)))
+        self.tally.rows += 1
+
+    def _keep(self, reason: str, data: bytes) -> None:
+        self.tally.unread[reason] += 1
+        if self.tally.unread.total() <= MOST_KEPT:
+            self._pending.append(raw_comment(f"not read, {reason}", data))
+
+
+def begin(path: Path, reader: LineReader, *, about: Sequence[str], monotonic: float, wall: float) -> Recording:
+    """A recording into a new file, whose first lines say what it is."""
+    file = open_new(path)
+    try:
+        file.add(_first_lines(reader.headers, about, wall))
+    except BaseException:
+        file.close()
+        raise
+    return Recording(file, reader, monotonic)
+
+
+def go_on(
+    path: Path, reader: LineReader, *, about: Sequence[str], monotonic: float, wall: float
+) -> tuple[Recording, bytes]:
+    """A recording that goes on in a file, and what was cut off its end.
+
+    Raises
+    ------
+    RecordingFailed
+        The file has other columns.
+    """
+    file, torn = open_existing(path)
+    try:
+        lines = path.read_text(encoding="utf-8", errors="replace").splitlines()
+        heading = next((line for line in lines if line.strip() and not line.startswith(COMMENT)), None)
+        if heading is not None and heading != _heading(reader.headers):
+            raise RecordingFailed(
+                f"{path}: its columns are not those of the rig's logger, {_heading(reader.headers)}; "
+                "record into another file."
+            )
+        notes = [raw_comment("cut short before", torn)] if torn else []
+        if heading is None:
+            file.add([*notes, *_first_lines(reader.headers, about, wall)])
+            return Recording(file, reader, monotonic), torn
+        time = _time_now(lines, wall)
+        file.add([*notes, comment_line(f"continued {_clock(wall)}, {time:.3f} s")])
+    except BaseException:
+        file.close()
+        raise
+    return Recording(file, reader, monotonic - time), torn
+
+
+def _first_lines(headers: Sequence[Header], about: Sequence[str], wall: float) -> list[str]:
+    return [comment_line(f"{_STARTED}{_clock(wall)}"), *(comment_line(one) for one in about), _heading(headers)]
+
+
+def _heading(headers: Sequence[Header]) -> str:
+    return cells_line([one.heading for one in headers])
+
+
+def _clock(wall: float) -> str:
+    """Local time with its offset from UTC, to the second."""
+    return datetime.fromtimestamp(wall, UTC).astimezone().isoformat(timespec="seconds")
+
+
+def _time_now(lines: Sequence[str], wall: float) -> float:
+    """Time since the file was started, by the clock on the wall, but never before its last row. [s]"""
+    started, last = wall, 0.0
+    for line in lines:
+        if line.startswith(f"{COMMENT} {_STARTED}"):
+            started = _instant(line.removeprefix(f"{COMMENT} {_STARTED}"), wall)
+        elif line and not line.startswith(COMMENT):
+            last = max(last, _leading_number(line))
+    return max(wall - started, last)
+
+
+def _instant(text: str, otherwise: float) -> float:
+    try:
+        return datetime.fromisoformat(text).timestamp()
+    except ValueError:
+        return otherwise
+
+
+def _leading_number(line: str) -> float:
+    try:
+        return float(next(csv.reader([line]))[0])
+    except (ValueError, csv.Error, StopIteration, IndexError):
+        return 0.0

@@ -1,0 +1,99 @@
+"""The terminal while a recording runs: one line that changes, and messages that stay. Nothing here can hold up the file."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+import threading
+from collections import deque
+from dataclasses import dataclass
+from typing import TextIO
+
+_INTERVAL = 0.2  # between two pictures [s]
+_SLOW = 10.0  # the same on a terminal that cannot rewrite a line [s]
+_MOST_WAITING = 200  # messages the terminal has not taken yet
+_CLEAR_LINE = "\r\x1b[K"
+
+
+@dataclass(frozen=True)
+class Message:
+    """A line that stays; ``urgent`` sounds the terminal's bell."""
+
+    text: str
+    urgent: bool = False
+
+
+class Screen(threading.Thread):
+    """Draws in a thread of its own, so that a terminal that does not take text only stops the picture.
+
+    Uses no colour. On a pipe it tells messages and no picture.
+    """
+
+    def __init__(self, stream: TextIO | None = None) -> None:
+        super().__init__(name="screen", daemon=True)
+        self._stream = sys.stderr if stream is None else stream
+        self._terminal = self._stream.isatty()
+        self._rewrites = self._terminal and os.environ.get("TERM", "dumb") != "dumb"
+        self._messages: deque[Message] = deque(maxlen=_MOST_WAITING)
+        self._picture: tuple[str, ...] = ()
+        self._woken, self._closing = threading.Event(), threading.Event()
+        self._since_drawn = _SLOW
+
+    def show(self, parts: tuple[str, ...]) -> None:
+        """The parts of the picture, the most important first."""
+        self._picture = parts
+
+    def say(self, text: str, *, urgent: bool = False) -> None:
+        """A message that stays."""
+        self._messages.append(Message(text, urgent))
+        self._woken.set()
+
+    def close(self) -> None:
+        """Say what is left to say and stop drawing; a terminal that does not listen is left alone."""
+        self._closing.set()
+        self._woken.set()
+        self.join(timeout=2.0)
+
+    def run(self) -> None:
+        """Draw until closed, or until there is nobody to see it."""
+        try:
+            while not self._closing.is_set():
+                self._woken.wait(_INTERVAL)
+                self._woken.clear()
+                self._draw()
+            self._say_all()
+            self._write(_CLEAR_LINE if self._rewrites else "")
+        except (OSError, ValueError):  # a closed pipe or terminal
+            self._messages.clear()
+
+    def _draw(self) -> None:
+        self._say_all()
+        if self._rewrites and self._picture:
+            self._write(_CLEAR_LINE + fitted(self._picture, shutil.get_terminal_size().columns - 1))
+        elif self._terminal and self._picture:
+            self._since_drawn += _INTERVAL
+            if self._since_drawn >= _SLOW:
+                self._since_drawn = 0.0
+                self._write(" | ".join(self._picture) + "\n")
+
+    def _say_all(self) -> None:
+        while self._messages:
+            one = self._messages.popleft()
+            bell = "\a" if one.urgent and self._terminal else ""
+            self._write(f"{bell}{_CLEAR_LINE if self._rewrites else ''}{one.text}\n")
+
+    def _write(self, text: str) -> None:
+        self._stream.write(text)
+        self._stream.flush()
+
+
+def fitted(parts: tuple[str, ...], width: int) -> str:
+    """As many parts as a line has room for, the first one cut if need be."""
+    line = parts[0][: max(width, 0)]
+    for part in parts[1:]:
+        longer = f"{line} | {part}"
+        if len(longer) > width:
+            break
+        line = longer
+    return line
