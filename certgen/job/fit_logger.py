@@ -12,7 +12,7 @@ from certgen.document.wording import nearest, short
 from certgen.job.columns import COLUMNS
 from certgen.job.logger import COMMA, INTERVAL, RUNNING, SKIPPED, CountsCalibration, Logger, LoggerColumn
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Rig
-from certgen.units import UnitError, conversion
+from certgen.units import DIMENSIONS, UnitError, conversion
 
 #: Keeps a mistake at a key: its path, what is wrong, what to write instead.
 Tell = Callable[[str, str, str], None]
@@ -103,16 +103,18 @@ def _check_unit(column: LoggerColumn, notes: _Notes) -> str | None:
             notes.at("unit", f"a column '{column.name}' has no unit", "remove it")
         return None
     wanted = COLUMNS[column.name].dimensions
+    example = DIMENSIONS[wanted[0]][1].split("'")[0].rsplit(" ", 1)[-1]
+    advice = f"write a unit of {' or '.join(wanted)}, for example '{example}'"
     if column.unit is None:
         if column.pulses is None:
-            notes.at("unit", "this key is missing", f"write a unit of {' or '.join(wanted)}")
+            notes.at("unit", "this key is missing", advice)
         return None
     try:
         dimension, _, _ = conversion(column.unit)
         if dimension not in wanted:
             raise UnitError(f"'{short(column.unit)}' is a unit of {dimension}, not of {' or '.join(wanted)}")
     except UnitError as cause:
-        notes.at("unit", str(cause), f"write a unit of {' or '.join(wanted)}")
+        notes.at("unit", str(cause), advice)
         return None
     return dimension
 
