@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
-import shutil
 import sys
 import threading
 from collections import deque
@@ -13,6 +13,7 @@ from typing import TextIO
 _INTERVAL = 0.2  # between two pictures [s]
 _SLOW = 10.0  # the same on a terminal that cannot rewrite a line [s]
 _MOST_WAITING = 200  # messages the terminal has not taken yet
+_WIDTH = 80  # where the terminal does not tell
 _CLEAR_LINE = "\r\x1b[K"
 
 
@@ -70,12 +71,21 @@ class Screen(threading.Thread):
     def _draw(self) -> None:
         self._say_all()
         if self._rewrites and self._picture:
-            self._write(_CLEAR_LINE + fitted(self._picture, shutil.get_terminal_size().columns - 1))
+            self._write(_CLEAR_LINE + fitted(self._picture, self._width() - 1))
         elif self._terminal and self._picture:
             self._since_drawn += _INTERVAL
             if self._since_drawn >= _SLOW:
                 self._since_drawn = 0.0
                 self._write(" | ".join(self._picture) + "\n")
+
+    def _width(self) -> int:
+        """Columns of the terminal now; it may be resized at any time."""
+        told = os.environ.get("COLUMNS", "")
+        if told.isdecimal() and int(told) > 0:
+            return int(told)
+        with contextlib.suppress(OSError, ValueError):
+            return os.get_terminal_size(self._stream.fileno()).columns or _WIDTH
+        return _WIDTH
 
     def _say_all(self) -> None:
         while self._messages:

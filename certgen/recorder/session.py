@@ -70,7 +70,7 @@ class Session:
                     rows.append(row)
             case Key():
                 if event.sign in MARK_KEYS:
-                    self.recording.mark()
+                    self._screen.say(f"{self.recording.mark()}: the next row")
                 return event.sign not in END_KEYS
             case Waiting():
                 self._wait_for_port(f"waiting for the port ({event.why})")

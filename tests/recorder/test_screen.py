@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import io
 import math
 import os
@@ -67,10 +68,8 @@ def test_a_pipe_nobody_reads_from_or_that_is_closed_holds_up_nothing() -> None:
         assert time.monotonic() - began < 1.0
         os.close(read_end)
         screen.close()
-        try:
+        with contextlib.suppress(BrokenPipeError):
             stream.flush()
-        except BrokenPipeError:
-            pass
         os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 

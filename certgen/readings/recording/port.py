@@ -195,7 +195,11 @@ class StreamSource(Source):
     def _read(self) -> None:
         cutter = LineCutter(self._ending, opened_midway=False)
         while not self._stopping.is_set():
-            data = os.read(self._descriptor, _CHUNK)
+            try:
+                data = os.read(self._descriptor, _CHUNK)
+            except OSError as cause:
+                self._events.put(Ended(reason(cause)))
+                return
             self._put(cutter.feed(data))
             if not data:
                 self._put(cutter.broken_off("cut at the end"))

@@ -73,11 +73,12 @@ class Recording:
                 return read
         return None
 
-    def mark(self, words: str = "") -> None:
-        """Mark the next row."""
+    def mark(self, words: str = "") -> str:
+        """Mark the next row; gives the name of the mark."""
         self.tally.marks += 1
-        words = words[:_LONGEST_MARK]
-        self._marks_waiting.append(f"mark {self.tally.marks}" + (f": {words}" if words else ""))
+        name, words = f"mark {self.tally.marks}", words[:_LONGEST_MARK]
+        self._marks_waiting.append(f"{name}: {words}" if words else name)
+        return name
 
     def gone(self, at: float, why: str) -> None:
         """The port went away at a monotonic time [s]."""

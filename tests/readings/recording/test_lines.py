@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import itertools
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -18,7 +20,7 @@ _ENDINGS = {"any": b"\n", "lf": b"\n", "crlf": b"\r\n", "cr": b"\r"}
 
 def fed(cutter: LineCutter, data: bytes, cuts: list[int]) -> list[Line]:
     places = [0, *sorted(cut % (len(data) + 1) for cut in cuts), len(data)]
-    return [line for low, high in zip(places, places[1:], strict=False) for line in cutter.feed(data[low:high])]
+    return [line for low, high in itertools.pairwise(places) for line in cutter.feed(data[low:high])]
 
 
 @pytest.mark.parametrize("ending", _ENDINGS)

@@ -115,6 +115,13 @@ def test_a_stream_ends_where_it_ends(events: Events) -> None:
     os.close(read_end)
 
 
+def test_a_stream_that_cannot_be_read_is_told(events: Events) -> None:
+    source = StreamSource(-1, "lf", events)
+    source.start()
+    assert after(events, Ended).failure == "Bad file descriptor"
+    source.join(timeout=5.0)
+
+
 def test_without_the_library_for_serial_ports_it_is_said_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "serial", None)
     with pytest.raises(CertgenError, match="pip install pyserial"):

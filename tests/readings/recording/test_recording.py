@@ -204,6 +204,28 @@ def test_two_recorders_do_not_write_one_file(tmp_path: Path) -> None:
     recording.close()
 
 
+def test_each_row_is_on_the_disk_before_the_next_is_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever is written is one whole line or several, and nothing follows before the disk has it."""
+    recording = begun(tmp_path / "run.csv")
+    done: list[str] = []
+    write = os.write
+
+    def written(descriptor: int, data: bytes) -> int:
+        done.append(f"write {data.decode()}")
+        return write(descriptor, data)
+
+    monkeypatch.setattr("certgen.readings.recording.file.os.write", written)
+    monkeypatch.setattr("certgen.readings.recording.file.sync", lambda descriptor: done.append("sync"))
+    for number in range(3):
+        recording.take(Line(b"1420,2.0,3.4"), 100.0 + number)
+        recording.save()
+    recording.save()
+    rows = [f"write {number}.000,1420,2.0,3.4,\n" for number in range(3)]
+    assert done == [step for row in rows for step in (row, "sync")]
+    monkeypatch.undo()
+    recording.close()
+
+
 def test_a_full_disk_stops_the_recording_and_leaves_whole_lines(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -217,7 +239,7 @@ def test_a_full_disk_stops_the_recording_and_leaves_whole_lines(
 
     monkeypatch.setattr("certgen.readings.recording.file.os.write", full)
     recording.take(Line(b"1420,2.0,3.4"), 101.0)
-    with pytest.raises(RecordingFailed, match="No space left on device.*--append"):
+    with pytest.raises(RecordingFailed, match=r"No space left on device.*--append"):
         recording.save()
     assert (tmp_path / "run.csv").read_bytes() == before
 
