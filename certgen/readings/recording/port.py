@@ -90,8 +90,8 @@ def serial_opener(name: str, logger: Logger) -> Callable[[], Port]:
         import serial
     except ImportError:
         raise CertgenError(
-            "reading a serial port needs the library pyserial; install it with: pip install pyserial "
-            "(or send lines to standard input and write '--port -')."
+            "reading a serial port needs an extra: install it with pip install 'certgen[record]', "
+            "or send the lines to standard input and write --port -."
         ) from None
     bits, parity, stop = tuple(logger.frame)
 

@@ -181,7 +181,7 @@ def _value(one: _Recorded, text: str, at: float) -> tuple[list[str], float, str]
 
 def _told(value: float, unit: str) -> str:
     """A computed value [SI] as it is written in a unit; what rounding leaves of nothing is nothing."""
-    return f"{round(from_si(value, unit), 9):{_DIGITS}}"
+    return f"{round(from_si(value, unit), 9) + 0.0:{_DIGITS}}"  # no minus before nothing
 
 
 def _number(text: str, name: str) -> float:

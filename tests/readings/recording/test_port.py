@@ -124,5 +124,5 @@ def test_a_stream_that_cannot_be_read_is_told(events: Events) -> None:
 
 def test_without_the_library_for_serial_ports_it_is_said_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "serial", None)
-    with pytest.raises(CertgenError, match="pip install pyserial"):
+    with pytest.raises(CertgenError, match=r"pip install 'certgen\[record\]'"):
         serial_opener("/dev/ttyUSB0", Logger())
