@@ -75,6 +75,8 @@ def record(options: RecordOptions) -> int:
     try:
         recording = _opened(options, path, reader, lines, screen)
         screen.say(_greeting(path, port))
+        if not _within_reach(path, options.job):
+            screen.say(f"a job may not name {path} where it is; move it beside {options.job} afterwards")
         session = Session(recording, live, screen)
         _run(session, source, events, keys=port != STANDARD_INPUT)
         for line in summary(recording.tally, str(path)):
@@ -127,6 +129,11 @@ def _seen_from(path: Path, job: Path | None) -> str:
     return Path(os.path.relpath(path.resolve(), job.resolve().parent)).as_posix()
 
 
+def _within_reach(path: Path, job: Path | None) -> bool:
+    """Whether a job may name the file: within the folder above its own."""
+    return job is None or path.resolve().is_relative_to(job.resolve().parent.parent)
+
+
 def _opened(options: RecordOptions, path: Path, reader: LineReader, lines: list[str], screen: Screen) -> Recording:
     about = [f"certgen {__version__} record", "time is seconds since then; to use this in a job file:"]
     about += ["readings:", *lines]
@@ -168,7 +175,7 @@ def _signals_into(events: Events) -> Iterator[None]:
     before = {}
     for name in _SIGNALS:
         number = getattr(signal, name, None)
-        if number is not None:
+        if number is not None and signal.getsignal(number) is not signal.SIG_IGN:  # as under nohup
             before[number] = signal.signal(number, ask)
     try:
         yield

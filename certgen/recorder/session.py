@@ -20,7 +20,8 @@ from certgen.recorder.screen import Screen
 
 _WAIT = 0.2  # [s]
 _MOST_AT_ONCE = 500  # events handled before the file is brought up to date
-_SILENCE = 3.0  # without a line, before it is said [s]
+_SILENCE = 3.0  # without a line, before the picture says so [s]
+_LONG_SILENCE = 10.0  # the same, before a message does [s]
 #: Lines that could not be read, with none that could, before the rig's description is doubted.
 _DOUBTFUL = 20
 MARK_KEYS, END_KEYS = ("m", "M", " "), ("q", "Q", "\x03", "\x04")
@@ -49,6 +50,7 @@ class Session:
         self._opened = False
         self._began = self._last_line = clock()
         self._told: set[str] = set()
+        self._silence_told = False
 
     def run(self, events: Events) -> None:
         """Record until the source ends, a key or a signal says so, or the source fails (then ``failure`` says why)."""
@@ -64,7 +66,7 @@ class Session:
         """One event; whether the recording goes on."""
         match event:
             case Arrived():
-                self._last_line = event.at
+                self._last_line, self._silence_told = event.at, False
                 row = self.recording.take(event.line, event.at)
                 if row is not None:
                     rows.append(row)
@@ -103,9 +105,16 @@ class Session:
                 self._view = self._live = None
                 self._screen.say(f"the live figures stop ({type(failure).__name__}: {failure}); the recording goes on")
         self._doubt()
-        silent = self._clock() - self._last_line
-        state = self._state or (f"no line for {silent:.0f} s" if silent > _SILENCE else "")
+        state = self._state or self._silence()
         self._screen.show(picture(self._live, self.recording.tally, self._clock() - self._began, state))
+
+    def _silence(self) -> str:
+        """Words for a logger that does not send, none while it does."""
+        silent = self._clock() - self._last_line
+        if silent > _LONG_SILENCE and not self._silence_told:
+            self._silence_told = True
+            self._screen.say(f"no line for {silent:.0f} s: is the logger sending, at the baud of the rig file?")
+        return f"no line for {silent:.0f} s" if silent > _SILENCE else ""
 
     def _doubt(self) -> None:
         tally = self.recording.tally

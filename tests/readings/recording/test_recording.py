@@ -54,7 +54,8 @@ def read_back(folder: Path, recording: str, reader: LineReader) -> tuple[Table |
     problems = Problems()
     loaded = load_job(bench.edit("job", {typed: "\n".join(lines) + "\n"}).write(), problems)
     readings = None if loaded is None else read_readings(loaded)
-    return None if readings is None else readings.load_test, [one.what for one in problems.found]
+    told = [f"{Path(one.file).name}:{one.line}:{one.column}: {one.what}" for one in problems.found]
+    return None if readings is None else readings.load_test, told
 
 
 _TEXT = st.text(st.characters(codec="utf-8", exclude_characters="\r\n\0\x02\x03"), max_size=20)
@@ -108,6 +109,17 @@ def test_a_file_cut_anywhere_never_gives_a_wrong_number(tmp_path: Path) -> None:
             assert table is not None
             for name, values in table.columns.items():
                 np.testing.assert_array_equal(values, full.columns[name][: table.rows])
+
+
+def test_a_cell_spoilt_by_hand_is_told_at_its_line_below_the_comments(tmp_path: Path) -> None:
+    recording = begun(tmp_path / "run.csv")
+    recording.take(Line(b"gibberish"), 100.0)
+    recording.take(Line(b"1420,2.06,3.45"), 101.0)
+    recording.close()
+    text = (tmp_path / "run.csv").read_text(encoding="utf-8")
+    assert text.splitlines()[4] == "1.000,1420,2.06,3.45,"
+    _, told = read_back(tmp_path, text.replace("2.06", "two"), line_reader())
+    assert told == ["run.csv:5:12: 'two' in column 'scale' is not a number"]
 
 
 def test_a_file_says_when_it_began_and_how_to_use_it(tmp_path: Path) -> None:

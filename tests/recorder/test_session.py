@@ -1,0 +1,150 @@
+"""The loop of a recording, event by event."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from queue import SimpleQueue
+
+import pytest
+from builders import make_job, make_rig
+from serial_logger import RIG, data_rows
+
+from certgen.document.build import Reader
+from certgen.document.source import Problems, parse
+from certgen.job.load import LoadedJob
+from certgen.job.rig import Rig, RigLimits
+from certgen.readings.recording.lines import Line
+from certgen.readings.recording.port import Arrived, Back, Ended, Events, Gone, Waiting
+from certgen.readings.recording.recording import begin
+from certgen.readings.recording.rows import LineReader
+from certgen.recorder.keys import Key
+from certgen.recorder.live import LiveView
+from certgen.recorder.screen import Screen
+from certgen.recorder.session import Session, Stop
+
+
+class Heard(Screen):
+    """A screen that keeps what it is told."""
+
+    def __init__(self) -> None:
+        self.said: list[str] = []
+        self.urgent: list[str] = []
+        self.pictures: list[tuple[str, ...]] = []
+
+    def say(self, text: str, *, urgent: bool = False) -> None:
+        (self.urgent if urgent else self.said).append(text)
+
+    def show(self, parts: tuple[str, ...]) -> None:
+        self.pictures.append(parts)
+
+
+class Clock:
+    """A clock that is set by hand. [s]"""
+
+    now = 0.0
+
+    def __call__(self) -> float:
+        return self.now
+
+
+class Bench:
+    """A session on a file, with a clock and a screen to look at."""
+
+    def __init__(self, folder: Path) -> None:
+        self.path, self.clock, self.screen = folder / "run.csv", Clock(), Heard()
+        problems = Problems()
+        reader = Reader("rig.yaml", folder, problems)
+        root = parse(RIG, "rig.yaml", problems)
+        assert root is not None
+        rig = reader.group(Rig, root)
+        assert rig is not None and rig.logger is not None
+        line_reader = LineReader(rig.logger, rig)
+        recording = begin(self.path, line_reader, about=[], monotonic=0.0, wall=0.0)
+        loaded = LoadedJob(make_job(), make_rig("arm", limits=RigLimits(torque=16.0)), folder, reader, reader)
+        self.session = Session(recording, LiveView(loaded, None), self.screen, self.clock)
+
+    def take(self, *events: object) -> None:
+        queue: Events = SimpleQueue()
+        for event in (*events, Stop()):
+            queue.put(event)
+        self.session.run(queue)
+
+    def rows(self) -> list[str]:
+        return data_rows(self.path.read_text(encoding="utf-8"))
+
+
+def line(data: bytes, at: float = 0.0) -> Arrived:
+    return Arrived(Line(data), at)
+
+
+@pytest.fixture
+def on_bench(tmp_path: Path) -> Bench:
+    return Bench(tmp_path)
+
+
+def test_the_file_has_the_rows_before_the_picture_is_shown(on_bench: Bench) -> None:
+    on_disk: list[int] = []
+    on_bench.screen.show = lambda parts: on_disk.append(len(on_bench.rows()))  # type: ignore[method-assign]
+    on_bench.take(Back(0.0), line(b"1492,0.1,1.9"), line(b"1420,2.0,3.4"))
+    assert on_disk == [2]
+
+
+def test_a_fault_in_the_live_view_stops_the_view_and_not_the_recording(
+    on_bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def faulty(view: LiveView, rows: object) -> None:
+        raise ZeroDivisionError("a mistake")
+
+    monkeypatch.setattr(LiveView, "of", faulty)
+    on_bench.take(line(b"1492,0.1,1.9"))
+    on_bench.take(line(b"1420,2.0,3.4"))
+    assert len(on_bench.rows()) == 2
+    told = "the live figures stop (ZeroDivisionError: a mistake); the recording goes on"
+    assert on_bench.screen.said == [told]
+
+
+def test_a_peak_between_two_pictures_is_told(on_bench: Bench) -> None:
+    """3.1 kg at 0.5 m is 15.2 N*m, near 16; the rows after it are light again."""
+    on_bench.take(line(b"1420,1.0,3.4"), line(b"1400,3.1,5.4"), line(b"1420,1.0,3.4"))
+    assert on_bench.screen.urgent == ["NEAR THE LIMIT: torque 15.2 of 16 N*m."]
+
+
+def test_the_port_comes_late_goes_and_comes_again(on_bench: Bench) -> None:
+    on_bench.take(Waiting("no such file"), Back(3.0), line(b"1492,0.1,1.9", 4.0), Gone(5.0, "gone"), Back(7.0))
+    assert on_bench.screen.said == [
+        "waiting for the port (no such file)",
+        "the port is open",
+        "the port is gone (gone); waiting for it",
+        "the port is there again",
+    ]
+    tally = on_bench.session.recording.tally
+    assert (tally.gaps, tally.away) == (1, 2.0)
+
+
+@pytest.mark.parametrize("sign", ["q", "Q", "\x03", "\x04"])
+def test_keys_end_it(on_bench: Bench, sign: str) -> None:
+    queue: Events = SimpleQueue()
+    queue.put(Key(sign))
+    on_bench.session.run(queue)
+    assert on_bench.session.failure == ""
+
+
+def test_other_keys_do_nothing(on_bench: Bench) -> None:
+    on_bench.take(Key("x"), Key("\x1b"), Key(" "), line(b"1492,0.1,1.9"))
+    assert on_bench.rows() == ["0.000,1492,0.1,1.9,mark 1"]
+
+
+def test_a_source_that_fails_says_why(on_bench: Bench) -> None:
+    on_bench.take(Ended("it broke"))
+    assert on_bench.session.failure == "it broke"
+
+
+def test_silence_is_told_once(on_bench: Bench) -> None:
+    on_bench.take(Back(0.0))
+    on_bench.clock.now = 4.0
+    on_bench.take()
+    assert on_bench.screen.pictures[-1][0] == "no line for 4 s"
+    for on_bench.clock.now in (12.0, 13.0):
+        on_bench.take()
+    silent = "no line for 12 s: is the logger sending, at the baud of the rig file?"
+    assert on_bench.screen.said == ["the port is open", silent]
