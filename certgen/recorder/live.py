@@ -110,7 +110,7 @@ class LiveView:
         yield _Limit("coupling torque", at_shaft, limits.coupling_torque, "N*m")
         yield _Limit("absorber power", at_absorber * speed, limits.absorber_power, "W")
         yield _Limit("brake current", table.column("brake_current"), limits.brake_current, "A")
-        yield _Limit("torque the brake holds at this speed", at_absorber, self._held(speed), "N*m")
+        yield _Limit("torque (most the brake holds at this speed)", at_absorber, self._held(speed), "N*m")
         current = electrical_input(table, self._type).current
         plate = self._plate
         yield _Limit("rated current", current, plate.current, "A", of_rig=False)

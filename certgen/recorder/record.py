@@ -79,6 +79,7 @@ def record(options: RecordOptions) -> int:
             screen.say(f"a job may not name {path} where it is; move it beside {options.job} afterwards")
         session = Session(recording, live, screen)
         _run(session, source, events, keys=port != STANDARD_INPUT)
+        screen.show(())
         for line in summary(recording.tally, str(path)):
             screen.say(line)
     finally:

@@ -75,10 +75,10 @@ class Session:
                     self._screen.say(f"{self.recording.mark()}: the next row")
                 return event.sign not in END_KEYS
             case Waiting():
-                self._wait_for_port(f"waiting for the port ({event.why})")
+                self._wait_for_port("waiting for the port", event.why)
             case Gone():
                 self.recording.gone(event.at, event.why)
-                self._wait_for_port(f"the port is gone ({event.why}); waiting for it")
+                self._wait_for_port("the port is gone; waiting for it", event.why)
             case Back():
                 self.recording.back(event.at)
                 self._screen.say("the port is there again" if self._opened and self._state else "the port is open")
@@ -90,9 +90,9 @@ class Session:
                 return False
         return True
 
-    def _wait_for_port(self, state: str) -> None:
+    def _wait_for_port(self, state: str, why: str) -> None:
         self._state = state
-        self._screen.say(state)
+        self._screen.say(f"{state} ({why})")
 
     def _see(self, rows: list[Row]) -> None:
         """Bring the picture up to date; if that fails, only the picture stops."""
@@ -106,6 +106,8 @@ class Session:
                 self._screen.say(f"the live figures stop ({type(failure).__name__}: {failure}); the recording goes on")
         self._doubt()
         state = self._state or self._silence()
+        if state:  # figures of a moment ago would be taken for those of now
+            self._live = None
         self._screen.show(picture(self._live, self.recording.tally, self._clock() - self._began, state))
 
     def _silence(self) -> str:

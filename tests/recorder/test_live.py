@@ -90,7 +90,9 @@ def test_the_worst_of_the_new_rows_is_held_against_each_limit() -> None:
 def test_the_most_the_brake_holds_depends_on_the_speed() -> None:
     envelope = make_table(speed=np.array([100.0, 0.0, 200.0]), torque=[20.0, 0.0, 18.0])
     live = view(make_rig(), envelope=envelope)
-    assert margins(live.of([row(speed=50.0, torque=5.0)])) == {"torque the brake holds at this speed": (5.0, 10.0)}
+    assert margins(live.of([row(speed=50.0, torque=5.0)])) == {
+        "torque (most the brake holds at this speed)": (5.0, 10.0)
+    }
     assert margins(live.of([row(speed=250.0, torque=5.0)])) == {}  # nothing is said beyond the last speed
     assert margins(live.of([row(speed=0.0, torque=5.0)])) == {}
 

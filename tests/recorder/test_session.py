@@ -114,11 +114,25 @@ def test_the_port_comes_late_goes_and_comes_again(on_bench: Bench) -> None:
     assert on_bench.screen.said == [
         "waiting for the port (no such file)",
         "the port is open",
-        "the port is gone (gone); waiting for it",
+        "the port is gone; waiting for it (gone)",
         "the port is there again",
     ]
     tally = on_bench.session.recording.tally
     assert (tally.gaps, tally.away) == (1, 2.0)
+
+
+def test_figures_of_a_moment_ago_are_not_shown_as_those_of_now(on_bench: Bench) -> None:
+    on_bench.take(line(b"1420,2.0,3.4"))
+    assert on_bench.screen.pictures[-1][0] == "1420 rpm"
+    on_bench.take(Gone(1.0, "gone"))
+    assert not any("rpm" in part for part in on_bench.screen.pictures[-1])
+    on_bench.take(Back(2.0))
+    assert not any("rpm" in part for part in on_bench.screen.pictures[-1])
+    on_bench.take(line(b"1421,2.0,3.4", 2.5))
+    assert on_bench.screen.pictures[-1][0] == "1421 rpm"
+    on_bench.clock.now = 6.0
+    on_bench.take()
+    assert on_bench.screen.pictures[-1][:2] == ("no line for 4 s", "0:06")
 
 
 @pytest.mark.parametrize("sign", ["q", "Q", "\x03", "\x04"])
