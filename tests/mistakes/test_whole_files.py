@@ -69,7 +69,7 @@ SPOILT = (
     ),
     Spoilt(
         "a folder as the job",
-        "motor/job.yaml: this is not an ordinary file; give the name of a file.",
+        "motor/job.yaml: this folder holds no job file; a job file has the keys 'certificate:' and 'motor:'.",
         change=_as_folder(JOB),
     ),
     Spoilt(

@@ -133,8 +133,9 @@ def test_a_committed_entry_whose_file_is_gone_is_told(register, tmp_path, make_e
         finish_entering(register, tmp_path)
 
 
-def _issue_until_killed(folder: Path, make_entry) -> None:
+def _issue_until_killed(folder: Path, make_entry, ready: int) -> None:
     with closing(open_register(folder, make=False)) as register:
+        os.write(ready, b".")
         for serial in count():
             number = next_number(register, folder, 2026)
             enter(register, folder, make_entry(number, source_sha256=number), f"{number} {serial}".encode() * 50)
@@ -145,15 +146,24 @@ def test_killed_at_random_instants_nothing_is_half_and_no_number_comes_twice(tmp
     with closing(open_register(tmp_path, make=True)) as register:
         set_pattern(register, read_pattern("HB-{year}-{serial:05}"))
     instants = random.Random(20260314)
+    begin = time.perf_counter()
+    with closing(open_register(tmp_path, make=False)) as register:
+        for serial in range(5):
+            enter(register, tmp_path, make_entry(f"first {serial}"), f"first {serial}".encode())
+    one = (time.perf_counter() - begin) / 5
     given = 0
     for _ in range(300):
+        heard, ready = os.pipe()
         child = os.fork()
         if child == 0:
             try:
-                _issue_until_killed(tmp_path, make_entry)
+                _issue_until_killed(tmp_path, make_entry, ready)
             finally:
                 os._exit(1)
-        time.sleep(instants.uniform(0.0, 0.025))
+        os.close(ready)
+        os.read(heard, 1)
+        os.close(heard)
+        time.sleep(instants.uniform(0.0, 5.0 * one))
         os.kill(child, signal.SIGKILL)
         os.waitpid(child, 0)
         with closing(open_register(tmp_path, make=False)) as register:
