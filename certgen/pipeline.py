@@ -21,6 +21,7 @@ from certgen.job.load import LoadedJob, digest, load_job
 from certgen.readings.model import Readings
 from certgen.readings.read import read_readings
 from certgen.reduction.reduce import reduce_test
+from certgen.reduction.sweep_log import points_of_sweep
 from certgen.standards.criteria import DEFAULT, SHIPPED, CriteriaSet, read_criteria, shipped_criteria
 
 if TYPE_CHECKING:
@@ -127,11 +128,12 @@ def _read(loaded: LoadedJob) -> _Test | None:
 
 def _judged(test: _Test) -> Results:
     loaded = test.loaded
+    readings = points_of_sweep(loaded.job, loaded.rig, test.readings)
     return assess(
         loaded.job,
         loaded.rig,
-        test.readings,
-        reduce_test(loaded.job, loaded.rig, test.readings),
+        readings,
+        reduce_test(loaded.job, loaded.rig, readings),
         criteria=test.criteria,
         not_evaluated=loaded.not_evaluated,
         inputs=test.inputs,

@@ -19,6 +19,7 @@ from certgen.assessment.results import (
     Thermal,
 )
 from certgen.quantity import Quantity
+from certgen.terminal_changing_speed import changing_speed_told
 
 #: How an SI unit is told: unit printed, factor.
 _TOLD = {"rad/s": ("rpm", 60.0 / (2.0 * math.pi)), "W": ("W", 1.0), "1": ("%", 100.0), "ohm": ("Mohm", 1e-6)}
@@ -68,6 +69,7 @@ def _lines(results: Results, name: str) -> Iterator[str]:
     yield from _losses(results.losses)
     yield from _rating(results.assessed_rating)
     yield from _side_by_side(results)
+    yield from changing_speed_told(results)
     yield from _heat(results.thermal)
     yield from _insulation(results.insulation)
     yield f"findings ({results.conditions.criteria}; {results.conditions.decision_rule}):"

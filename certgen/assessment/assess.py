@@ -22,8 +22,10 @@ from certgen.assessment.results import (
     Results,
     Traceability,
 )
+from certgen.assessment.run_down import run_down_result
 from certgen.assessment.starting_findings import starting_findings
 from certgen.assessment.supply import supply_findings
+from certgen.assessment.sweep import sweep_of
 from certgen.assessment.verdict import verdict_of
 from certgen.errors import RefusedTest
 from certgen.job.model import Job
@@ -93,6 +95,8 @@ def assess(
         insulation=insulation,
         assessed_rating=rating,
         comparisons=sweeps_compared(reduction),
+        sweep=sweep_of(reduction),
+        run_down=run_down_result(reduction, losses),
         budget=budget_of(reduction),
     )
 

@@ -13,8 +13,10 @@ from certgen.assessment.insulation import OF_INSULATION, RESISTANCE
 from certgen.assessment.results import Caution, Finding
 from certgen.assessment.rig_health import rig_health
 from certgen.assessment.rig_limits import passed_limits
+from certgen.assessment.run_down import run_down_cautions
 from certgen.assessment.service_factor import NOT_STEADY
 from certgen.assessment.supply import CURRENT_UNBALANCE, FREQUENCY, VOLTAGE, VOLTAGE_UNBALANCE
+from certgen.assessment.sweep import sweep_cautions
 from certgen.job.model import DC, INDUCTION, SINGLE_PHASE, UNIVERSAL, Job
 from certgen.job.rig import Rig
 from certgen.physics.electrics import power_factor
@@ -30,10 +32,12 @@ def cautions_of(job: Job, rig: Rig, reduction: Reduction, findings: tuple[Findin
     return (
         *_insulation(job, findings),
         *_for_people(job, reduction),
+        *run_down_cautions(rig, reduction),
         *_heat(findings),
         *_supply(findings),
         *passed_limits(rig, reduction),
         *rig_health(job, rig, reduction),
+        *sweep_cautions(reduction),
         *_figures(job, reduction),
         *gear_cautions(job, reduction),
         *_service_factor(findings),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from certgen.assessment.results import Comparison, Difference, Point, Results
+from certgen.assessment.sweep import directions_compared
 from certgen.job.model import INDUCTION
 from certgen.quantity import Quantity
 from certgen.reduction.model import POINT_UNITS, Reduction
@@ -22,7 +23,9 @@ _SAME_RATING = 0.005
 
 
 def sweeps_compared(reduction: Reduction) -> tuple[Comparison, ...]:
-    """Loads taken upwards held against loads taken downwards, where one test has both."""
+    """Loads taken upwards held against loads taken downwards, or the runs of a sweep, where one test has both."""
+    if reduction.sweep is not None:
+        return directions_compared(reduction.sweep)
     if reduction.sweeps is None:
         return ()
     differences = []

@@ -11,6 +11,8 @@ from certgen.assessment.decision import rule_in_words
 from certgen.assessment.heat import missing_heat
 from certgen.assessment.losses import missing_losses
 from certgen.assessment.results import AssessedRating, Characteristic, Conditions, Finding, Losses
+from certgen.assessment.run_down import missing_run_down
+from certgen.assessment.sweep import missing_sweep, sweep_method
 from certgen.job.model import DC, INDUCTION, MOTOR_SHAFT, SINGLE_PHASE, Job
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Rig
 from certgen.physics.mechanics import STANDARD_GRAVITY
@@ -38,7 +40,7 @@ def conditions_of(
     stated = job.conditions.local_gravity
     return Conditions(
         rig=rig.name,
-        method=tuple(_method(job, rig, readings)),
+        method=(*_method(job, rig, readings), *sweep_method(reduction)),
         criteria=f"{criteria.title}, edition {criteria.edition}",
         decision_rule=rule_in_words(job.decision_rule, findings),
         ambient=measured(job.conditions.ambient, "K"),
@@ -50,6 +52,8 @@ def conditions_of(
         not_evaluated=not_evaluated,
         missing=(
             *missing_losses(job, losses),
+            *missing_sweep(reduction),
+            *missing_run_down(reduction),
             *_missing(job, reduction, findings, rating),
             *missing_heat(job),
             *missing_characteristic(job, reduction, characteristic),

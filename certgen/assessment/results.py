@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from certgen.assessment.changing_speed import RunDown, Sweep
 from certgen.job.model import Certificate, Motor, Nameplate
 from certgen.quantity import Quantity
 
@@ -321,4 +322,6 @@ class Results:
     insulation: InsulationResult | None = None
     assessed_rating: AssessedRating | None = None
     comparisons: tuple[Comparison, ...] = ()
+    sweep: Sweep | None = None
+    run_down: RunDown | None = None
     budget: tuple[BudgetLine, ...] = ()

@@ -13,6 +13,7 @@ from certgen.document.wording import says
 from certgen.job.fit_heat import check_heat
 from certgen.job.fit_instruments import check_instruments, scale_quantities
 from certgen.job.fit_logger import check_logger
+from certgen.job.fit_sweep import check_sweep_and_run_down
 from certgen.job.model import DC, INDUCTION, THREE_PHASE, Job
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Rig
 from certgen.job.table import TableSource
@@ -57,6 +58,7 @@ def check_fit(job: Job, rig: Rig, reader: Reader, rig_reader: Reader) -> None:
     if job.readings is None:
         return
     check_heat(job.readings, notes.at)
+    check_sweep_and_run_down(job, rig, notes.at)
     for name in _TABLES:
         source = getattr(job.readings, name)
         if source is not None:

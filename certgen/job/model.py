@@ -23,6 +23,7 @@ from certgen.document.vocabulary import (
 )
 from certgen.job.columns import COLUMNS
 from certgen.job.hot_winding import HOT_WINDING, HotWinding
+from certgen.job.run_down import RUN_DOWN_COLUMNS, Braking, Coasting
 from certgen.job.table import TableSource, table
 
 THREE_PHASE = "three-phase induction"
@@ -80,6 +81,9 @@ class Motor:
     model: str | None = key(Text(80, "A-90L"), "Model on the plate.")
     serial: str | None = key(Text(80, "0048117"), "Serial number, kept letter by letter.")
     condition: str | None = key(Text(160, "used"), "Condition as received.")
+    rotor_inertia: TolerancedValue | None = key(
+        Toleranced(_positive("inertia", "0.003 kg*m^2")), "Of its rotor, for sweeps and run-down tests."
+    )
 
 
 @dataclass(frozen=True)
@@ -213,6 +217,10 @@ class ReadingsSource:
     locked_rotor: TableSource | None = key(table(), "Locked-rotor readings.")
     winding: Winding | None = key(Group(Winding), "Winding resistance, cold and hot.")
     insulation: Insulation | None = key(Group(Insulation), "Insulation resistance.")
+    run_down: TableSource | None = key(table(RUN_DOWN_COLUMNS, Coasting), "Speed over time with the supply off.")
+    run_down_braked: TableSource | None = key(
+        table(RUN_DOWN_COLUMNS, Braking), "The same again with a known torque or power added."
+    )
     heat_run: TableSource | None = key(table(HEAT_RUN_COLUMNS, HeldLoad), "Temperatures over time at constant load.")
 
 

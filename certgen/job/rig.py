@@ -133,7 +133,11 @@ class Rig:
     tachometer: Tachometer = key(Group(Tachometer), "How speed is measured.", default=Tachometer())
     meters: Meters | None = key(Group(Meters), "The meters, each by its maker's statement of accuracy.")
     drive: Drive = key(Group(Drive), "Between tested shaft and absorber.", default=Drive("direct"))
-    inertia: float | None = key(_positive("inertia"), "Absorber and coupling, for sweeps.", evaluated=False)
+    inertia: TolerancedValue | None = key(
+        Toleranced(_positive("inertia")),
+        "Of all that turns between the motor and where torque is measured, at the absorber's shaft: rotor or drum of the "
+        "absorber and coupling; with a torque sensor in the shaft only what is on the motor's side of it.",
+    )
     limits: RigLimits = key(Group(RigLimits), "What the rig can stand.", default=RigLimits())
     brake_envelope: TableSource | None = key(
         table(ENVELOPE_COLUMNS), "Most torque the absorber holds, by speed.", evaluated=False

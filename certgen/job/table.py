@@ -14,7 +14,7 @@ from certgen.document.source import Place, place_of
 from certgen.document.vocabulary import Custom, Group, Measure, Reference, Text, keys_of
 from certgen.document.wording import nearest, says
 from certgen.job.columns import COLUMNS, ColumnKind
-from certgen.job.log import LOG_KINDS, Steady, Sweep
+from certgen.job.log import EVALUATED_LOGS, LOG_KINDS, Steady, Sweep
 from certgen.units import UnitError, conversion
 
 MOST_ROWS = 5000
@@ -87,7 +87,7 @@ def _read_table(
         for name, kind in LOG_KINDS.items()
         if name in given
     }
-    reader.not_evaluated.extend(f"{path}.{name}" for name in log)
+    reader.not_evaluated.extend(f"{path}.{name}" for name in log if (path, name) not in EVALUATED_LOGS)
     stated = None if also is None else reader.group(also, _only(beside, pairs, node), path)
     columns = None
     if reader.require("columns", pairs, node, path, "'columns: {speed: rpm, ..}', each column with its unit"):

@@ -269,3 +269,60 @@ def gear_loss(output_power: FloatOrArray, efficiency: FloatOrArray) -> FloatOrAr
     """
     require_fraction(efficiency, "gear efficiency")
     return output_power * (1.0 / efficiency - 1.0)
+
+
+def accelerating_torque(inertia: FloatOrArray, acceleration: FloatOrArray) -> FloatOrArray:
+    """Torque that changes the speed of a turning mass.
+
+    Parameters
+    ----------
+    inertia : float or array, shape (n,)
+        Moment of inertia, >= 0. [kg*m^2]
+    acceleration : float or array, shape (n,)
+        Rate of change of the speed, negative where it falls. [rad/s^2]
+
+    Returns
+    -------
+    float or array, shape (n,)
+        T = J dw/dt. [N*m]
+
+    Raises
+    ------
+    ValueError
+        The inertia is negative.
+
+    References
+    ----------
+    B. L. Theraja and A. K. Theraja, A Textbook of Electrical Technology, vol. II, chapter 31 (retardation test:
+    the rotational loss is J w dw/dt).
+    """
+    require_not_negative(inertia, "inertia")
+    return inertia * acceleration
+
+
+def referred_inertia(inertia: FloatOrArray, ratio: FloatOrArray) -> FloatOrArray:
+    """Moment of inertia as it is felt at the other side of a drive without loss.
+
+    Parameters
+    ----------
+    inertia : float or array, shape (n,)
+        Moment of inertia at its own shaft. [kg*m^2]
+    ratio : float or array, shape (n,)
+        Speed of the inertia's own shaft over that of the other, > 0. [1]
+
+    Returns
+    -------
+    float or array, shape (n,)
+        J i^2, which holds the same energy at the other shaft's speed. [kg*m^2]
+
+    Raises
+    ------
+    ValueError
+        The ratio is not above 0.
+
+    References
+    ----------
+    By the energy J w^2 / 2, which is the same at both shafts.
+    """
+    require_positive(ratio, "drive ratio")
+    return inertia * ratio**2

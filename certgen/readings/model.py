@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from certgen.readings.swept import SweptRows
+
 if TYPE_CHECKING:
     import pandas
 
@@ -59,3 +61,4 @@ class Readings:
     zero_2: Zero
     others: Mapping[str, Table] = field(default_factory=dict)
     inputs: Mapping[str, str] = field(default_factory=dict)  # file as named -> SHA-256
+    sweep: SweptRows | None = None  # where the load test's rows were made from the log of a sweep

@@ -10,9 +10,11 @@ from certgen.job.model import ReadingsSource
 from certgen.job.table import TableSource
 from certgen.readings.cells import tabulate
 from certgen.readings.delimited import MOST_BYTES, read_file
+from certgen.readings.logged import check_log
 from certgen.readings.model import COOLING, Readings, Table, Zero
 
-_OTHER_TABLES = ("no_load", "locked_rotor", "heat_run")
+_RUN_DOWNS = ("run_down", "run_down_braked")
+_OTHER_TABLES = ("no_load", "locked_rotor", "heat_run", *_RUN_DOWNS)
 
 
 def read_readings(loaded: LoadedJob) -> Readings | None:
@@ -26,6 +28,8 @@ def read_readings(loaded: LoadedJob) -> Readings | None:
         table = _table(getattr(source, name), loaded.reader, loaded, inputs)
         if table is not None:
             others[name] = table
+        if name in _RUN_DOWNS and table is not None:
+            check_log(getattr(source, name), table, loaded.reader)
     cooling = _table(_cooling(source), loaded.reader, loaded, inputs)
     if cooling is not None:
         others[COOLING] = cooling
@@ -33,6 +37,8 @@ def read_readings(loaded: LoadedJob) -> Readings | None:
     load_test = _table(source.load_test, loaded.reader, loaded, inputs)
     if load_test is None:
         return None
+    if source.load_test is not None and source.load_test.sweep is not None:
+        check_log(source.load_test, load_test, loaded.reader)
     zero = Zero(_value(source.zero_before), _value(source.zero_after))
     zero_2 = Zero(_value(source.zero_before_2), _value(source.zero_after_2))
     return Readings(load_test, zero, zero_2, others, inputs)

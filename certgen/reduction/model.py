@@ -7,6 +7,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import NDArray
 
+from certgen.reduction.changing_speed import RunDownFound, RunDownMissing, SweepFound
 from certgen.reduction.held_run import HeldRun
 from certgen.reduction.uncertainty.model import Uncertainties
 
@@ -166,4 +167,6 @@ class Reduction:
     sweeps: Sweeps | None = None  # where loads were taken both ways; the curve then rests on the downward branch
     locked_rotor: LockedRotor | None = None  # where the rotor was locked
     extremes: TorqueSpeed | None = None  # of induction motors
+    sweep: SweepFound | None = None  # where the load points were made from the log of a sweep
+    run_down: RunDownFound | RunDownMissing | None = None  # where the speed was read with the supply off
     uncertainties: Uncertainties | None = None  # how sure points and operating points are

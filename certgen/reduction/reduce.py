@@ -18,7 +18,9 @@ from certgen.reduction.heat import held_runs
 from certgen.reduction.load_points import is_without_load, lightest_index, load_points
 from certgen.reduction.locked_rotor import locked_rotor_of
 from certgen.reduction.model import LoadPoints, OperatingPoint, Poles, Reduction
-from certgen.reduction.speed import find_poles, shaft_synchronous_speed, supply_frequency
+from certgen.reduction.run_down import run_down_of
+from certgen.reduction.speed import find_poles, shaft_and_absorber, shaft_synchronous_speed, supply_frequency
+from certgen.reduction.sweep_gap import sweep_found
 from certgen.reduction.sweeps import find_sweeps
 from certgen.reduction.torque import shaft_torque
 from certgen.reduction.torque_speed import CLEAR_DROP, torque_speed_of
@@ -49,7 +51,7 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
     table = readings.load_test
     measured = Measured(rig, readings, job.conditions.local_gravity)
     torque = shaft_torque(readings, rig, job.conditions.local_gravity)
-    speed, absorber_speed = shaft_speeds(table.column("speed"), rig)
+    speed, absorber_speed = shaft_and_absorber(table.column("speed"), rig)
     frequency, frequency_basis = supply_frequency(job, table.column("frequency"))
     lightest = lightest_index(torque.at_shaft)
     light_speed = math.nan if lightest is None else float(speed[lightest])
@@ -81,6 +83,8 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
         sweeps=sweeps,
         locked_rotor=locked_rotor_of(job, rig, readings, points),
         extremes=torque_speed_of(fitted) if job.motor.type in INDUCTION else None,
+        sweep=sweep_found(measured),
+        run_down=run_down_of(job, rig, readings),
         uncertainties=propagate(
             measured,
             uncertain_inputs(job, measured),
@@ -109,7 +113,7 @@ def measured_points(measured: Measured, job: Job, poles: Poles) -> LoadPoints:
         One point a row. [SI]
     """
     table = measured.readings.load_test
-    speed, _ = shaft_speeds(table.column("speed"), measured.rig)
+    speed, _ = shaft_and_absorber(table.column("speed"), measured.rig)
     frequency, _ = supply_frequency(job, table.column("frequency"))
     return load_points(
         speed=speed,
@@ -132,14 +136,6 @@ def _no_load_point(points: LoadPoints, lightest: int | None) -> LoadPoints | Non
     if lightest is None or not is_without_load(points.torque, lightest):
         return None
     return points.chosen(np.array([lightest]))
-
-
-def shaft_speeds(read: Array, rig: Rig) -> tuple[Array, Array]:
-    """Speed of the tested shaft and of the absorber, from whichever the tachometer looked at. [rad/s]"""
-    ratio = rig.drive.ratio if rig.drive.kind == "belt" and rig.drive.ratio else 1.0
-    if rig.tachometer.on == "absorber":
-        return read * ratio, read
-    return read, read / ratio
 
 
 def derivation(job: Job, poles: Poles) -> load_curve.Derive:

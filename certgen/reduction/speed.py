@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from certgen.job.model import DC, INDUCTION, Job
+from certgen.job.rig import Rig
 from certgen.physics.induction import poles_from_speed, synchronous_speed
 from certgen.physics.mechanics import gear_motor_speed, gear_output_speed
 from certgen.reduction.model import Poles
@@ -101,3 +102,24 @@ def gear_ratio(job: Job) -> float:
     """Ratio of the motor's own gear, 1 where there is none."""
     gear = job.nameplate.gear
     return gear.ratio if gear is not None else 1.0
+
+
+def shaft_and_absorber(read: Array, rig: Rig) -> tuple[Array, Array]:
+    """Speed of the tested shaft and of the absorber, or their rates of change, from what the tachometer looked at.
+
+    Parameters
+    ----------
+    read : array, shape (n,)
+        As the tachometer read it. [rad/s], [rad/s^2]
+    rig : Rig
+        Its drive and tachometer.
+
+    Returns
+    -------
+    tuple of (array, array), shape (n,)
+        Of the tested shaft and of the absorber's. [as read]
+    """
+    ratio = rig.drive.ratio if rig.drive.kind == "belt" and rig.drive.ratio else 1.0
+    if rig.tachometer.on == "absorber":
+        return read * ratio, read
+    return read, read / ratio

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +17,8 @@ from certgen.physics.mechanics import (
     weight,
 )
 from certgen.readings.model import Readings, Table, Zero
+from certgen.readings.swept import ACCELERATION
+from certgen.reduction.inertia import inertia_torque
 
 Array = NDArray[np.float64]
 
@@ -106,8 +108,16 @@ def corrected_indication(indication: Array, zero: Array | None, calibration: Cal
 
 
 def shaft_torque(readings: Readings, rig: Rig, local_gravity: float | None) -> ShaftTorque:
-    """Torque at the tested shaft for each row of the load test [N*m]; parameters as for :func:`table_torque`."""
-    return table_torque(readings.load_test, (readings.zero, readings.zero_2), rig, local_gravity)
+    """Torque at the tested shaft for each row of the load test [N*m]; parameters as for :func:`table_torque`.
+
+    Rows made from a sweep get the torque that changed the speed of the turning masses.
+    """
+    table = readings.load_test
+    found = table_torque(table, (readings.zero, readings.zero_2), rig, local_gravity)
+    if ACCELERATION not in table.columns:
+        return found
+    rotor = readings.sweep.rotor_inertia if readings.sweep is not None else None
+    return replace(found, at_shaft=found.at_shaft + inertia_torque(table.column(ACCELERATION), rig, rotor))
 
 
 def table_torque(table: Table, zeros: tuple[Zero, Zero], rig: Rig, local_gravity: float | None) -> ShaftTorque:

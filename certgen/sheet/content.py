@@ -96,7 +96,9 @@ def every_quantity(results: Results) -> list[Quantity]:
     named = [item.point for item in rated_points(results)]
     found = [item for point in (*results.points, *named) for item in quantities(point).values()]
     figures = (getattr(results.characteristic, field.name) for field in fields(results.characteristic))
-    return found + [item for item in figures if isinstance(item, Quantity)]
+    run_down = results.run_down
+    coasted = () if run_down is None else (run_down.friction_torque, run_down.friction_loss, run_down.inertia)
+    return found + [item for item in (*figures, *coasted) if isinstance(item, Quantity)]
 
 
 def uncertainty_sentence(results: Results) -> str:

@@ -216,8 +216,12 @@ def single(item: Quantity | None, kind: str, units: str) -> str:
     """One quantity with its unit; in both systems the second stands in brackets."""
     if item is None:
         return MISSING
-    texts = [with_sign(column([item], form)[0], form) for form in forms(kind, units, item.value)]
-    return both(texts)
+    return both([single_in(item, form) for form in forms(kind, units, item.value)])
+
+
+def single_in(item: Quantity, form: Form) -> str:
+    """One quantity with its unit, in one form."""
+    return with_sign(column([item], form)[0], form)
 
 
 def both(texts: Sequence[str]) -> str:

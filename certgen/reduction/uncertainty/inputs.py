@@ -11,6 +11,7 @@ from certgen.reduction.uncertainty.meter_inputs import meter_inputs
 from certgen.reduction.uncertainty.model import Measured, UncertainInput
 from certgen.reduction.uncertainty.scale_inputs import scale_inputs
 from certgen.reduction.uncertainty.speed_inputs import frequency_inputs, speed_inputs
+from certgen.reduction.uncertainty.sweep_inputs import sweep_inputs
 
 
 def uncertain_inputs(job: Job, measured: Measured) -> tuple[UncertainInput, ...]:
@@ -41,6 +42,7 @@ def _inputs(job: Job, measured: Measured) -> Iterator[UncertainInput]:
     yield from speed_inputs(measured)
     yield from meter_inputs(measured)
     yield from frequency_inputs(job, measured)
+    yield from sweep_inputs(measured)
 
 
 def _gravity(job: Job) -> Toleranced | None:

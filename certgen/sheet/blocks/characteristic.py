@@ -7,6 +7,7 @@ from functools import partial
 from certgen.assessment.results import Characteristic
 from certgen.quantity import Quantity
 from certgen.sheet.blocks.pairs import set_pairs
+from certgen.sheet.changing_speed import run_down_notes, run_down_pairs, sweep_pairs
 from certgen.sheet.content import Content
 from certgen.sheet.figures import kind_of, number, single
 from certgen.sheet.layout import Titled
@@ -57,6 +58,8 @@ def characteristic_pairs(content: Content) -> tuple[tuple[str, str], ...]:
             figure = isinstance(value, Quantity)
             text = single(value, kind_of(value.unit, name), content.units) if figure else str(value)
             pairs.append((label, f"{text}{_behind(found, name)}"))
+    results = content.results
+    pairs += [*sweep_pairs(results.sweep), *run_down_pairs(results.run_down, content.units)]
     return tuple(pairs)
 
 
@@ -81,7 +84,9 @@ def characteristic_notes(found: Characteristic) -> str:
 def characteristic(content: Content, settings: Titled) -> Block:
     """The figures in as many columns as there is room for."""
     pairs = characteristic_pairs(content)
-    notes = characteristic_notes(content.results.characteristic)
+    notes = " ".join(
+        [characteristic_notes(content.results.characteristic), *run_down_notes(content.results.run_down)]
+    ).strip()
 
     def set_characteristic(area: Area) -> Setting:
         flow = Flow(area)

@@ -1,0 +1,255 @@
+"""A run-down test reduced: friction over speed from a known inertia, or both from a second run with a known load."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from certgen.document.build import Toleranced
+from certgen.job.model import Job
+from certgen.job.rig import Rig
+from certgen.job.run_down import MOTOR, RIG, Braking, Coasting
+from certgen.job.table import TableSource
+from certgen.physics.run_down import CoastingRun, RunDownFit, fit_run_down
+from certgen.physics.uncertainty import combine, effective_degrees_of_freedom, expanded, half_width_to_standard
+from certgen.readings.model import Readings, Table
+from certgen.reduction.changing_speed import RunDownFound, RunDownMissing, Sure
+from certgen.reduction.inertia import rig_at_shaft, rotor_at_shaft
+from certgen.reduction.speed import shaft_and_absorber
+from certgen.reduction.too_few import TooFewReadings
+
+Array = NDArray[np.float64]
+
+#: Of a log of so many rows the beginning is left out, in which the speed has not yet fallen by this part of its fall: the
+#: supply may still have been on. Common practice, no source.
+_MANY_ROWS = 20
+_BEGINNING = 0.02
+
+
+@dataclass(frozen=True)
+class _Known:
+    """A figure the files give, with its standard uncertainty; ``nan`` where that is not stated."""
+
+    value: float
+    standard: float
+
+    @property
+    def relative(self) -> float:
+        return self.standard / self.value
+
+
+def run_down_of(job: Job, rig: Rig, readings: Readings) -> RunDownFound | RunDownMissing | None:
+    """Friction and inertia by the run-down tables of a job.
+
+    Parameters
+    ----------
+    job : Job
+        What coasted, what was added, the rotor's inertia. [SI]
+    rig : Rig
+        Its inertia, drive and tachometer. [SI]
+    readings : Readings
+        The tables. [SI]
+
+    Returns
+    -------
+    RunDownFound, RunDownMissing or None
+        ``None`` where there is no such table. Torque and inertia are those at the shaft named by what coasted: the
+        absorber's for the rig alone, else the tested shaft. [SI]
+
+    References
+    ----------
+    See :func:`certgen.physics.run_down.fit_run_down`; JCGM 100:2008 (GUM), 5.1 and 5.2.
+    """
+    source, table = job.readings.run_down, readings.others.get("run_down")
+    if source is None or table is None or not isinstance(source.also, Coasting):
+        return None
+    coasting = source.also.coasting or MOTOR
+    braked, added = readings.others.get("run_down_braked"), _added(job.readings.run_down_braked)
+    try:
+        runs = [_run(table, rig, coasting, "run_down")]
+        if braked is not None and added is not None:
+            runs.append(_run(braked, rig, coasting, "run_down_braked", added))
+        fit = fit_run_down(runs)
+        if fit is None:
+            raise TooFewReadings("the speeds do not fall as friction lets them; check that the supply was off")
+    except TooFewReadings as lack:
+        return RunDownMissing(str(lack))
+    stated, lacking = _stated_inertia(job, rig, source.also)
+    return _found(job, rig, coasting, runs[0], fit=fit, stated=stated, load=_of_load(added), lacking=lacking)
+
+
+def _added(source: TableSource | None) -> Braking | None:
+    return source.also if source is not None and isinstance(source.also, Braking) else None
+
+
+def _of_load(added: Braking | None) -> _Known | None:
+    if added is None:
+        return None
+    stated = added.added_torque or added.added_power
+    return None if stated is None else _known(stated)
+
+
+def _known(stated: Toleranced) -> _Known:
+    if stated.tolerance is not None:
+        return _Known(stated.value, float(half_width_to_standard(stated.tolerance, "rectangular")))
+    if stated.expanded_uncertainty is not None:
+        return _Known(stated.value, float(half_width_to_standard(stated.expanded_uncertainty, "normal")))
+    return _Known(stated.value, math.nan)
+
+
+def _run(table: Table, rig: Rig, coasting: str, name: str, added: Braking | None = None) -> CoastingRun:
+    """The rows in which the speed falls, down to the stop."""
+    time, read = table.column("time"), table.column("speed")
+    shaft, absorber = shaft_and_absorber(read, rig)
+    speed = absorber if coasting == RIG else shaft
+    standing = np.flatnonzero(speed <= 0.0)
+    end = int(standing[0]) if standing.size else speed.size
+    if end < 2:
+        raise TooFewReadings(f"readings.{name} has fewer than two rows with the shaft turning")
+    start = int(np.argmax(speed[:end]))
+    if end >= _MANY_ROWS:
+        fallen = float(speed[:end].max()) - _BEGINNING * float(np.ptp(speed[:end]))
+        start = int(np.flatnonzero(speed[:end] >= fallen)[-1])
+    if end - start < 2:
+        raise TooFewReadings(f"the speed of readings.{name} does not fall")
+    torque, power = (getattr(added, one, None) for one in ("added_torque", "added_power"))
+    return CoastingRun(
+        time[start:end],
+        speed[start:end],
+        added_torque=torque.value if torque else 0.0,
+        added_power=power.value if power else 0.0,
+    )
+
+
+def _stated_inertia(job: Job, rig: Rig, beside: Coasting) -> tuple[_Known | None, tuple[str, ...]]:
+    """Inertia of what coasted as the files give it, and what to state where they do not."""
+    if beside.inertia is not None:
+        return _known(beside.inertia), ()
+    parts = []
+    if beside.coasting != RIG:
+        parts.append((rotor_at_shaft(job), "motor.rotor_inertia in the job file"))
+    if beside.coasting != MOTOR:
+        parts.append((rig.inertia if beside.coasting == RIG else rig_at_shaft(rig), "inertia in the rig file"))
+    lacking = tuple(words for one, words in parts if one is None)
+    if lacking:
+        return None, lacking
+    known = [_known(one) for one, _ in parts if one is not None]
+    return _Known(sum(one.value for one in known), math.hypot(*(one.standard for one in known))), ()
+
+
+def _found(
+    job: Job,
+    rig: Rig,
+    coasting: str,
+    run: CoastingRun,
+    *,
+    fit: RunDownFit,
+    stated: _Known | None,
+    load: _Known | None,
+    lacking: tuple[str, ...],
+) -> RunDownFound:
+    lowest, highest = float(run.speed.min()), float(run.speed.max())
+    at_speed, at_rated = _reference(job, rig, coasting, (lowest, highest))
+    scale = _Scale(fit, load) if load is not None else None if stated is None else _Scale(fit, stated, found=False)
+    doubts = list(lacking) if scale is None else []
+    if scale is not None and not math.isfinite(scale.known.standard):
+        doubts.append("the tolerance of the added load" if load is not None else "the tolerance of the inertia")
+    of_tachometer = _standard_of_speed(rig)
+    torque = None if scale is None else scale.torque(at_speed, of_tachometer)
+    return RunDownFound(
+        coasting=coasting,
+        lowest=lowest,
+        highest=highest,
+        lasted=float(np.ptp(run.time)),
+        residual=fit.residual,
+        rows=run.time.size,
+        deceleration=fit.deceleration(at_speed),
+        at_speed=at_speed,
+        at_rated=at_rated,
+        inertia=None if scale is None else scale.inertia(),
+        inertia_found=load is not None,
+        inertia_stated=stated.value if stated is not None and load is not None else None,
+        terms=None if scale is None else scale.terms(),
+        friction_torque=torque,
+        friction_loss=None if torque is None else _times(torque, at_speed),
+        lacking=tuple(doubts),
+    )
+
+
+def _times(sure: Sure, factor: float) -> Sure:
+    wider = None if sure.expanded is None else sure.expanded * factor
+    return Sure(sure.value * factor, wider, sure.coverage_factor)
+
+
+def _reference(job: Job, rig: Rig, coasting: str, passed: tuple[float, float]) -> tuple[float, bool]:
+    """Rated speed where the run passed it, else the highest speed it did."""
+    rated = job.nameplate.speed
+    if rated is not None and coasting == RIG and rig.drive.kind == "belt" and rig.drive.ratio:
+        rated = rated / rig.drive.ratio
+    if rated is not None and passed[0] <= rated <= passed[1]:
+        return rated, True
+    return passed[1], False
+
+
+def _standard_of_speed(rig: Rig) -> float:
+    limit = rig.tachometer.tolerance
+    return 0.0 if limit is None else float(half_width_to_standard(limit, "rectangular"))
+
+
+@dataclass(frozen=True)
+class _Scale:
+    """What turns decelerations into torques: an inertia that is ``found`` by a known load, or known itself."""
+
+    fit: RunDownFit
+    known: _Known  # the load, or the inertia
+    found: bool = True
+
+    @property
+    def _inertia(self) -> float:
+        return 1.0 / self.fit.per_inertia if self.found else self.known.value
+
+    def inertia(self) -> Sure:
+        """The inertia. [kg*m^2]"""
+        if not self.found:
+            return self._sure(self._inertia, 0.0)
+        by_scatter = self._inertia**2 * math.sqrt(float(self.fit.covariance[3, 3]))
+        return self._sure(self._inertia, by_scatter)
+
+    def torque(self, speed: float, of_speed: float) -> Sure:
+        """Friction torque at a speed [rad/s] that is sure to ``of_speed`` [rad/s]. [N*m]"""
+        by_scatter = self._scatter(self.fit.gradient(speed), self.fit.deceleration(speed))
+        shifted = self._inertia * self.fit.slope(speed) * of_speed
+        return self._sure(self._inertia * self.fit.deceleration(speed), by_scatter, shifted)
+
+    def terms(self) -> tuple[Sure, Sure, Sure]:
+        """Coefficients of friction over powers of speed. [N*m, N*m*s, N*m*s^2]"""
+        first, second, third = (self._term(index) for index in range(3))
+        return first, second, third
+
+    def _term(self, index: int) -> Sure:
+        coefficient = float(self.fit.coefficients[index])
+        if coefficient == 0.0:
+            return Sure(0.0)
+        return self._sure(self._inertia * coefficient, self._scatter(np.eye(4)[index], coefficient))
+
+    def _scatter(self, gradient: Array, rate: float) -> float:
+        """Standard uncertainty of inertia times a rate, by the scatter of the speeds."""
+        by_all = self._inertia * gradient
+        if self.found:
+            by_all = by_all + np.array([0.0, 0.0, 0.0, -(self._inertia**2) * rate])
+        return math.sqrt(max(0.0, float(by_all @ self.fit.covariance @ by_all)))
+
+    def _sure(self, value: float, by_scatter: float, shifted: float = 0.0) -> Sure:
+        of_known = abs(value) * self.known.relative
+        parts = np.array([by_scatter, of_known, shifted])
+        if not np.isfinite(parts).all():
+            return Sure(value)
+        standard = combine(parts)
+        if standard == 0.0:
+            return Sure(value)
+        freedom = effective_degrees_of_freedom(parts, np.array([max(self.fit.degrees_of_freedom, 1), np.inf, np.inf]))
+        half_width, factor = expanded(standard, freedom)
+        return Sure(value, half_width, factor)
