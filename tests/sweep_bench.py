@@ -1,21 +1,32 @@
 """An induction motor swept through its torque-speed curve by a brake, simulated by a general-purpose solver.
 
-Kloss's curve drives the masses; the brake's torque is ramped so that the speed falls to near standstill and rises again.
-The absorber's torque is what the brake takes; the shaft torque at steady speed is Kloss's curve less friction.
+Kloss's formula gives the motor's torque at a speed. It drives all masses; a stiff brake holds the speed to a ramp down to
+near standstill and up again. What the logger shows of the brake is its torque, not the motor's.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Any
 
 import numpy as np
+from builders import make_job, make_readings
 from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
+
+from certgen.document.build import Toleranced
+from certgen.job.log import Sweep
+from certgen.job.model import Job
+from certgen.job.table import TableSource
+from certgen.readings.model import Readings
 
 Array = NDArray[np.float64]
 
 SYNCHRONOUS = 2.0 * np.pi * 25.0  # four poles, 50 Hz
 BREAKDOWN_SLIP = 0.25
+TOP, BOTTOM, REST = 0.999 * SYNCHRONOUS, 0.1 * SYNCHRONOUS, 1.0
+STIFFNESS = 5.0  # N*m*s
 
 
 @dataclass(frozen=True)
@@ -23,39 +34,48 @@ class Swept:
     """A simulated motor and brake. [SI]"""
 
     breakdown: float = 30.0
-    rig_inertia: float = 0.02
-    rotor_inertia: float = 0.005
-    there: float = 8.0  # seconds down, and the same up again
+    inertia: float = 0.025  # of rig and rotor
+    there: float = 4.0  # seconds down, and the same up again
+    both: bool = True
     rate: float = 200.0  # samples a second
     speed_noise: float = 0.15
     torque_noise: float = 0.3
 
-    def shaft_torque(self, speed: Array | float) -> Array:
-        """Torque of the motor at steady speed, by Kloss's formula (its friction is part of the rotor)."""
+    def shaft_torque(self, speed: Any) -> Any:
+        """Torque of the motor at a steady speed, by Kloss's formula."""
         slip = np.maximum(1.0 - np.asarray(speed) / SYNCHRONOUS, 1e-9)
-        return np.asarray(2.0 * self.breakdown / (slip / BREAKDOWN_SLIP + BREAKDOWN_SLIP / slip))
+        return 2.0 * self.breakdown / (slip / BREAKDOWN_SLIP + BREAKDOWN_SLIP / slip)
 
-    def log(self, seed: int = 0, both: bool = True) -> tuple[Array, Array, Array]:
-        """Time [s], speed [rad/s] and torque at the absorber [N*m] as a logger shows them."""
-        top, bottom, rest = 0.999 * SYNCHRONOUS, 0.15 * SYNCHRONOUS, 1.0
-        length = rest + self.there * (2.0 if both else 1.0) + rest
-        inertia = self.rig_inertia + self.rotor_inertia
+    def brake(self, time: Any, speed: Any) -> Any:
+        """Torque of the brake."""
+        turns = [REST, REST + self.there, REST + 2.0 * self.there]
+        wanted = np.interp(time, turns, [TOP, BOTTOM, TOP if self.both else BOTTOM])
+        return STIFFNESS * (speed - wanted) + self.shaft_torque(wanted)
 
-        def wanted(time: float) -> float:
-            share = np.interp(time, [rest, rest + self.there, rest + 2 * self.there], [0.0, 1.0, 0.0 if both else 1.0])
-            return float(top - (top - bottom) * share)
-
-        def brake(time: float, speed: float) -> float:
-            """A stiff speed-holding brake: its torque grows with the speed above the one wanted."""
-            return 5.0 * (speed - wanted(time)) + float(self.shaft_torque(wanted(time)))
-
-        def rate(time: float, state: Array) -> list[float]:
-            return [(float(self.shaft_torque(state[0])) - brake(time, float(state[0]))) / inertia]
-
+    @lru_cache(maxsize=8)  # noqa: B019  # frozen, and few
+    def run(self) -> tuple[Array, Array]:
+        """Time [s] and speed [rad/s] without noise."""
+        length = 2.0 * REST + self.there * (2.0 if self.both else 1.0)
         time = np.arange(0.0, length, 1.0 / self.rate)
-        solved = solve_ivp(rate, (0.0, length), [top], t_eval=time, rtol=1e-8, atol=1e-8, max_step=0.02)
-        speed = solved.y[0]
-        torque = np.array([brake(*pair) for pair in zip(time, speed, strict=True)])
+
+        def rate(now: float, speed: Array) -> Array:
+            return np.asarray((self.shaft_torque(speed) - self.brake(now, speed)) / self.inertia)
+
+        solved = solve_ivp(rate, (0.0, length), [TOP], t_eval=time, rtol=1e-6, atol=1e-6, max_step=0.05)
+        return time, solved.y[0]
+
+    def readings(self, seed: int = 0, **more: Any) -> Readings:
+        """The log as a torque sensor and a tachometer give it, with noise."""
+        time, speed = self.run()
         random = np.random.default_rng(seed)
+        torque = self.brake(time, speed) + random.normal(0.0, self.torque_noise, speed.size)
         noisy = speed + random.normal(0.0, self.speed_noise, speed.size)
-        return time, noisy, torque + random.normal(0.0, self.torque_noise, speed.size)
+        columns = {"time": time, "speed": noisy, "torque": torque}
+        return make_readings(**{**columns, **{name: make(speed, torque) for name, make in more.items()}})
+
+
+def sweep_job(bandwidth: float = 2.0, rotor: Toleranced | None = None, points: int = 20, **plate: Any) -> Job:
+    """A job whose load test is a sweep."""
+    job = make_job(**{"power": 1500.0, "frequency": 50.0, "poles": 4, **plate})
+    source = TableSource("readings.load_test", (1, 1), (), sweep=Sweep(bandwidth, points))
+    return replace(job, readings=replace(job.readings, load_test=source), motor=replace(job.motor, rotor_inertia=rotor))

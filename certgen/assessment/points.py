@@ -64,7 +64,10 @@ def with_doubts(found: Characteristic, reduction: Reduction) -> Characteristic:
     for name in ("breakdown", "pull_up"):
         extreme = getattr(extremes, name, None)
         if extreme is not None:
-            places.append((extreme.torque, {f"{name}_torque": "torque", f"{name}_speed": "speed"}))
+            figures = {f"{name}_torque": "torque", f"{name}_speed": "speed"}
+            if reduction.sweep is not None:
+                del figures[f"{name}_speed"]  # where a flat summit lies is far less sure than any speed read
+            places.append((extreme.torque, figures))
     changed: dict[str, Any] = {}
     for torque, quantities in places:
         rows = np.flatnonzero(points.torque == torque)

@@ -12,6 +12,8 @@ Array = NDArray[np.float64]
 
 #: A run goes through at least this part of the range of speeds; smaller turns are hunting. Common practice, no source.
 LEAST_RUN = 0.2
+#: ... and through at least this part of the highest speed; less is no sweep. Common practice, no source.
+LEAST_SPAN = 0.02
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,13 +57,14 @@ def find_runs(time: Array, speed: Array) -> tuple[Run, ...]:
     Returns
     -------
     tuple of Run
-        Between turning points of the speed; a turn of less than a fifth of the whole range is none.
+        Between turning points of the speed; a turn of less than a fifth of the whole range, or than a fiftieth of the
+        highest speed, is none.
     """
     known = np.isfinite(speed)
     time, speed = time[known], speed[known]
     if speed.size < 2:
         return ()
-    least = LEAST_RUN * float(np.ptp(speed))
+    least = max(LEAST_RUN * float(np.ptp(speed)), LEAST_SPAN * float(speed.max()))
     ends = _turning_points(speed, least) if least > 0.0 else [0]
     runs = [_one_way(time[a : b + 1], speed[a : b + 1]) for a, b in itertools.pairwise(ends)]
     return tuple(run for run in runs if run.span >= least)

@@ -15,10 +15,12 @@ from scipy import constants
 
 from certgen.physics.mechanics import (
     STANDARD_GRAVITY,
+    accelerating_torque,
     gear_motor_speed,
     gear_output_speed,
     lever_arm_torque,
     motor_torque_through_drive,
+    referred_inertia,
     rope_brake_torque,
     shaft_power,
     torque_at,
@@ -187,9 +189,26 @@ def test_equal_pulls_make_no_torque():
     assert rope_brake_torque(80.0, 80.0, 0.1, 0.01) == 0.0
 
 
+def test_retardation_loss_of_a_printed_example():
+    """B. L. and A. K. Theraja, A Textbook of Electrical Technology, vol. II, example 31.17, page 1107: J = 121.709 from
+    4000 W at 1500 rpm falling by 50 rpm in 25 s, with pi = 3.14."""
+    to_si = 2.0 * 3.14 / 60.0
+    torque = accelerating_torque(121.709, -50.0 * to_si / 25.0)
+    assert shaft_power(torque, 1500.0 * to_si) == pytest.approx(-4000.0, abs=0.02)
+
+
+@given(st.floats(1e-4, 10.0), st.floats(0.05, 50.0), st.floats(1.0, 500.0))
+def test_a_referred_inertia_holds_the_same_energy(inertia, ratio, speed):
+    assert 0.5 * referred_inertia(inertia, ratio) * speed**2 == pytest.approx(
+        0.5 * inertia * (ratio * speed) ** 2, rel=1e-12
+    )
+
+
 @pytest.mark.parametrize(
     ("function", "good"),
     [
+        (accelerating_torque, (0.02, -3.0)),
+        (referred_inertia, (0.02, 3.0)),
         (shaft_power, (2.0, 3.0)),
         (torque_at, (2.0, 3.0)),
         (weight, (2.0, 3.0)),
@@ -220,6 +239,8 @@ def test_nan_stays_nan_and_arrays_go_point_by_point(function, good):
         (lambda: motor_torque_through_drive(1.0, 2.0, 1.01), "drive efficiency must be above 0 and at most"),
         (lambda: gear_output_speed(1.0, -25.0), "gear ratio must be above 0"),
         (lambda: gear_motor_speed(1.0, 0.0), "gear ratio must be above 0"),
+        (lambda: accelerating_torque(-0.1, 1.0), "inertia must not be below 0"),
+        (lambda: referred_inertia(0.1, 0.0), "drive ratio must be above 0"),
     ],
 )
 def test_impossible_parameters_are_refused(call, message):
