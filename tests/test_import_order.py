@@ -30,6 +30,7 @@ ABOVE = (
     "terminal",
     "terminal_budget",
     "terminal_register",
+    "terminal_changing_speed",
     "schemas",
     "starter",
     "__main__",

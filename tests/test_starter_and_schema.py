@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 
 import jsonschema
@@ -9,6 +10,8 @@ import pytest
 import yaml
 
 from certgen.cli import main
+from certgen.document.schema import key_schemas
+from certgen.document.vocabulary import Text, key
 from certgen.schemas import schema_text
 
 
@@ -59,6 +62,11 @@ def test_schema_refuses_what_the_program_refuses(tmp_path):
 
 
 def test_schema_says_what_is_recorded_only():
-    keys = json.loads(schema_text("rig"))["properties"]
-    assert "not evaluated" in keys["inertia"]["description"]
-    assert "not evaluated" not in keys["name"]["description"]
+    @dataclasses.dataclass
+    class Group:
+        used: str | None = key(Text(), "Changes a result.")
+        kept: str | None = key(Text(), "Changes none.", evaluated=False)
+
+    keys = key_schemas(Group)
+    assert "not evaluated" in keys["kept"]["description"]
+    assert "not evaluated" not in keys["used"]["description"]

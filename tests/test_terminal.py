@@ -19,7 +19,8 @@ from certgen.terminal import number, told
 
 @pytest.fixture
 def results(bench: Bench) -> Results:
-    bench.edit("rig", {"limits:": "inertia: 0.004 kg*m^2\nlimits:"}).write()
+    columns = {"{speed: rpm": "{brake_voltage: V, speed: rpm"}
+    bench.edit("job", {**columns, "[1492": "[0, 1492", "[1458": "[8, 1458", "[1420": "[12, 1420"}).write()
     return assess_job(Path("motor/job.yaml")).results
 
 
@@ -51,7 +52,7 @@ def test_every_finding_caution_and_gap_has_a_line_of_its_own(results: Results) -
 
 
 def test_keys_without_use_are_named(results: Results) -> None:
-    assert "rig: inertia" in below("recorded, not evaluated:", lines(results))
+    assert "readings.load_test.columns.brake_voltage" in below("recorded, not evaluated:", lines(results))
 
 
 def test_a_point_is_told_with_what_is_known_of_it(results: Results) -> None:

@@ -18,6 +18,9 @@ def check_sweep_and_run_down(job: Job, rig: Rig, note: Note) -> None:
     load_test = readings.load_test
     if load_test is not None and load_test.sweep is not None:
         _need(load_test, "time", "time: s", note)
+        if load_test.steady is not None:
+            what = "a log is read in one way, and this one is a sweep too"
+            note(f"{load_test.path}.steady", what, "keep 'sweep' or 'steady'")
     for table in (readings.run_down, readings.run_down_braked):
         if table is not None:
             _need(table, "time", "time: s", note)

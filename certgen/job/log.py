@@ -23,7 +23,7 @@ class Sweep:
     bandwidth: float = key(
         Measure("frequency", above=0.0, high=100.0, example="2 Hz", bounds="more than zero and at most 100 Hz"),
         "Of the low-pass (-3 dB) that torque, speed and its rate of change go through.",
-        required=True,
+        default=2.0,
     )
     points: int = key(Whole(5, 60), "Load points made of the sweep, spaced evenly along its curve.", default=20)
 

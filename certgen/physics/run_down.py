@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -16,7 +15,7 @@ from certgen.physics.student import coverage_factor
 Array = NDArray[np.float64]
 
 #: Powers of speed that friction may follow: dry friction, viscous friction of bearings, windage of a fan.
-POWERS = (0, 1, 2)
+CHOICES = ((0,), (1,), (2,), (0, 1), (0, 2), (1, 2), (0, 1, 2))
 #: Abscissae and weights of Gauss's three-point rule from 0 to 1.
 _NODES = (0.5 - math.sqrt(0.15), 0.5, 0.5 + math.sqrt(0.15))
 _SHARES = (5.0 / 18.0, 8.0 / 18.0, 5.0 / 18.0)
@@ -100,8 +99,7 @@ def fit_run_down(runs: Sequence[CoastingRun]) -> RunDownFit | None:
     """
     integrals = [_integrals(run) for run in runs]
     braked = any(run.braked for run in runs)
-    choices = [terms for count in (1, 2, 3) for terms in itertools.combinations(POWERS, count)]
-    fits = [_fit(runs, integrals, terms, braked) for terms in choices]
+    fits = [_fit(runs, integrals, terms, braked) for terms in CHOICES]
     usable = [fit for fit in fits if fit is not None]
     return min(usable, key=lambda fit: (fit.residual, np.count_nonzero(fit.coefficients)), default=None)
 

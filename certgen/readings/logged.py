@@ -29,7 +29,7 @@ def check_log(source: TableSource, table: Table | None, reader: Reader) -> None:
         reader.wrong_at(path, what, "put the rows into the order of their times, each time once")
     elif table.rows < _LEAST_ROWS:
         reader.wrong_at(source.path, "one row tells no change of speed", "give at least two rows")
-    elif source.sweep is not None and source.sweep.bandwidth is not None:
+    elif source.sweep is not None and source.sweep.bandwidth is not None:  # else told already
         _check_rate(source, table, reader)
 
 

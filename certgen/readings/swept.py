@@ -4,15 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from certgen.document.build import Toleranced
-
-if TYPE_CHECKING:
-    from certgen.readings.model import Table
 
 Array = NDArray[np.float64]
 
@@ -28,7 +24,7 @@ class Runs:
     ``nan`` at speeds that no run passed.
     """
 
-    table: Table
+    columns: Mapping[str, Array]
     deviations: Mapping[str, Array]
     count: int
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from certgen.document.build import Toleranced
 from certgen.physics.uncertainty import half_width_to_standard
-from certgen.readings.model import Readings
+from certgen.readings.model import Readings, Table
 from certgen.readings.swept import ACCELERATION, Runs, SweptRows
 from certgen.reduction.changing_speed import SweepFound, SweepGap
 from certgen.reduction.inertia import rig_at_shaft
@@ -59,7 +59,7 @@ def sweep_found(measured: Measured) -> SweepFound | None:
 
 
 def _acceleration(way: Runs, measured: Measured) -> Array:
-    return shaft_and_absorber(way.table.column(ACCELERATION), measured.rig)[0]
+    return shaft_and_absorber(way.columns[ACCELERATION], measured.rig)[0]
 
 
 def _gap(sweep: SweptRows, measured: Measured, total: float | None) -> SweepGap | None:
@@ -78,7 +78,7 @@ def _gap(sweep: SweptRows, measured: Measured, total: float | None) -> SweepGap 
     missing = -float(apart[known] @ faster[known]) / size if size > 0.0 else math.nan
     doubt = math.sqrt(float((faster[known] ** 2) @ (scatter[known] ** 2))) / size if size > 0.0 else math.nan
     of_inertia = _inertia_deviation(sweep, measured) * float(faster[widest])
-    currents = [way.table.column("current") for way in (sweep.falling, sweep.rising)]
+    currents = [way.columns.get("current", np.full(speed.size, np.nan)) for way in (sweep.falling, sweep.rising)]
     return SweepGap(
         speed=float(speed[widest]),
         falling=float(torques[0][widest]),
@@ -93,7 +93,8 @@ def _gap(sweep: SweptRows, measured: Measured, total: float | None) -> SweepGap 
 
 def _torque(way: Runs, measured: Measured, total: float | None) -> Array:
     """At the judged shaft; without the masses' part where the rig states no inertia."""
-    readings = replace(measured.readings, load_test=way.table)
+    table = Table(way.columns, ("",) * measured.readings.load_test.rows)
+    readings = replace(measured.readings, load_test=table)
     return _at_shaft(readings, measured, total)
 
 
@@ -109,10 +110,9 @@ def _scatter(way: Runs, measured: Measured, total: float | None) -> Array:
     nominal = _torque(way, measured, total)
     squares = np.zeros(nominal.shape)
     for name in _TORQUE:
-        if name in way.table.columns:
-            moved = {**way.table.columns, name: way.table.columns[name] + way.deviations[name]}
-            table = replace(way.table, columns=moved)
-            squares += (_torque(replace(way, table=table), measured, total) - nominal) ** 2
+        if name in way.columns:
+            moved = {**way.columns, name: way.columns[name] + way.deviations[name]}
+            squares += (_torque(replace(way, columns=moved), measured, total) - nominal) ** 2
     return np.asarray(np.sqrt(squares))
 
 

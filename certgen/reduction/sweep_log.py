@@ -102,7 +102,7 @@ def points_of_sweep(job: Job, rig: Rig, readings: Readings) -> Readings:
     known = [way for way in ways if way is not None]
     if not known:
         raise _no_sweep("no run lies far enough within the log to be smoothed")
-    columns = _mean([way.table.columns for way in known])
+    columns = _mean([way.columns for way in known])
     deviations = _deviation_of_mean([way.deviations for way in known])
     used = np.isfinite(columns["speed"]) & np.isfinite(sum(columns[name] for name in _TORQUE if name in columns))
     falling, rising = (_kept(way, used) for way in ways)
@@ -178,7 +178,7 @@ def _one_way(log: _Log, runs: list[Run], levels: Array, names: list[str]) -> Run
     found = [log.at(run.time_at(levels), names) for run in runs]
     columns = _mean([values for values, _ in found])
     deviations = _deviation_of_mean([values for _, values in found])
-    return Runs(Table(columns, ("",) * levels.size), deviations, len(runs))
+    return Runs(columns, deviations, len(runs))
 
 
 def _mean(parts: Sequence[Mapping[str, Array]]) -> dict[str, Array]:
@@ -207,5 +207,5 @@ def _deviation_of_mean(parts: Sequence[Mapping[str, Array]]) -> dict[str, Array]
 def _kept(way: Runs | None, used: NDArray[np.bool_]) -> Runs | None:
     if way is None:
         return None
-    table = Table({name: values[used] for name, values in way.table.columns.items()}, ("",) * int(used.sum()))
-    return replace(way, table=table, deviations={name: values[used] for name, values in way.deviations.items()})
+    columns, deviations = ({name: values[used] for name, values in of.items()} for of in (way.columns, way.deviations))
+    return replace(way, columns=columns, deviations=deviations)
