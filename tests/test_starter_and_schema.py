@@ -11,7 +11,7 @@ import yaml
 
 from certgen.cli import main
 from certgen.document.schema import key_schemas
-from certgen.document.vocabulary import Text, key
+from certgen.document.vocabulary import Day, key
 from certgen.schemas import schema_text
 
 
@@ -64,8 +64,8 @@ def test_schema_refuses_what_the_program_refuses(tmp_path):
 def test_schema_says_what_is_recorded_only():
     @dataclasses.dataclass
     class Group:
-        used: str | None = key(Text(), "Changes a result.")
-        kept: str | None = key(Text(), "Changes none.", evaluated=False)
+        used: str | None = key(Day(), "Changes a result.")
+        kept: str | None = key(Day(), "Changes none.", evaluated=False)
 
     keys = key_schemas(Group)
     assert "not evaluated" in keys["kept"]["description"]
