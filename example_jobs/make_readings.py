@@ -18,6 +18,7 @@ from simulated_bench.jobs import (
     one_point,
     permanent_magnet,
     renewed_rotor,
+    swept_motor,
     universal,
     unmarked,
     unmarked_rated,
@@ -34,6 +35,7 @@ MODULES = (
     unmarked_rated,
     worn_rotor,
     renewed_rotor,
+    swept_motor,
     one_point,
     permanent_magnet,
 )

@@ -44,6 +44,10 @@ def job_and_rig(name: str) -> tuple[dict[str, Any], dict[str, Any]]:
     return job, yaml.safe_load((job_file.parent / job["rig"]).read_text(encoding="utf-8"))
 
 
+#: Jobs whose load test is read load by load; a sweep is a log.
+BY_LOAD = [name for name in NAMES if made(name).truth]
+
+
 def load_test(name: str) -> list[dict[str, float]]:
     """The rows as they stand in the files, in SI (temperatures left as they are)."""
     table = job_and_rig(name)[0]["readings"]["load_test"]
@@ -89,7 +93,7 @@ def before_breakdown(name: str) -> list[Truth]:
     return [point for point in made(name).truth if point.speed >= slowest]
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", BY_LOAD)
 def test_speed_falls_as_torque_rises(name):
     by_torque = sorted(before_breakdown(name), key=lambda point: point.torque)
     # 0.03 % leaves room for supply frequency, voltage and temperature, which wander from row to row.
@@ -146,7 +150,7 @@ def torques(name: str) -> tuple[list[float], float]:
     return [(force * lever + tare) / through for force in pull], step / through
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", BY_LOAD)
 def test_torque_read_is_torque_given(name):
     read, step = torques(name)
     # Five steps: rounding of reading and zero, three deviations of the display. The cord trembles by 0.4 % of
@@ -165,7 +169,7 @@ def input_power(job: dict[str, Any], row: dict[str, float]) -> float:
     return phases * row["voltage"] * row["current"] * row.get("power_factor", 1.0)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", BY_LOAD)
 def test_power_and_speed_read_are_those_given(name):
     job, _ = job_and_rig(name)
     for row, point in zip(load_test(name), made(name).truth, strict=True):
