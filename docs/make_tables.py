@@ -13,6 +13,7 @@ from pathlib import Path
 from certgen.document import vocabulary as v
 from certgen.document.wording import says
 from certgen.job.columns import COLUMNS
+from certgen.job.log import LOG_KINDS
 from certgen.job.model import Job
 from certgen.job.rig import Rig
 from certgen.sheet.layout import Layout
@@ -55,6 +56,12 @@ def _job_and_rig() -> Iterator[str]:
     for name, kind in COLUMNS.items():
         recorded = "" if kind.evaluated else "*recorded*"
         yield f"| `{name}` | {kind.meaning} | {' or '.join(kind.dimensions) or 'text'} | {recorded} |"
+    yield "\n## A load test that is a log\n"
+    yield "One of these keys beside the columns says how its rows become load points; without one each row is a point.\n"
+    yield "| key | meaning | value | |"
+    yield "|---|---|---|---|"
+    for name, kind in LOG_KINDS.items():
+        yield from _rows(kind, f"{name}.")
     yield "\n## Dimensions\n"
     yield "| dimension | inside and in results | for example |"
     yield "|---|---|---|"

@@ -83,9 +83,9 @@ def _read_table(
             reader.unknown(key_node, join(path, name), name, keys)
     given = {name: value for name, (_, value) in pairs.items() if not is_blank(value)}
     log = {
-        name: reader.value(Group(kind), given[name], f"{path}.{name}")
+        name: reader.value(Group(kind), given[name], f"{path}.{name}") if name in given else kind()
         for name, kind in LOG_KINDS.items()
-        if name in given
+        if name in pairs  # left empty, it asks for the usual bands
     }
     reader.not_evaluated.extend(f"{path}.{name}" for name in log if (path, name) not in EVALUATED_LOGS)
     stated = None if also is None else reader.group(also, _only(beside, pairs, node), path)

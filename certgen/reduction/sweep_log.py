@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from certgen.errors import RefusedTest
 from certgen.job.model import Job
 from certgen.job.rig import Rig
-from certgen.physics.smoothing import Smoothed, smooth, width_of
+from certgen.physics.smoothing import Smoothed, averaged, smooth, width_of
 from certgen.readings.model import Readings, Table, Zero
 from certgen.readings.swept import ACCELERATION, Runs, SweptRows
 from certgen.reduction.inertia import rotor_at_shaft
@@ -93,7 +93,7 @@ def points_of_sweep(job: Job, rig: Rig, readings: Readings) -> Readings:
     if source is None or source.sweep is None:
         return readings
     readings = _without_drift(readings)
-    log = _Log(readings.load_test, source.sweep.bandwidth)
+    log = _log(readings.load_test, source.sweep.bandwidth)
     names = [name for name in log.table.columns if name != "time"]
     runs = _runs(log)
     frame = replace(readings, sweep=SweptRows(log.bandwidth, {}, None, None, rotor_at_shaft(job)))
@@ -114,6 +114,11 @@ def points_of_sweep(job: Job, rig: Rig, readings: Readings) -> Readings:
     return replace(
         frame, load_test=table, sweep=replace(frame.sweep, deviations=scatter, falling=falling, rising=rising)
     )
+
+
+def _log(table: Table, bandwidth: float) -> _Log:
+    columns = averaged(table.column("time"), table.columns, bandwidth)
+    return _Log(Table(columns, ("",) * columns["time"].size), bandwidth)
 
 
 def _no_sweep(why: str) -> RefusedTest:

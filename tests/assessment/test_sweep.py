@@ -73,6 +73,15 @@ def test_the_sweep_is_told_with_what_it_rests_on(bench: Bench) -> None:
     assert any(line.startswith("sweep: 1 with falling and 1 with rising speed, low-pass 2 Hz") for line in lines)
 
 
+def test_a_sweep_left_empty_has_the_usual_bandwidth_and_points(bench: Bench) -> None:
+    swept(bench)
+    job = bench.edit("job", {"sweep: {bandwidth: 2 Hz}": "sweep:"}).write()
+    results = assess_job(job).results
+    assert results.sweep is not None
+    assert results.sweep.bandwidth.value == 2.0
+    assert 18 <= len(results.points) <= 22
+
+
 def test_a_wrong_inertia_is_cautioned_with_the_one_that_would_close_the_gap(bench: Bench) -> None:
     results = assess_job(swept(bench, _RIG.replace("0.02 ", "0.06 "))).results
     (caution,) = [one for one in results.cautions if one.id == "sweep_gap"]

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.optimize import brentq
 
-from certgen.physics.smoothing import WIDTH_OF_BANDWIDTH, longest_step, smooth, width_of
+from certgen.physics.smoothing import WIDTH_OF_BANDWIDTH, averaged, longest_step, smooth, width_of
 
 BANDWIDTH = 2.0
 EVEN = np.arange(0.0, 10.0, 0.01)
@@ -126,3 +126,30 @@ def test_samples_too_far_apart_for_the_bandwidth_give_nothing():
 def test_no_bandwidth_is_refused():
     with pytest.raises(ValueError, match="bandwidth must be above 0"):
         smooth(EVEN, EVEN, MIDDLE, 0.0)
+
+
+def test_averaging_dense_samples_first_changes_nothing_at_the_bandwidth():
+    time = np.arange(0.0, 4.0, 0.0005)
+    columns = {"time": time, "wave": np.sin(2.0 * math.pi * BANDWIDTH * time), "blank": np.full(time.size, np.nan)}
+    short = averaged(time, columns, BANDWIDTH)
+    assert short["time"].size < 0.1 * time.size
+    at = np.linspace(1.0, 3.0, 9)
+    before = smooth(time, columns["wave"], at, BANDWIDTH)
+    after = smooth(short["time"], short["wave"], at, BANDWIDTH)
+    np.testing.assert_allclose(after.value, before.value, atol=3e-4)
+    np.testing.assert_allclose(after.slope, before.slope, atol=3e-4 * 2.0 * math.pi * BANDWIDTH)
+    assert np.isnan(short["blank"]).all()
+
+
+def test_averaging_leaves_the_deviation_of_noise_as_it_is():
+    time = np.arange(0.0, 4.0, 0.0005)
+    noise = np.random.default_rng(9).normal(0.0, 1.0, time.size)
+    short = averaged(time, {"time": time, "noise": noise}, BANDWIDTH)
+    before = smooth(time, noise, np.linspace(1.0, 3.0, 9), BANDWIDTH)
+    after = smooth(short["time"], short["noise"], np.linspace(1.0, 3.0, 9), BANDWIDTH)
+    np.testing.assert_allclose(after.value, before.value, atol=0.1 * before.value_deviation[0])
+    np.testing.assert_allclose(after.value_deviation, before.value_deviation, rtol=0.15)
+
+
+def test_samples_that_are_not_dense_stay_as_they_are():
+    assert averaged(EVEN, {"time": EVEN}, BANDWIDTH)["time"].size == EVEN.size

@@ -18,7 +18,7 @@ MOTOR = ThreePhaseMotor(
 POWER, VOLTAGE, ROOM, WARM = 1100.0, 400.0, 20.0, 70.0  # W, V, degC, degC of the winding in the sweep
 ROTOR, COUPLING = 0.0031, 0.0004  # kg*m^2: the motor's rotor, the half coupling on the motor's side of the sensor
 REST, WAY, INTERVAL = 1.5, 5.0, 0.02  # s: steady at either end, down and again up, between samples
-LOWEST = 0.08  # of synchronous speed
+LOWEST = 0.05  # of synchronous speed
 HEADER = ("t (s)", "n (1/min)", "M (Nm)", "U (V)", "I (A)", "P (W)")
 COASTED = ("t (s)", "n (1/min)")
 
