@@ -57,6 +57,8 @@ def lacking(job: Job, readings: Readings, points: LoadPoints) -> list[str]:
         Empty where nothing is lacking; the winding has its own check, :func:`winding_of_test`.
     """
     found = []
+    if readings.sweep is not None:
+        found.append("the load points are a sweep's, not loads held one after the other")
     if job.nameplate.power is None:
         found.append("the plate gives no rated power")
     if not np.isfinite(points.slip).any():

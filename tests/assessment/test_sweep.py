@@ -73,6 +73,14 @@ def test_the_sweep_is_told_with_what_it_rests_on(bench: Bench) -> None:
     assert any(line.startswith("sweep: 1 with falling and 1 with rising speed, low-pass 2 Hz") for line in lines)
 
 
+def test_losses_are_not_told_apart_by_the_points_of_a_sweep(bench: Bench) -> None:
+    more = "  no_load: {columns: {voltage: V, current: A, input_power: W}, rows: [[400, 2.1, 140], [200, 0.8, 42]]}\n"
+    losses = assess_job(swept(bench, more=more)).results.losses
+    assert losses is not None
+    assert losses.method == "direct"
+    assert "the load points are a sweep's, not loads held one after the other" in losses.reason
+
+
 def test_a_sweep_left_empty_has_the_usual_bandwidth_and_points(bench: Bench) -> None:
     swept(bench)
     job = bench.edit("job", {"sweep: {bandwidth: 2 Hz}": "sweep:"}).write()
