@@ -11,7 +11,7 @@ from certgen.assessment.decision import rule_in_words
 from certgen.assessment.heat import missing_heat
 from certgen.assessment.losses import missing_losses
 from certgen.assessment.results import AssessedRating, Characteristic, Conditions, Finding, Losses
-from certgen.assessment.run_down import missing_run_down
+from certgen.assessment.run_down import missing_run_down, run_down_method
 from certgen.assessment.sweep import missing_sweep, sweep_method
 from certgen.job.model import DC, INDUCTION, MOTOR_SHAFT, SINGLE_PHASE, Job
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Rig
@@ -40,7 +40,7 @@ def conditions_of(
     stated = job.conditions.local_gravity
     return Conditions(
         rig=rig.name,
-        method=(*_method(job, rig, readings), *sweep_method(reduction)),
+        method=(*_method(job, rig, readings), *sweep_method(reduction), *run_down_method(reduction)),
         criteria=f"{criteria.title}, edition {criteria.edition}",
         decision_rule=rule_in_words(job.decision_rule, findings),
         ambient=measured(job.conditions.ambient, "K"),

@@ -70,6 +70,14 @@ def _notes(found: RunDownFound, losses: Losses | None) -> Iterator[str]:
         )
 
 
+def run_down_method(reduction: Reduction) -> Iterator[str]:
+    """How friction was found, in a sentence."""
+    found = reduction.run_down
+    if isinstance(found, RunDownFound) and found.inertia is not None:
+        inertia = "found by a second run under a known load" if found.inertia_found else "as stated"
+        yield f"Friction of the {found.coasting} by {_METHOD}, inertia {inertia}."
+
+
 def missing_run_down(reduction: Reduction) -> Iterator[str]:
     """What keeps a run-down from telling friction or its uncertainty."""
     found = reduction.run_down

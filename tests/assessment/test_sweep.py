@@ -118,6 +118,7 @@ def test_a_run_down_stands_on_the_page_and_in_the_terminal(bench: Bench, capsys:
     text = " ".join(PdfReader("page.pdf").pages[0].extract_text().split())
     assert "Friction over speed by run-down: 0.3 N·m." in text
     assert "let it stop by itself" in text
+    assert "Friction of the motor and rig by run-down with the supply off (retardation method" in text
     tree = json.loads(Path("results.json").read_text(encoding="utf-8"))["run_down"]
     assert tree["friction_torque"]["value"] == pytest.approx(0.3, rel=1e-4)
     assert tree["inertia"]["unit"] == "kg*m^2"
