@@ -15,7 +15,7 @@ from certgen.physics.mechanics import shaft_power
 from certgen.readings.model import Table, Zero
 from certgen.readings.recording.rows import Row
 from certgen.reduction.electrical import electrical_input
-from certgen.reduction.reduce import shaft_speeds
+from certgen.reduction.speed import shaft_speeds
 from certgen.reduction.torque import table_torque
 
 Array = NDArray[np.float64]

@@ -11,7 +11,7 @@ from certgen.document.build import Toleranced
 from certgen.job.model import Job
 from certgen.job.rig import Rig
 from certgen.physics.mechanics import accelerating_torque, motor_torque_through_drive, referred_inertia
-from certgen.reduction.speed import gear_ratio, shaft_and_absorber
+from certgen.reduction.speed import gear_ratio, shaft_speeds
 
 Array = NDArray[np.float64]
 
@@ -42,7 +42,7 @@ def inertia_torque(acceleration: Array, rig: Rig, rotor: Toleranced | None) -> A
     """
     if rig.inertia is None:
         return np.full(acceleration.shape, np.nan)
-    at_motor, at_absorber = shaft_and_absorber(acceleration, rig)
+    at_motor, at_absorber = shaft_speeds(acceleration, rig)
     torque = np.asarray(accelerating_torque(rig.inertia.value, at_absorber))
     if rig.drive.kind == "belt" and rig.drive.ratio and rig.drive.efficiency:
         torque = np.asarray(motor_torque_through_drive(torque, rig.drive.ratio, rig.drive.efficiency))

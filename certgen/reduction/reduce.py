@@ -19,7 +19,7 @@ from certgen.reduction.load_points import is_without_load, lightest_index, load_
 from certgen.reduction.locked_rotor import locked_rotor_of
 from certgen.reduction.model import LoadPoints, OperatingPoint, Poles, Reduction
 from certgen.reduction.run_down import run_down_of
-from certgen.reduction.speed import find_poles, shaft_and_absorber, shaft_synchronous_speed, supply_frequency
+from certgen.reduction.speed import find_poles, shaft_speeds, shaft_synchronous_speed, supply_frequency
 from certgen.reduction.sweep_gap import sweep_found
 from certgen.reduction.sweeps import find_sweeps
 from certgen.reduction.torque import shaft_torque
@@ -51,7 +51,7 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
     table = readings.load_test
     measured = Measured(rig, readings, job.conditions.local_gravity)
     torque = shaft_torque(readings, rig, job.conditions.local_gravity)
-    speed, absorber_speed = shaft_and_absorber(table.column("speed"), rig)
+    speed, absorber_speed = shaft_speeds(table.column("speed"), rig)
     frequency, frequency_basis = supply_frequency(job, table.column("frequency"))
     lightest = lightest_index(torque.at_shaft)
     light_speed = math.nan if lightest is None else float(speed[lightest])
@@ -113,7 +113,7 @@ def measured_points(measured: Measured, job: Job, poles: Poles) -> LoadPoints:
         One point a row. [SI]
     """
     table = measured.readings.load_test
-    speed, _ = shaft_and_absorber(table.column("speed"), measured.rig)
+    speed, _ = shaft_speeds(table.column("speed"), measured.rig)
     frequency, _ = supply_frequency(job, table.column("frequency"))
     return load_points(
         speed=speed,

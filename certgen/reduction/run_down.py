@@ -18,7 +18,7 @@ from certgen.physics.uncertainty import combine, effective_degrees_of_freedom, e
 from certgen.readings.model import Readings, Table
 from certgen.reduction.changing_speed import RunDownFound, RunDownMissing, Sure
 from certgen.reduction.inertia import rig_at_shaft, rotor_at_shaft
-from certgen.reduction.speed import shaft_and_absorber
+from certgen.reduction.speed import shaft_speeds
 from certgen.reduction.too_few import TooFewReadings
 
 Array = NDArray[np.float64]
@@ -103,7 +103,7 @@ def _known(stated: Toleranced) -> _Known:
 def _run(table: Table, rig: Rig, coasting: str, name: str, added: Braking | None = None) -> CoastingRun:
     """The rows in which the speed falls, down to the stop."""
     time, read = table.column("time"), table.column("speed")
-    shaft, absorber = shaft_and_absorber(read, rig)
+    shaft, absorber = shaft_speeds(read, rig)
     speed = absorber if coasting == RIG else shaft
     standing = np.flatnonzero(speed <= 0.0)
     end = int(standing[0]) if standing.size else speed.size

@@ -104,7 +104,7 @@ def gear_ratio(job: Job) -> float:
     return gear.ratio if gear is not None else 1.0
 
 
-def shaft_and_absorber(read: Array, rig: Rig) -> tuple[Array, Array]:
+def shaft_speeds(read: Array, rig: Rig) -> tuple[Array, Array]:
     """Speed of the tested shaft and of the absorber, or their rates of change, from what the tachometer looked at.
 
     Parameters

@@ -14,7 +14,7 @@ from certgen.readings.model import Readings, Table
 from certgen.readings.swept import ACCELERATION, Runs, SweptRows
 from certgen.reduction.changing_speed import SweepFound, SweepGap
 from certgen.reduction.inertia import rig_at_shaft
-from certgen.reduction.speed import shaft_and_absorber
+from certgen.reduction.speed import shaft_speeds
 from certgen.reduction.torque import shaft_torque, table_torque
 from certgen.reduction.uncertainty.model import Measured
 
@@ -59,7 +59,7 @@ def sweep_found(measured: Measured) -> SweepFound | None:
 
 
 def _acceleration(way: Runs, measured: Measured) -> Array:
-    return shaft_and_absorber(way.columns[ACCELERATION], measured.rig)[0]
+    return shaft_speeds(way.columns[ACCELERATION], measured.rig)[0]
 
 
 def _gap(sweep: SweptRows, measured: Measured, total: float | None) -> SweepGap | None:
@@ -67,7 +67,7 @@ def _gap(sweep: SweptRows, measured: Measured, total: float | None) -> SweepGap 
         return None
     torques = [_torque(way, measured, total) for way in (sweep.falling, sweep.rising)]
     rates = [_acceleration(way, measured) for way in (sweep.falling, sweep.rising)]
-    speed = shaft_and_absorber(measured.readings.load_test.column("speed"), measured.rig)[0]
+    speed = shaft_speeds(measured.readings.load_test.column("speed"), measured.rig)[0]
     apart, faster = torques[0] - torques[1], rates[0] - rates[1]
     known = np.isfinite(apart) & np.isfinite(faster)
     if np.count_nonzero(known) < _LEAST_SPEEDS:
