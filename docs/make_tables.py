@@ -16,7 +16,10 @@ from certgen.job.columns import COLUMNS
 from certgen.job.log import LOG_KINDS
 from certgen.job.model import Job
 from certgen.job.rig import Rig
+from certgen.sheet.english import ENGLISH
 from certgen.sheet.layout import Layout
+from certgen.sheet.papers import PAPERS
+from certgen.sheet.subjects import SUBJECTS
 from certgen.standards.criteria import RESTS, SHIPPED, CriteriaSet, Criterion, Supply, Tolerance, shipped_criteria
 from certgen.units import DIMENSIONS
 
@@ -74,9 +77,26 @@ def _layout() -> Iterator[str]:
     yield _NOTICE
     yield (
         "A layout says which blocks stand where. Copy `layouts/certificate.yaml`, change it, and name the copy in the job "
-        "(`sheet: {layout: ours.yaml}`) or with `--sheet ours.yaml`.\n"
+        "(`sheet: {layout: ours.yaml}`) or with `--sheet ours.yaml`. `certgen check --layout ours.yaml` tells every mistake of a layout with its "
+        "place; `certgen schema layout` is for editors. Papers, nesting and other languages are explained in [sheets](sheets.md).\n"
     )
     yield from _keys(Layout)
+    yield "\n## Papers\n"
+    yield "| paper | size |"
+    yield "|---|---|"
+    for name, paper in PAPERS.items():
+        height = f"{paper.height:g} mm" if paper.height else f"as long as its content, at most {paper.most:g} mm"
+        yield f"| `{name}` | {paper.width:g} mm by {height} |"
+    for name, subject in SUBJECTS.items():
+        yield f"\n## Sheets about a {name}\n"
+        yield f"Conditions (`when`): {', '.join(f'`{one}`' for one in sorted(subject.when))}.\n"
+        yield f"Repeats (`each`): {', '.join(f'`{one}`' for one in sorted(subject.each))}."
+    yield "\n## Texts\n"
+    yield "What stands in braces is filled in by the page; an own text may use the same braces, in any order.\n"
+    yield "| key of `texts` | built-in text |"
+    yield "|---|---|"
+    for name, text in ENGLISH.items():
+        yield f"| `{name}` | {text.replace(chr(10), ' ⏎ ')} |"
 
 
 def _keys(of: type) -> Iterator[str]:
@@ -103,7 +123,7 @@ def _inner(kind: object, where: str) -> tuple[type | None, str]:
         return kind.of, f"{where}."
     if isinstance(kind, v.Custom) and kind.of is not None:
         return kind.of, f"{where}."
-    if isinstance(kind, v.Each) and isinstance(kind.kind, v.Group):
+    if isinstance(kind, v.Each) and isinstance(kind.kind, (v.Group, v.Custom)) and kind.kind.of is not None:
         return kind.kind.of, f"{where}[]."
     return None, ""
 

@@ -153,9 +153,8 @@ def test_a_layout_that_is_not_there_is_told(jobs: Bench, capsys: pytest.CaptureF
     [
         ([], "COMMAND"),
         (["chek", GOOD], "invalid choice: 'chek'"),
-        (["check"], "JOB"),
         (["check", "--require", "excellent", GOOD], "excellent"),
-        (["issue", "--paper", "a5", GOOD], "a5"),
+        (["issue", "--paper", "a7", GOOD], "a7"),
         (["schema", "motor"], "motor"),
     ],
 )
@@ -265,3 +264,27 @@ def test_a_refusal_names_its_job(
     monkeypatch.setattr("certgen.pipeline.assess_job", refuse)
     assert main(["check", GOOD]) == 2
     assert capsys.readouterr().err == f"{GOOD}: every load point gives more than it takes.\n"
+
+
+def test_papers_are_the_same_on_the_command_line_in_a_job_and_on_the_sheet() -> None:
+    from certgen.commands.issue import PAPERS as OFFERED
+    from certgen.job.model import SHEET_PAPERS
+    from certgen.sheet.papers import PAPERS
+
+    assert OFFERED == SHEET_PAPERS == tuple(PAPERS)
+
+
+def test_check_without_a_job_or_layout_says_what_to_name(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["check"]) == 2
+    assert capsys.readouterr().err == "check: name a job file, or a layout with --layout FILE.\n"
+
+
+def test_check_layout_tells_what_it_is_or_every_mistake(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    good, bad = tmp_path / "good.yaml", tmp_path / "bad.yaml"
+    good.write_text("rows: [heading, {columns: [[verdict], [footer]]}]\n")
+    bad.write_text("rows: [headin]\ntext: {smalest: 5 pt}\nlanguage: deutsch sprache\n")
+    assert main(["check", "--layout", str(good)]) == 0
+    assert capsys.readouterr().out == f"{good}: a layout of 3 blocks on one page, paper a4 or letter\n"
+    assert main(["check", "--layout", str(bad)]) == 2
+    told = capsys.readouterr().err.splitlines()
+    assert [line.split(": ")[0].removeprefix(str(bad)) for line in told] == [":1:8", ":2:8", ":3:11"]

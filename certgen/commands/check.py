@@ -6,19 +6,27 @@ import argparse
 from pathlib import Path
 
 from certgen.commands.each_job import add_jobs, add_require, each_job
+from certgen.errors import CertgenError, InputError
 
-HELP = "the same up to the verdict, told in the terminal; nothing is written"
+HELP = "the same up to the verdict, told in the terminal; nothing is written; or check a layout file"
 
 
 def add(command: argparse.ArgumentParser) -> None:
     """Declare the arguments."""
-    add_jobs(command)
+    add_jobs(command, at_least=0)
+    command.add_argument("--layout", action="append", default=[], metavar="FILE", type=Path, help="check a layout file")
     command.add_argument("--budget", action="store_true", help="also print the uncertainty budget at the rated point")
     add_require(command)
 
 
 def run(options: argparse.Namespace) -> int:
-    """Tell the results of every job."""
+    """Tell the results of every job, and every mistake of a layout."""
+    if not options.jobs and not options.layout:
+        raise CertgenError("check: name a job file, or a layout with --layout FILE.")
+    for path in options.layout:
+        _check_layout(path)
+    if not options.jobs:
+        return 0
     from certgen.pipeline import assess_job
     from certgen.terminal import told
     from certgen.terminal_budget import budget_told
@@ -31,3 +39,17 @@ def run(options: argparse.Namespace) -> int:
         return assessed.results.verdict.outcome
 
     return each_job(options, one)
+
+
+def _check_layout(path: Path) -> None:
+    """Read a layout file and say what it is; its mistakes are told together."""
+    from certgen.document.source import Problems
+    from certgen.sheet.layout import load_layout
+
+    problems = Problems()
+    layout = load_layout(path, str(path), problems)
+    if layout is None:
+        raise InputError(problems.found)
+    blocks = sum(len(row.names) for row in layout.rows)
+    pages = "one page" if layout.pages == "one" else "as many pages as it takes"
+    print(f"{path}: a layout of {blocks} blocks on {pages}, paper {' or '.join(layout.papers)}")

@@ -12,11 +12,10 @@ from certgen.errors import CertgenError
 _OUTCOMES = ("pass", "conditional pass")
 
 
-def add_jobs(command: argparse.ArgumentParser) -> None:
+def add_jobs(command: argparse.ArgumentParser, *, at_least: int = 1) -> None:
     """Declare the job files."""
-    command.add_argument(
-        "jobs", nargs="+", metavar="JOB", type=Path, help="job file, or a folder or pattern of job files"
-    )
+    many = "job file, or a folder or pattern of job files"
+    command.add_argument("jobs", nargs="+" if at_least else "*", metavar="JOB", type=Path, help=many)
 
 
 def add_require(command: argparse.ArgumentParser) -> None:

@@ -14,6 +14,9 @@ from certgen.errors import CertgenError
 if TYPE_CHECKING:
     from certgen.many import Order, Outcome
 
+#: As the job has them; written here too, so that help needs no job.
+PAPERS = ("a4", "letter", "a5", "a6", "4x6in", "strip60")
+
 HELP = "compute, judge and write the certificate of each job"
 
 
@@ -32,7 +35,7 @@ def add(command: argparse.ArgumentParser) -> None:
         "--results", type=Path, metavar="PATH", help="also write the results as JSON: a file, or a folder"
     )
     command.add_argument("--sheet", metavar="NAME", help="a layout by name, or a layout file")
-    command.add_argument("--paper", choices=("a4", "letter"), help="paper (default: the job's choice)")
+    command.add_argument("--paper", choices=PAPERS, help="paper (default: the job's choice)")
     command.add_argument("--units", choices=("si", "us", "both"), help="units printed (default: the job's choice)")
     workers = command.add_mutually_exclusive_group()
     workers.add_argument("--workers", type=_workers, metavar="N", help="processes at once (default: one a processor)")

@@ -36,6 +36,9 @@ INDUCTION = (THREE_PHASE, SINGLE_PHASE)
 
 OUTPUT_SHAFT, MOTOR_SHAFT = "output shaft", "motor shaft"
 
+#: Papers a sheet may be printed on.
+SHEET_PAPERS = ("a4", "letter", "a5", "a6", "4x6in", "strip60")
+
 #: Decision rules a job may ask for.
 GUARDED, SIMPLE = "guarded", "simple"
 
@@ -231,7 +234,7 @@ class SheetChoice:
     layout: str = key(
         Text(200, "certificate"), "Name of a layout, or a layout file of the shop's own.", default="certificate"
     )
-    paper: str = key(Choice(("a4", "letter")), "Paper.", default="a4")
+    paper: str = key(Choice(SHEET_PAPERS), "Paper; a layout made for one paper alone is printed on that.", default="a4")
     units: str = key(Choice(("si", "us", "both")), "Units printed.", default="si")
 
 

@@ -3,26 +3,41 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 
 from certgen.assessment.results import EXTRAPOLATED, IMPOSSIBLE, Point, Results
 from certgen.quantity import Quantity
-from certgen.sheet.figures import KINDS
+from certgen.sheet.figures import KINDS, Units, as_units
+from certgen.sheet.unit_texts import in_units
+from certgen.sheet.words import Words
 
-#: Signs behind the name of a point, and what they mean.
+#: Signs behind the name of a point, each with the key of what it means.
 FLAG_SIGNS = {EXTRAPOLATED: "†", IMPOSSIBLE: "‡"}
-FLAG_MEANINGS = {
-    EXTRAPOLATED: "† beyond the tested points: extrapolated, to be read with care",
-    IMPOSSIBLE: "‡ physically impossible reading: kept as read, not used for curves or findings",
-}
+FLAG_MEANINGS = {EXTRAPOLATED: "flag.extrapolated", IMPOSSIBLE: "flag.impossible"}
+
+_ENGLISH = Words()
 
 
 @dataclass(frozen=True)
 class Content:
-    """The results and the reader's choice of units."""
+    """The results, the reader's choice of units, and the words of the page."""
 
     results: Results
     units: str = "si"
+    words: Words = field(default_factory=Words)
+
+    @property
+    def figures(self) -> Units:
+        """The units, with how the page writes figures."""
+        return as_units(self.units)
+
+    def says(self, text: str) -> str:
+        """A sentence of the results in the words and units of the page."""
+        return in_units(self.words.phrase(text), self.units)
+
+    def outcome(self, outcome: str) -> str:
+        """An outcome in the words of the page."""
+        return self.words.known(f"outcome.{outcome.replace(' ', '_')}", outcome)
 
 
 @dataclass(frozen=True)
@@ -33,28 +48,34 @@ class NamedPoint:
     point: Point
     how: str
     read_off_by: str = ""  # the quantity that defines the point, and has no uncertainty there
+    field: str = ""  # where it stands in the results
 
 
-def rated_points(results: Results) -> tuple[NamedPoint, ...]:
+def in_sentence(name: str) -> str:
+    """A name as it stands within a sentence: its first letter small, unless it begins with a word of capitals."""
+    return name[:1].lower() + name[1:] if name[1:2].islower() or len(name) == 1 else name
+
+
+def rated_points(results: Results, words: Words = _ENGLISH) -> tuple[NamedPoint, ...]:
     """The points read off the load curve that exist."""
     named = (
-        ("Rated current", results.at_rated_current, "current"),
-        ("Rated power", results.at_rated_power, "shaft_power"),
-        ("Service-factor load", results.at_service_factor, "shaft_power"),
-        ("Rated speed", results.at_rated_speed, "speed"),
+        ("point.rated_current", "at_rated_current", "current"),
+        ("point.rated_power", "at_rated_power", "shaft_power"),
+        ("point.service_factor", "at_service_factor", "shaft_power"),
+        ("point.rated_speed", "at_rated_speed", "speed"),
     )
     return tuple(
-        NamedPoint(name, point, f"at {name.lower()}, {_read_off(point)}", by)
-        for name, point, by in named
-        if point is not None
+        NamedPoint(words(key), point, words(_read_off(point), point=in_sentence(words(key))), by, name)
+        for key, name, by in named
+        if (point := getattr(results, name)) is not None
     )
 
 
 def _read_off(point: Point) -> str:
-    return "extrapolated beyond the tested points" if EXTRAPOLATED in point.flags else "read off the load curve"
+    return "how.extrapolated" if EXTRAPOLATED in point.flags else "how.read_off"
 
 
-def headline_point(results: Results) -> NamedPoint | None:
+def headline_point(results: Results, words: Words = _ENGLISH) -> NamedPoint | None:
     """The point whose figures lead the page.
 
     An assessed rating where there is one, so that nobody takes the highest load tested for it; else rated current,
@@ -65,18 +86,18 @@ def headline_point(results: Results) -> NamedPoint | None:
         point = Point(
             speed=assessed.speed, torque=assessed.torque, shaft_power=assessed.power, current=assessed.current
         )
-        return NamedPoint("Assessed rating", point, "and rated by this bench, not by a maker")
-    for named in rated_points(results):
-        if named.name in ("Rated current", "Rated power"):
+        return NamedPoint(words("point.assessed"), point, words("how.assessed"))
+    for named in rated_points(results, words):
+        if named.field in ("at_rated_current", "at_rated_power"):
             return named
     usable = [point for point in results.points if IMPOSSIBLE not in point.flags]
     if not usable:
         return None
     best = max(usable, key=_load)
     if len(results.points) == 1:
-        return NamedPoint("Tested point", best, "at the only load point tested")
-    place = results.points.index(best) + 1
-    return NamedPoint("Tested point", best, f"at load point {place} of {len(results.points)}, the highest load tested")
+        return NamedPoint(words("point.tested"), best, words("how.only_point"))
+    place, count = results.points.index(best) + 1, len(results.points)
+    return NamedPoint(words("point.tested"), best, words("how.highest_load", number=place, count=count))
 
 
 def _load(point: Point) -> tuple[float, float, float, float]:
@@ -101,22 +122,21 @@ def every_quantity(results: Results) -> list[Quantity]:
     return found + [item for item in (*figures, *coasted) if isinstance(item, Quantity)]
 
 
-def uncertainty_sentence(results: Results) -> str:
+def uncertainty_sentence(results: Results, words: Words = _ENGLISH, units: str = "si") -> str:
     """How far the page states uncertainties."""
     found = every_quantity(results)
     stated = [item for item in found if item.expanded_uncertainty is not None]
     if not stated:
-        return "Uncertainty not stated."
-    factors = coverage_factors(stated)
-    coverage = f", coverage 95.45 %, factor {factors}" if factors else ""
-    rest = "" if len(stated) == len(found) else "; for other figures, uncertainty not stated"
-    return f"Figures after ± are expanded uncertainties{coverage}; those of load points are in the results{rest}."
+        return words("uncertainty.none")
+    factors = coverage_factors(stated, units, words)
+    coverage = words("uncertainty.coverage", factors=factors) if factors else ""
+    return words("uncertainty.all" if len(stated) == len(found) else "uncertainty.some", coverage=coverage)
 
 
-def coverage_factors(quantities: Iterable[Quantity]) -> str:
+def coverage_factors(quantities: Iterable[Quantity], units: str = "si", words: Words = _ENGLISH) -> str:
     """The coverage factors of some quantities, as 'k = 2.00' or a range; empty where none has an uncertainty."""
     factors = sorted(item.coverage_factor for item in quantities if item.coverage_factor is not None)
     if not factors:
         return ""
-    least, most = f"{factors[0]:.2f}", f"{factors[-1]:.2f}"
-    return f"k = {least}" if least == most else f"k = {least} to {most}"
+    least, most = (as_units(units).number(factor, 2) for factor in (factors[0], factors[-1]))
+    return f"k = {least if least == most else words('page.to', low=least, high=most)}"

@@ -33,7 +33,7 @@ class About:
 
 
 def draw(page: PlacedPage, about: About) -> bytes:
-    """The page as a PDF of one page."""
+    """The page, and those that follow it, as a PDF."""
     from reportlab.pdfgen.canvas import Canvas
 
     paper = io.BytesIO()
@@ -42,16 +42,18 @@ def draw(page: PlacedPage, about: About) -> bytes:
         pagesize=(page.width, page.height),
         invariant=1,
         pageCompression=1,
-        lang="en",
+        lang=page.language,
         initialFontName=font_name(REGULAR),
     )
     canvas.setTitle(about.title)
     canvas.setAuthor(about.author)
     canvas.setSubject(about.subject)
-    for box in page.boxes:
-        for mark in box.setting.marks:
-            _draw_mark(canvas, mark, box, page.height)
-    canvas.showPage()
+    for one in page.pages:
+        canvas.setPageSize((one.width, one.height))
+        for box in one.boxes:
+            for mark in box.setting.marks:
+                _draw_mark(canvas, mark, box, one.height)
+        canvas.showPage()
     with _binary_streams():
         canvas.save()
     return paper.getvalue()

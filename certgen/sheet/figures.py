@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from certgen.physics.uncertainty import decimals_for
 from certgen.quantity import Quantity
@@ -21,6 +21,33 @@ MISSING = "—"
 
 SI, US, BOTH = "si", "us", "both"
 UNITS = (SI, US, BOTH)
+POINT = "."
+
+
+class Units(str):
+    """The reader's system of units ('si', 'us' or 'both'), with how the page writes figures."""
+
+    mark: str
+    digits: int
+
+    def __new__(cls, system: str, mark: str = POINT, digits: int = 2) -> Units:
+        """A system with its decimal mark, and the significant digits of an uncertainty."""
+        made = super().__new__(cls, system)
+        made.mark, made.digits = mark, digits
+        return made
+
+    def number(self, value: float, decimals: int) -> str:
+        """A number with fixed decimals, as the page writes it."""
+        return number(value, decimals, self.mark)
+
+    def plain(self, value: float) -> str:
+        """A number as a plate would carry it, as the page writes it."""
+        return plain(value, self.mark)
+
+
+def as_units(units: str) -> Units:
+    """A system of units by its name alone is written with a decimal point."""
+    return units if isinstance(units, Units) else Units(units)
 
 
 @dataclass(frozen=True)
@@ -31,6 +58,8 @@ class Form:
     sign: str
     decimals: int | None = None  # fixed
     significant: int = 4  # of the largest value of a column, where the decimals are not fixed
+    mark: str = POINT  # before the decimals
+    digits: int = 2  # of an uncertainty
 
     def value(self, si: float) -> float:
         """An SI value in this unit."""
@@ -39,6 +68,14 @@ class Form:
     def spread(self, si: float) -> float:
         """An SI difference, such as an uncertainty, in this unit."""
         return self.value(si) - self.value(0.0)
+
+    def number(self, value: float, decimals: int) -> str:
+        """A number with fixed decimals, as the page writes it."""
+        return number(value, decimals, self.mark)
+
+    def plain(self, value: float) -> str:
+        """A number as a plate would carry it, as the page writes it."""
+        return plain(value, self.mark)
 
     def places(self, values: Iterable[float]) -> int:
         """Decimals for values in this unit that stand in one column."""
@@ -132,6 +169,13 @@ def kind_of(unit: str, name: str = "") -> str:
 
 def forms(kind: str, units: str, largest: float) -> tuple[Form, ...]:
     """How a kind of quantity is printed: one form, or SI and US side by side. ``largest`` in SI."""
+    found, page = _forms(kind, units, largest), as_units(units)
+    if (page.mark, page.digits) == (POINT, 2):
+        return found
+    return tuple(replace(form, mark=page.mark, digits=page.digits) for form in found)
+
+
+def _forms(kind: str, units: str, largest: float) -> tuple[Form, ...]:
     if kind in _PLAIN:
         return (_PLAIN[kind],)
     if kind == "speed":
@@ -158,20 +202,20 @@ def from_si_rpm(rpm: float) -> float:
     return rpm * math.tau / 60.0
 
 
-def number(value: float, decimals: int) -> str:
+def number(value: float, decimals: int, mark: str = POINT) -> str:
     """A number with fixed decimals and a true minus sign; nothing is printed as minus zero."""
     text = f"{value:.{decimals}f}"
     if text.startswith("-"):
         text = text[1:] if not text.strip("-0.") else "−" + text[1:]
-    return text
+    return text.replace(POINT, mark)
 
 
-def plain(value: float) -> str:
+def plain(value: float, mark: str = POINT) -> str:
     """A number as a plate would carry it: four significant digits, five from 10 000 up, no trailing zeros."""
     text = f"{value:.{5 if abs(value) >= 1e4 else 4}g}"
     if "e" in text:
         text = f"{value:.0f}" if abs(value) >= 1.0 else f"{value:.8f}".rstrip("0")
-    return text.replace("-", "−")
+    return text.replace("-", "−").replace(POINT, mark)
 
 
 def column(quantities: Iterable[Quantity | None], form: Form, *, spreads: bool = True) -> tuple[str, ...]:
@@ -191,16 +235,12 @@ def decimals_of(quantities: Iterable[Quantity | None], form: Form, *, each: bool
     places = form.places(form.value(item.value) for item in known)
     if not spreads:
         return places
-    return _decimals_for(sorted(spreads)[len(spreads) // 2] if each else max(spreads), places + _MOST_MORE)
-
-
-def _decimals_for(spread: float, most: int) -> int:
-    """Decimals that show an uncertainty with two significant digits."""
-    return min(most, max(0, decimals_for(spread)))
+    middle = sorted(spreads)[len(spreads) // 2] if each else max(spreads)
+    return min(places + _MOST_MORE, max(0, decimals_for(middle, form.digits)))
 
 
 def _cell(item: Quantity, form: Form, decimals: int, spreads: bool) -> str:
-    text = number(form.value(item.value), decimals)
+    text = form.number(form.value(item.value), decimals)
     spread = spread_text(item, form, decimals) if spreads else ""
     return f"{text} ± {spread}" if spread else text
 
@@ -209,7 +249,7 @@ def spread_text(item: Quantity, form: Form, decimals: int) -> str:
     """The expanded uncertainty with these decimals, never rounded to nothing; empty where it is not known."""
     if not item.expanded_uncertainty:
         return ""
-    return number(max(form.spread(item.expanded_uncertainty), 10.0**-decimals), decimals)
+    return form.number(max(form.spread(item.expanded_uncertainty), 10.0**-decimals), decimals)
 
 
 def single(item: Quantity | None, kind: str, units: str) -> str:

@@ -6,7 +6,7 @@ Coordinates are points from the top left corner of the block, y downward; the ba
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from certgen.sheet.fonts import BASELINE, BOLD, LEADING, REGULAR, Span, width, wrap
@@ -59,12 +59,16 @@ Mark = TextMark | RuleMark | ChartMark
 
 @dataclass(frozen=True)
 class Area:
-    """What a block is set for: its width, the body text size and the smallest allowed, the height of a chart."""
+    """What a block is set for: its width, the body text size and the smallest allowed, the height of a chart.
+
+    ``page`` is the number of the page and how many there are.
+    """
 
     width: float
     size: float
     smallest: float
     height: float | None = None
+    page: tuple[int, int] = (1, 1)
 
     def scaled(self, factor: float) -> float:
         """A size relative to the body text, not below the smallest."""
@@ -90,10 +94,15 @@ class Stretch:
 
 @dataclass(frozen=True)
 class Block:
-    """A block with its content: sets itself for an area; stretchable blocks say how far."""
+    """A block with its content: sets itself for an area; stretchable blocks say how far.
+
+    A block that may be cut at the end of a page gives, for an area and the room there, its first part and the rest,
+    or ``None`` where not even the least part fits.
+    """
 
     set: Callable[[Area], Setting]
     stretch: Stretch | None = None
+    divide: Callable[[Area, float], tuple[Block, Block] | None] | None = None
 
 
 class TooNarrow(Exception):
@@ -186,7 +195,7 @@ def side_by_side(area: Area, parts: Iterable[tuple[float, Callable[[Area], Setti
     flow, x, lowest = Flow(area), 0.0, 0.0
     for share, set_part in listed:
         part_width = room * share / total
-        part = set_part(Area(part_width, area.size, area.smallest, area.height))
+        part = set_part(replace(area, width=part_width))
         flow.place(part, x, advance=False)
         lowest = max(lowest, part.height)
         x += part_width + gap

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from certgen.sheet.fonts import BASELINE, BOLD, LEADING, REGULAR, Span, width, wrap
-from certgen.sheet.setting import HAIRLINE, THIN, Area, Flow, Setting, TextMark, TooNarrow
+from certgen.sheet.setting import HAIRLINE, THIN, Area, Block, Flow, Setting, TextMark, TooNarrow
 
 #: Figures by their decimal points, or flush right where they are of different kinds; texts flush left.
 DECIMAL, RIGHT, LEFT = "decimal", "right", "left"
@@ -29,7 +29,7 @@ _LONGEST_WORD = 7.0
 
 def split_at_point(cell: str) -> tuple[str, str]:
     """A figure before its decimal point, and from there on."""
-    end = cell.find(".")
+    end = next((index for index, sign in enumerate(cell) if sign in ".,"), -1)
     if end < 0:
         end = next((index for index, sign in enumerate(cell) if sign in " ±(†‡"), len(cell))
     return cell[:end], cell[end:]
@@ -91,6 +91,10 @@ class Table:
     def rows(self) -> int:
         """How many rows there are."""
         return len(self.columns[0].cells) if self.columns else 0
+
+    def part(self, start: int, end: int) -> Table:
+        """The same table with some of its rows."""
+        return replace(self, columns=tuple(column.panel(start, end) for column in self.columns))
 
 
 @dataclass(frozen=True)
@@ -190,6 +194,29 @@ def set_table(table: Table, area: Area) -> Setting:
             _part_rows(flow, table, row, edge)
     flow.space(_AFTER)
     return flow.done()
+
+
+def table_block(title: str, table: Table, continued: str = "") -> Block:
+    """A table under its title as a block that may be cut between rows; what follows has the title with ``continued``."""
+
+    def set_block(area: Area) -> Setting:
+        flow = Flow(area)
+        flow.title(title)
+        flow.place(set_table(table, area))
+        return flow.done()
+
+    def divide(area: Area, room: float) -> tuple[Block, Block] | None:
+        fitting = [count for count in range(1, table.rows) if part(count).set(area).height <= room] if room > 0 else []
+        return (part(fitting[-1]), rest(fitting[-1])) if fitting else None
+
+    def part(count: int) -> Block:
+        return table_block(title, table.part(0, count), continued)
+
+    def rest(count: int) -> Block:
+        named = title if not title or title.endswith(continued) else f"{title} {continued}".rstrip()
+        return table_block(named, table.part(count, table.rows), continued)
+
+    return Block(set_block, divide=divide)
 
 
 def _part_rows(flow: Flow, table: Table, row: int, edge: float) -> None:

@@ -15,8 +15,17 @@ Read = Callable[[str], tuple[Layout | None, list[str]]]
 
 
 def test_papers_have_their_standard_sizes() -> None:
-    # ISO 216:2007: A4 is 210 mm by 297 mm; ANSI/ASME Y14.1: size A is 8.5 in by 11 in
-    assert {"a4": (210.0, 297.0), "letter": (pytest.approx(215.9), pytest.approx(279.4))} == PAPERS
+    # ISO 216:2007: A4 is 210 mm by 297 mm, A5 148 mm by 210 mm, A6 105 mm by 148 mm;
+    # ANSI/ASME Y14.1: size A is 8.5 in by 11 in; 1 in is 25.4 mm
+    sizes = {name: (paper.width, paper.height) for name, paper in PAPERS.items()}
+    assert sizes == {
+        "a4": (210.0, 297.0),
+        "a5": (148.0, 210.0),
+        "a6": (105.0, 148.0),
+        "letter": (pytest.approx(215.9), pytest.approx(279.4)),
+        "4x6in": (pytest.approx(101.6), pytest.approx(152.4)),
+        "strip60": (60.0, None),
+    }
 
 
 def test_every_kind_of_block_has_settings_and_the_other_way_round() -> None:
@@ -24,7 +33,7 @@ def test_every_kind_of_block_has_settings_and_the_other_way_round() -> None:
 
 
 def test_shipped_certificate_places_every_block_once(certificate_layout: Layout) -> None:
-    placed = [name for row in certificate_layout.rows for column in row.columns for name in column]
+    placed = [name for row in certificate_layout.rows for name in row.names]
     assert sorted(placed) == sorted(set(placed))
     assert {"verdict", "findings", "load_points", "torque_chart", "load_chart", "footer"} <= set(placed)
 

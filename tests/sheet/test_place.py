@@ -5,22 +5,19 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import replace
-from itertools import combinations
 
-import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from sheet.geometry import ROUNDING, assert_sound
 from sheet.results_factory import CAUTIONS, make_results
 
 from certgen.assessment.results import Caution, Results
 from certgen.errors import PageOverflow
-from certgen.sheet.fonts import width
-from certgen.sheet.layout import PAPERS, Layout
-from certgen.sheet.place import OMITTED, Box, PlacedPage, compose
-from certgen.sheet.setting import MM, ChartMark, RuleMark, TextMark
-
-ROUNDING = 0.01  # sums of widths and heights [pt]
+from certgen.sheet.layout import Layout
+from certgen.sheet.papers import PAPERS, USUAL
+from certgen.sheet.place import OMITTED, PlacedPage, compose
+from certgen.sheet.setting import MM, TextMark
 
 #: Blocks for which the tests made here have nothing to show, so that they take no room.
 WITHOUT_CONTENT = {"rating", "losses", "heat", "comparisons", "budget"}
@@ -33,61 +30,6 @@ def with_texts(results: Results, remarks: str, cautions: int) -> Results:
     return replace(results, certificate=replace(results.certificate, remarks=remarks), cautions=listed)
 
 
-def assert_inside_margins(page: PlacedPage) -> None:
-    for box in page.boxes:
-        assert box.x >= page.margin - ROUNDING
-        assert box.y >= page.margin - ROUNDING
-        assert box.x + box.width <= page.width - page.margin + ROUNDING
-        assert box.bottom <= page.height - page.margin + ROUNDING
-
-
-def assert_disjoint(boxes: tuple[Box, ...]) -> None:
-    for one, other in combinations(boxes, 2):
-        apart_x = one.x + one.width <= other.x + ROUNDING or other.x + other.width <= one.x + ROUNDING
-        apart_y = one.bottom <= other.y + ROUNDING or other.bottom <= one.y + ROUNDING
-        assert apart_x or apart_y, (one.name, other.name)
-
-
-def assert_marks_keep_their_box(page: PlacedPage, smallest: float) -> None:
-    for box in page.boxes:
-        for mark in box.setting.marks:
-            match mark:
-                case TextMark():
-                    right, top, low = mark.x + width(mark.text, mark.face, mark.size), mark.y - 0.72 * mark.size, mark.y
-                    assert mark.size >= smallest - 1e-6, mark
-                case RuleMark():
-                    right, top, low = max(mark.x, mark.to_x), min(mark.y, mark.to_y), max(mark.y, mark.to_y)
-                case ChartMark():
-                    right, top, low = mark.x + mark.width, mark.y, mark.y + mark.height
-            assert mark.x >= -ROUNDING, (box.name, mark)
-            assert right <= box.width + ROUNDING, (box.name, mark)
-            assert top >= -ROUNDING, (box.name, mark)
-            assert low <= box.height + ROUNDING, (box.name, mark)
-
-
-def assert_no_text_on_another(page: PlacedPage) -> None:
-    """Texts by the ink of their capitals: from the baseline to the height of a capital."""
-    rows = [
-        (box.x + m.x, box.x + m.x + width(m.text, m.face, m.size), box.y + m.y - 0.71 * m.size, box.y + m.y)
-        for box in page.boxes
-        for m in box.setting.marks
-        if isinstance(m, TextMark)
-    ]
-    left, right, top, low = np.array(rows).T
-    across = np.minimum(right[:, None], right) - np.maximum(left[:, None], left)
-    down = np.minimum(low[:, None], low) - np.maximum(top[:, None], top)
-    both = (across > ROUNDING) & (down > ROUNDING)
-    np.fill_diagonal(both, False)
-    assert not both.any(), np.argwhere(both)[:3]
-
-
-def assert_sound(page: PlacedPage, layout: Layout) -> None:
-    assert_inside_margins(page)
-    assert_disjoint(page.boxes)
-    assert_marks_keep_their_box(page, layout.text.smallest)
-    assert_no_text_on_another(page)
-
-
 @settings(max_examples=40, deadline=None)
 @given(
     remarks=st.text(st.sampled_from("abc dW<&Ωß漢\n"), max_size=1000),
@@ -95,7 +37,7 @@ def assert_sound(page: PlacedPage, layout: Layout) -> None:
     cautions=st.integers(0, 12),
     rich=st.booleans(),
     units=st.sampled_from(("si", "us", "both")),
-    paper=st.sampled_from(tuple(PAPERS)),
+    paper=st.sampled_from(USUAL),
 )
 def test_boxes_are_disjoint_and_inside_the_margins(
     certificate_layout: Layout, *, remarks: str, count: int, cautions: int, rich: bool, units: str, paper: str
@@ -104,10 +46,10 @@ def test_boxes_are_disjoint_and_inside_the_margins(
     assert_sound(compose(results, certificate_layout, paper=paper, units=units), certificate_layout)
 
 
-@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("paper", USUAL)
 def test_page_has_the_size_of_its_paper(certificate_layout: Layout, paper: str) -> None:
     page = compose(make_results(), certificate_layout, paper=paper, units="si")
-    assert (page.width / MM, page.height / MM) == pytest.approx(PAPERS[paper])
+    assert (page.width / MM, page.height / MM) == pytest.approx((PAPERS[paper].width, PAPERS[paper].height))
 
 
 @pytest.mark.parametrize(("count", "paper"), [(3, "a4"), (40, "a4"), (3, "letter"), (40, "letter")])
@@ -115,7 +57,7 @@ def test_usual_tests_lose_nothing(certificate_layout: Layout, count: int, paper:
     page = compose(make_results(count, rich=True), certificate_layout, paper=paper, units="both")
     assert page.left_out == ()
     names = {box.name for box in page.boxes}
-    asked = {name for row in certificate_layout.rows for column in row.columns for name in column}
+    asked = {name for row in certificate_layout.rows for name in row.names}
     assert asked - names == WITHOUT_CONTENT
 
 
@@ -125,7 +67,7 @@ def heights(page: PlacedPage) -> dict[str, float]:
 
 def test_room_left_over_goes_to_the_charts(certificate_layout: Layout) -> None:
     chart = certificate_layout.blocks.torque_chart
-    fewer = tuple(row for row in certificate_layout.rows if row.columns[0][0] not in ("findings", "load_points"))
+    fewer = tuple(row for row in certificate_layout.rows if row.names[0] not in ("findings", "load_points"))
     page = compose(make_results(3), replace(certificate_layout, rows=fewer), paper="a4", units="si")
     assert page.text_size == certificate_layout.text.preferred
     assert heights(page)["torque_chart"] > chart.preferred_height * 1000 * MM
@@ -236,10 +178,10 @@ def test_column_too_narrow_for_a_table_is_named(layout_from: Callable[[str], tup
 
 def test_blocks_stand_in_the_order_of_the_layout(certificate_layout: Layout) -> None:
     page = compose(make_results(), certificate_layout, paper="a4", units="si")
-    order = [name for row in certificate_layout.rows for column in row.columns for name in column]
+    order = [name for row in certificate_layout.rows for name in row.names]
     assert [box.name for box in page.boxes] == [name for name in order if name not in WITHOUT_CONTENT]
     tops = {box.name: box.y for box in page.boxes}
-    firsts = [row.columns[0][0] for row in certificate_layout.rows if row.columns[0][0] in tops]
+    firsts = [row.names[0] for row in certificate_layout.rows if row.names[0] in tops]
     assert [tops[name] for name in firsts] == sorted(tops[name] for name in firsts)
 
 

@@ -94,7 +94,7 @@ def test_page_carries_what_a_test_report_must(document: bytes, text_of: Callable
         "MR-2026-014",
         "Page 1 of 1",  # d) unique identification, end of report
         "Weir Street Joinery",  # e) customer
-        "Torque by a lever of 0.5 m on a scale",  # f) method
+        "Torque by a lever of 0.5 m (1.64 ft) on a scale",  # f) method
         "Foot-mounted, fan-cooled, from an infeed conveyor",
         "0048117",
         "used, repainted",  # g) item and condition

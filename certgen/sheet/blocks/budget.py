@@ -6,10 +6,11 @@ from collections.abc import Sequence
 
 from certgen.assessment.results import BudgetLine, Point, Results
 from certgen.quantity import Quantity
-from certgen.sheet.content import Content, coverage_factors
+from certgen.sheet.content import Content, coverage_factors, in_sentence
 from certgen.sheet.figures import KINDS, single
 from certgen.sheet.layout import Titled
 from certgen.sheet.setting import Area, Block, Flow, Setting
+from certgen.sheet.words import Words
 
 #: Figures told, each in place of the next where it is the one that defines the point.
 _TOLD = (("shaft_power", "current"), ("efficiency",))
@@ -33,14 +34,15 @@ def budget(content: Content, settings: Titled) -> Block | None:
 
 def budget_sentences(content: Content) -> tuple[str, ...]:
     """One sentence for each figure, and one on what to improve; empty where no budget is known."""
-    results = content.results
+    results, words = content.results, content.words
     told = [(name, lines) for names in _TOLD for name, lines in _first_known(results, names)]
     if not told:
         return ()
     at = told[0][1][0].at
-    sentences = [_sentence(name, lines, _point(results, at), content.units) for name, lines in told]
-    largest = dict.fromkeys(lines[0].input for _, lines in told)
-    return (f"{_place(at)}.", *sentences, f"To improve first: {'; then '.join(largest)}.")
+    sentences = [_sentence(name, lines, _point(results, at), content) for name, lines in told]
+    largest = dict.fromkeys(words.phrase(lines[0].input) for _, lines in told)
+    improve = words("budget.improve", inputs=words("budget.then").join(largest))
+    return (words("budget.at", point=_place(at, words)), *sentences, improve)
 
 
 def _first_known(results: Results, names: Sequence[str]) -> list[tuple[str, list[BudgetLine]]]:
@@ -52,10 +54,10 @@ def _first_known(results: Results, names: Sequence[str]) -> list[tuple[str, list
     return []
 
 
-def _place(at: str) -> str:
+def _place(at: str, words: Words) -> str:
     if at.startswith("points["):
-        return f"At load point {int(at[len('points[') : -1]) + 1}"
-    return at.replace("_", " ").capitalize()
+        return in_sentence(words("point.load_point", number=int(at[len("points[") : -1]) + 1))
+    return in_sentence(words(f"point.{at.removeprefix('at_')}"))
 
 
 def _point(results: Results, at: str) -> Point:
@@ -63,13 +65,20 @@ def _point(results: Results, at: str) -> Point:
     return point
 
 
-def _sentence(name: str, lines: Sequence[BudgetLine], point: Point, units: str) -> str:
+def _sentence(name: str, lines: Sequence[BudgetLine], point: Point, content: Content) -> str:
     item: Quantity | None = getattr(point, name)
-    factor = coverage_factors([item] if item else [])
-    words = name.replace("_", " ").capitalize()
-    parts = "; ".join(f"{line.input} {_share(line.share)}" for line in lines[:_MOST])
-    return f"{words} {single(item, KINDS[name], units)}{f', {factor}' if factor else ''}, its variance from: {parts}."
+    words = content.words
+    factor = coverage_factors([item] if item else [], content.units, words)
+    called = words(f"name.{name}")
+    parts = "; ".join(f"{words.phrase(line.input)} {_share(line.share, words)}" for line in lines[:_MOST])
+    given = {"quantity": called[:1].upper() + called[1:], "value": single(item, KINDS[name], content.units)}
+    return words("budget.figure" if factor else "budget.plain_figure", **given, factor=factor, parts=parts)
 
 
-def _share(part: float) -> str:
+def _share(part: float, words: Words) -> str:
+    """A share in whole per cent; nothing that has a part is said to be all or nothing."""
+    if 0.995 <= part < 1.0:
+        return words("budget.nearly_all")
+    if 0.0 < part < 0.005:
+        return words("budget.hardly_any")
     return f"{part:.0%}".replace("%", " %")

@@ -16,11 +16,12 @@ def cautions(content: Content, settings: Titled) -> Block:
         flow = Flow(area)
         flow.title(settings.title)
         if not listed:
-            flow.text("This test raised none.")
+            flow.text(content.words("cautions.none"))
         for index, caution in enumerate(listed):
             if index:
                 flow.space(0.25)
-            flow.spans([Span(caution.text, BOLD), Span(f"Because: {caution.because.rstrip('.')}.", ink="muted")])
+            because = content.words("page.because", because=content.says(caution.because).rstrip("."))
+            flow.spans([Span(content.says(caution.text), BOLD), Span(because, ink="muted")])
         return flow.done()
 
     return Block(set_cautions)

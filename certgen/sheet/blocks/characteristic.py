@@ -4,34 +4,33 @@ from __future__ import annotations
 
 from functools import partial
 
-from certgen.assessment.results import Characteristic
 from certgen.quantity import Quantity
 from certgen.sheet.blocks.pairs import set_pairs
 from certgen.sheet.changing_speed import run_down_notes, run_down_pairs, sweep_pairs
 from certgen.sheet.content import Content
-from certgen.sheet.figures import kind_of, number, single
+from certgen.sheet.figures import kind_of, single
 from certgen.sheet.layout import Titled
 from certgen.sheet.setting import Area, Block, Flow, Setting, side_by_side
 
-_LABELS = {
-    "synchronous_speed": "Synchronous speed",
-    "no_load_speed": "No-load speed",
-    "no_load_current": "No-load current",
-    "rated_torque": "Rated torque",
-    "locked_rotor_torque": "Locked-rotor torque",
-    "locked_rotor_current": "Locked-rotor current",
-    "pull_up_torque": "Pull-up torque",
-    "pull_up_speed": "Pull-up speed",
-    "breakdown_torque": "Breakdown torque",
-    "breakdown_speed": "Breakdown speed",
-    "peak_power": "Peak power",
-    "kva_per_hp": "Locked-rotor kVA",
-    "code_letter": "Code letter",
-    "design_letter": "Design letter",
-    "efficiency_class": "Efficiency class",
-    "gear_ratio": "Gear ratio by speed",
-    "gear_loss": "Gear loss",
-}
+_FIGURES = (
+    "synchronous_speed",
+    "no_load_speed",
+    "no_load_current",
+    "rated_torque",
+    "locked_rotor_torque",
+    "locked_rotor_current",
+    "pull_up_torque",
+    "pull_up_speed",
+    "breakdown_torque",
+    "breakdown_speed",
+    "peak_power",
+    "kva_per_hp",
+    "code_letter",
+    "design_letter",
+    "efficiency_class",
+    "gear_ratio",
+    "gear_loss",
+)
 #: Figures that stand in brackets behind others: part of the rated value.
 _RATIOS = {
     "locked_rotor_torque": "locked_rotor_torque_ratio",
@@ -47,52 +46,50 @@ _COLUMN = 19.0
 
 def characteristic_pairs(content: Content) -> tuple[tuple[str, str], ...]:
     """Labels and texts of the figures that are known."""
-    found = content.results.characteristic
+    found, words = content.results.characteristic, content.words
     pairs = []
     if found.poles is not None:
-        basis = f" ({found.poles_basis})" if found.poles_basis else ""
-        pairs.append(("Poles", f"{found.poles}{basis}"))
-    for name, label in _LABELS.items():
+        basis = f" ({words.phrase(found.poles_basis)})" if found.poles_basis else ""
+        pairs.append((words("machine.poles"), f"{found.poles}{basis}"))
+    for name in _FIGURES:
         value = getattr(found, name)
         if value is not None:
             figure = isinstance(value, Quantity)
             text = single(value, kind_of(value.unit, name), content.units) if figure else str(value)
-            pairs.append((label, f"{text}{_behind(found, name)}"))
-    results = content.results
-    pairs += [*sweep_pairs(results.sweep), *run_down_pairs(results.run_down, content.units)]
+            pairs.append((words(f"machine.{name}"), f"{text}{_behind(content, name)}"))
+    pairs += [*sweep_pairs(content.results.sweep), *run_down_pairs(content.results.run_down, content.units)]
     return tuple(pairs)
 
 
-def _behind(found: Characteristic, name: str) -> str:
+def _behind(content: Content, name: str) -> str:
     """What follows a figure: its ratio to the rated value."""
-    ratio = getattr(found, _RATIOS[name]) if name in _RATIOS else None
-    if ratio is not None:
-        return f", {number(ratio.value, 2)} × rated"
-    return ""
+    ratio = getattr(content.results.characteristic, _RATIOS[name]) if name in _RATIOS else None
+    if ratio is None:
+        return ""
+    return f", {content.words('machine.times_rated', ratio=content.figures.number(ratio.value, 2))}"
 
 
-def characteristic_notes(found: Characteristic) -> str:
+def characteristic_notes(content: Content) -> str:
     """What letters and classes rest on, and what an incomplete curve proves."""
+    found = content.results.characteristic
     reasons = [
-        f"{_LABELS[name]} {getattr(found, name)}: {getattr(found, reason).rstrip('.')}."
+        f"{content.words(f'machine.{name}')} {getattr(found, name)}: {content.says(getattr(found, reason)).rstrip('.')}."
         for name, reason in _REASONS.items()
         if getattr(found, name) is not None and getattr(found, reason)
     ]
-    return " ".join([*reasons, *found.proves])
+    return " ".join([*reasons, *(content.says(text) for text in found.proves)])
 
 
 def characteristic(content: Content, settings: Titled) -> Block:
     """The figures in as many columns as there is room for."""
     pairs = characteristic_pairs(content)
-    notes = " ".join(
-        [characteristic_notes(content.results.characteristic), *run_down_notes(content.results.run_down)]
-    ).strip()
+    notes = " ".join([characteristic_notes(content), *run_down_notes(content.results.run_down)]).strip()
 
     def set_characteristic(area: Area) -> Setting:
         flow = Flow(area)
         flow.title(settings.title)
         if not pairs:
-            flow.text("None: the test gives no single figures of the machine.")
+            flow.text(content.words("machine.none"))
             return flow.done()
         count = min(len(pairs), max(1, int(area.width / (_COLUMN * area.size))))
         length = -(-len(pairs) // count)

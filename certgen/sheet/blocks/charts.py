@@ -24,7 +24,7 @@ def torque_chart(content: Content, settings: Chart) -> Block:
 
         draw_torque_chart(canvas, content, frame)
 
-    return _chart(content, settings, unmeasured_torque(content.results), draw)
+    return _chart(content, settings, unmeasured_torque(content.results, content.words), draw)
 
 
 def load_chart(content: Content, settings: Chart) -> Block:
@@ -35,7 +35,7 @@ def load_chart(content: Content, settings: Chart) -> Block:
 
         draw_load_chart(canvas, content, frame)
 
-    return _chart(content, settings, unmeasured_load(content.results), draw)
+    return _chart(content, settings, unmeasured_load(content.results, content.words), draw)
 
 
 def _chart(content: Content, settings: Chart, instead: str, draw: _Draw) -> Block:

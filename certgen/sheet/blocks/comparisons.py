@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from functools import partial
 
-from certgen.assessment.results import Comparison
+from certgen.assessment.results import Comparison, Difference
 from certgen.quantity import Quantity
 from certgen.sheet.content import Content
-from certgen.sheet.figures import column, forms, kind_of, number
+from certgen.sheet.figures import column, forms, kind_of
 from certgen.sheet.fonts import BOLD
 from certgen.sheet.layout import Titled
 from certgen.sheet.setting import Area, Block, Flow, Setting, side_by_side
@@ -23,42 +23,44 @@ def comparisons(content: Content, settings: Titled) -> Block | None:
     def set_comparisons(area: Area) -> Setting:
         flow = Flow(area)
         flow.title(settings.title)
-        parts = [(1.0, partial(_set_one, one, content.units)) for one in found]
+        parts = [(1.0, partial(_set_one, one, content)) for one in found]
         flow.place(side_by_side(area, parts, 2.0 * area.size))
         return flow.done()
 
     return Block(set_comparisons)
 
 
-def _set_one(found: Comparison, units: str, area: Area) -> Setting:
+def _set_one(found: Comparison, content: Content, area: Area) -> Setting:
     flow = Flow(area)
-    flow.text(found.title, face=BOLD)
+    flow.text(content.says(found.title), face=BOLD)
     if found.differences:
-        flow.place(set_table(comparison_table(found, units), area))
+        flow.place(set_table(comparison_table(found, content), area))
     if found.note:
-        flow.text(found.note, ink="muted")
+        flow.text(content.says(found.note), ink="muted")
     return flow.done()
 
 
-def comparison_table(found: Comparison, units: str) -> Table:
+def comparison_table(found: Comparison, content: Content) -> Table:
     """Quantity, the two values, their difference, and the unit."""
-    rows = [_row(one.title, one.unit, one.first, one.second, units) for one in found.differences]
+    rows = [_row(one, content) for one in found.differences]
+    words = content.words
     titles, first, second, change, signs = zip(*rows, strict=True)
     return Table(
         (
-            Column(("Quantity",), titles, align=LEFT),
-            Column((found.first,), first, align=RIGHT),
-            Column((found.second,), second, align=RIGHT),
-            Column(("Change",), change, align=RIGHT),
-            Column(("Unit",), signs, align=LEFT),
+            Column((words("column.quantity"),), titles, align=LEFT),
+            Column((content.says(found.first),), first, align=RIGHT),
+            Column((content.says(found.second),), second, align=RIGHT),
+            Column((words("column.change"),), change, align=RIGHT),
+            Column((words("column.unit"),), signs, align=LEFT),
         )
     )
 
 
-def _row(title: str, unit: str, first: float, second: float, units: str) -> tuple[str, str, str, str, str]:
-    kind = kind_of(unit, title.lower().replace(" ", "_"))
-    form = forms(kind, units, max(abs(first), abs(second)))[0]
+def _row(one: Difference, content: Content) -> tuple[str, str, str, str, str]:
+    unit, first, second = one.unit, one.first, one.second
+    kind = kind_of(unit, one.title.lower().replace(" ", "_"))
+    form = forms(kind, content.units, max(abs(first), abs(second)))[0]
     before, after = column([Quantity(first, unit), Quantity(second, unit)], form)
     difference = form.value(second) - form.value(first)
-    change = number(difference, form.places([form.value(first), form.value(second)]))
-    return title, before, after, f"+{change}" if difference > 0 else change, form.sign
+    change = form.number(difference, form.places([form.value(first), form.value(second)]))
+    return content.says(one.title), before, after, f"+{change}" if difference > 0 else change, form.sign

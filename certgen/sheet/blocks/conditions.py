@@ -4,53 +4,57 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from certgen.assessment.results import Losses, Results
+from certgen.assessment.results import Losses
 from certgen.job.model import Certificate
 from certgen.sheet.blocks.pairs import set_pairs
 from certgen.sheet.content import Content, every_quantity, uncertainty_sentence
 from certgen.sheet.figures import MISSING, single
 from certgen.sheet.layout import Titled
 from certgen.sheet.setting import Area, Block, Flow, Setting
+from certgen.sheet.words import Words
 
 
 def condition_pairs(content: Content) -> tuple[tuple[str, str], ...]:
     """Labels and texts; lists that are empty do not appear, what was not given appears as missing."""
     results, given = content.results, content.results.conditions
+    words, says = content.words, content.says
     pairs = [
-        ("Revision", _revision(results.certificate)),
-        ("Rig", given.rig),
-        ("Method", " ".join(given.method)),
-        ("Efficiency", _efficiency_method(results.losses)),
-        ("Surroundings", surroundings(content)),
-        ("Uncertainty", _uncertainty(results)),
-        ("Instruments", "; ".join(given.instruments) or None),
-        ("Standards", "; ".join(name for name in results.traceability.standards if name != given.criteria) or None),
-        ("Remarks and deviations", results.certificate.remarks or "none stated"),
-        ("Recorded, not evaluated", _grouped(given.not_evaluated) or None),
-        ("Missing", " ".join(given.missing) or None),
+        ("revision", _revision(results.certificate, words)),
+        ("rig", given.rig),
+        ("method", " ".join(says(text) for text in given.method)),
+        ("efficiency", _efficiency_method(results.losses, content)),
+        ("surroundings", surroundings(content)),
+        ("uncertainty", _uncertainty(content)),
+        ("instruments", "; ".join(says(text) for text in given.instruments) or None),
+        ("standards", "; ".join(name for name in results.traceability.standards if name != given.criteria) or None),
+        ("remarks", results.certificate.remarks or words("conditions.no_remarks")),
+        ("not_evaluated", _grouped(given.not_evaluated) or None),
+        ("missing", " ".join(says(text) for text in given.missing) or None),
     ]
-    return tuple((label, text or MISSING) for label, text in pairs if text is not None)
+    return tuple((words(f"conditions.{key}"), text or MISSING) for key, text in pairs if text is not None)
 
 
-def _revision(certificate: Certificate) -> str | None:
+def _revision(certificate: Certificate, words: Words) -> str | None:
     if certificate.revision == 1:
         return None
     this, before = certificate.revision, certificate.revision - 1
-    return f"This is revision {this}; it replaces revision {before}: {certificate.revision_reason}"
+    return words("conditions.replaces", revision=this, before=before, reason=certificate.revision_reason)
 
 
-def _efficiency_method(found: Losses | None) -> str | None:
+def _efficiency_method(found: Losses | None, content: Content) -> str | None:
     """Why efficiency is output over input; ``None`` where the losses have a block of their own, or no meaning."""
     if found is None or found.stator is not None:
         return None
-    return f"{found.method}: {found.reason}" if found.reason else found.method
+    method = content.says(found.method)
+    return f"{method}: {content.says(found.reason)}" if found.reason else method
 
 
-def _uncertainty(results: Results) -> str | None:
+def _uncertainty(content: Content) -> str | None:
     """How far uncertainty is stated; ``None`` where none is and the results say so themselves."""
+    results = content.results
     said = any(sentence.lower().startswith("uncertainty") for sentence in results.conditions.missing)
     stated = any(item.expanded_uncertainty is not None for item in every_quantity(results))
-    return None if said and not stated else uncertainty_sentence(results)
+    return None if said and not stated else uncertainty_sentence(results, content.words, content.units)
 
 
 def _grouped(keys: Iterable[str]) -> str:
@@ -64,15 +68,16 @@ def _grouped(keys: Iterable[str]) -> str:
 
 def surroundings(content: Content) -> str:
     """Temperature, supply and, for a scale that weighs, gravity in one sentence."""
-    given = content.results.conditions
+    given, words = content.results.conditions, content.words
     frequency = single(given.supply_frequency, "frequency", content.units)
     parts = [
-        f"ambient {single(given.ambient, 'temperature', content.units)}",
-        f"supply frequency {_with_basis(frequency, given.supply_frequency_basis)}",
+        words("conditions.ambient", temperature=single(given.ambient, "temperature", content.units)),
+        words("conditions.supply", frequency=_with_basis(frequency, words.phrase(given.supply_frequency_basis))),
     ]
     if given.local_gravity is not None:
         gravity = single(given.local_gravity, "acceleration", content.units)
-        parts.append(f"local gravity {_with_basis(gravity, given.local_gravity_basis)}")
+        basis = words.phrase(given.local_gravity_basis)
+        parts.append(words("conditions.gravity", gravity=_with_basis(gravity, basis)))
     return "; ".join(parts)
 
 

@@ -8,51 +8,67 @@ from certgen.assessment.decision import ACCEPTED, CONDITIONAL
 from certgen.assessment.results import Finding
 from certgen.quantity import Quantity
 from certgen.sheet.content import Content
-from certgen.sheet.figures import MISSING, Form, both, decimals_of, forms, kind_of, number, plain, spread_text
+from certgen.sheet.figures import MISSING, Form, both, decimals_of, forms, kind_of, spread_text
 from certgen.sheet.fonts import BOLD
 from certgen.sheet.layout import Titled
 from certgen.sheet.setting import Area, Block, Flow, Setting
 from certgen.sheet.table import LEFT, RIGHT, Column, Table, set_table
+from certgen.sheet.words import Words
 
 _MOST_EXTRA_DECIMALS = 3
 #: Stands behind the outcome of a finding on which the verdict does not rest.
 _INFORMATION = "*"
+_NOT_TESTED = "not tested"
 
 
 def findings(content: Content, settings: Titled) -> Block:
     """The findings as a table, each with its rule; those for information that are met in one sentence below it."""
     listed = [finding for finding in content.results.findings if not _met_information(finding)]
-    general = content.results.conditions.decision_rule
-    rows = [(*_cells(finding, content.units), _rule(finding, general)) for finding in listed]
-    marked = any(not finding.matters for finding in listed)
-    met = met_information(content)
+    rows = [(*_cells(finding, content), _rule(finding, content)) for finding in listed]
+    notes = _notes(listed, content)
+    words = content.words
 
     def set_findings(area: Area) -> Setting:
         flow = Flow(area)
         flow.title(settings.title)
-        if not rows and not met:
-            flow.text("Nothing was compared: the plate declares nothing that this test could check.")
+        if not rows and not notes:
+            flow.text(words("findings.none"))
         if rows:
-            flow.place(set_table(Table(_columns(rows), ruled=True), area))
-        if marked:
-            flow.text(f"{_INFORMATION} for information, not part of the verdict.", ink="muted")
-        if met:
-            flow.text(met, ink="muted")
+            flow.place(set_table(Table(_columns(rows, words), ruled=True), area))
+        if notes:
+            flow.text(" ".join(notes), ink="muted")
         return flow.done()
 
     return Block(set_findings)
 
 
-def _columns(rows: Sequence[tuple[str, ...]]) -> tuple[Column, ...]:
+def _notes(listed: Sequence[Finding], content: Content) -> list[str]:
+    """What stands below the table: the meaning of its signs, and what is met for information."""
+    notes = []
+    if any(_withheld(finding, content) for finding in listed):
+        notes.append(content.words("findings.withheld"))
+    if any(not finding.matters for finding in listed):
+        notes.append(content.words("findings.information", sign=_INFORMATION))
+    met = met_information(content)
+    return [*notes, met] if met else notes
+
+
+def _withheld(finding: Finding, content: Content) -> bool:
+    """Whether an outcome carries no statement, because the test as a whole makes none."""
+    none_made = content.results.verdict.outcome == _NOT_TESTED
+    return none_made and finding.matters and finding.declared is not None and finding.outcome != _NOT_TESTED
+
+
+def _columns(rows: Sequence[tuple[str, ...]], words: Words) -> tuple[Column, ...]:
     titles, declared, required, measured, units, outcomes, rules = zip(*rows, strict=True)
     return (
-        Column(("Quantity",), titles, align=LEFT, share=1.0),
-        Column(("Declared",), declared, align=RIGHT),
-        Column(("Required",), required, align=RIGHT),
-        Column(("Measured",), measured, align=RIGHT),
-        Column(("Unit",), units, align=LEFT),
-        Column(("Outcome",), outcomes, align=LEFT, face=BOLD),
-        Column(("Rule and remarks",), rules, align=LEFT, share=1.0),
+        Column((words("column.quantity"),), titles, align=LEFT, share=1.0),
+        Column((words("column.declared"),), declared, align=RIGHT),
+        Column((words("column.required"),), required, align=RIGHT),
+        Column((words("column.measured"),), measured, align=RIGHT),
+        Column((words("column.unit"),), units, align=LEFT),
+        Column((words("column.outcome"),), outcomes, align=LEFT, face=BOLD),
+        Column((words("column.rule"),), rules, align=LEFT, share=1.0),
     )
 
 
@@ -65,38 +81,42 @@ def met_information(content: Content) -> str:
     parts = []
     for finding in content.results.findings:
         if _met_information(finding):
-            title, _, required, measured, sign, _ = _cells(finding, content.units)
+            title, _, required, measured, sign, _ = _cells(finding, content)
             parts.append(f"{title} {measured}{f' {sign}' if sign else ''} ({required})")
-    return f"For information, met: {'; '.join(parts)}." if parts else ""
+    return content.words("findings.met", findings="; ".join(parts)) if parts else ""
 
 
-def _cells(finding: Finding, units: str) -> tuple[str, ...]:
+def _cells(finding: Finding, content: Content) -> tuple[str, ...]:
+    units, words = content.units, content.words
     largest = max((abs(value) for value in (finding.measured, finding.declared) if value is not None), default=0.0)
     shown = forms(kind_of(finding.unit, f"{finding.id} {finding.title.lower().replace(' ', '_')}"), units, largest)
-    texts = [_in_form(finding, form, spread=form is shown[0]) for form in shown]
+    texts = [_in_form(finding, form, words, spread=form is shown[0]) for form in shown]
     declared, required, measured = (both(parts) for parts in zip(*texts, strict=True))
     sign = both([form.sign for form in shown])
     mark = "" if finding.matters else f" {_INFORMATION}"
-    return finding.title, declared, required, measured, sign, f"{finding.outcome}{mark}"
+    outcome = f"{content.outcome(finding.outcome)}{mark}"
+    if _withheld(finding, content):
+        outcome = f"({outcome})"
+    return content.says(finding.title), declared, required, measured, sign, outcome
 
 
-def _in_form(finding: Finding, form: Form, *, spread: bool) -> tuple[str, str, str]:
+def _in_form(finding: Finding, form: Form, words: Words, *, spread: bool) -> tuple[str, str, str]:
     """Declared, required and measured in one unit, the last with its uncertainty where wanted."""
-    declared = MISSING if finding.declared is None else plain(form.value(finding.declared))
+    declared = MISSING if finding.declared is None else form.plain(form.value(finding.declared))
     low, high = (finding.required.low, finding.required.high) if finding.required else (None, None)
     bounds = [None if bound is None else form.value(bound) for bound in (low, high)]
     measured = None if finding.measured is None else form.value(finding.measured)
     decimals = _telling_decimals(measured, bounds, _decimals(finding, form))
-    shown = MISSING if measured is None else number(measured, decimals)
+    shown = MISSING if measured is None else form.number(measured, decimals)
     if spread and measured is not None and finding.expanded_uncertainty:
         shown += f" ± {spread_text(_quantity(finding), form, decimals)}"
-    return declared, _required(bounds, decimals), shown
+    least, most = (None if bound is None else form.number(bound, decimals) for bound in bounds)
+    return declared, _required(least, most, words), shown
 
 
-def _required(bounds: list[float | None], decimals: int) -> str:
-    low, high = (None if bound is None else number(bound, decimals) for bound in bounds)
+def _required(low: str | None, high: str | None, words: Words) -> str:
     if low is not None and high is not None:
-        return f"{low} to {high}"
+        return words("page.to", low=low, high=high)
     if low is not None:
         return f"≥ {low}"
     return MISSING if high is None else f"≤ {high}"
@@ -129,12 +149,13 @@ def _same_order(measured: float, bound: float, decimals: int) -> bool:
     return (measured < bound) == (shown < limit) and (measured > bound) == (shown > limit)
 
 
-def _rule(finding: Finding, general: str) -> str:
+def _rule(finding: Finding, content: Content) -> str:
     """Where the limit comes from, and what else must be known."""
-    parts = [finding.source, finding.note]
+    words, general = content.words, content.results.conditions.decision_rule
+    parts = [content.says(finding.source), content.says(finding.note)]
     if finding.outcome in CONDITIONAL and finding.false_decision_probability is not None:
-        wrong = "accept" if finding.outcome in ACCEPTED else "reject"
-        parts.append(f"probability of false {wrong} {finding.false_decision_probability:.0%}".replace("%", " %"))
+        wrong = "findings.false_accept" if finding.outcome in ACCEPTED else "findings.false_reject"
+        parts.append(words(wrong, part=f"{finding.false_decision_probability:.0%}".replace("%", " %")))
     if finding.decision_rule and finding.decision_rule.partition(":")[0].lower() not in general.lower():
-        parts.append(f"decision rule: {finding.decision_rule}")
+        parts.append(words("findings.decision_rule", rule=content.says(finding.decision_rule)))
     return "; ".join(part.rstrip(".") for part in parts if part)

@@ -8,24 +8,24 @@ from certgen.sheet.fonts import BOLD, Span
 from certgen.sheet.layout import Titled
 from certgen.sheet.setting import THIN, Area, Block, Flow, Setting
 
-SCOPE = "The results relate only to the item tested."
 _DIGITS = 12
 
 
 def footer(content: Content, settings: Titled) -> Block:
     """The last lines of the page."""
-    made = content.results.traceability
-    digests = "; ".join(f"{name} {digest[:_DIGITS]}" for name, digest in made.inputs.items())
-    origin = f"Made by {made.program} {made.version}"
-    if digests:
-        origin += f" from (SHA-256, first {_DIGITS} digits): {digests}"
+    made, words = content.results.traceability, content.words
+    files = "; ".join(f"{name} {digest[:_DIGITS]}" for name, digest in made.inputs.items())
+    version = {"program": made.program, "version": made.version}
+    origin = words("footer.made_by", **version)
+    if files:
+        origin = words("footer.made_from", **version, digits=_DIGITS, files=files)
 
     def set_footer(area: Area) -> Setting:
         flow = Flow(area)
         flow.rule(THIN, "accent")
         flow.space(0.25)
-        legend = Span(f"{MISSING} not measured, not declared or not stated.", ink="muted")
-        flow.spans([Span(SCOPE, BOLD), legend, Span(f"{origin}.", ink="muted")])
+        legend = Span(words("footer.legend", missing=MISSING), ink="muted")
+        flow.spans([Span(words("footer.scope"), BOLD), legend, Span(origin, ink="muted")])
         if settings.title:
             flow.text(settings.title, ink="muted")
         return flow.done()

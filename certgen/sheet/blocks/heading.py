@@ -10,7 +10,7 @@ from certgen.sheet.setting import HEAVY, Area, Block, Flow, Setting, side_by_sid
 
 def heading(content: Content, settings: Titled) -> Block:
     """The title with the shop on the left; number, day and page on the right."""
-    certificate = content.results.certificate
+    certificate, words = content.results.certificate, content.words
     shop = certificate.shop
 
     def left(area: Area) -> Setting:
@@ -27,13 +27,16 @@ def heading(content: Content, settings: Titled) -> Block:
 
     def right(area: Area) -> Setting:
         flow = Flow(area)
-        flow.text("Certificate number", ink="muted", align="right")
-        number = certificate.number or "not given"
-        size = max(area.smallest, fitting_size(number, BOLD, area.scaled(1.5), area.width))
-        flow.text(number, face=BOLD, size=size, align="right")
+        flow.text(words("heading.number"), ink="muted", align="right")
+        name = certificate.number or words("heading.no_number")
+        size = max(area.smallest, fitting_size(name, BOLD, area.scaled(1.5), area.width))
+        flow.text(name, face=BOLD, size=size, align="right")
         if certificate.revision > 1:
-            flow.text(f"Revision {certificate.revision}, replaces revision {certificate.revision - 1}", align="right")
-        flow.text(f"Tested on {certificate.tested_on.isoformat()} · Page 1 of 1", align="right")
+            this, before = certificate.revision, certificate.revision - 1
+            flow.text(words("heading.revision", revision=this, before=before), align="right")
+        number, count = area.page
+        day = words("heading.tested_on", date=certificate.tested_on.isoformat())
+        flow.text(f"{day} · {words('page.number', page=number, pages=count)}", align="right")
         return flow.done()
 
     def set_heading(area: Area) -> Setting:

@@ -6,9 +6,10 @@ from certgen.assessment.results import InsulationResult, Thermal
 from certgen.quantity import Quantity
 from certgen.sheet.blocks.pairs import set_pairs
 from certgen.sheet.content import Content
-from certgen.sheet.figures import number, single
+from certgen.sheet.figures import single
 from certgen.sheet.layout import Titled
 from certgen.sheet.setting import Area, Block, Flow, Setting
+from certgen.sheet.unit_texts import in_units
 
 _MINUTE = 60.0
 
@@ -19,7 +20,7 @@ def heat(content: Content, settings: Titled) -> Block | None:
     Limits stand with the findings; here stands what they rest on.
     """
     results = content.results
-    pairs = (*thermal_pairs(results.thermal, content.units), *insulation_pairs(results.insulation, content.units))
+    pairs = (*thermal_pairs(results.thermal, content), *insulation_pairs(results.insulation, content))
     if not pairs:
         return None
 
@@ -32,45 +33,52 @@ def heat(content: Content, settings: Titled) -> Block | None:
     return Block(set_heat)
 
 
-def thermal_pairs(found: Thermal | None, units: str) -> tuple[tuple[str, str], ...]:
+def thermal_pairs(found: Thermal | None, content: Content) -> tuple[tuple[str, str], ...]:
     """Labels and texts of what the resistances and the heat run say."""
     if found is None:
         return ()
-    pairs = []
+    pairs, words, units = [], content.words, content.units
     if found.winding_rise is not None:
-        hot = found.hot_resistance
-        behind = f", from {single(hot, 'resistance', units)} at switching off" if hot is not None else ""
-        pairs.append(("Winding", f"rise of {single(found.winding_rise, 'rise', units)} by resistance{behind}"))
-    run = _heat_run(found, units)
+        hot, rise = found.hot_resistance, single(found.winding_rise, "rise", units)
+        told = words("heat.rise", rise=rise)
+        if hot is not None:
+            told = words("heat.rise_from", rise=rise, resistance=single(hot, "resistance", units))
+        pairs.append((words("heat.winding"), told))
+    run = _heat_run(found, content)
     if run:
-        pairs.append(("Heat run", run))
+        pairs.append((words("heat.run"), run))
     return tuple(pairs)
 
 
-def _heat_run(found: Thermal, units: str) -> str:
-    parts = []
+def _heat_run(found: Thermal, content: Content) -> str:
+    parts, words, units = [], content.words, content.units
     if found.final_rise is not None:
-        parts.append(f"final rise {single(found.final_rise, 'rise', units)}")
+        parts.append(words("heat.final_rise", rise=single(found.final_rise, "rise", units)))
     if found.time_constant is not None:
-        parts.append(f"time constant {number(found.time_constant.value / _MINUTE, 0)} min")
+        parts.append(
+            words("heat.time_constant", minutes=content.figures.number(found.time_constant.value / _MINUTE, 0))
+        )
     if found.remaining_rise is not None:
-        parts.append(f"{single(found.remaining_rise, 'rise', units)} still to come at its end")
+        parts.append(words("heat.remaining", rise=single(found.remaining_rise, "rise", units)))
     if found.steady is not None:
-        judged = "steady" if found.steady else "not steady"
-        parts.append(f"{judged} ({found.steady_criterion})" if found.steady_criterion else judged)
+        judged = words("heat.steady" if found.steady else "heat.not_steady")
+        parts.append(f"{judged} ({content.says(found.steady_criterion)})" if found.steady_criterion else judged)
     return ", ".join(parts)
 
 
-def insulation_pairs(found: InsulationResult | None, units: str) -> tuple[tuple[str, str], ...]:
+def insulation_pairs(found: InsulationResult | None, content: Content) -> tuple[tuple[str, str], ...]:
     """Label and text of the insulation test."""
     if found is None:
         return ()
-    parts = [f"{_ohms(found.at_1_min, units)} after 1 min"]
+    words, units = content.words, content.units
+    parts = [words("heat.at_1_min", resistance=_ohms(found.at_1_min, units))]
     if found.at_40_degC is not None:
-        parts.append(f"{_ohms(found.at_40_degC, units)} at 40 °C")
+        at = in_units("40 °C", units)
+        parts.append(words("heat.at_40", resistance=_ohms(found.at_40_degC, units), temperature=at))
     if found.polarization_index is not None:
-        parts.append(f"polarization index {number(found.polarization_index.value, 2)}")
-    return (("Insulation", ", ".join(parts)),)
+        index = content.figures.number(found.polarization_index.value, 2)
+        parts.append(words("heat.polarization_index", index=index))
+    return ((words("heat.insulation"), ", ".join(parts)),)
 
 
 def _ohms(item: Quantity, units: str) -> str:

@@ -4,26 +4,27 @@ from __future__ import annotations
 
 from certgen.sheet.blocks.pairs import set_pairs
 from certgen.sheet.content import Content
-from certgen.sheet.figures import MISSING, plain
+from certgen.sheet.figures import MISSING
 from certgen.sheet.layout import Titled
 from certgen.sheet.setting import Area, Block, Flow, Setting
 
 
 def identity_pairs(content: Content) -> tuple[tuple[str, str], ...]:
     """Labels and texts; what was not given stays on the page as missing."""
-    certificate, motor = content.results.certificate, content.results.motor
+    certificate, motor, words = content.results.certificate, content.results.motor, content.words
+    kind = words.phrase(motor.type)
     gear = content.results.nameplate.gear
     pairs = [
-        ("Customer", certificate.issued_to),
-        ("Item", motor.type + (" motor" if motor.type != "other" else "")),
-        ("Description", motor.description),
-        ("Maker, model", ", ".join(part for part in (motor.maker, motor.model) if part)),
-        ("Serial number", motor.serial),
-        ("Condition", motor.condition),
+        ("customer", certificate.issued_to),
+        ("item", words("identity.motor", type=kind) if motor.type != "other" else kind),
+        ("description", motor.description),
+        ("maker_model", ", ".join(part for part in (motor.maker, motor.model) if part)),
+        ("serial", motor.serial),
+        ("condition", motor.condition),
     ]
     if gear is not None:
-        pairs.append(("Gear", f"ratio {plain(gear.ratio)}; speed, torque and power are those of the output shaft"))
-    return tuple((label, text or MISSING) for label, text in pairs)
+        pairs.append(("gear", words("identity.gear_ratio", ratio=content.figures.plain(gear.ratio))))
+    return tuple((words(f"identity.{key}"), text or MISSING) for key, text in pairs)
 
 
 def identity(content: Content, settings: Titled) -> Block:

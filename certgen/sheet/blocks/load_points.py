@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from certgen.sheet.blocks.rated_points import left_out_note
 from certgen.sheet.content import Content, rated_points
 from certgen.sheet.layout import PointTable
-from certgen.sheet.point_table import flag_notes, flagged, point_columns
+from certgen.sheet.point_table import flag_notes, flagged, left_out_note, point_columns
 from certgen.sheet.setting import Area, Block, Flow, Setting
 from certgen.sheet.table import LEFT, Column, Table, narrowed, set_table
 
@@ -18,25 +17,27 @@ _PANEL_TEXT = 0.92
 
 def load_points(content: Content, settings: PointTable) -> Block:
     """One row for each point tested, numbered in the order of the test."""
-    points = content.results.points
+    points, words = content.results.points, content.words
     numbers = tuple(flagged(str(index), point) for index, point in enumerate(points, start=1))
-    rated = rated_points(content.results)
-    first = Column(("No.",), numbers)
+    rated = rated_points(content.results, words)
+    first = Column((words("load_points.number"),), numbers)
     if len(points) <= settings.rows_in_one_panel and rated:
         # one grid with the table of rated points
-        first = Column(("No.",), numbers, align=LEFT, among=(*numbers, *(item.name for item in rated)))
-    columns = (first, *point_columns(points, content.units, [item.point for item in rated]))
+        first = Column(
+            (words("load_points.number"),), numbers, align=LEFT, among=(*numbers, *(item.name for item in rated))
+        )
+    columns = (first, *point_columns(points, content.units, [item.point for item in rated], words=words))
     remarks = "; ".join(f"{index}: {point.remark}" for index, point in enumerate(points, start=1) if point.remark)
-    notes = [*flag_notes(points), *([f"Remarks at the bench – {remarks}"] if remarks else [])]
+    notes = [*flag_notes(points, words), *([words("load_points.remarks", remarks=remarks)] if remarks else [])]
 
     def set_load_points(area: Area) -> Setting:
         flow = Flow(area)
         flow.title(settings.title)
         if len(columns) == 1:
-            flow.text("No load point was measured.")
+            flow.text(words("load_points.none"))
             return flow.done()
         left_out = _set_panels(flow, Table(columns), settings.rows_in_one_panel)
-        for note in [*notes, *([left_out_note(left_out)] if left_out else [])]:
+        for note in [*notes, *([left_out_note(left_out, words)] if left_out else [])]:
             flow.text(note, ink="muted")
         return flow.done()
 

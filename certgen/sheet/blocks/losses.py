@@ -6,30 +6,31 @@ from functools import partial
 
 from certgen.assessment.results import Losses, StrayRegression
 from certgen.sheet.content import Content
-from certgen.sheet.figures import column, forms, number, single
+from certgen.sheet.figures import column, forms, single
 from certgen.sheet.layout import Titled
+from certgen.sheet.point_table import heading_of
 from certgen.sheet.setting import Area, Block, Flow, Setting, side_by_side
 from certgen.sheet.table import Column, Table, set_table
 
 #: Width of the table to that of the words beside it.
 _TABLE_SHARE = 1.15
 _AT_RATED = (
-    ("stator", "stator"),
-    ("rotor", "rotor"),
-    ("core", "core"),
-    ("friction_windage", "friction and windage"),
-    ("stray", "stray load"),
-    ("constant", "core, friction and windage together"),
+    "stator",
+    "rotor",
+    "core",
+    "friction_windage",
+    "stray",
+    "constant",
 )
 _TABLE = (
-    ("input_power", ("Input",), "electrical_power"),
-    ("stator", ("Stator",), "electrical_power"),
-    ("core", ("Core",), "electrical_power"),
-    ("rotor", ("Rotor",), "electrical_power"),
-    ("friction_windage", ("Friction,", "windage"), "electrical_power"),
-    ("stray", ("Stray",), "electrical_power"),
-    ("shaft_power", ("Shaft", "power"), "shaft_power"),
-    ("efficiency", ("Efficiency",), "efficiency"),
+    ("input_power", "input", "electrical_power"),
+    ("stator", "stator", "electrical_power"),
+    ("core", "core", "electrical_power"),
+    ("rotor", "rotor", "electrical_power"),
+    ("friction_windage", "friction_windage", "electrical_power"),
+    ("stray", "stray", "electrical_power"),
+    ("shaft_power", "shaft_power", "shaft_power"),
+    ("efficiency", "efficiency", "efficiency"),
 )
 
 
@@ -60,36 +61,44 @@ def losses(content: Content, settings: Titled) -> Block | None:
 
 def loss_text(found: Losses, content: Content) -> str:
     """Method, losses at rated load where no table shows them, stray-load regression, brake friction, remarks."""
-    method = f"{found.method}: {found.reason}" if found.reason else found.method
+    words, says = content.words, content.says
+    method = f"{says(found.method)}: {says(found.reason)}" if found.reason else says(found.method)
     sentences = [f"{method[:1].upper()}{method[1:]}."]
     if not found.at_loads:
-        known = [(words, getattr(found, name)) for name, words in _AT_RATED if getattr(found, name) is not None]
-        texts = [f"{words} {single(item, 'electrical_power', content.units)}" for words, item in known]
-        sentences.append(f"At rated load: {', '.join(texts)}.")
+        known = [(words(f"losses.{name}"), getattr(found, name)) for name in _AT_RATED if getattr(found, name)]
+        texts = [f"{called} {single(item, 'electrical_power', content.units)}" for called, item in known]
+        sentences.append(words("losses.at_rated", losses=", ".join(texts)))
     if found.reference_temperature is not None:
-        sentences.append(f"At {single(found.reference_temperature, 'temperature', content.units)}.")
+        temperature = single(found.reference_temperature, "temperature", content.units)
+        sentences.append(words("losses.at_temperature", temperature=temperature))
     if found.stray_regression is not None:
-        sentences.append(f"Stray-load fit: {regression_text(found.stray_regression)}.")
-    return " ".join([*sentences, *found.notes])
+        sentences.append(words("losses.stray_fit", fit=regression_text(found.stray_regression, content)))
+    return " ".join([*sentences, *(says(note) for note in found.notes)])
 
 
-def regression_text(fit: StrayRegression) -> str:
+def regression_text(fit: StrayRegression, content: Content) -> str:
     """The straight line through residual loss over torque squared, and which rules take it."""
-    rules = ", ".join(f"{rule}: {'accepted' if taken else 'not accepted'}" for rule, taken in fit.accepted.items())
-    removed = f", load point {fit.removed_row} left out" if fit.removed_row is not None else ""
-    return (
-        f"slope {fit.slope.value:.4g} W/(N·m)², intercept {number(fit.intercept.value, 1)} W, "
-        f"correlation {number(fit.correlation.value, 3)} over {len(fit.rows)} points{removed}; {rules}"
+    words, figures = content.words, content.figures
+    verdicts = {True: "losses.accepted", False: "losses.not_accepted"}
+    rules = ", ".join(words(verdicts[taken], rule=rule) for rule, taken in fit.accepted.items())
+    removed = f", {words('losses.fit_removed', row=fit.removed_row)}" if fit.removed_row is not None else ""
+    line = words(
+        "losses.fit",
+        slope=figures.plain(fit.slope.value),
+        intercept=figures.number(fit.intercept.value, 1),
+        correlation=figures.number(fit.correlation.value, 3),
+        count=len(fit.rows),
     )
+    return f"{line}{removed}; {rules}"
 
 
 def _table(found: Losses, content: Content) -> Table | None:
     if not found.at_loads:
         return None
     load = tuple(f"{point.load.value:.0%}".replace("%", " %") for point in found.at_loads)
-    columns = [Column(("Load",), load)]
+    columns = [Column(heading_of(content.words, "load"), load)]
     for name, heading, kind in _TABLE:
         items = [getattr(point, name) for point in found.at_loads]
         form = forms(kind, content.units, max(abs(item.value) for item in items))[0]
-        columns.append(Column(heading, column(items, form), unit=form.sign))
+        columns.append(Column(heading_of(content.words, heading), column(items, form), unit=form.sign))
     return Table(tuple(columns))

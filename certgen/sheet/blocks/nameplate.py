@@ -4,34 +4,35 @@ from __future__ import annotations
 
 from certgen.quantity import Quantity
 from certgen.sheet.content import Content, headline_point
-from certgen.sheet.figures import MISSING, both, column, forms, plain, with_sign
+from certgen.sheet.figures import MISSING, both, column, forms, with_sign
 from certgen.sheet.fonts import Span
 from certgen.sheet.layout import Titled
 from certgen.sheet.setting import Area, Block, Flow, Setting
 from certgen.sheet.table import LEFT, RIGHT, Column, Table, set_table
+from certgen.sheet.words import Words
 
-#: Keys of the plate that a test answers: label, and the kind of quantity.
+#: Keys of the plate that a test answers, with the kind of quantity.
 _ANSWERED = (
-    ("power", "Power", "shaft_power"),
-    ("speed", "Speed", "speed"),
-    ("current", "Current", "current"),
-    ("voltage", "Voltage", "voltage"),
-    ("frequency", "Frequency", "frequency"),
-    ("power_factor", "Power factor", "power_factor"),
-    ("efficiency", "Efficiency", "efficiency"),
-    ("service_factor_current", "Service-factor current", "current"),
-    ("design_letter", "Design letter", ""),
-    ("code_letter", "Code letter", ""),
+    ("power", "shaft_power"),
+    ("speed", "speed"),
+    ("current", "current"),
+    ("voltage", "voltage"),
+    ("frequency", "frequency"),
+    ("power_factor", "power_factor"),
+    ("efficiency", "efficiency"),
+    ("service_factor_current", "current"),
+    ("design_letter", ""),
+    ("code_letter", ""),
 )
 #: Keys that it does not.
 _DECLARED_ONLY = (
-    ("poles", "poles", ""),
-    ("service_factor", "service factor", "service_factor"),
-    ("insulation_class", "insulation class", ""),
-    ("design_letter", "design letter", ""),
-    ("code_letter", "code letter", ""),
-    ("duty", "duty", ""),
-    ("ambient", "highest ambient", "temperature"),
+    ("poles", ""),
+    ("service_factor", "service_factor"),
+    ("insulation_class", ""),
+    ("design_letter", ""),
+    ("code_letter", ""),
+    ("duty", ""),
+    ("ambient", "temperature"),
 )
 _LETTERS = ("design_letter", "code_letter")
 
@@ -40,7 +41,7 @@ _Row = tuple[str, str, str, str]
 
 def nameplate_rows(content: Content) -> tuple[_Row, ...]:
     """Label, declared, measured and unit for every key of the plate that a test may answer."""
-    return tuple(_row(content, name, label, kind) for name, label, kind in _ANSWERED if _has_row(content, name))
+    return tuple(_row(content, name, kind) for name, kind in _ANSWERED if _has_row(content, name))
 
 
 def _has_row(content: Content, name: str) -> bool:
@@ -50,14 +51,14 @@ def _has_row(content: Content, name: str) -> bool:
     return name not in _LETTERS or getattr(content.results.characteristic, name) is not None
 
 
-def _row(content: Content, name: str, label: str, kind: str) -> _Row:
-    declared = getattr(content.results.nameplate, name)
+def _row(content: Content, name: str, kind: str) -> _Row:
+    declared, label = getattr(content.results.nameplate, name), content.words(f"plate.{name}")
     if not kind:
         letter = getattr(content.results.characteristic, name)
         return label, str(declared), MISSING if letter is None else str(letter), ""
     measured = _answer(content, name)
     shown = forms(kind, content.units, declared)
-    declared_text = both([plain(form.value(declared)) for form in shown])
+    declared_text = both([form.plain(form.value(declared)) for form in shown])
     measured_text = both([column([measured], form, spreads=False)[0] for form in shown])
     return label, declared_text, measured_text, both([form.sign for form in shown])
 
@@ -75,13 +76,13 @@ def _answer(content: Content, name: str) -> Quantity | None:
 def declared_only(content: Content) -> str:
     """What the plate says beyond that, in one sentence; empty where it says nothing more."""
     parts = []
-    for name, label, kind in _DECLARED_ONLY:
-        declared = getattr(content.results.nameplate, name)
+    for name, kind in _DECLARED_ONLY:
+        declared, label = getattr(content.results.nameplate, name), content.words(f"declared.{name}")
         if _has_row(content, name) and name in _LETTERS:
             continue
         if declared is not None and kind:
             shown = forms(kind, content.units, declared)
-            parts.append(f"{label} {' / '.join(with_sign(plain(form.value(declared)), form) for form in shown)}")
+            parts.append(f"{label} {' / '.join(with_sign(form.plain(form.value(declared)), form) for form in shown)}")
         elif declared is not None:
             parts.append(f"{label} {declared}")
     return ", ".join(parts)
@@ -90,18 +91,19 @@ def declared_only(content: Content) -> str:
 def nameplate(content: Content, settings: Titled) -> Block:
     """The plate as a table."""
     rows, beyond = nameplate_rows(content), declared_only(content)
-    named = headline_point(content.results)
+    words = content.words
+    named = headline_point(content.results, words)
 
     def set_nameplate(area: Area) -> Setting:
         flow = Flow(area)
         flow.title(settings.title)
         if not rows and not beyond:
-            flow.text("The motor carries no readable nameplate: nothing is declared.")
+            flow.text(words("plate.none"))
             return flow.done()
         if rows:
-            flow.place(set_table(Table(_columns(rows)), area))
-        basis = [Span(f"Measured {named.how}.", ink="muted")] if rows and named else []
-        more = [Span("Also declared:", ink="muted"), Span(f"{beyond}.")] if beyond else []
+            flow.place(set_table(Table(_columns(rows, words)), area))
+        basis = [Span(words("plate.measured", how=named.how), ink="muted")] if rows and named else []
+        more = [Span(words("plate.also"), ink="muted"), Span(f"{beyond}.")] if beyond else []
         if basis or more:
             flow.spans([*basis, *more])
         return flow.done()
@@ -109,11 +111,11 @@ def nameplate(content: Content, settings: Titled) -> Block:
     return Block(set_nameplate)
 
 
-def _columns(rows: tuple[_Row, ...]) -> tuple[Column, ...]:
+def _columns(rows: tuple[_Row, ...], words: Words) -> tuple[Column, ...]:
     labels, declared, measured, units = zip(*rows, strict=True)
     return (
-        Column(("Quantity",), labels, align=LEFT),
-        Column(("Declared",), declared, align=RIGHT),
-        Column(("Measured",), measured, align=RIGHT),
-        Column(("Unit",), units, align=LEFT),
+        Column((words("column.quantity"),), labels, align=LEFT),
+        Column((words("column.declared"),), declared, align=RIGHT),
+        Column((words("column.measured"),), measured, align=RIGHT),
+        Column((words("column.unit"),), units, align=LEFT),
     )

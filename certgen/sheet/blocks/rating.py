@@ -24,31 +24,32 @@ def rating(content: Content, settings: Titled) -> Block | None:
     found = content.results.assessed_rating
     if found is None:
         return None
-    pairs = rating_pairs(found, content.units)
+    pairs = rating_pairs(found, content)
 
     def set_rating(area: Area) -> Setting:
         flow = Flow(area)
         flow.title(settings.title)
         if found.power_label:
-            flow.text(found.power_label, face=BOLD, size=area.scaled(1.6))
-        flow.text(found.words, face=BOLD)
+            flow.text(content.says(found.power_label), face=BOLD, size=area.scaled(1.6))
+        flow.text(content.says(found.words), face=BOLD)
         flow.place(set_pairs(pairs, area))
         return flow.done()
 
     return Block(set_rating)
 
 
-def rating_pairs(found: AssessedRating, units: str) -> tuple[tuple[str, str], ...]:
+def rating_pairs(found: AssessedRating, content: Content) -> tuple[tuple[str, str], ...]:
     """Labels and texts: figures, basis, what held it down, or what is still to be measured."""
+    words, says = content.words, content.says
     figures = [
-        f"{name.replace('_', ' ')} {single(getattr(found, name), kind, units)}"
+        f"{words(f'rating.{name}')} {single(getattr(found, name), kind, content.units)}"
         for name, kind in _QUANTITIES
         if getattr(found, name) is not None
     ]
     pairs = (
-        ("Figures", ", ".join(figures)),
-        ("Held down by", found.limited_by),
-        ("Basis", " ".join(found.basis)),
-        ("To be measured", "; ".join(found.to_measure)),
+        ("figures", ", ".join(figures)),
+        ("held_down", says(found.limited_by)),
+        ("basis", " ".join(says(text) for text in found.basis)),
+        ("to_measure", "; ".join(says(text) for text in found.to_measure)),
     )
-    return tuple((label, text) for label, text in pairs if text)
+    return tuple((words(f"rating.{key}"), text) for key, text in pairs if text)

@@ -13,7 +13,7 @@ _ROOM = 2.4
 
 def signature(content: Content, settings: Titled) -> Block:
     """The name, with lines for signature and date."""
-    name = content.results.certificate.tested_by
+    name, words = content.results.certificate.tested_by, content.words
 
     def line(label: str, area: Area) -> Setting:
         flow = Flow(area)
@@ -25,8 +25,9 @@ def signature(content: Content, settings: Titled) -> Block:
     def set_signature(area: Area) -> Setting:
         flow = Flow(area)
         flow.title(settings.title)
-        flow.spans([Span("Tested and authorised by", ink="muted"), Span(name, BOLD)])
-        parts = ((1.8, lambda inner: line("Signature", inner)), (1.0, lambda inner: line("Date of issue", inner)))
+        flow.spans([Span(words("signature.by"), ink="muted"), Span(name, BOLD)])
+        signed, issued = words("signature.signature"), words("signature.date")
+        parts = ((1.8, lambda inner: line(signed, inner)), (1.0, lambda inner: line(issued, inner)))
         flow.place(side_by_side(area, parts, 2.0 * area.size))
         return flow.done()
 

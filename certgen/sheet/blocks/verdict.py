@@ -9,10 +9,14 @@ from certgen.sheet.content import Content, headline_point
 from certgen.sheet.figures import KINDS, column, forms, with_sign
 from certgen.sheet.fonts import BASELINE, BOLD, LEADING, REGULAR, fitting_size, width
 from certgen.sheet.layout import Titled
-from certgen.sheet.setting import HAIRLINE, Area, Block, Flow, RuleMark, Setting, TextMark, side_by_side
+from certgen.sheet.setting import HAIRLINE, MM, Area, Block, Flow, RuleMark, Setting, TextMark, TooNarrow, side_by_side
 
+#: Text sizes in parts of the body text: of the outcome and the figures, and the least before figures share a line.
 _LARGE = 2.9
-_HEADLINES = (("shaft_power", "Power"), ("torque", "Torque"), ("speed", "Speed"), ("current", "Current"))
+_STILL_LARGE = 1.7
+#: Width below which the figures stand under the outcome, in parts of the body text.
+_SIDE_BY_SIDE = 38.0
+_HEADLINES = (("shaft_power", "power"), ("torque", "torque"), ("speed", "speed"), ("current", "current"))
 
 
 @dataclass(frozen=True)
@@ -27,9 +31,10 @@ class Headline:
 
 def headlines(content: Content) -> tuple[Headline, ...]:
     """The headline figures of the point that leads the page."""
-    named = headline_point(content.results)
+    named = headline_point(content.results, content.words)
+    items = {name: getattr(named.point, name) if named else None for name, _ in _HEADLINES}
     return tuple(
-        _headline(label, getattr(named.point, name) if named else None, KINDS[name], content.units)
+        _headline(content.words(f"verdict.{label}"), items[name], KINDS[name], content.units)
         for name, label in _HEADLINES
     )
 
@@ -48,11 +53,11 @@ def _headline(label: str, item: Quantity | None, kind: str, units: str) -> Headl
 def verdict(content: Content, settings: Titled) -> Block:
     """Outcome and reasons on the left, headline figures on the right."""
     results = content.results
-    named = headline_point(results)
+    named, words = headline_point(results, content.words), content.words
     figures = headlines(content)
-    outcome = results.verdict.outcome
-    given = results.conditions
-    rule = f"Criteria: {given.criteria}. Decision rule: {given.decision_rule}".rstrip(".") + "."
+    outcome = content.outcome(results.verdict.outcome)
+    criteria, decision = results.conditions.criteria, results.conditions.decision_rule
+    rule = words("verdict.rule", criteria=content.says(criteria), rule=content.says(decision).rstrip("."))
 
     def judged(area: Area) -> Setting:
         flow = Flow(area)
@@ -61,18 +66,22 @@ def verdict(content: Content, settings: Titled) -> Block:
         word = outcome[:1].upper() + outcome[1:]
         flow.text(word, face=BOLD, size=max(area.smallest, fitting_size(word, BOLD, area.scaled(_LARGE), area.width)))
         for reason in results.verdict.reasons:
-            flow.text(reason)
+            flow.text(content.says(reason))
         return flow.done()
 
     def measured(area: Area) -> Setting:
         flow = Flow(area)
-        flow.text(f"Measured {named.how}" if named else "No usable load point", ink="muted")
+        flow.text(words("verdict.measured", how=named.how) if named else words("verdict.no_point"), ink="muted")
         flow.place(_set_headlines(figures, area))
         return flow.done()
 
     def set_verdict(area: Area) -> Setting:
         flow = Flow(area)
-        flow.place(side_by_side(area, ((1.0, judged), (1.35, measured)), 3.0 * area.size))
+        if area.width < _SIDE_BY_SIDE * area.size:
+            flow.place(judged(area))
+            flow.place(measured(area))
+        else:
+            flow.place(side_by_side(area, ((1.0, judged), (1.35, measured)), 3.0 * area.size))
         flow.space(0.25)
         flow.text(rule, ink="muted")
         return flow.done()
@@ -81,15 +90,39 @@ def verdict(content: Content, settings: Titled) -> Block:
 
 
 def _set_headlines(figures: tuple[Headline, ...], area: Area) -> Setting:
-    """Figures side by side in one size, so that none outweighs another, hairlines between them."""
-    flow, gap = Flow(area), 1.6 * area.size
-    room = (area.width - gap * (len(figures) - 1)) / len(figures)
-    large = min(_figure_size(figure, area, room) for figure in figures)
-    small, top = area.size, area.size * 0.35
+    """Figures in one size, so that none outweighs another: side by side where they stay large, else in more lines."""
+    flow = Flow(area)
+    counts = [count for count in (4, 2, 1) if count <= len(figures)]
+    sizes = {count: min(_figure_size(one, area, _room(area, count)) for one in figures) for count in counts}
+    count = next((count for count in counts if sizes[count] >= _STILL_LARGE * area.size), counts[-1])
+    if sizes[count] < area.smallest - 1e-6:
+        raise TooNarrow(max(MM, _widest(figures, area) - area.width))
+    for start in range(0, len(figures), count):
+        _set_line(figures[start : start + count], flow, _room(area, count), sizes[count])
+    return flow.done()
+
+
+def _gap(area: Area) -> float:
+    return 1.6 * area.size
+
+
+def _room(area: Area, count: int) -> float:
+    """Width of one figure of several side by side."""
+    return (area.width - _gap(area) * (count - 1)) / count
+
+
+def _widest(figures: tuple[Headline, ...], area: Area) -> float:
+    """The least width for a figure a line, in the smallest text."""
+    texts = [text for one in figures for text in (f"{one.text} {one.sign}", one.label, *one.below)]
+    return max(width(text, BOLD, area.smallest) for text in texts) + area.smallest
+
+
+def _set_line(figures: tuple[Headline, ...], flow: Flow, room: float, large: float) -> None:
+    """Figures side by side, hairlines between them."""
+    small, top = flow.area.size, flow.y + flow.area.size * 0.35
     for index, figure in enumerate(figures):
-        x = index * (room + gap)
-        base = top + BASELINE * small
-        flow.marks.append(TextMark(x, base, figure.label, BOLD, small, "accent"))
+        x = index * (room + _gap(flow.area))
+        flow.marks.append(TextMark(x, top + BASELINE * small, figure.label, BOLD, small, "accent"))
         base = top + LEADING * small + BASELINE * large
         flow.marks.append(TextMark(x, base, figure.text, BOLD, large))
         if figure.sign:
@@ -99,14 +132,16 @@ def _set_headlines(figures: tuple[Headline, ...], area: Area) -> Setting:
             y = top + LEADING * (small + large + number * small) + BASELINE * small
             flow.marks.append(TextMark(x, y, line, REGULAR, small))
         if index:
-            between, foot = x - gap / 2, top + LEADING * (small + large)
-            flow.marks.append(RuleMark(between, top, between, foot, HAIRLINE))
+            between = x - _gap(flow.area) / 2
+            flow.marks.append(RuleMark(between, top, between, top + LEADING * (small + large), HAIRLINE))
     below = max(len(figure.below) for figure in figures)
     flow.y = top + LEADING * (small + large + below * small)
-    return flow.done()
 
 
 def _figure_size(figure: Headline, area: Area, room: float) -> float:
-    """The size at which a figure fits its room beside its unit."""
+    """The size at which a figure fits its room beside its unit, and its label and what stands below it fit too."""
     unit = width(figure.sign, REGULAR, area.size) + 0.3 * area.size if figure.sign else 0.0
+    around = [width(figure.label, BOLD, area.size), *(width(line, REGULAR, area.size) for line in figure.below)]
+    if max(around) > room + 1e-6:
+        return 0.0
     return fitting_size(figure.text, BOLD, area.scaled(_LARGE), max(1.0, room - unit))

@@ -98,7 +98,8 @@ def test_figures_of_the_machine_with_their_ratios_and_reasons() -> None:
         design_letter="B",
         design_letter_reason="by torque and slip",
     )
-    assert characteristic_pairs(Content(replace(make_results(), characteristic=known))) == (
+    content = Content(replace(make_results(), characteristic=known))
+    assert characteristic_pairs(content) == (
         ("Poles", "4 (nameplate)"),
         ("Synchronous speed", "1500 rpm"),
         ("Locked-rotor torque", "24.10 N·m, 2.39 × rated"),
@@ -106,7 +107,7 @@ def test_figures_of_the_machine_with_their_ratios_and_reasons() -> None:
         ("Code letter", "J"),
         ("Design letter", "B"),
     )
-    assert characteristic_notes(known) == "Design letter B: by torque and slip."
+    assert characteristic_notes(content) == "Design letter B: by torque and slip."
 
 
 def test_conditions_carry_method_surroundings_and_what_is_missing() -> None:

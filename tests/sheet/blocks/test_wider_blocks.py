@@ -17,9 +17,11 @@ from certgen.sheet.blocks.heat import insulation_pairs, thermal_pairs
 from certgen.sheet.blocks.losses import loss_text, losses
 from certgen.sheet.blocks.rating import rating_pairs
 from certgen.sheet.content import Content, headline_point
-from certgen.sheet.layout import Row, Titled
+from certgen.sheet.layout import Part, Titled
 from certgen.sheet.place import compose
 from certgen.sheet.render import render
+
+SI = Content(make_results())
 
 
 @pytest.fixture(scope="module")
@@ -49,7 +51,7 @@ def test_everything_at_once_still_makes_one_page_on_either_paper(certificate_lay
 
 
 def test_a_block_without_content_leaves_its_room_to_its_neighbour(certificate_layout):
-    row = Row(columns=(("heat",), ("comparisons",)))
+    row = Part(columns=((Part(block="heat"),), (Part(block="comparisons"),)))
     layout = replace(certificate_layout, rows=(*certificate_layout.rows[:1], row))
     both = compose(with_everything(make_results()), layout, paper="a4", units="si")
     alone = compose(replace(make_results(), thermal=THERMAL), layout, paper="a4", units="si")
@@ -77,22 +79,22 @@ def test_losses_without_a_table_stand_in_words():
 
 
 def test_heat_says_only_what_is_known():
-    assert thermal_pairs(None, "si") == insulation_pairs(None, "si") == ()
-    labels = [label for label, _ in thermal_pairs(replace(THERMAL, final_rise=None, time_constant=None), "si")]
+    assert thermal_pairs(None, SI) == insulation_pairs(None, SI) == ()
+    labels = [label for label, _ in thermal_pairs(replace(THERMAL, final_rise=None, time_constant=None), SI)]
     assert labels == ["Winding", "Heat run"]
 
 
 def test_a_rating_not_possible_lists_what_to_measure():
     found = AssessedRating(words="No rating.", to_measure=("a heat run", "the breakdown torque"))
-    assert rating_pairs(found, "si") == (("To be measured", "a heat run; the breakdown torque"),)
+    assert rating_pairs(found, SI) == (("To be measured", "a heat run; the breakdown torque"),)
 
 
 def test_a_rating_in_us_units():
     """750 W is 1.006 hp (550 ft lbf/s, NIST SP 811)."""
-    assert "power 1.006 hp" in dict(rating_pairs(RATING, "us"))["Figures"]
+    assert "power 1.006 hp" in dict(rating_pairs(RATING, replace(SI, units="us")))["Figures"]
 
 
 def test_differences_are_second_less_first_in_the_units_shown():
-    columns = comparison_table(COMPARISON, "si").columns
+    columns = comparison_table(COMPARISON, SI).columns
     assert columns[3].cells == ("+0.192", "+38", "+8.5")
     assert columns[4].cells == ("kW", "rpm", "%")

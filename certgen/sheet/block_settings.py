@@ -1,0 +1,86 @@
+"""What a layout may set for each kind of block: its title, its text, its heights."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from certgen.document.vocabulary import Group, Measure, Text, Whole, key
+
+
+def length(example: str, high: float, low: float = 0.0) -> Measure:
+    """A length on paper, with bounds [m]."""
+    bounds = f"from {low * 1000:g} to {high * 1000:g} mm"
+    return Measure("length", low=low, high=high, example=example, bounds=bounds)
+
+
+def _title(default: str) -> Any:
+    return key(Text(80, default or "a title"), "Title above the block; write '' for none.", default=default)
+
+
+def _scale() -> Any:
+    kind = Measure("ratio", low=0.5, high=4.0, example="1.2", bounds="from 0.5 to 4")
+    return key(kind, "Text size of the block, in parts of the body text.", default=1.0)
+
+
+@dataclass(frozen=True)
+class Titled:
+    """A block of text."""
+
+    title: str = _title("")
+    scale: float = _scale()
+
+
+@dataclass(frozen=True)
+class PointTable:
+    """A table of load points."""
+
+    title: str = _title("")
+    scale: float = _scale()
+    rows_in_one_panel: int = key(
+        Whole(5, 200), "With more rows than this the table stands in two panels side by side.", default=14
+    )
+
+
+@dataclass(frozen=True)
+class Chart:
+    """A chart; the only kind of block that stretches."""
+
+    title: str = _title("")
+    scale: float = _scale()
+    minimum_height: float = key(length("34 mm", 0.4, 0.02), "Least height, title included.", default=0.034)
+    preferred_height: float = key(length("58 mm", 0.4, 0.02), "Height where room allows.", default=0.058)
+    maximum_height: float = key(length("95 mm", 0.4, 0.02), "Most height where room is left over.", default=0.095)
+
+    @property
+    def rising(self) -> bool:
+        """Whether the heights are in order."""
+        return self.minimum_height <= self.preferred_height <= self.maximum_height
+
+
+@dataclass(frozen=True)
+class Blocks:
+    """The settings of every kind of block, by its name."""
+
+    heading: Titled = key(Group(Titled), "Title of the sheet, shop, number, page.", default=Titled())
+    verdict: Titled = key(Group(Titled), "The outcome with its reasons, and the headline figures.", default=Titled())
+    identity: Titled = key(Group(Titled), "Customer and motor.", default=Titled())
+    nameplate: Titled = key(Group(Titled), "The plate, declared against measured.", default=Titled())
+    findings: Titled = key(Group(Titled), "What was judged, by which rule.", default=Titled())
+    rated_points: Titled = key(Group(Titled), "The points read off the load curve.", default=Titled())
+    budget: Titled = key(Group(Titled), "How sure the rated figures are, and what that rests on.", default=Titled())
+    load_points: PointTable = key(Group(PointTable), "The points tested.", default=PointTable())
+    characteristic: Titled = key(Group(Titled), "Single figures of the machine.", default=Titled())
+    losses: Titled = key(Group(Titled), "Input power taken apart.", default=Titled())
+    heat: Titled = key(Group(Titled), "Temperature rise and insulation.", default=Titled())
+    rating: Titled = key(Group(Titled), "The rating assessed for a motor without one.", default=Titled())
+    comparisons: Titled = key(Group(Titled), "Two tests of one motor.", default=Titled())
+    torque_chart: Chart = key(Group(Chart), "Torque against speed.", default=Chart())
+    load_chart: Chart = key(Group(Chart), "Current, power factor and efficiency against shaft power.", default=Chart())
+    conditions: Titled = key(Group(Titled), "How the test was made, and what is missing.", default=Titled())
+    cautions: Titled = key(Group(Titled), "Warnings, each with what raised it.", default=Titled())
+    signature: Titled = key(Group(Titled), "Who answers for the test.", default=Titled())
+    footer: Titled = key(Group(Titled), "Scope, program, digests of the input files.", default=Titled())
+
+
+BLOCK_NAMES = tuple(Blocks.__dataclass_fields__)

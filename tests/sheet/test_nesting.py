@@ -1,0 +1,256 @@
+"""Layouts of any shape: rows in columns in rows, spans, captions, conditions, repeats, several pages."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from sheet.geometry import ROUNDING, assert_sound
+from sheet.results_factory import CAUTIONS, make_results, with_uncertainties
+from sheet.wider_results import with_everything
+
+from certgen.errors import PageOverflow
+from certgen.sheet.block_settings import BLOCK_NAMES
+from certgen.sheet.layout import Layout, Part
+from certgen.sheet.layout_model import Page, TextSizes
+from certgen.sheet.papers import PAPERS
+from certgen.sheet.place import OMITTED, Box, PlacedPage, compose
+from certgen.sheet.setting import MM, TextMark
+
+Read = Callable[[str], tuple[Layout, list[str]]]
+
+CONTENTS = (
+    make_results(1),
+    make_results(8),
+    make_results(40, rich=True, flagged=True),
+    with_uncertainties(make_results(12, rich=True)),
+    with_everything(make_results(12, rich=True)),
+)
+
+
+def texts(box: Box) -> str:
+    return " ".join(mark.text for mark in box.setting.marks if isinstance(mark, TextMark))
+
+
+def boxes_of(page: PlacedPage, name: str) -> list[Box]:
+    return [box for box in page.boxes if box.name == name]
+
+
+#: What a refusal says: the excess in mm, the block by its name, and what to change.
+REFUSAL = re.compile(
+    r"^(the sheet does not fit on one page \(\w+\) by \d+\.\d mm, even in the smallest text \([\d.]+ pt\); "
+    r"the block '[\w-]+' takes most, |the block '[\w-]+' is \d+\.\d mm too (wide|high) for )"
+)
+
+plain = st.builds(
+    Part,
+    block=st.sampled_from(BLOCK_NAMES),
+    caption=st.sampled_from(("", "Both at 21 °C, taken one after the other.")),
+    when=st.sampled_from(("", "", "not losses", "curve")),
+    height=st.sampled_from((None, None, 0.012)),
+    drop=st.sampled_from((None, None, 1, 2)),
+)
+own_text = st.builds(Part, text=st.text(st.sampled_from("abc Wörter "), min_size=1, max_size=300))
+
+
+def columns_of(inner: st.SearchStrategy[Part]) -> st.SearchStrategy[Part]:
+    @st.composite
+    def build(draw: st.DrawFn) -> Part:
+        columns = draw(st.lists(st.lists(inner, min_size=1, max_size=3).map(tuple), min_size=1, max_size=3))
+        spans = draw(st.booleans())
+        widths = tuple(draw(st.lists(st.integers(1, 4), min_size=len(columns), max_size=len(columns))))
+        return Part(
+            columns=tuple(columns),
+            spans=widths if spans else None,
+            shares=None if spans else tuple(float(one) for one in widths),
+            align=draw(st.sampled_from(("top", "middle", "bottom", "spread"))),
+            keep_with_next=draw(st.sampled_from(("yes", "no"))),
+            each=draw(st.sampled_from(("", "", "caution"))),
+        )
+
+    return build()
+
+
+parts = st.recursive(plain | own_text, columns_of, max_leaves=8)
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    rows=st.lists(parts, min_size=1, max_size=7).map(tuple),
+    content=st.integers(0, len(CONTENTS) - 1),
+    paper=st.sampled_from(tuple(PAPERS)),
+    units=st.sampled_from(("si", "us", "both")),
+    pages=st.sampled_from(("one", "many")),
+    smallest=st.sampled_from((4.5, 6.0)),
+)
+def test_no_layout_of_any_shape_overlaps_or_leaves_the_margins(
+    *, rows: tuple[Part, ...], content: int, paper: str, units: str, pages: str, smallest: float
+) -> None:
+    layout = Layout(
+        rows=rows,
+        pages=pages,
+        page=Page(margin=0.004, gap=0.001, column_gap=0.003, grid=12, papers=(paper,)),
+        text=TextSizes(8.0, smallest),
+    )
+    try:
+        first = compose(CONTENTS[content], layout, paper=paper, units=units)
+    except PageOverflow as overflow:
+        refusal = str(overflow)
+    else:
+        refusal = ""
+        for page in first.pages:
+            assert_sound(page, layout)
+    assert not refusal or REFUSAL.search(refusal), refusal
+
+
+def test_columns_nest_and_each_has_its_share(layout_from: Read) -> None:
+    layout, mistakes = layout_from(
+        "page: {margin: 10 mm, column_gap: 6 mm}\n"
+        "rows:\n  - columns: [[identity], [nameplate, {columns: [[signature], [cautions]], shares: [1, 2]}]]\n"
+        "    shares: [1, 2]\n"
+    )
+    assert mistakes == []
+    page = compose(make_results(), layout, paper="a4", units="si")
+    (plate,), (signed,), (warned,) = (boxes_of(page, name) for name in ("nameplate", "signature", "cautions"))
+    assert plate.width / MM == pytest.approx((190 - 6) * 2 / 3)
+    assert signed.x == plate.x
+    assert signed.width * 2 == pytest.approx(warned.width)
+    assert warned.x + warned.width == pytest.approx(plate.x + plate.width)
+    assert signed.y == warned.y >= plate.bottom
+
+
+def test_spans_stand_on_the_grid_of_the_page(layout_from: Read) -> None:
+    layout, _ = layout_from(
+        "page: {margin: 10 mm, column_gap: 5 mm, grid: 4}\n"
+        "rows:\n  - {columns: [[identity], [nameplate]], spans: [1, 3]}\n"
+        "  - {columns: [[signature], [cautions]], spans: [2, 2]}\n"
+    )
+    page = compose(make_results(), layout, paper="a4", units="si")
+    unit = (190 - 3 * 5) / 4
+    assert boxes_of(page, "nameplate")[0].x / MM == pytest.approx(10 + unit + 5)
+    assert boxes_of(page, "cautions")[0].x / MM == pytest.approx(10 + 2 * (unit + 5))
+
+
+@pytest.mark.parametrize(("align", "part"), [("top", 0.0), ("middle", 0.5), ("bottom", 1.0)])
+def test_a_short_column_stands_as_its_row_aligns_it(layout_from: Read, align: str, part: float) -> None:
+    layout, _ = layout_from(f"rows:\n  - {{columns: [[conditions], [signature]], align: {align}}}\n")
+    page = compose(make_results(), layout, paper="a4", units="si")
+    (tall,), (short,) = boxes_of(page, "conditions"), boxes_of(page, "signature")
+    assert short.y - tall.y == pytest.approx(part * (tall.height - short.height))
+
+
+def test_spread_puts_the_spare_room_between_the_parts(layout_from: Read) -> None:
+    layout, _ = layout_from("rows:\n  - {columns: [[conditions], [identity, signature]], align: spread}\n")
+    page = compose(make_results(), layout, paper="a4", units="si")
+    (tall,), (last,) = boxes_of(page, "conditions"), boxes_of(page, "signature")
+    assert max(tall.bottom, last.bottom) == pytest.approx(last.bottom)
+
+
+def test_a_condition_lets_a_part_stand_or_not(layout_from: Read) -> None:
+    layout, mistakes = layout_from(
+        "rows:\n  - {text: Warm, when: thermal}\n  - {text: Cold, when: not thermal}\n  - heading\n"
+    )
+    assert mistakes == []
+    cold = compose(make_results(), layout, paper="a4", units="si")
+    warm = compose(with_everything(make_results()), layout, paper="a4", units="si")
+    assert (texts(cold.boxes[0]), texts(warm.boxes[0])) == ("Cold", "Warm")
+
+
+def test_a_block_may_stand_twice_under_conditions_that_exclude_each_other(layout_from: Read) -> None:
+    text = "rows:\n  - columns: [[{block: heat, when: thermal}], [{block: heat, when: %s}]]\n"
+    assert layout_from(text % "not thermal")[1] == []
+    assert "stands on the sheet twice" in layout_from(text % "thermal")[1][0]
+
+
+def test_a_part_is_repeated_for_each_entry(layout_from: Read) -> None:
+    layout, _ = layout_from("rows:\n  - {block: cautions, each: caution, caption: Sign here.}\n")
+    page = compose(make_results(), layout, paper="a4", units="si")
+    found = [texts(box) for box in boxes_of(page, "cautions")]
+    assert [caution.text in text for caution, text in zip(CAUTIONS, found, strict=True)] == [True, True]
+    assert len(boxes_of(page, "caption")) == 2
+
+
+def test_a_part_of_a_given_height_leaves_room_to_write(layout_from: Read) -> None:
+    layout, mistakes = layout_from("page: {gap: 2 mm}\nrows:\n  - heading\n  - {height: 30 mm}\n  - footer\n")
+    assert mistakes == []
+    page = compose(make_results(), layout, paper="a4", units="si")
+    assert boxes_of(page, "blank")[0].height / MM == pytest.approx(30)
+    assert boxes_of(page, "footer")[0].y - boxes_of(page, "blank")[0].bottom >= 2 * MM - ROUNDING
+
+
+def test_what_is_kept_with_the_next_goes_with_it(layout_from: Read) -> None:
+    layout, _ = layout_from(
+        "text: {preferred: 8 pt, smallest: 8 pt}\nrows:\n  - heading\n"
+        "  - {text: Before the points, keep_with_next: yes}\n  - {block: load_points, drop: 1}\n  - conditions\n"
+    )
+    long = replace(make_results(), cautions=CAUTIONS)
+    whole = compose(long, layout, paper="a4", units="si")
+    assert [box.name for box in whole.boxes] == ["heading", "text", "load_points", "conditions"]
+    remarks = replace(long.certificate, remarks="word " * 1500)
+    short = compose(replace(long, certificate=remarks), layout, paper="a4", units="si")
+    assert [box.name for box in short.boxes] == ["heading", OMITTED, "conditions"]
+
+
+def test_parts_within_columns_can_be_dropped(layout_from: Read) -> None:
+    layout, _ = layout_from(
+        "text: {preferred: 8 pt, smallest: 8 pt}\nblocks: {losses: {title: Losses}}\n"
+        "rows:\n  - columns: [[conditions, {block: cautions, drop: 1}], [identity]]\n  - footer\n"
+    )
+    results = replace(make_results(), cautions=CAUTIONS * 60)
+    page = compose(results, layout, paper="a4", units="si")
+    assert page.left_out == ("cautions",)
+    assert {"conditions", "identity", "footer"} <= {box.name for box in page.boxes}
+
+
+def test_a_strip_ends_with_its_content(layout_from: Read) -> None:
+    layout, _ = layout_from("page: {margin: 2 mm, papers: [strip60]}\nrows: [identity, cautions]\n")
+    page = compose(make_results(), layout, paper="a4", units="si")
+    assert page.width / MM == pytest.approx(60)
+    assert page.height == pytest.approx(page.boxes[-1].bottom + 2 * MM)
+    assert_sound(page, layout)
+
+
+def test_a_paper_of_its_own(layout_from: Read) -> None:
+    layout, mistakes = layout_from("page: {margin: 2 mm, width: 90 mm, height: 120 mm}\nrows: [identity]\n")
+    assert mistakes == []
+    page = compose(make_results(), layout, paper="letter", units="si")
+    assert (page.width / MM, page.height / MM) == (pytest.approx(90), pytest.approx(120))
+
+
+MANY = (
+    "pages: many\ntext: {preferred: 9 pt, smallest: 6 pt}\nblocks: {findings: {title: Findings}}\nrows:\n"
+    "  - {block: heading, every_page: yes}\n  - {block: cautions, each: caution}\n  - {block: footer, every_page: yes}\n"
+)
+
+
+def test_many_pages_repeat_head_and_foot_and_count_themselves(layout_from: Read) -> None:
+    layout, mistakes = layout_from(MANY)
+    assert mistakes == []
+    results = replace(make_results(), cautions=CAUTIONS * 40)
+    first = compose(results, layout, paper="a4", units="si")
+    count = len(first.pages)
+    assert count > 1
+    for number, page in enumerate(first.pages, start=1):
+        names = [box.name for box in page.boxes]
+        assert (names[0], names[-1]) == ("heading", "footer")
+        assert f"Page {number} of {count}" in texts(page.boxes[0])
+        assert page.boxes[-1].bottom == pytest.approx(page.height - page.margin)
+        assert_sound(page, layout)
+    assert sum(len(boxes_of(page, "cautions")) for page in first.pages) == 80
+
+
+def test_no_page_ends_between_what_is_kept_together(layout_from: Read) -> None:
+    layout, _ = layout_from("pages: many\nrows:\n" + "  - {text: Head, keep_with_next: yes}\n  - {height: 70 mm}\n" * 9)
+    first = compose(make_results(), layout, paper="a4", units="si")
+    assert len(first.pages) > 2
+    assert all(page.boxes[-1].name == "blank" for page in first.pages)
+
+
+def test_a_part_too_high_for_any_page_is_refused_in_words(layout_from: Read) -> None:
+    layout, _ = layout_from("pages: many\nrows: [{height: 300 mm}]\n")
+    with pytest.raises(PageOverflow, match=r"the block 'blank' is 27\.0 mm too high for a page \(a4\); "):
+        compose(make_results(), layout, paper="a4", units="si")
