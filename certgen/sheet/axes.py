@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import dataclass, field, replace
 
+from certgen.sheet.drawing import Drawing, Letters, Line, Mark, Spot
 from certgen.sheet.fonts import REGULAR, width
-from certgen.sheet.labels import Labels, Rectangle, Spot
+from certgen.sheet.labels import Labels, Rectangle
 
-INK, ACCENT, MUTED = "#171c21", "#21405c", "#545e69"
+INK, ACCENT, MUTED = "ink", "accent", "muted"
 LINE = 1.1
 _SPINE = 0.5
 #: Least span of an axis in parts of its largest value, so that scatter is not drawn as a trend.
@@ -19,6 +19,8 @@ _TICK = 2.4
 #: Part of an upright axis that its label may take; a longer one would seem to belong to the tick at the end.
 _LABEL_ROOM = 0.85
 _PAD = 1.8
+#: Height of figures, and depth of letters below the line, in parts of the text size.
+_FIGURES, _DEPTH = 0.71, 0.24
 
 
 @dataclass(frozen=True)
@@ -30,16 +32,23 @@ class Scale:
     high: float
     ticks: tuple[float, ...]  # none: nothing belongs to this axis, and it is not drawn
     short: str = ""  # what to write where the label is longer than the axis
+    mark: str = "."  # before the decimals
 
     @property
     def texts(self) -> tuple[str, ...]:
         """The ticks as printed."""
         step = self.ticks[1] - self.ticks[0] if len(self.ticks) > 1 else 1.0
         decimals = max(0, -math.floor(math.log10(step) + 1e-9)) if step > 0 else 0
-        return tuple(f"{tick:.{decimals}f}".replace("-", "−") for tick in self.ticks)
+        return tuple(f"{tick:.{decimals}f}".replace("-", "−").replace(".", self.mark) for tick in self.ticks)
+
+    def part(self, value: float) -> float:
+        """How far a value lies along the axis, from 0 to 1."""
+        return (value - self.low) / (self.high - self.low)
 
 
-def scale(label: str, values: Sequence[float], *, from_zero: bool = False, most_ticks: int = 6) -> Scale:
+def scale(
+    label: str, values: Sequence[float], *, from_zero: bool = False, most_ticks: int = 6, mark: str = "."
+) -> Scale:
     """An axis that holds all values with a little room at its ends."""
     low, high = min(values), max(values)
     if from_zero:
@@ -50,7 +59,7 @@ def scale(label: str, values: Sequence[float], *, from_zero: bool = False, most_
     span = high - low
     high += 0.07 * span
     low -= 0.0 if from_zero and low == 0.0 else 0.07 * span
-    return Scale(label, low, high, round_ticks(low, high, most_ticks))
+    return Scale(label, low, high, round_ticks(low, high, most_ticks), mark=mark)
 
 
 def round_ticks(low: float, high: float, most: int) -> tuple[float, ...]:
@@ -63,38 +72,72 @@ def round_ticks(low: float, high: float, most: int) -> tuple[float, ...]:
 
 
 @dataclass(frozen=True)
+class Scales:
+    """The axes of a chart."""
+
+    across: Scale
+    up: Scale
+    right: Scale | None = None
+
+
+@dataclass(frozen=True)
 class Plot:
     """Axes ready to be drawn on, with what its labels must keep clear of."""
 
-    figure: Any
-    left: Any
-    right: Any
+    drawing: Drawing
+    scales: Scales
     labels: Labels
     size: float
+    frame: Rectangle = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "frame", self.labels.frame)
 
     def spot(self, x: float, y: float, *, right: bool = False) -> Spot:
-        """A value pair as a spot in the figure. [pt]"""
-        axes = self.right if right else self.left
-        across, up = axes.transData.transform((x, y))
-        return float(across), float(up)
+        """A value pair as a spot in the drawing. [pt]"""
+        up = self.scales.right if right and self.scales.right else self.scales.up
+        frame = self.frame
+        return (
+            frame.left + self.scales.across.part(x) * (frame.right - frame.left),
+            frame.bottom + up.part(y) * (frame.top - frame.bottom),
+        )
 
-    def line(self, spots: Sequence[Spot], *, right: bool = False, dashes: tuple[float, ...] = (), **look: Any) -> None:
+    def line(
+        self,
+        spots: Sequence[Spot],
+        *,
+        right: bool = False,
+        dashes: tuple[float, ...] = (),
+        ink: str = INK,
+        weight: float = LINE,
+    ) -> None:
         """A line through value pairs, which labels keep clear of."""
-        style = (0, dashes) if dashes else "solid"
-        self._draw(spots, right, {"color": INK, "linewidth": LINE, "linestyle": style, **look})
-        self.labels.avoid_line([self.spot(x, y, right=right) for x, y in spots])
+        self.stroke([self.spot(x, y, right=right) for x, y in spots], dashes=dashes, ink=ink, weight=weight)
 
-    def markers(self, spots: Sequence[Spot], marker: str, size: float, *, right: bool = False, **look: Any) -> None:
+    def stroke(
+        self, placed: Sequence[Spot], *, dashes: tuple[float, ...] = (), ink: str = INK, weight: float = LINE
+    ) -> None:
+        """A line through spots of the drawing, which labels keep clear of."""
+        if placed:
+            self.drawing.shapes.append(Line(tuple(placed), weight, ink, dashes))
+            self.labels.avoid_line(placed)
+
+    def markers(
+        self,
+        spots: Sequence[Spot],
+        shape: str,
+        size: float,
+        *,
+        right: bool = False,
+        fill: str = INK,
+        edge: str = "",
+        weight: float = 0.0,
+    ) -> None:
         """Markers at value pairs, which labels keep clear of."""
-        style = {"color": INK, "linestyle": "none", "marker": marker, "markersize": size, "clip_on": False}
-        self._draw(spots, right, {**style, **look})
         for x, y in spots:
-            self.labels.avoid_mark(self.spot(x, y, right=right), size / 2 + 0.5)
-
-    def _draw(self, spots: Sequence[Spot], right: bool, look: dict[str, Any]) -> None:
-        axes = self.right if right else self.left
-        if spots:
-            axes.plot([x for x, _ in spots], [y for _, y in spots], **look)
+            spot = self.spot(x, y, right=right)
+            self.drawing.shapes.append(Mark(spot, shape, size, fill, edge, weight))
+            self.labels.avoid_mark(spot, size / 2 + 0.5)
 
     def label(
         self, text: str, anchors: Sequence[Spot], *, ink: str = INK, reach: float = 5.0, rivals: Sequence[Spot] = ()
@@ -104,46 +147,33 @@ class Plot:
         wide = max(width(line, REGULAR, self.size) for line in lines)
         high = 0.96 * self.size + (len(lines) - 1) * 1.15 * self.size
         place = self.labels.place(anchors, (wide, high), reach, rivals)
-        look: dict[str, Any] = {"fontsize": self.size, "color": ink, "parse_math": False}
         for index, line in enumerate(lines):
             y = place.top - 0.75 * self.size - index * 1.15 * self.size
-            self.figure.text(*self._part(place.left, y), line, horizontalalignment="left", **look)
-
-    def _part(self, x: float, y: float) -> tuple[float, float]:
-        wide, high = self.figure.get_size_inches() * self.figure.dpi
-        return x / wide, y / high
+            self.drawing.shapes.append(Letters((place.left, y), line, self.size, ink))
 
 
-@dataclass(frozen=True)
-class Scales:
-    """The axes of a chart."""
-
-    across: Scale
-    up: Scale
-    right: Scale | None = None
-
-
-def plot(figure: Any, size: float, scales: Scales) -> Plot:
-    """Axes that fill the figure but for their tick labels and titles."""
+def plot(drawing: Drawing, size: float, scales: Scales) -> Plot:
+    """Axes that fill the drawing but for their tick labels and titles."""
     across, up, right = scales.across, scales.up, scales.right
-    wide, high = (float(side) for side in figure.get_size_inches() * figure.dpi)
     frame = Rectangle(
         _side(up, size),
         2.45 * size + _TICK + _PAD,
-        wide - (_side(right, size) if right else 0.5 * _widest(across, size) + 1.0),
-        high - 0.6 * size,
+        drawing.width - (_side(right, size) if right else 0.5 * _widest(across, size) + 1.0),
+        drawing.height - 0.6 * size,
     )
-    room = (frame.right - frame.left, frame.top - frame.bottom)
-    place = (frame.left / wide, frame.bottom / high, room[0] / wide, room[1] / high)
-    axes = figure.add_axes(place)
-    _dress(axes, size, across, up)
-    twin = None
+    high = frame.top - frame.bottom
+    up, right = _shortened(up, size, high), right and _shortened(right, size, high)
+    _dress_across(drawing, frame, across, size)
+    _dress_up(drawing, frame, up, size, on_right=False)
     if right is not None:
-        if width(right.label, REGULAR, size) > _LABEL_ROOM * room[1]:
-            right = replace(right, label=right.short)
-        twin = figure.add_axes(place, sharex=axes)
-        _dress(twin, size, across, right, on_right=True)
-    return Plot(figure, axes, twin, Labels(frame), size)
+        _dress_up(drawing, frame, right, size, on_right=True)
+    return Plot(drawing, Scales(across, up, right), Labels(frame), size)
+
+
+def _shortened(axis: Scale, size: float, high: float) -> Scale:
+    """The axis with its short label where the long one is too long for its height."""
+    too_long = bool(axis.short) and width(axis.label, REGULAR, size) > _LABEL_ROOM * high
+    return replace(axis, label=axis.short) if too_long else axis
 
 
 def _widest(axis: Scale, size: float) -> float:
@@ -155,23 +185,31 @@ def _side(axis: Scale, size: float) -> float:
     return _widest(axis, size) + _TICK + 2 * _PAD + 1.35 * size
 
 
-def _dress(axes: Any, size: float, across: Scale, up: Scale, *, on_right: bool = False) -> None:
-    """Limits, ticks, titles and rules of one pair of axes."""
-    axes.patch.set_visible(False)
-    axes.set_xlim(across.low, across.high)
-    axes.set_ylim(up.low, up.high)
-    axes.tick_params(labelsize=size, length=_TICK, width=_SPINE, pad=_PAD, color=MUTED, labelcolor=INK)
-    for name, spine in axes.spines.items():
-        upright = name == ("right" if on_right else "left") and bool(up.ticks)
-        spine.set_visible(upright or (name == "bottom" and not on_right))
-        spine.set_linewidth(_SPINE)
-        spine.set_color(MUTED)
-    axes.set_yticks(up.ticks, labels=up.texts)
-    axes.set_ylabel(up.label, fontsize=size, color=INK, labelpad=_PAD, parse_math=False)
-    if on_right:
-        axes.yaxis.set_label_position("right")
-        axes.yaxis.tick_right()
-        axes.xaxis.set_visible(False)
-    else:
-        axes.set_xticks(across.ticks, labels=across.texts)
-        axes.set_xlabel(across.label, fontsize=size, color=INK, labelpad=_PAD, parse_math=False)
+def _dress_across(drawing: Drawing, frame: Rectangle, axis: Scale, size: float) -> None:
+    """Rule, ticks, their labels and the title of the level axis."""
+    shapes = drawing.shapes
+    shapes.append(Line(((frame.left, frame.bottom), (frame.right, frame.bottom)), _SPINE, MUTED))
+    for tick, text in zip(axis.ticks, axis.texts, strict=True):
+        x = frame.left + axis.part(tick) * (frame.right - frame.left)
+        shapes.append(Line(((x, frame.bottom), (x, frame.bottom - _TICK)), _SPINE, MUTED))
+        y = frame.bottom - _TICK - _PAD - _FIGURES * size
+        shapes.append(Letters((x - 0.5 * width(text, REGULAR, size), y), text, size, INK))
+    middle = 0.5 * (frame.left + frame.right) - 0.5 * width(axis.label, REGULAR, size)
+    shapes.append(Letters((middle, _DEPTH * size), axis.label, size, INK))
+
+
+def _dress_up(drawing: Drawing, frame: Rectangle, axis: Scale, size: float, *, on_right: bool) -> None:
+    """Rule, ticks, their labels and the title of an upright axis; nothing for an axis without ticks."""
+    if not axis.ticks:
+        return
+    shapes, x = drawing.shapes, frame.right if on_right else frame.left
+    out = 1.0 if on_right else -1.0
+    shapes.append(Line(((x, frame.bottom), (x, frame.top)), _SPINE, MUTED))
+    for tick, text in zip(axis.ticks, axis.texts, strict=True):
+        y = frame.bottom + axis.part(tick) * (frame.top - frame.bottom)
+        shapes.append(Line(((x, y), (x + out * _TICK, y)), _SPINE, MUTED))
+        start = x + out * (_TICK + _PAD) - (0.0 if on_right else width(text, REGULAR, size))
+        shapes.append(Letters((start, y - 0.5 * _FIGURES * size), text, size, INK))
+    middle = 0.5 * (frame.bottom + frame.top) - 0.5 * width(axis.label, REGULAR, size)
+    baseline = drawing.width - _DEPTH * size if on_right else 0.95 * size
+    shapes.append(Letters((baseline, middle), axis.label, size, INK, upward=True))

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from certgen.sheet.axes import ACCENT, INK, MUTED, Plot
-from certgen.sheet.series import Labelled, Series, Spot
-
-TOO_FEW = "points only: too few for a curve"
+from certgen.sheet.drawing import Spot
+from certgen.sheet.series import Labelled, Series
+from certgen.sheet.words import Words
 
 #: Size of a marker, and its part where many points stand close. [pt]
 _MARK = 3.6
 _CROWDED, _SMALLER = 20, 0.7
-_HOLLOW = {"markerfacecolor": "white", "markeredgecolor": INK, "markeredgewidth": 0.8}
+#: Weights of edges and fine lines. [pt]
+_EDGE, _CROSS, _FINE, _BAR = 0.8, 0.9, 0.35, 0.5
+#: Half the width of the ends of a bar of uncertainty. [pt]
+_CAP = 1.3
 _STUB = (1.0, 1.8)
 _HATCH_SPACING = 5.5
 #: Places along a series tried for its name.
@@ -30,45 +32,65 @@ def draw_series(chart: Plot, series: Series) -> None:
             end = min((series.curve[0], series.curve[-1]), key=lambda at: abs(at[0] - spot[0]))
             chart.line([end, spot], right=look.right, dashes=_STUB)
     size = _MARK * (_SMALLER if len(series.tested) > _CROWDED else 1.0)
-    chart.markers(series.tested, look.marker, size, right=look.right, markeredgewidth=0.0)
-    chart.markers(series.extrapolated, look.marker, _MARK * 1.3, right=look.right, **_HOLLOW)
-    chart.markers(series.impossible, look.marker, _MARK, right=look.right, **_HOLLOW)
-    chart.markers(series.impossible, "x", _MARK * 1.9, right=look.right, markeredgewidth=0.9)
+    _draw_bars(chart, series)
+    chart.markers(series.tested, look.marker, size, right=look.right)
+    for spots, wide in ((series.extrapolated, 1.3), (series.impossible, 1.0)):
+        chart.markers(spots, look.marker, _MARK * wide, right=look.right, fill="paper", edge=INK, weight=_EDGE)
+    chart.markers(series.impossible, "x", _MARK * 1.9, right=look.right, fill="", edge=INK, weight=_CROSS)
+
+
+def visible_bars(chart: Plot, series: Series) -> list[tuple[Spot, Spot]]:
+    """Both ends of every bar of uncertainty that reaches beyond its marker."""
+    right, least = series.look.right, 0.5 * _MARK + _CAP
+    found = []
+    for (x, y), (wide, high) in zip(series.tested, series.spreads, strict=False):
+        for one, other in (((x, y - high), (x, y + high)), ((x - wide, y), (x + wide, y))):
+            low, up = chart.spot(*one, right=right), chart.spot(*other, right=right)
+            if max(up[0] - low[0], up[1] - low[1]) > 2 * least:
+                found.append((_held(chart, low), _held(chart, up)))
+    return found
+
+
+def _held(chart: Plot, spot: Spot) -> Spot:
+    """A spot of the drawing, or the nearest on the edge of the frame."""
+    frame = chart.frame
+    return min(max(spot[0], frame.left), frame.right), min(max(spot[1], frame.bottom), frame.top)
+
+
+def _draw_bars(chart: Plot, series: Series) -> None:
+    """Expanded uncertainty of each tested point, where it can be seen."""
+    for low, up in visible_bars(chart, series):
+        chart.stroke([low, up], weight=_BAR)
+        upright = up[1] > low[1]
+        for x, y in (low, up):
+            ends = [(x - _CAP, y), (x + _CAP, y)] if upright else [(x, y - _CAP), (x, y + _CAP)]
+            chart.stroke(ends, weight=_BAR)
 
 
 def mark_plate(chart: Plot, spot: Spot) -> None:
     """The plate's rating: a hollow diamond."""
-    look: dict[str, Any] = {"markerfacecolor": "none", "markeredgecolor": ACCENT, "markeredgewidth": 1.1}
-    chart.markers([spot], "D", _MARK * 1.7, **look)
+    chart.markers([spot], "D", _MARK * 1.7, fill="", edge=ACCENT, weight=1.1)
 
 
 def ring(chart: Plot, spot: Spot) -> None:
     """The point whose figures lead the page: a ring round it."""
-    look: dict[str, Any] = {"markerfacecolor": "none", "markeredgecolor": INK, "markeredgewidth": 0.7}
-    chart.markers([spot], "o", _MARK * 2.5, **look)
+    chart.markers([spot], "o", _MARK * 2.5, fill="", edge=INK, weight=0.7)
 
 
 def upright(chart: Plot, x: float) -> None:
     """A fine line over the whole height."""
-    bottom, top = chart.left.get_ylim()
-    chart.line([(x, bottom), (x, top)], color=ACCENT, linewidth=0.7)
+    at = chart.spot(x, chart.scales.up.low)[0]
+    chart.stroke([(at, chart.frame.bottom), (at, chart.frame.top)], ink=ACCENT, weight=0.7)
 
 
 def hatch(chart: Plot, start: float, end: float) -> None:
     """Slanting lines between two uprights."""
-    left, bottom = chart.spot(start, chart.left.get_ylim()[0])
-    right, top = chart.spot(end, chart.left.get_ylim()[1])
-    wide = right - left
-    spots: list[Spot] = []
+    left, right = (chart.spot(x, chart.scales.up.low)[0] for x in (start, end))
+    bottom, top, wide = chart.frame.bottom, chart.frame.top, right - left
     for step in range(1, int((top - bottom + wide) / _HATCH_SPACING) + 1):
         y = bottom - wide + step * _HATCH_SPACING  # where this line meets the left upright, or would
         low, high = max(y, bottom), min(y + wide, top)
-        ends = [(left + low - y, low), (left + high - y, high)]
-        spots += [*ends, (float("nan"), float("nan"))]
-        chart.labels.avoid_line(ends)
-    if spots:
-        x_values, y_values = chart.left.transData.inverted().transform(spots).T
-        chart.left.plot(x_values, y_values, color=MUTED, linewidth=0.25, zorder=0.5)
+        chart.stroke([(left + low - y, low), (left + high - y, high)], ink=MUTED, weight=_FINE)
 
 
 def name_spots(chart: Plot, rating: Labelled | None, lead: Labelled | None) -> None:
@@ -81,9 +103,8 @@ def name_spots(chart: Plot, rating: Labelled | None, lead: Labelled | None) -> N
 def name_rated(chart: Plot, rated: tuple[float, ...], text: str) -> None:
     """What the upright and the hatched range mean, beside the upright."""
     if rated:
-        bottom, top = chart.left.get_ylim()
-        parts = (0.12, 0.2, 0.3, 0.5, 0.7, 0.9)
-        anchors = [chart.spot(rated[0], bottom + part * (top - bottom)) for part in parts]
+        x, bottom, top = chart.spot(rated[0], chart.scales.up.low)[0], chart.frame.bottom, chart.frame.top
+        anchors = [(x, bottom + part * (top - bottom)) for part in (0.12, 0.2, 0.3, 0.5, 0.7, 0.9)]
         chart.label(text, anchors, ink=ACCENT, reach=3.0)
 
 
@@ -98,13 +119,15 @@ def name_series(chart: Plot, *listed: Series) -> None:
         chosen = along[index][:: max(1, len(along[index]) // _ANCHORS)]
         middle = sorted(chosen, key=lambda spot: abs(spot[0] - 0.5 * (chosen[0][0] + chosen[-1][0])))
         chart.label(series.name, middle, rivals=rivals)
-    name_doubtful(chart, *listed)
 
 
-def name_doubtful(chart: Plot, *listed: Series) -> None:
-    """What hollow and crossed points are, said once."""
-    _name_once(chart, "extrapolated", [(series, series.extrapolated) for series in listed])
-    _name_once(chart, "impossible", [(series, series.impossible) for series in listed])
+def name_doubtful(chart: Plot, words: Words, *listed: Series) -> None:
+    """What hollow and crossed points and bars are, each said once."""
+    _name_once(chart, words("chart.extrapolated"), [(series, series.extrapolated) for series in listed])
+    _name_once(chart, words("chart.impossible"), [(series, series.impossible) for series in listed])
+    bars = [end for series in listed for bar in visible_bars(chart, series) for end in bar]
+    if bars:
+        chart.label(words("chart.bars"), bars, ink=MUTED, reach=3.0)
 
 
 def _name_once(chart: Plot, text: str, marked: Sequence[tuple[Series, tuple[Spot, ...]]]) -> None:
@@ -113,11 +136,11 @@ def _name_once(chart: Plot, text: str, marked: Sequence[tuple[Series, tuple[Spot
         chart.label(text, anchors, reach=4.0)
 
 
-def say_points_only(chart: Plot, *listed: Series) -> None:
+def say_points_only(chart: Plot, words: Words, *listed: Series) -> None:
     """Said in the frame when there are points but no curve."""
     if any(series.curve for series in listed):
         return
     frame = chart.labels.frame
     middle = (frame.left + frame.right) / 2
     heights = (frame.top - 4.0, frame.bottom + 8.0, (frame.top + frame.bottom) / 2)
-    chart.label(TOO_FEW, [(middle, height) for height in heights], ink=MUTED)
+    chart.label(words("chart.too_few"), [(middle, height) for height in heights], ink=MUTED)

@@ -7,7 +7,6 @@ points are filled, extrapolated ones hollow at the end of a dotted stub, impossi
 from __future__ import annotations
 
 from collections.abc import Callable
-from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -25,6 +24,7 @@ from certgen.sheet.chart_marks import (
     upright,
 )
 from certgen.sheet.content import Content
+from certgen.sheet.drawing import Drawing
 from certgen.sheet.figures import Form
 from certgen.sheet.series import (
     Axis,
@@ -66,15 +66,27 @@ class Frame:
 
 
 def draw_torque_chart(canvas: Any, content: Content, frame: Frame) -> None:
+    """The chart of torque against speed onto a canvas."""
+    torque_drawing(content, frame).onto(canvas, frame.x, frame.y)
+
+
+def draw_load_chart(canvas: Any, content: Content, frame: Frame) -> None:
+    """The chart over shaft power onto a canvas."""
+    load_drawing(content, frame).onto(canvas, frame.x, frame.y)
+
+
+def torque_drawing(content: Content, frame: Frame) -> Drawing:
     """Torque against speed with the plate's rating marked."""
-    results = content.results
+    results, words = content.results, content.words
     speed, torque = axis(content, "speed", "speed"), axis(content, "torque", "torque")
-    load = series(results, speed, torque, results.curves.torque_speed, _CURRENT)
-    rating = plate_rating(results.nameplate, speed, torque)
-    lead = lead_point(results, speed, torque)
+    load = series(content, speed, torque, results.curves.torque_speed, _CURRENT)
+    rating = plate_rating(content, speed, torque)
+    lead = lead_point(content, speed, torque)
     seen = [*load.spots, *(mark.spot for mark in (rating, lead) if mark)]
-    across = scale(f"Speed in {speed.form.sign}", [x for x, _ in seen], most_ticks=frame.ticks_across)
-    up = scale(f"Torque in {torque.form.sign}", [y for _, y in seen], from_zero=True, most_ticks=frame.ticks_up)
+    mark = content.figures.mark
+    across = scale(_called(content, speed), [x for x, _ in seen], most_ticks=frame.ticks_across, mark=mark)
+    up = scale(_called(content, torque), [y for _, y in seen], from_zero=True, most_ticks=frame.ticks_up, mark=mark)
+    up = replace(up, short=words("chart.in_unit", unit=torque.form.sign))
 
     def fill(chart: Plot) -> None:
         draw_series(chart, load)
@@ -83,13 +95,18 @@ def draw_torque_chart(canvas: Any, content: Content, frame: Frame) -> None:
         if lead:
             ring(chart, lead.spot)
         name_spots(chart, rating, lead)
-        name_doubtful(chart, load)
-        say_points_only(chart, load)
+        name_doubtful(chart, words, load)
+        say_points_only(chart, words, load)
 
-    _paint(canvas, frame, Scales(across, up), fill)
+    return _filled(frame, Scales(across, up), fill)
 
 
-def draw_load_chart(canvas: Any, content: Content, frame: Frame) -> None:
+def _called(content: Content, axis: Axis) -> str:
+    """The title of an axis: its quantity and unit."""
+    return content.words("chart.axis", quantity=content.words(f"chart.{axis.name}"), unit=axis.form.sign)
+
+
+def load_drawing(content: Content, frame: Frame) -> Drawing:
     """Current on the left axis, power factor and efficiency in per cent on the right, over shaft power."""
     plate = content.results.nameplate
     power, current = axis(content, "shaft_power", "shaft_power"), axis(content, "current", "current")
@@ -103,57 +120,47 @@ def draw_load_chart(canvas: Any, content: Content, frame: Frame) -> None:
             hatch(chart, *rated)
         for item in listed:
             draw_series(chart, item)
-        name_rated(chart, rated, rated_label(plate, power))
+        name_rated(chart, rated, rated_label(content, power))
         name_series(chart, *listed)
-        say_points_only(chart, *listed)
+        name_doubtful(chart, content.words, *listed)
+        say_points_only(chart, content.words, *listed)
 
-    _paint(canvas, frame, _load_scales(frame, listed, rated, (power, current)), fill)
+    return _filled(frame, _load_scales(content, frame, listed, (power, current)), fill)
 
 
 def _load_series(content: Content, power: Axis, current: Axis) -> list[Series]:
     """The series that have something to show."""
-    results, curve = content.results, content.results.curves.load
+    curve = content.results.curves.load
     wanted = (
         (current, _CURRENT),
         (Axis("power_factor", _PERCENT), _POWER_FACTOR),
         (Axis("efficiency", _PERCENT), _EFFICIENCY),
     )
-    listed = [series(results, power, up, curve, look) for up, look in wanted]
+    listed = [series(content, power, up, curve, look) for up, look in wanted]
     return [item for item in listed if item.spots]
 
 
-def _load_scales(frame: Frame, listed: list[Series], rated: tuple[float, ...], axes: tuple[Axis, Axis]) -> Scales:
+def _load_scales(content: Content, frame: Frame, listed: list[Series], axes: tuple[Axis, Axis]) -> Scales:
     """Shaft power across, current up on the left, per cent on the right where there is a ratio to show."""
-    power, current = axes
-    x = [spot[0] for item in listed for spot in item.spots] + list(rated)
-    across = scale(f"Shaft power in {power.form.sign}", x, from_zero=True, most_ticks=frame.ticks_across)
+    (power, current), words, mark = axes, content.words, content.figures.mark
+    x = [spot[0] for item in listed for spot in item.spots] + list(rated_range(content.results.nameplate, power))
+    across = scale(_called(content, power), x, from_zero=True, most_ticks=frame.ticks_across, mark=mark)
     amperes = [spot[1] for item in listed if not item.look.right for spot in item.spots]
     ratios = [item for item in listed if item.look.right]
-    names = " and ".join(item.name for item in ratios)
+    names = words("chart.and").join(item.name for item in ratios)
+    names = names[:1].upper() + names[1:]
     percent = [0.0, 100.0, *(spot[1] for item in ratios for spot in item.spots)]
-    right = scale(f"{names.capitalize()} in %", percent, from_zero=True, most_ticks=frame.ticks_up)
-    left = scale(f"Current in {current.form.sign}", amperes or [1.0], from_zero=True, most_ticks=frame.ticks_up)
+    titled = words("chart.axis", quantity=names, unit="%")
+    right = scale(titled, percent, from_zero=True, most_ticks=frame.ticks_up, mark=mark)
+    called = _called(content, current)
+    left = scale(called, amperes or [1.0], from_zero=True, most_ticks=frame.ticks_up, mark=mark)
     if not amperes:
         left = Scale("", left.low, left.high, ())
-    return Scales(across, left, replace(right, short="in %") if ratios else None)
+    return Scales(across, left, replace(right, short=words("chart.in_unit", unit="%")) if ratios else None)
 
 
-def _paint(canvas: Any, frame: Frame, scales: Scales, fill: Callable[[Plot], None]) -> None:
-    """Draw a figure with what ``fill`` puts into it."""
-    from matplotlib.figure import Figure
-
-    from certgen.sheet.canvas_renderer import DPI, CanvasRenderer
-
-    with _plain_look():
-        figure = Figure(figsize=(frame.width / DPI, frame.height / DPI), dpi=DPI)
-        figure.patch.set_visible(False)
-        fill(plot(figure, frame.size, scales))
-        figure.draw(CanvasRenderer(canvas, (frame.x, frame.y), (frame.width, frame.height)))
-
-
-def _plain_look() -> AbstractContextManager[None]:
-    """matplotlib without a user's own settings: the same page on every machine."""
-    import matplotlib
-
-    settings: Any = {name: value for name, value in matplotlib.rcParamsDefault.items() if name != "backend"}
-    return matplotlib.rc_context(settings | {"text.parse_math": False, "lines.scale_dashes": False})
+def _filled(frame: Frame, scales: Scales, fill: Callable[[Plot], None]) -> Drawing:
+    """A drawing of the axes with what ``fill`` puts into it."""
+    drawing = Drawing(frame.width, frame.height)
+    fill(plot(drawing, frame.size, scales))
+    return drawing

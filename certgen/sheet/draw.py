@@ -9,18 +9,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from certgen.sheet.fonts import REGULAR, font_name
+from certgen.sheet.inks import INKS
 from certgen.sheet.lettering import draw_text
 from certgen.sheet.place import Box, PlacedPage
 from certgen.sheet.setting import ChartMark, Mark, RuleMark, TextMark
-
-#: Inks by name: red, green, blue from 0 to 1. Every ink of a text has a contrast to white of at least 4.5 to 1.
-INKS = {
-    "ink": (0.09, 0.11, 0.13),
-    "accent": (0.13, 0.25, 0.36),
-    "muted": (0.33, 0.37, 0.41),
-    "rule": (0.36, 0.41, 0.45),
-    "hair": (0.72, 0.75, 0.78),
-}
 
 
 @dataclass(frozen=True)

@@ -279,6 +279,7 @@ _CHARTS = {
     "chart.service_factor": "hatched: to service\nfactor {factor}",
     "chart.extrapolated": "extrapolated",
     "chart.impossible": "impossible",
+    "chart.bars": "bars: expanded uncertainty",
     "chart.too_few": "points only: too few for a curve",
     "chart.none_apart": "No chart: torque and speed were not measured at the same point.",
     "chart.none_power_apart": "No chart: shaft power was not measured at the same point as any of them.",

@@ -8,10 +8,9 @@ from dataclasses import dataclass, replace
 from certgen.assessment.results import EXTRAPOLATED, IMPOSSIBLE, Curve, Point, Results
 from certgen.job.model import Nameplate
 from certgen.physics.mechanics import torque_at
-from certgen.sheet.content import Content, headline_point, rated_points
-from certgen.sheet.figures import Form, forms, number, plain
-
-Spot = tuple[float, float]
+from certgen.sheet.content import Content, headline_point, in_sentence, rated_points
+from certgen.sheet.drawing import Spot
+from certgen.sheet.figures import Form, forms
 
 
 @dataclass(frozen=True)
@@ -41,6 +40,7 @@ class Series:
     impossible: tuple[Spot, ...]
     extrapolated: tuple[Spot, ...]
     curve: tuple[Spot, ...]
+    spreads: tuple[Spot, ...] = ()  # expanded uncertainty of each tested point, 0 where it is not known
 
     @property
     def spots(self) -> tuple[Spot, ...]:
@@ -63,8 +63,9 @@ def axis(content: Content, name: str, kind: str) -> Axis:
     return Axis(name, forms(kind, content.units, max(values, default=0.0))[0])
 
 
-def series(results: Results, x: Axis, y: Axis, curve: Curve | None, look: Look) -> Series:
+def series(content: Content, x: Axis, y: Axis, curve: Curve | None, look: Look) -> Series:
     """The points and the curve of one quantity over another."""
+    results = content.results
     tested = [point for point in results.points if not {IMPOSSIBLE, EXTRAPOLATED} & set(point.flags)]
     if x.name == "shaft_power":
         tested = [point for point in tested if not _past_breakdown(point, results)]
@@ -72,12 +73,23 @@ def series(results: Results, x: Axis, y: Axis, curve: Curve | None, look: Look) 
     beyond = [item.point for item in rated_points(results)] + list(results.points)
     extrapolated = [point for point in beyond if EXTRAPOLATED in point.flags and IMPOSSIBLE not in point.flags]
     return Series(
-        y.name.replace("_", " "),
+        content.words(f"name.{y.name}"),
         look,
         _spots(tested, x, y),
         _spots(impossible, x, y),
         _spots(extrapolated, x, y),
         _curve(curve, x, y),
+        _spreads(tested, x, y),
+    )
+
+
+def _spreads(points: Sequence[Point], x: Axis, y: Axis) -> tuple[Spot, ...]:
+    """The expanded uncertainties of the points that have both quantities."""
+    pairs = ((getattr(point, x.name), getattr(point, y.name)) for point in points)
+    return tuple(
+        (x.form.spread(a.expanded_uncertainty or 0.0), y.form.spread(b.expanded_uncertainty or 0.0))
+        for a, b in pairs
+        if a is not None and b is not None
     )
 
 
@@ -99,23 +111,25 @@ def _curve(curve: Curve | None, x: Axis, y: Axis) -> tuple[Spot, ...]:
     return tuple((x.form.value(a), y.form.value(b)) for a, b in pairs)
 
 
-def plate_rating(plate: Nameplate, speed: Axis, torque: Axis) -> Labelled | None:
+def plate_rating(content: Content, speed: Axis, torque: Axis) -> Labelled | None:
     """The plate's speed, and the torque that its power takes there."""
+    plate = content.results.nameplate
     if plate.power is None or plate.speed is None:
         return None
     rated = torque.form.value(float(torque_at(plate.power, plate.speed)))
     spot = (speed.form.value(plate.speed), rated)
-    shown = number(rated, replace(torque.form, significant=3).places([rated]))
-    return Labelled(spot, f"plate: {shown} {torque.form.sign}\nat {plain(spot[0])} {speed.form.sign}")
+    shown = torque.form.number(rated, replace(torque.form, significant=3).places([rated]))
+    at = f"{speed.form.plain(spot[0])} {speed.form.sign}"
+    return Labelled(spot, content.words("chart.plate", torque=f"{shown} {torque.form.sign}", speed=at))
 
 
-def lead_point(results: Results, x: Axis, y: Axis) -> Labelled | None:
+def lead_point(content: Content, x: Axis, y: Axis) -> Labelled | None:
     """The point whose figures lead the page, where it is read off the curve."""
-    named = headline_point(results)
-    if named is None or named.point in results.points:
+    named = headline_point(content.results, content.words)
+    if named is None or named.point in content.results.points:
         return None
     spots = _spots([named.point], x, y)
-    return Labelled(spots[0], f"at {named.name.lower()}") if spots else None
+    return Labelled(spots[0], content.words("chart.lead", point=in_sentence(named.name))) if spots else None
 
 
 def rated_range(plate: Nameplate, power: Axis) -> tuple[float, ...]:
@@ -127,8 +141,11 @@ def rated_range(plate: Nameplate, power: Axis) -> tuple[float, ...]:
     return (rated, rated * factor) if factor > 1.0 else (rated,)
 
 
-def rated_label(plate: Nameplate, power: Axis) -> str:
+def rated_label(content: Content, power: Axis) -> str:
     """What the mark at rated power means."""
+    plate, words = content.results.nameplate, content.words
     rated = rated_range(plate, power)
-    text = f"rated {plain(rated[0])} {power.form.sign}" if rated else ""
-    return f"{text}\nhatched: to service\nfactor {plain(plate.service_factor or 1.0)}" if len(rated) == 2 else text
+    text = words("chart.rated", power=f"{power.form.plain(rated[0])} {power.form.sign}") if rated else ""
+    if len(rated) < 2:
+        return text
+    return f"{text}\n{words('chart.service_factor', factor=power.form.plain(plate.service_factor or 1.0))}"

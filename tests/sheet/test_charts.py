@@ -125,21 +125,22 @@ def test_service_factor_of_one_leaves_no_range() -> None:
 def test_plate_rating_is_power_over_speed() -> None:
     content = Content(make_results(8))
     speed, torque = axis(content, "speed", "speed"), axis(content, "torque", "torque")
-    mark = plate_rating(PLATE, speed, torque)
+    mark = plate_rating(content, speed, torque)
     assert mark is not None
     # from memory, and by definition: torque [N*m] = power [W] / (2 pi n / 60)
     assert mark.spot == pytest.approx((1420.0, 1500.0 / (2 * constants.pi * 1420.0 / 60.0)))
-    assert plate_rating(replace(PLATE, speed=None), speed, torque) is None
+    without_speed = replace(content.results, nameplate=replace(PLATE, speed=None))
+    assert plate_rating(Content(without_speed), speed, torque) is None
 
 
 def test_series_sorts_points_by_what_may_be_said_of_them() -> None:
     results = make_results(8, flagged=True)
     content = Content(results)
     speed, torque = axis(content, "speed", "speed"), axis(content, "torque", "torque")
-    found = series(results, speed, torque, results.curves.torque_speed, Look())
+    found = series(content, speed, torque, results.curves.torque_speed, Look())
     assert (len(found.tested), len(found.impossible), len(found.extrapolated)) == (7, 1, 4)
     assert len(found.curve) == 61
-    assert series(results, speed, Axis("losses", torque.form), results.curves.load, Look()).curve == ()
+    assert series(content, speed, Axis("losses", torque.form), results.curves.load, Look()).curve == ()
 
 
 @pytest.mark.parametrize(
