@@ -94,6 +94,8 @@ def _scaled(job: Job, held: HeldRotor, what: str, law: str) -> str:
     if held.other_frequency and plate.frequency is not None:
         read_at, rated = f"{read_at}, {held.frequency:.4g} Hz", f"{rated}, {plate.frequency:.4g} Hz"
         basis = "volts per hertz"
+    if read_at == rated:
+        return f"Locked-rotor {what} as read at {read_at}, the rated supply."
     far = ""
     if held.voltage < _FAR_BELOW * plate.voltage:
         far = " Saturation makes the true figures at rated voltage higher."

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from certgen.document.vocabulary import Group, Measure, Text, Whole, key
+from certgen.document.vocabulary import Choice, Group, Measure, Text, Whole, key
 
 
 def length(example: str, high: float, low: float = 0.0) -> Measure:
@@ -39,6 +39,11 @@ class PointTable:
     scale: float = _scale()
     rows_in_one_panel: int = key(
         Whole(5, 200), "With more rows than this the table stands in two panels side by side.", default=14
+    )
+    headings: str = key(
+        Choice(("own", "above")),
+        "'above' where the table stands right below the rated points: one with the same columns then has no second head.",
+        default="own",
     )
 
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import importlib.util
+import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -16,15 +17,22 @@ BOLD = "bold"
 #: Printed where no font has the character: a hollow square.
 MISSING = "\u25a1"
 
-#: Distances of a line of text in parts of the text size: baseline below the top of the line, and the whole line.
+#: Distances of a line of text in parts of the text size: baseline below the top of the line, and the whole line;
+#: large text stands closer.
 BASELINE = 0.95
 LEADING = 1.25
+LARGE_LEADING = 1.16
 
 #: Sums of widths differ in the last digits; a text this much wider than its room still fits. [pt]
 _ROUNDING = 1e-6
 
 _OWN = {REGULAR: "RobotoCondensed-Regular.ttf", BOLD: "RobotoCondensed-Bold.ttf"}
 _FALLBACK = {REGULAR: "DejaVuSans.ttf", BOLD: "DejaVuSans-Bold.ttf"}
+#: A figure at the end of a line would be parted from these.
+_FIGURE = re.compile(r"[(≥≤±×+−-]*\d[\d.,]*")
+_UNITS = frozenset(
+    "% A V W kW kVA VA hp kVA/hp N N·m lbf·ft rpm Hz s min h K °C °F Ω kΩ MΩ kg lb m mm ft in m/s² pt".split()  # noqa: SIM905
+)
 _VARIATION_SELECTORS = "\ufe0e\ufe0f"
 
 
@@ -153,7 +161,7 @@ def wrap(spans: Iterable[Span], room: float, size: float) -> tuple[tuple[Piece, 
             if number:
                 lines.append([])
                 used = 0.0
-            for word in printable(paragraph).split():
+            for word in _words(printable(paragraph)):
                 for part in _parts(word, span.face, room, size):
                     space = width(" ", span.face, size) if lines[-1] else 0.0
                     needed = width(part, span.face, size)
@@ -163,6 +171,22 @@ def wrap(spans: Iterable[Span], room: float, size: float) -> tuple[tuple[Piece, 
                     lines[-1].append((span, part))
                     used += space + needed
     return tuple(_set_line(line, size) for line in lines)
+
+
+def _words(paragraph: str) -> Iterator[str]:
+    """The words of a paragraph; a figure and the unit behind it are one."""
+    figure = ""
+    for word in paragraph.split():
+        if figure and word.strip("().,;:") in _UNITS:
+            figure += f" {word}"
+            continue
+        if figure:
+            yield figure
+        figure = word if _FIGURE.fullmatch(word) else ""
+        if not figure:
+            yield word
+    if figure:
+        yield figure
 
 
 def _parts(word: str, face: str, room: float, size: float) -> list[str]:

@@ -118,9 +118,12 @@ def _placed(part: Part, path: str, when: str) -> Iterator[tuple[str, str, str]]:
 
 
 def _check_drops(layout: Layout, reader: Reader) -> None:
-    seen: set[int] = set()
+    """A number stands once, or for the same block under different conditions."""
+    seen: dict[int, str] = {}
     for path, part in _parts(layout):
-        if part.drop is not None and part.drop in seen:
+        if part.drop is None:
+            continue
+        if part.drop in seen and (not part.block or seen[part.drop] != part.block):
             what = f"two rows have the number {part.drop}"
             reader.wrong_at(f"{path}.drop", what, "give each its own number")
-        seen.add(part.drop or 0)
+        seen[part.drop] = part.block

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from certgen.sheet.fonts import BASELINE, BOLD, LEADING, REGULAR, Span, width, wrap
+from certgen.sheet.fonts import BASELINE, BOLD, LARGE_LEADING, LEADING, REGULAR, Span, width, wrap
 
 MM = 72.0 / 25.4
 
@@ -17,6 +17,8 @@ MM = 72.0 / 25.4
 HAIRLINE = 0.35
 THIN = 0.6
 HEAVY = 1.4
+#: Text from this size on is large, in parts of the body text.
+_LARGE = 1.4
 
 
 @dataclass(frozen=True)
@@ -155,7 +157,7 @@ class Flow:
             for piece in line:
                 span, left = piece.span, start + piece.x
                 self.marks.append(TextMark(left, self.y + BASELINE * size, span.text, span.face, size, span.ink))
-            self.y += LEADING * size
+            self.y += (LARGE_LEADING if size > _LARGE * self.area.size else LEADING) * size
 
     def title(self, text: str) -> None:
         """The title of a block under a rule; nothing where the layout gives none."""

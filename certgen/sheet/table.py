@@ -18,7 +18,7 @@ _GUTTER = 1.1
 _ROW_GAP = 0.06
 _FIFTH = 0.35
 _AFTER = 0.2
-_LONG = 12
+_LONG = 7
 #: A line of figures without descenders may stand closer than a line of text.
 _FIGURES_LEADING = 1.16
 #: Widest that spare room may make the space between columns of figures.
@@ -169,7 +169,7 @@ def _shared_out(table: Table, spare: float, size: float) -> dict[int, float]:
     return grown
 
 
-def set_table(table: Table, area: Area) -> Setting:
+def set_table(table: Table, area: Area, *, headed: bool = True) -> Setting:
     """A table in its area, at the area's text size or, where it is too wide for that, a smaller one.
 
     Raises
@@ -185,9 +185,10 @@ def set_table(table: Table, area: Area) -> Setting:
     flow = Flow(replace(area, size=size))
     placed = _place_columns(table, area.width, size)
     edge = max(item.x + item.width for item in placed)
-    _set_headings(placed, flow, size)
-    flow.rule(THIN, "rule", to_x=edge)
-    flow.space(0.15)
+    if headed:
+        _set_headings(placed, flow, size)
+        flow.rule(THIN, "rule", to_x=edge)
+        flow.space(0.15)
     for row in range(table.rows):
         _set_row(placed, row, flow, size, _FIGURES_LEADING if table.rows > _LONG else LEADING)
         if row + 1 < table.rows:

@@ -59,7 +59,7 @@ def test_a_whole_curve_gives_every_figure():
     assert found.code_letter == "H"  # 6.69 kVA/hp
     assert found.design_letter == "B"
     assert found.proves[:2] == (
-        "Locked-rotor figures scaled from 230 V to 230 V: current with voltage, torque with its square.",
+        "Locked-rotor figures as read at 230 V, the rated supply.",
         "Pull-up torque is the least of 5 speeds from standstill to breakdown, at most 400 rpm apart.",
     )
 

@@ -11,7 +11,10 @@ from certgen.sheet.figures import column, forms, kind_of
 from certgen.sheet.fonts import BOLD
 from certgen.sheet.layout import Titled
 from certgen.sheet.setting import Area, Block, Flow, Setting, side_by_side
-from certgen.sheet.table import LEFT, RIGHT, Column, Table, set_table
+from certgen.sheet.table import LEFT, RIGHT, Column, Table, natural_width, set_table
+
+#: Rows from which a table stands in two panels, and the gap between them in parts of the text size.
+_LONG, _PANEL_GAP = 6, 3.0
 
 
 def comparisons(content: Content, settings: Titled) -> Block | None:
@@ -34,10 +37,21 @@ def _set_one(found: Comparison, content: Content, area: Area) -> Setting:
     flow = Flow(area)
     flow.text(content.says(found.title), face=BOLD)
     if found.differences:
-        flow.place(set_table(comparison_table(found, content), area))
+        flow.place(_set_panels(comparison_table(found, content), area))
     if found.note:
         flow.text(content.says(found.note), ink="muted")
     return flow.done()
+
+
+def _set_panels(table: Table, area: Area) -> Setting:
+    """A long table in two panels side by side, where the area is wide enough for both."""
+    gap = _PANEL_GAP * area.size
+    room = (area.width - gap) / 2
+    if table.rows < _LONG or natural_width(table) * area.size > room:
+        return set_table(table, area)
+    half = -(-table.rows // 2)
+    panels = (table.part(0, half), table.part(half, table.rows))
+    return side_by_side(area, [(1.0, partial(set_table, panel)) for panel in panels], gap)
 
 
 def comparison_table(found: Comparison, content: Content) -> Table:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
-from certgen.sheet.content import Content, rated_points
+from certgen.assessment.results import Point
+from certgen.sheet.blocks.rated_points import first_cells
+from certgen.sheet.content import Content, quantities, rated_points
 from certgen.sheet.layout import PointTable
 from certgen.sheet.point_table import flag_notes, flagged, left_out_note, point_columns
 from certgen.sheet.setting import Area, Block, Flow, Setting
@@ -23,9 +26,8 @@ def load_points(content: Content, settings: PointTable) -> Block:
     first = Column((words("load_points.number"),), numbers)
     if len(points) <= settings.rows_in_one_panel and rated:
         # one grid with the table of rated points
-        first = Column(
-            (words("load_points.number"),), numbers, align=LEFT, among=(*numbers, *(item.name for item in rated))
-        )
+        first = Column((words("load_points.number"),), numbers, align=LEFT, among=(*numbers, *first_cells(content)))
+    same = bool(rated) and _measured(points) == _measured([item.point for item in rated])
     columns = (first, *point_columns(points, content.units, [item.point for item in rated], words=words))
     remarks = "; ".join(f"{index}: {point.remark}" for index, point in enumerate(points, start=1) if point.remark)
     notes = [*flag_notes(points, words), *([words("load_points.remarks", remarks=remarks)] if remarks else [])]
@@ -36,7 +38,8 @@ def load_points(content: Content, settings: PointTable) -> Block:
         if len(columns) == 1:
             flow.text(words("load_points.none"))
             return flow.done()
-        left_out = _set_panels(flow, Table(columns), settings.rows_in_one_panel)
+        headed = not (settings.headings == "above" and len(points) <= settings.rows_in_one_panel and same)
+        left_out = _set_panels(flow, Table(columns), settings.rows_in_one_panel, headed=headed)
         for note in [*notes, *([left_out_note(left_out, words)] if left_out else [])]:
             flow.text(note, ink="muted")
         return flow.done()
@@ -44,8 +47,13 @@ def load_points(content: Content, settings: PointTable) -> Block:
     return Block(set_load_points)
 
 
-def _set_panels(flow: Flow, table: Table, most_rows: int) -> tuple[Column, ...]:
-    """Set the table in one or two panels; returns the columns that had to go."""
+def _measured(points: Sequence[Point]) -> set[str]:
+    """The quantities that at least one of the points has."""
+    return {name for point in points for name in quantities(point)}
+
+
+def _set_panels(flow: Flow, table: Table, most_rows: int, *, headed: bool) -> tuple[Column, ...]:
+    """Set the table in one or two panels, under headings or not; returns the columns that had to go."""
     area = flow.area
     count = 1 if table.rows <= most_rows else 2
     gap = _PANEL_GAP * area.size
@@ -56,7 +64,7 @@ def _set_panels(flow: Flow, table: Table, most_rows: int) -> tuple[Column, ...]:
     lowest = 0.0
     for panel in range(count):
         part = Table(tuple(column.panel(panel * length, (panel + 1) * length) for column in table.columns))
-        setting = set_table(part, replace(area, width=room, size=size))
+        setting = set_table(part, replace(area, width=room, size=size), headed=headed)
         flow.place(setting, panel * (room + gap), advance=False)
         lowest = max(lowest, setting.height)
     flow.y += lowest

@@ -10,7 +10,7 @@ from certgen.sheet.figures import column, forms, single
 from certgen.sheet.layout import Titled
 from certgen.sheet.point_table import heading_of
 from certgen.sheet.setting import Area, Block, Flow, Setting, side_by_side
-from certgen.sheet.table import Column, Table, set_table
+from certgen.sheet.table import Column, Table, natural_width, set_table
 
 #: Width of the table to that of the words beside it.
 _TABLE_SHARE = 1.15
@@ -44,7 +44,11 @@ def losses(content: Content, settings: Titled) -> Block | None:
     def set_losses(area: Area) -> Setting:
         flow = Flow(area)
         flow.title(settings.title)
+        beside = area.width * _TABLE_SHARE / (1.0 + _TABLE_SHARE) - 2.0 * area.size
         if table is None:
+            flow.place(set_words(area))
+        elif natural_width(table) * area.size > beside:
+            flow.place(set_table(table, area))
             flow.place(set_words(area))
         else:
             parts = ((_TABLE_SHARE, partial(set_table, table)), (1.0, set_words))

@@ -10,18 +10,28 @@ from certgen.sheet.setting import Area, Block, Flow, Setting
 from certgen.sheet.table import LEFT, Column, Table, narrowed, set_table
 
 
+def first_cells(content: Content) -> tuple[str, ...]:
+    """The first cell of each row: the names of the points, and what the last row holds."""
+    words, factors = content.words, _factors(content)
+    names = tuple(flagged(item.name, item.point) for item in read_off(content.results, words))
+    return (*names, words("rated_points.at_most", factors=factors)) if factors else names
+
+
+def _factors(content: Content) -> str:
+    points = [item.point for item in read_off(content.results, content.words)]
+    known = (quantity for point in points for quantity in quantities(point).values())
+    return coverage_factors(known, content.units, content.words)
+
+
 def rated_points(content: Content, settings: Titled) -> Block:
     """One row for each point that exists, and one for the greatest uncertainty of each quantity."""
     words = content.words
     named = read_off(content.results, words)
     points = [item.point for item in named]
-    names = tuple(flagged(item.name, item.point) for item in named)
-    known = (quantity for point in points for quantity in quantities(point).values())
-    factors = coverage_factors(known, content.units, words)
-    last = (words("rated_points.at_most", factors=factors),) if factors else ()
+    factors = _factors(content)
     read_off_by = [item.read_off_by for item in named] if factors else []
     columns = (
-        Column((words("rated_points.at"),), (*names, *last), align=LEFT),
+        Column((words("rated_points.at"),), first_cells(content), align=LEFT),
         *point_columns(points, content.units, content.results.points, read_off_by=read_off_by, words=words),
     )
     notes = flag_notes(points, words)
