@@ -18,7 +18,7 @@ _PAIRS = {
 }
 _FIGURE = re.compile(
     r"(?<![\w.,/])(?P<sign>[+−-]?)(?P<number>\d+(?:\.\d+)?)(?: to (?P<to>\d+(?:\.\d+)?))? "
-    r"(?P<unit>N·m|°C|kg|mm|m)(?![\w·/²³])"
+    r"(?P<unit>N·m|°C|kg|mm|m)(?![\w·/²³-])"
 )
 #: Figures in sentences are written without the zeros at their end, so a short one is not a rough one.
 _LEAST_DIGITS = 3

@@ -52,10 +52,6 @@ def test_width_is_that_of_the_pdf_library(text: str, size: float) -> None:
     assert width(text, REGULAR, size) == pytest.approx(expected)
 
 
-def test_figures_are_tabular() -> None:
-    assert len({width(digit, face, 1.0) for digit in "0123456789" for face in (REGULAR,)}) == 1
-
-
 @given(TEXTS, st.floats(30.0, 300.0))
 def test_no_line_is_wider_than_its_room(text: str, room: float) -> None:
     for line in wrap([Span(text), Span(text, BOLD)], room, 8.0):
@@ -92,3 +88,19 @@ def test_fitting_size_shrinks_only_what_is_too_wide() -> None:
 
 def test_each_font_file_is_parsed_once() -> None:
     assert fonts._font(REGULAR, False) is fonts._font(REGULAR, False)
+
+
+@pytest.mark.parametrize("face", [REGULAR, BOLD])
+def test_figures_are_tabular(face: str) -> None:
+    """Every digit is as wide as every other, so that columns of figures line up."""
+    assert len({width(digit, face, 1.0) for digit in "0123456789"}) == 1
+
+
+@pytest.mark.parametrize("text", ["at 12.4 N·m, the", "(≤ 10.0 %)", "of 115 V."])
+def test_a_figure_is_not_parted_from_its_unit(text: str) -> None:
+    for room in range(8, 80):
+        lines = [" ".join(piece.span.text for piece in line) for line in wrap([Span(text)], float(room), 8.0)]
+        figure = next(word for word in text.split() if any(sign.isdigit() for sign in word))
+        whole = text[text.index(figure) :].split()[1]
+        if width(f"{figure} {whole}", REGULAR, 8.0) <= room:
+            assert any(f"{figure} {whole}" in line for line in lines), (room, lines)

@@ -1,0 +1,89 @@
+"""The sheet as it comes out of a printer: like the stored pictures, and legible at 203 and 300 dots an inch."""
+
+from __future__ import annotations
+
+import io
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+from PIL import Image
+from sheet.pictures import DPI, FOLDER, PICTURES, document, printed
+from sheet.results_factory import make_results, with_uncertainties
+from sheet.wider_results import with_everything
+
+from certgen.sheet.charts import Frame, load_drawing, torque_drawing
+from certgen.sheet.content import Content
+from certgen.sheet.drawing import Letters, Line
+from certgen.sheet.layout import Layout
+from certgen.sheet.place import compose
+from certgen.sheet.render import render
+from certgen.sheet.setting import RuleMark, TextMark
+
+Array = NDArray[np.float64]
+
+#: Grey levels out of 255 by which a page may differ from its picture: on the whole, and how much of it by more than 64.
+#: Renderers differ in how they smooth edges; a line of text moved by its own height is ten times this.
+MEAN, MANY = 2.0, 0.004
+#: Height of a capital in parts of the text size (of the typeface used).
+CAPITAL = 0.71
+
+
+def grey(png: bytes) -> Array:
+    return np.asarray(Image.open(io.BytesIO(png)).convert("L"), dtype=np.float64)
+
+
+def test_every_picture_is_stored_and_no_other() -> None:
+    assert {path.stem for path in FOLDER.glob("*.png")} == set(PICTURES)
+    assert sum(path.stat().st_size for path in FOLDER.glob("*.png")) < 150_000
+
+
+@pytest.mark.parametrize("name", PICTURES)
+def test_page_looks_like_its_picture(name: str) -> None:
+    """Remake them with ``python tests/sheet/pictures.py`` after looking at what changed."""
+    stored, found = grey((FOLDER / f"{name}.png").read_bytes()), grey(printed(document(name), DPI))
+    assert found.shape == stored.shape
+    apart = np.abs(found - stored)
+    assert apart.mean() < MEAN
+    assert (apart > 64).mean() < MANY
+
+
+def test_a_line_moved_is_seen() -> None:
+    page = grey(printed(document("certificate-a4"), DPI))
+    apart = np.abs(page - np.roll(page, 3, axis=0))
+    assert apart.mean() > 4 * MEAN
+    assert (apart > 64).mean() > 4 * MANY
+
+
+@pytest.mark.parametrize("dpi", [203, 300])
+def test_smallest_text_and_stroke_are_large_enough_to_print(certificate_layout: Layout, dpi: int) -> None:
+    """Thermal printers have 203 or 300 dots an inch. A capital of ten dots and a stroke of one: common practice."""
+    page = compose(with_everything(make_results(12, rich=True)), certificate_layout, paper="letter", units="both")
+    marks = [mark for box in page.boxes for mark in box.setting.marks]
+    content = Content(with_uncertainties(make_results(40, flagged=True)))
+    frame = Frame(0.0, 0.0, 260.0, 70.0, certificate_layout.text.smallest)
+    shapes = [*torque_drawing(content, frame).shapes, *load_drawing(content, frame).shapes]
+    texts = [one.size for one in (*marks, *shapes) if isinstance(one, (TextMark, Letters))]
+    strokes = [one.weight for one in (*marks, *shapes) if isinstance(one, (RuleMark, Line))]
+    dots = dpi / 72.0
+    assert CAPITAL * min(texts) * dots >= 10.0
+    assert round(min(strokes) * dots) >= 1
+
+
+@pytest.mark.parametrize("dpi", [203, 300])
+def test_rules_and_text_come_out_dark(certificate_layout: Layout, dpi: int) -> None:
+    results = with_uncertainties(make_results(8))
+    page = compose(results, certificate_layout, paper="a4", units="si")
+    picture = grey(printed(render(results, certificate_layout, paper="a4", units="si"), dpi))
+    dots = dpi / 72.0
+    for box in page.boxes:
+        for mark in box.setting.marks:
+            if isinstance(mark, RuleMark) and mark.y == mark.to_y and mark.ink != "hair":
+                across, down = (box.x + (mark.x + mark.to_x) / 2) * dots, (box.y + mark.y) * dots
+                assert picture[int(down) - 2 : int(down) + 3, int(across)].min() < 170, (box.name, mark)
+            if isinstance(mark, TextMark) and len(mark.text) > 3:
+                left, base = (box.x + mark.x) * dots, (box.y + mark.y) * dots
+                around = picture[
+                    int(base - CAPITAL * mark.size * dots) : int(base) + 1, int(left) : int(left + 9 * dots)
+                ]
+                assert around.min() < 150, (box.name, mark.text)
