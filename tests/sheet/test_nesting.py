@@ -78,7 +78,7 @@ def columns_of(inner: st.SearchStrategy[Part]) -> st.SearchStrategy[Part]:
 parts = st.recursive(plain | own_text, columns_of, max_leaves=8)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(
     rows=st.lists(parts, min_size=1, max_size=7).map(tuple),
     content=st.integers(0, len(CONTENTS) - 1),

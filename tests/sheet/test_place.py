@@ -30,7 +30,7 @@ def with_texts(results: Results, remarks: str, cautions: int) -> Results:
     return replace(results, certificate=replace(results.certificate, remarks=remarks), cautions=listed)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(
     remarks=st.text(st.sampled_from("abc dW<&Ωß漢\n"), max_size=1000),
     count=st.integers(1, 40),

@@ -61,14 +61,6 @@ def test_bytes_do_not_depend_on_what_was_drawn_before(certificate_layout: Layout
     assert render(make_results(8), certificate_layout, paper="a4", units="si") == first
 
 
-def test_a_users_own_chart_settings_change_nothing(certificate_layout: Layout) -> None:
-    import matplotlib
-
-    plain = render(make_results(8), certificate_layout, paper="a4", units="si")
-    with matplotlib.rc_context({"axes.grid": True, "lines.linewidth": 5.0, "font.size": 20.0, "lines.color": "red"}):
-        assert render(make_results(8), certificate_layout, paper="a4", units="si") == plain
-
-
 def test_other_results_other_bytes(certificate_layout: Layout) -> None:
     results = make_results(8)
     other = replace(results, certificate=replace(results.certificate, number="MR-2026-015"))
