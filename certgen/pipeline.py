@@ -26,6 +26,7 @@ from certgen.standards.criteria import DEFAULT, SHIPPED, CriteriaSet, read_crite
 
 if TYPE_CHECKING:
     from certgen.sheet.layout import Layout
+    from certgen.sheet.logo import Logo
 
 _YAML = (".yaml", ".yml")
 
@@ -274,8 +275,37 @@ def _drawn(assessed: Assessed, options: SheetOptions) -> _Drawn:
 
     choice = assessed.loaded.job.sheet
     layout = _layout(assessed.loaded, options.layout)
-    page = compose(assessed.results, layout, paper=options.paper or choice.paper, units=options.units or choice.units)
+    paper, units = options.paper or choice.paper, options.units or choice.units
+    page = compose(assessed.results, layout, paper=paper, units=units, logo=_logo(assessed.loaded))
     return _Drawn(draw(page, about(assessed.results, layout)), page.left_out)
+
+
+def _logo(loaded: LoadedJob) -> Logo | None:
+    """The shop's logo, where the job names one.
+
+    Raises
+    ------
+    InputError
+        The file is absent, or cannot be used as a logo.
+    """
+    from certgen.sheet.logo import MOST_BYTES, LogoRefused, read_logo
+
+    reference, problems = loaded.job.sheet.logo, loaded.reader.problems
+    if reference is None:
+        return None
+    path = find(reference, loaded.reader, loaded.folder, "sheet.logo")
+    shown = shown_name(loaded.reader, reference)
+    try:
+        if path is not None and path.is_file() and path.stat().st_size > MOST_BYTES:
+            raise LogoRefused(f"the file is larger than {MOST_BYTES // 1000} kB")
+        data = None if path is None else read_bounded(path, shown, problems)
+        logo = None if data is None else read_logo(data)
+    except LogoRefused as refused:
+        problems.add(shown, (0, 0), f"sheet.logo: {refused.what}", refused.instead)
+        logo = None
+    if logo is None:
+        raise InputError(problems.found)
+    return logo
 
 
 def _write_results(results: Results, path: Path) -> None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, fields
 from certgen.assessment.results import EXTRAPOLATED, IMPOSSIBLE, Point, Results
 from certgen.quantity import Quantity
 from certgen.sheet.figures import KINDS, Units, as_units
+from certgen.sheet.logo import Logo
 from certgen.sheet.unit_texts import in_units
 from certgen.sheet.words import Words
 
@@ -20,11 +21,12 @@ _ENGLISH = Words()
 
 @dataclass(frozen=True)
 class Content:
-    """The results, the reader's choice of units, and the words of the page."""
+    """The results, the reader's choice of units, the words of the page, and the shop's logo."""
 
     results: Results
     units: str = "si"
     words: Words = field(default_factory=Words)
+    logo: Logo | None = None
 
     @property
     def figures(self) -> Units:

@@ -11,8 +11,9 @@ from typing import Any
 from certgen.sheet.fonts import REGULAR, font_name
 from certgen.sheet.inks import INKS
 from certgen.sheet.lettering import draw_text
+from certgen.sheet.logo import Logo
 from certgen.sheet.place import Box, PlacedPage
-from certgen.sheet.setting import ChartMark, Mark, RuleMark, TextMark
+from certgen.sheet.setting import ChartMark, Mark, PictureMark, RuleMark, TextMark
 
 
 @dataclass(frozen=True)
@@ -74,6 +75,18 @@ def _draw_mark(canvas: Any, mark: Mark, box: Box, top: float) -> None:
             canvas.setLineWidth(mark.weight)
             y = top - box.y
             canvas.line(box.x + mark.x, y - mark.y, box.x + mark.to_x, y - mark.to_y)
+        case PictureMark():
+            low = top - box.y - mark.y - mark.height
+            _draw_picture(canvas, mark.picture, (box.x + mark.x, low, mark.width, mark.height))
         case ChartMark():
             below = top - box.y - mark.y - mark.height
             mark.paint(canvas, box.x + mark.x, below, mark.width, mark.height)
+
+
+def _draw_picture(canvas: Any, logo: Logo, place: tuple[float, float, float, float]) -> None:
+    """A picture into a rectangle given by its lower left corner, width and height."""
+    from PIL import Image
+    from reportlab.lib.utils import ImageReader
+
+    picture = Image.frombytes("RGB", (logo.width, logo.height), logo.pixels)
+    canvas.drawImage(ImageReader(picture), *place)

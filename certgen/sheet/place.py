@@ -14,6 +14,7 @@ from certgen.assessment.results import Results
 from certgen.errors import PageOverflow
 from certgen.sheet.content import Content
 from certgen.sheet.layout_model import MANY, Layout
+from certgen.sheet.logo import Logo
 from certgen.sheet.measure import Box, Sized, boxes, greatest_stretch, size_of, total_height
 from certgen.sheet.overflow import too_long
 from certgen.sheet.page import Draft, PlacedPage, Sheet, empty_sheet, units_of
@@ -29,7 +30,7 @@ _STEP = 0.1
 _WIDEST_GAP = 2.5
 
 
-def compose(results: Results, layout: Layout, *, paper: str, units: str) -> PlacedPage:
+def compose(results: Results, layout: Layout, *, paper: str, units: str, logo: Logo | None = None) -> PlacedPage:
     """A place for every block of the layout that shows the results of one test.
 
     Raises
@@ -37,7 +38,7 @@ def compose(results: Results, layout: Layout, *, paper: str, units: str) -> Plac
     PageOverflow
         The content does not fit within the limits of the layout.
     """
-    return compose_content(Content(results, units_of(layout, units), layout.words), layout, paper)
+    return compose_content(Content(results, units_of(layout, units), layout.words, logo), layout, paper)
 
 
 def compose_content(content: Any, layout: Layout, paper: str) -> PlacedPage:

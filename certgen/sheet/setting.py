@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from certgen.sheet.fonts import BASELINE, BOLD, LARGE_LEADING, LEADING, REGULAR, Span, width, wrap
+from certgen.sheet.logo import Logo
 
 MM = 72.0 / 25.4
 
@@ -56,7 +57,18 @@ class ChartMark:
     paint: Callable[[Any, float, float, float, float], None]
 
 
-Mark = TextMark | RuleMark | ChartMark
+@dataclass(frozen=True)
+class PictureMark:
+    """A picture in a rectangle from its upper left corner."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    picture: Logo
+
+
+Mark = TextMark | RuleMark | ChartMark | PictureMark
 
 
 @dataclass(frozen=True)
@@ -187,6 +199,8 @@ def moved(mark: Mark, dx: float, dy: float) -> Mark:
             return RuleMark(mark.x + dx, mark.y + dy, mark.to_x + dx, mark.to_y + dy, mark.weight, mark.ink)
         case ChartMark():
             return ChartMark(mark.x + dx, mark.y + dy, mark.width, mark.height, mark.paint)
+        case PictureMark():
+            return PictureMark(mark.x + dx, mark.y + dy, mark.width, mark.height, mark.picture)
 
 
 def side_by_side(area: Area, parts: Iterable[tuple[float, Callable[[Area], Setting]]], gap: float) -> Setting:

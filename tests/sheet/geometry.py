@@ -9,7 +9,7 @@ import numpy as np
 from certgen.sheet.fonts import width
 from certgen.sheet.layout import Layout
 from certgen.sheet.place import Box, PlacedPage
-from certgen.sheet.setting import ChartMark, RuleMark, TextMark
+from certgen.sheet.setting import ChartMark, PictureMark, RuleMark, TextMark
 
 ROUNDING = 0.01  # sums of widths and heights [pt]
 
@@ -38,7 +38,7 @@ def assert_marks_keep_their_box(page: PlacedPage, smallest: float) -> None:
                     assert mark.size >= smallest - 1e-6, mark
                 case RuleMark():
                     right, top, low = max(mark.x, mark.to_x), min(mark.y, mark.to_y), max(mark.y, mark.to_y)
-                case ChartMark():
+                case ChartMark() | PictureMark():
                     right, top, low = mark.x + mark.width, mark.y, mark.y + mark.height
             assert mark.x >= -ROUNDING, (box.name, mark)
             assert right <= box.width + ROUNDING, (box.name, mark)

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from certgen.sheet.content import Content
 from certgen.sheet.fonts import BOLD, fitting_size
 from certgen.sheet.layout import Titled
-from certgen.sheet.setting import HEAVY, Area, Block, Flow, Setting, side_by_side
+from certgen.sheet.setting import HEAVY, Area, Block, Flow, PictureMark, Setting, side_by_side
+
+#: Height of a logo in parts of the body text, and its most of the width.
+_LOGO, _LOGO_SHARE = 5.0, 0.25
 
 
 def heading(content: Content, settings: Titled) -> Block:
@@ -41,7 +46,17 @@ def heading(content: Content, settings: Titled) -> Block:
 
     def set_heading(area: Area) -> Setting:
         flow = Flow(area)
-        flow.place(side_by_side(area, ((2.2, left), (1.0, right)), 2.0 * area.size))
+        logo = content.logo
+        wide = high = 0.0
+        if logo is not None:
+            high = _LOGO * area.size
+            wide = min(high * logo.ratio, _LOGO_SHARE * area.width)
+            high = wide / logo.ratio
+            flow.marks.append(PictureMark(0.0, 0.0, wide, high, logo))
+            wide += 1.5 * area.size
+        beside = replace(area, width=area.width - wide)
+        flow.place(side_by_side(beside, ((2.2, left), (1.0, right)), 2.0 * area.size), wide)
+        flow.y = max(flow.y, high)
         flow.space(0.4)
         flow.rule(HEAVY, "accent")
         return flow.done()

@@ -1,0 +1,89 @@
+"""A shop's own logo: a PNG from an untrusted file, bounded before it is decoded, without transparency afterwards."""
+
+from __future__ import annotations
+
+import io
+import struct
+import warnings
+import zlib
+from dataclasses import dataclass
+
+#: Bounds on the file and the picture. A logo of 30 mm at 600 dots an inch has 709 pixels across.
+MOST_BYTES = 512_000
+MOST_SIDE = 3000
+MOST_PIXELS = 4_000_000
+#: Longest side to the shortest.
+MOST_RATIO = 12.0
+
+_PNG = b"\x89PNG\r\n\x1a\n"
+_SAVE_AS_PNG = f"save the logo as a PNG of at most {MOST_SIDE} pixels a side"
+
+
+class LogoRefused(ValueError):
+    """The file cannot be used as a logo: what is wrong, and what to do instead."""
+
+    def __init__(self, what: str, instead: str = _SAVE_AS_PNG) -> None:
+        self.what, self.instead = what, instead
+        super().__init__(f"{what}; {instead}")
+
+
+@dataclass(frozen=True)
+class Logo:
+    """A picture in red, green and blue, row by row, a byte each."""
+
+    width: int
+    height: int
+    pixels: bytes
+
+    @property
+    def ratio(self) -> float:
+        """Width to height."""
+        return self.width / self.height
+
+
+def read_logo(data: bytes) -> Logo:
+    """A PNG as a picture on white.
+
+    Raises
+    ------
+    LogoRefused
+        It is no PNG, too large, out of proportion, or damaged.
+    """
+    if len(data) > MOST_BYTES:
+        raise LogoRefused(f"the file is larger than {MOST_BYTES // 1000} kB")
+    if not data.startswith(_PNG):
+        drawing = b"<svg" in data[:2000].lower()
+        raise LogoRefused("this is an SVG drawing" if drawing else "this is not a PNG picture")
+    if len(data) < 33 or data[12:16] != b"IHDR":
+        raise LogoRefused("the picture is damaged at its beginning")
+    width, height = struct.unpack(">II", data[16:24])
+    _check_size(width, height)
+    return _decoded(data)
+
+
+def _check_size(width: int, height: int) -> None:
+    if not (0 < width <= MOST_SIDE and 0 < height <= MOST_SIDE and width * height <= MOST_PIXELS):
+        raise LogoRefused(f"the picture has {width} by {height} pixels", f"make it at most {MOST_SIDE} a side")
+    if max(width / height, height / width) > MOST_RATIO:
+        what = f"the picture has {width} by {height} pixels, too narrow a strip"
+        raise LogoRefused(what, f"keep its sides within 1 to {MOST_RATIO:g}")
+
+
+def _decoded(data: bytes) -> Logo:
+    """The whole picture decoded, its transparent parts white."""
+    from PIL import Image, UnidentifiedImageError
+
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("error")
+            Image.open(io.BytesIO(data), formats=["PNG"]).verify()
+            picture = Image.open(io.BytesIO(data), formats=["PNG"]).convert("RGBA")
+            on_white = Image.new("RGBA", picture.size, "white")
+            on_white.alpha_composite(picture)
+            plain = on_white.convert("RGB")
+    except (
+        UnidentifiedImageError, Image.DecompressionBombError, OSError, SyntaxError, ValueError, EOFError, IndexError,
+        KeyError, TypeError, OverflowError, MemoryError, struct.error, zlib.error, Warning,
+    ) as cause:  # fmt: skip
+        raise LogoRefused("the picture is damaged") from cause
+    return Logo(plain.width, plain.height, plain.tobytes())
