@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -197,8 +197,21 @@ def set_table(table: Table, area: Area, *, headed: bool = True) -> Setting:
     return flow.done()
 
 
-def table_block(title: str, table: Table, continued: str = "") -> Block:
-    """A table under its title as a block that may be cut between rows; what follows has the title with ``continued``."""
+def divided(part: Callable[[int, int], Block], rows: int, area: Area, room: float) -> tuple[Block, Block] | None:
+    """A block of rows cut so that its first part is no higher than the room: ``part(start, end)`` makes one."""
+    low, high = 0, rows  # low rows fit, high do not; all rows together did not fit
+    while room > 0 and high - low > 1:
+        middle = (low + high) // 2
+        low, high = (middle, high) if part(0, middle).set(area).height <= room else (low, middle)
+    return (part(0, low), part(low, rows)) if low else None
+
+
+def table_block(title: str, table: Table, continued: str) -> Block:
+    """A table under its title that may be cut between rows; what follows has the title with ``continued``."""
+
+    def part(start: int, end: int) -> Block:
+        named = f"{title} {continued}" if title and start and not title.endswith(continued) else title
+        return table_block(named, table.part(start, end), continued)
 
     def set_block(area: Area) -> Setting:
         flow = Flow(area)
@@ -206,18 +219,7 @@ def table_block(title: str, table: Table, continued: str = "") -> Block:
         flow.place(set_table(table, area))
         return flow.done()
 
-    def divide(area: Area, room: float) -> tuple[Block, Block] | None:
-        fitting = [count for count in range(1, table.rows) if part(count).set(area).height <= room] if room > 0 else []
-        return (part(fitting[-1]), rest(fitting[-1])) if fitting else None
-
-    def part(count: int) -> Block:
-        return table_block(title, table.part(0, count), continued)
-
-    def rest(count: int) -> Block:
-        named = title if not title or title.endswith(continued) else f"{title} {continued}".rstrip()
-        return table_block(named, table.part(count, table.rows), continued)
-
-    return Block(set_block, divide=divide)
+    return Block(set_block, divide=lambda area, room: divided(part, table.rows, area, room))
 
 
 def _part_rows(flow: Flow, table: Table, row: int, edge: float) -> None:

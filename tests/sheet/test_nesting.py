@@ -254,3 +254,47 @@ def test_a_part_too_high_for_any_page_is_refused_in_words(layout_from: Read) -> 
     layout, _ = layout_from("pages: many\nrows: [{height: 300 mm}]\n")
     with pytest.raises(PageOverflow, match=r"the block 'blank' is 27\.0 mm too high for a page \(a4\); "):
         compose(make_results(), layout, paper="a4", units="si")
+
+
+def test_a_long_table_is_cut_between_rows_and_its_head_repeated(layout_from: Read) -> None:
+    layout, mistakes = layout_from(
+        "pages: many\npage: {margin: 6 mm, papers: [a6]}\ntext: {preferred: 7 pt, smallest: 6 pt}\n"
+        "blocks: {load_points: {title: Load points, rows_in_one_panel: 200}}\n"
+        "rows:\n  - {text: Head, every_page: yes}\n  - load_points\n"
+    )
+    assert mistakes == []
+    first = compose(make_results(120), layout, paper="a4", units="si")
+    tables = [box for page in first.pages for box in boxes_of(page, "load_points")]
+    assert len(tables) == len(first.pages) > 2
+    told = [texts(box) for box in tables]
+    assert [text.startswith("Load points (continued)") for text in told] == [False] + [True] * (len(tables) - 1)
+    assert all("Speed" in text and "rpm" in text for text in told)
+    lefts = [
+        [mark.text for mark in box.setting.marks if isinstance(mark, TextMark) and mark.text.isdigit() and mark.x < 9]
+        for box in tables
+    ]
+    assert [int(number) for page in lefts for number in page] == list(range(1, 121))
+    for page in first.pages:
+        assert_sound(page, layout)
+
+
+@pytest.mark.parametrize("rows", [1, 7, 40])
+def test_a_cut_table_holds_every_row_once_and_fits(rows: int) -> None:
+    from certgen.sheet.setting import Area
+    from certgen.sheet.table import Column, Table, table_block
+
+    cells = tuple(f"{index}.5" for index in range(rows))
+    block = table_block("Title", Table((Column(("Figure",), cells),)), "(continued)")
+    area, found, room = Area(200.0, 8.0, 6.0), [], 60.0
+    assert block.divide is not None
+    assert block.divide(area, 10.0) is None
+    while block.divide is not None and block.set(area).height > room:
+        cut = block.divide(area, room)
+        assert cut is not None
+        assert cut[0].set(area).height <= room
+        found.append(cut[0])
+        block = cut[1]
+    found.append(block)
+    marks = [mark.text for one in found for mark in one.set(area).marks if isinstance(mark, TextMark)]
+    assert [text for text in marks if text.endswith(".5")] == list(cells)
+    assert marks.count("Title (continued)") == len(found) - 1

@@ -11,7 +11,7 @@ from certgen.sheet.content import Content, quantities, rated_points
 from certgen.sheet.layout import PointTable
 from certgen.sheet.point_table import flag_notes, flagged, left_out_note, point_columns
 from certgen.sheet.setting import Area, Block, Flow, Setting
-from certgen.sheet.table import LEFT, Column, Table, narrowed, set_table
+from certgen.sheet.table import LEFT, Column, Table, divided, narrowed, set_table
 
 _PANEL_GAP = 2.5
 #: Text of a table in two panels, in parts of the body text.
@@ -31,20 +31,38 @@ def load_points(content: Content, settings: PointTable) -> Block:
     columns = (first, *point_columns(points, content.units, [item.point for item in rated], words=words))
     remarks = "; ".join(f"{index}: {point.remark}" for index, point in enumerate(points, start=1) if point.remark)
     notes = [*flag_notes(points, words), *([words("load_points.remarks", remarks=remarks)] if remarks else [])]
+    headed = not (settings.headings == "above" and len(points) <= settings.rows_in_one_panel and same)
 
-    def set_load_points(area: Area) -> Setting:
-        flow = Flow(area)
-        flow.title(settings.title)
-        if len(columns) == 1:
-            flow.text(words("load_points.none"))
+    def part(start: int, end: int) -> Block:
+        """Some of the points; the notes stand under the last of them."""
+        table = Table(columns).part(start, end)
+        title = f"{settings.title} {words('page.continued')}" if start and settings.title else settings.title
+
+        def set_part(area: Area) -> Setting:
+            flow = Flow(area)
+            flow.title(title)
+            left_out = _set_panels(flow, table, settings.rows_in_one_panel, headed=headed or start > 0)
+            missing = [left_out_note(left_out, words)] if left_out else []
+            for note in [*notes, *missing] if end == len(points) else []:
+                flow.text(note, ink="muted")
             return flow.done()
-        headed = not (settings.headings == "above" and len(points) <= settings.rows_in_one_panel and same)
-        left_out = _set_panels(flow, Table(columns), settings.rows_in_one_panel, headed=headed)
-        for note in [*notes, *([left_out_note(left_out, words)] if left_out else [])]:
-            flow.text(note, ink="muted")
+
+        def inner(first: int, last: int) -> Block:
+            return part(start + first, start + last)
+
+        return Block(set_part, divide=lambda area, room: divided(inner, end - start, area, room))
+
+    return part(0, len(points)) if len(columns) > 1 else _nothing(settings.title, words("load_points.none"))
+
+
+def _nothing(title: str, said: str) -> Block:
+    def set_nothing(area: Area) -> Setting:
+        flow = Flow(area)
+        flow.title(title)
+        flow.text(said)
         return flow.done()
 
-    return Block(set_load_points)
+    return Block(set_nothing)
 
 
 def _measured(points: Sequence[Point]) -> set[str]:
