@@ -5,6 +5,7 @@ CertgenError
 ├── RefusedTest     the readings contradict physics, so no certificate is issued, exit 2
 ├── NoNumber        a certificate is to be issued and nothing gives it a number, exit 2
 ├── PageOverflow    the content does not fit one page within the layout's limits, exit 2
+├── WrongPaper      the layout is not made for the paper asked for, exit 2
 └── AlreadyIssued   a file of that name exists and differs; it is left as it is, exit 2
 """
 
@@ -70,6 +71,12 @@ class NoNumber(CertgenError):
 
 class PageOverflow(CertgenError):
     """The content needs more room than the page has."""
+
+    names_its_file = False
+
+
+class WrongPaper(CertgenError):
+    """The layout is not made for the paper asked for."""
 
     names_its_file = False
 

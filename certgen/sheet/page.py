@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from certgen.errors import CertgenError
+from certgen.errors import WrongPaper
 from certgen.sheet.figures import Units
 from certgen.sheet.layout_model import MARKS, OWN, Layout
 from certgen.sheet.measure import Box, Spacing
@@ -85,7 +85,7 @@ def chosen_paper(layout: Layout, asked: str) -> tuple[str, Paper]:
 
     Raises
     ------
-    CertgenError
+    WrongPaper
         The layout is made for several of the usual papers, and not for this one.
     """
     papers = layout.papers
@@ -94,7 +94,7 @@ def chosen_paper(layout: Layout, asked: str) -> tuple[str, Paper]:
     first = next(iter(papers))
     if first == OWN or not {"a4", "letter"} & set(papers):
         return first, papers[first]
-    raise CertgenError(f"the layout is not made for the paper {asked}; choose one of: {', '.join(papers)}.")
+    raise WrongPaper(f"the layout is not made for the paper {asked}; choose one of: {', '.join(papers)}.")
 
 
 def empty_sheet(content: Any, layout: Layout, asked: str) -> Sheet:

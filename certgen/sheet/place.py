@@ -48,7 +48,7 @@ def compose_content(content: Any, layout: Layout, paper: str) -> PlacedPage:
     ------
     PageOverflow
         The content does not fit within the limits of the layout.
-    CertgenError
+    WrongPaper
         The layout is not made for such a paper.
     """
     sheet = empty_sheet(content, layout, paper)

@@ -129,3 +129,98 @@ def test_reading_a_layout_loads_neither_matplotlib_nor_reportlab() -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        (
+            "rows:\n  - {block: heading, text: Hello}\n",
+            "shop.yaml:2:5: rows[0]: block and text stand together in one part; make a part of each.",
+        ),
+        ("rows:\n  - {caption: Alone}\n", "shop.yaml:2:5: rows[0]: the part holds nothing; "),
+        (
+            "rows:\n  - columns: [[{columns: [[headin], [footer]]}]]\n",
+            "shop.yaml:2:28: rows[0].columns[0][0].columns[0][0]: 'headin' is not one of the words known here; ",
+        ),
+        (
+            "rows:\n  - {block: heat, when: termal}\n",
+            "shop.yaml:2:25: rows[0].when: 'termal' is no condition known here; did you mean 'thermal'.",
+        ),
+        (
+            "rows:\n  - {block: heat, each: motor}\n",
+            "shop.yaml:2:25: rows[0].each: 'motor' is not one of the words known here; ",
+        ),
+        (
+            "rows:\n  - {columns: [[heading], [footer]], spans: [4, 8]}\n",
+            "shop.yaml:2:45: rows[0].spans: the page has no grid; write for example 'page: {grid: 12}'.",
+        ),
+        (
+            "page: {grid: 12}\nrows:\n  - {columns: [[heading], [footer]], spans: [4, 4]}\n",
+            "shop.yaml:3:45: rows[0].spans: the spans add up to 8, the grid has 12 columns; let them add up to the grid.",
+        ),
+        (
+            "page: {grid: 2}\nrows:\n  - {columns: [[heading], [footer]], spans: [1, 1], shares: [1, 1]}\n",
+            "shop.yaml:3:45: rows[0].spans: shares and spans stand together; keep one of them.",
+        ),
+        (
+            "rows:\n  - {block: heading, every_page: yes}\n",
+            "shop.yaml:2:34: rows[0].every_page: only a row of a sheet with 'pages: many' can be repeated on every page; ",
+        ),
+        (
+            "page: {papers: [a4, b4]}\nrows: [heading]\n",
+            "shop.yaml:1:21: page.papers[1]: 'b4' is not one of the words known here; ",
+        ),
+        (
+            "page: {height: 50 mm}\nrows: [heading]\n",
+            "shop.yaml:1:16: page.height: a height without a width; give page.width too, or name page.papers.",
+        ),
+    ],
+)  # fmt: skip
+def test_mistake_in_a_part_is_told_with_its_place(layout_from: Read, text: str, expected: str) -> None:
+    layout, mistakes = layout_from(text)
+    assert layout is None
+    assert any(mistake.startswith(expected) for mistake in mistakes), mistakes
+
+
+def test_columns_nested_without_end_are_refused(layout_from: Read) -> None:
+    text = "heading"
+    for _ in range(8):
+        text = f"{{columns: [[{text}]]}}"
+    _, mistakes = layout_from(f"rows: [{text}]\n")
+    assert mistakes
+
+
+def test_a_layout_keeps_to_the_papers_it_is_made_for(layout_from: Read) -> None:
+    from sheet.results_factory import make_results
+
+    from certgen.errors import WrongPaper
+    from certgen.sheet.place import compose
+
+    usual, _ = layout_from("rows: [heading]\n")
+    tape, _ = layout_from("page: {papers: [strip60, a6], margin: 2 mm}\nrows: [identity]\n")
+    assert usual is not None
+    assert tape is not None
+    with pytest.raises(WrongPaper, match=r"the layout is not made for the paper a6; choose one of: a4, letter\."):
+        compose(make_results(), usual, paper="a6", units="si")
+    widths = {paper: compose(make_results(), tape, paper=paper, units="si").width for paper in ("a4", "a6", "strip60")}
+    assert widths["a4"] == widths["strip60"] < widths["a6"]
+
+
+def test_schema_of_a_layout_takes_what_the_reader_takes(certificate_layout: Layout) -> None:
+    """JSON Schema 2020-12, checked by the jsonschema library."""
+    import json
+
+    import jsonschema
+    import yaml
+
+    from certgen.schemas import schema_text
+
+    schema = json.loads(schema_text("layout"))
+    path = find_layout("certificate")
+    assert path is not None
+    shipped = yaml.safe_load(path.read_text(encoding="utf-8"))
+    jsonschema.Draft202012Validator.check_schema(schema)
+    assert list(jsonschema.Draft202012Validator(schema).iter_errors(shipped)) == []
+    shipped["rows"].append({"columns": [[{"columns": [["headin"]]}]]})
+    assert list(jsonschema.Draft202012Validator(schema).iter_errors(shipped)) != []
