@@ -16,6 +16,7 @@ from certgen.sheet.subjects import CONDITIONS, REPEATS
 
 TOP, MIDDLE, BOTTOM, SPREAD = "top", "middle", "bottom", "spread"
 YES = "yes"
+SIDES = ("left", "centre", "right")
 #: Columns side by side, and parts in one column or row.
 _MOST_COLUMNS, _MOST_PARTS = 12, 12
 #: Deepest nesting of columns within columns.
@@ -46,6 +47,7 @@ class Part:
 
     block: str = key(Choice(BLOCK_NAMES), "The block that stands here.", default="")
     text: str = key(Text(2000, "Ask us about a rewind."), "A text of the layout's own.", default="")
+    text_align: str = key(Choice(SIDES), "Where the lines of 'text' stand in their column.", default="left")
     columns: tuple[tuple[Part, ...], ...] = key(
         Each(Each(_INNER, _MOST_PARTS), _MOST_COLUMNS),
         "Columns side by side, each a list of parts, one below the other: names of blocks, or parts as these.",

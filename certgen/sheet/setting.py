@@ -18,6 +18,8 @@ MM = 72.0 / 25.4
 HAIRLINE = 0.35
 THIN = 0.6
 HEAVY = 1.4
+#: Part of the spare room of a line that stands before it.
+_BEFORE = {"left": 0.0, "centre": 0.5, "right": 1.0}
 #: Text from this size on is large, in parts of the body text.
 _LARGE = 1.4
 
@@ -165,7 +167,7 @@ class Flow:
         for line in wrap(spans, room, size):
             last = line[-1] if line else None
             taken = last.x + width(last.span.text, last.span.face, size) if last else 0.0
-            start = x + (room - taken if align == "right" else 0.0)
+            start = x + (room - taken) * _BEFORE[align]
             for piece in line:
                 span, left = piece.span, start + piece.x
                 self.marks.append(TextMark(left, self.y + BASELINE * size, span.text, span.face, size, span.ink))

@@ -87,7 +87,7 @@ def _node(part: Part, layout: Layout, content: Any) -> Node | None:
     if part.columns:
         return _with_columns(part, stands, layout, content)
     name = OWN_TEXT if part.text else BLANK
-    return replace(stands, name=name, block=_own_text(part.text), title=part.text[:40])
+    return replace(stands, name=name, block=_own_text(part.text, part.text_align), title=part.text[:40])
 
 
 def _with_columns(part: Part, stands: Node, layout: Layout, content: Any) -> Node | None:
@@ -103,13 +103,13 @@ def _with_columns(part: Part, stands: Node, layout: Layout, content: Any) -> Nod
     )
 
 
-def _own_text(text: str) -> Block:
+def _own_text(text: str, align: str) -> Block:
     """A text of the layout's own; without text, nothing but the room asked for."""
 
     def set_text(area: Area) -> Setting:
         flow = Flow(area)
         if text:
-            flow.text(text)
+            flow.text(text, align=align)
         return flow.done()
 
     return Block(set_text)

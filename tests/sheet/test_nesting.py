@@ -15,6 +15,7 @@ from sheet.wider_results import with_everything
 
 from certgen.errors import PageOverflow
 from certgen.sheet.block_settings import BLOCK_NAMES
+from certgen.sheet.fonts import width
 from certgen.sheet.layout import Layout, Part
 from certgen.sheet.layout_model import Page, TextSizes
 from certgen.sheet.papers import PAPERS
@@ -298,3 +299,12 @@ def test_a_cut_table_holds_every_row_once_and_fits(rows: int) -> None:
     marks = [mark.text for one in found for mark in one.set(area).marks if isinstance(mark, TextMark)]
     assert [text for text in marks if text.endswith(".5")] == list(cells)
     assert marks.count("Title (continued)") == len(found) - 1
+
+
+@pytest.mark.parametrize(("side", "part"), [("left", 0.0), ("centre", 0.5), ("right", 1.0)])
+def test_a_text_of_the_layout_stands_on_its_side(layout_from: Read, side: str, part: float) -> None:
+    layout, mistakes = layout_from(f"rows:\n  - {{text: Open on Monday, text_align: {side}}}\n")
+    assert mistakes == []
+    (box,) = compose(make_results(), layout, paper="a4", units="si").boxes
+    (mark,) = [one for one in box.setting.marks if isinstance(one, TextMark)]
+    assert mark.x == pytest.approx(part * (box.width - width(mark.text, mark.face, mark.size)))

@@ -11,6 +11,8 @@ from certgen.sheet.setting import HEAVY, Area, Block, Flow, PictureMark, Setting
 
 #: Height of a logo in parts of the body text, and its most of the width.
 _LOGO, _LOGO_SHARE = 5.0, 0.25
+#: Width below which the number stands under the title, in parts of the body text.
+_NARROW = 34.0
 
 
 def heading(content: Content, settings: Titled) -> Block:
@@ -30,18 +32,18 @@ def heading(content: Content, settings: Titled) -> Block:
                 flow.text(reach, ink="muted")
         return flow.done()
 
-    def right(area: Area) -> Setting:
+    def right(area: Area, align: str = "right") -> Setting:
         flow = Flow(area)
-        flow.text(words("heading.number"), ink="muted", align="right")
+        flow.text(words("heading.number"), ink="muted", align=align)
         name = certificate.number or words("heading.no_number")
         size = max(area.smallest, fitting_size(name, BOLD, area.scaled(1.5), area.width))
-        flow.text(name, face=BOLD, size=size, align="right")
+        flow.text(name, face=BOLD, size=size, align=align)
         if certificate.revision > 1:
             this, before = certificate.revision, certificate.revision - 1
-            flow.text(words("heading.revision", revision=this, before=before), align="right")
+            flow.text(words("heading.revision", revision=this, before=before), align=align)
         number, count = area.page
         day = words("heading.tested_on", date=certificate.tested_on.isoformat())
-        flow.text(f"{day} · {words('page.number', page=number, pages=count)}", align="right")
+        flow.text(f"{day} · {words('page.number', page=number, pages=count)}", align=align)
         return flow.done()
 
     def set_heading(area: Area) -> Setting:
@@ -55,8 +57,13 @@ def heading(content: Content, settings: Titled) -> Block:
             flow.marks.append(PictureMark(0.0, 0.0, wide, high, logo))
             wide += 1.5 * area.size
         beside = replace(area, width=area.width - wide)
-        flow.place(side_by_side(beside, ((2.2, left), (1.0, right)), 2.0 * area.size), wide)
-        flow.y = max(flow.y, high)
+        if beside.width < _NARROW * area.size:
+            flow.place(left(beside), wide)
+            flow.y = max(flow.y, high)
+            flow.place(right(area, "left"))
+        else:
+            flow.place(side_by_side(beside, ((2.2, left), (1.0, right)), 2.0 * area.size), wide)
+            flow.y = max(flow.y, high)
         flow.space(0.4)
         flow.rule(HEAVY, "accent")
         return flow.done()
