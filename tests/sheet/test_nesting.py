@@ -58,22 +58,23 @@ plain = st.builds(
 own_text = st.builds(Part, text=st.text(st.sampled_from("abc Wörter "), min_size=1, max_size=300))
 
 
-def columns_of(inner: st.SearchStrategy[Part]) -> st.SearchStrategy[Part]:
-    @st.composite
-    def build(draw: st.DrawFn) -> Part:
-        columns = draw(st.lists(st.lists(inner, min_size=1, max_size=3).map(tuple), min_size=1, max_size=3))
-        spans = draw(st.booleans())
-        widths = tuple(draw(st.lists(st.integers(1, 4), min_size=len(columns), max_size=len(columns))))
-        return Part(
-            columns=tuple(columns),
-            spans=widths if spans else None,
-            shares=None if spans else tuple(float(one) for one in widths),
-            align=draw(st.sampled_from(("top", "middle", "bottom", "spread"))),
-            keep_with_next=draw(st.sampled_from(("yes", "no"))),
-            each=draw(st.sampled_from(("", "", "caution"))),
-        )
+def joined(columns: list[list[Part]], widths: tuple[int, ...], spanned: bool, **stands: str) -> Part:
+    """Columns with as many widths, as spans or as shares."""
+    own = widths[: len(columns)]
+    spans, shares = (own, None) if spanned else (None, tuple(float(one) for one in own))
+    return Part(columns=tuple(tuple(column) for column in columns), spans=spans, shares=shares, **stands)
 
-    return build()
+
+def columns_of(inner: st.SearchStrategy[Part]) -> st.SearchStrategy[Part]:
+    return st.builds(
+        joined,
+        st.lists(st.lists(inner, min_size=1, max_size=3), min_size=1, max_size=3),
+        st.tuples(*[st.integers(1, 4)] * 3),
+        st.booleans(),
+        align=st.sampled_from(("top", "middle", "bottom", "spread")),
+        keep_with_next=st.sampled_from(("yes", "no")),
+        each=st.sampled_from(("", "", "caution")),
+    )
 
 
 parts = st.recursive(plain | own_text, columns_of, max_leaves=8)
