@@ -16,7 +16,7 @@ from certgen.reduction.model import LoadPoints, OperatingPoint, Poles
 from certgen.reduction.reduce import derivation, measured_points
 from certgen.reduction.uncertainty.model import Measured, UncertainInput, Uncertainties
 from certgen.reduction.uncertainty.propagation import Fitted, propagate
-from certgen.reduction.uncertainty.read_off import interpolation_error
+from certgen.reduction.uncertainty.interpolation import interpolation_error
 
 RPM = math.pi / 30.0
 POLES = Poles(4, "nameplate")
