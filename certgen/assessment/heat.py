@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
+from certgen.assessment.doubts import errors_of, with_errors
 from certgen.assessment.results import Finding, Thermal
 from certgen.assessment.winding_rise import allowed_rise, ending_run, winding_rise_finding
 from certgen.job.model import Job
@@ -13,6 +15,9 @@ from certgen.readings.model import Readings
 from certgen.reduction.heat import WindingRise, winding_rise
 from certgen.reduction.held_run import HeldRun
 from certgen.reduction.model import Reduction
+from certgen.reduction.uncertainty.errors import Errors
+from certgen.reduction.uncertainty.heat_errors import run_errors
+from certgen.reduction.uncertainty.winding_errors import RiseErrors, rise_errors
 from certgen.standards.loss_procedure import procedure_of
 from certgen.standards.published import standard_behind
 from certgen.standards.temperature_limits import RiseLimit, SteadyRule, steady_rule
@@ -41,11 +46,36 @@ def heat_of(
     """
     rise = winding_rise(job, readings, constant=procedure_of(criteria).copper_constant)
     run = ending_run(reduction)
-    finding = winding_rise_finding(job, reduction, rise, criteria)
+    winding = rise_with_errors(job, readings, reduction, criteria)
+    errors = errors_of(reduction)
+    sure = None if errors is None or winding.rise is None else errors.doubt(winding.rise)
+    finding = winding_rise_finding(job, reduction, rise, criteria, sure)
     findings = () if finding is None else (finding,)
     if run is None and isinstance(rise, str):
         return None, findings
-    return _thermal(rise, allowed_rise(job, run, criteria), run, steady_rule(standard_behind(criteria))), findings
+    thermal = _thermal(rise, allowed_rise(job, run, criteria), run, steady_rule(standard_behind(criteria)))
+    return (thermal if errors is None else _with_errors(thermal, errors, job, run, winding)), findings
+
+
+def rise_with_errors(job: Job, readings: Readings, reduction: Reduction, criteria: str) -> RiseErrors:
+    """The winding's rise [K] and hot resistance [ohm] with their errors; nothing where there is no rise."""
+    constant, errors = procedure_of(criteria).copper_constant, errors_of(reduction)
+    rise = winding_rise(job, readings, constant=constant)
+    if errors is None or isinstance(rise, str):
+        return RiseErrors()
+    return rise_errors(errors, rise, constant=constant)
+
+
+def _with_errors(thermal: Thermal, errors: Errors, job: Job, run: HeldRun | None, winding: RiseErrors) -> Thermal:
+    """The figures of heat with their uncertainties."""
+    found = {"winding_rise": winding.rise, "hot_resistance": winding.resistance}
+    fit = None if run is None else run.exponential()
+    if run is not None and isinstance(fit, Exponential):
+        of_run = run_errors(errors, job, run, fit)
+        found |= {
+            "final_rise": of_run.final, "time_constant": of_run.time_constant, "remaining_rise": of_run.remaining,
+        }  # fmt: skip
+    return replace(thermal, **{name: with_errors(getattr(thermal, name), one, errors) for name, one in found.items()})
 
 
 def missing_heat(job: Job) -> Iterator[str]:

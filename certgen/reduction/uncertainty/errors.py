@@ -15,7 +15,7 @@ from certgen.physics.uncertainty import effective_degrees_of_freedom, expanded
 from certgen.readings.model import Table
 from certgen.reduction.uncertainty.along_curve import AlongCurve
 from certgen.reduction.uncertainty.linear import Correlated, derivatives, linear, nominal
-from certgen.reduction.uncertainty.model import Doubt, Measured, UncertainInput
+from certgen.reduction.uncertainty.model import LOCAL_GRAVITY, Doubt, Measured, UncertainInput
 
 Array = NDArray[np.float64]
 #: Quantities of a table, by name, from a test that has it in place of the load test.
@@ -141,6 +141,11 @@ class Errors:
     def doubt(self, value: Correlated) -> Doubt:
         """How sure a value is."""
         return doubt_of(value, self.known)
+
+
+def gravity(errors: Errors) -> Correlated:
+    """Local gravity's error [m/s^2], about zero; ``None`` where gravity is exact or not used."""
+    return errors.shared.get(LOCAL_GRAVITY)
 
 
 def with_table(measured: Measured, table: Table) -> Measured:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -58,43 +58,52 @@ def derivatives(value: Correlated) -> dict[Any, float]:
 
 
 def shifted(function: Callable[..., Array], values: Sequence[Sequence[Correlated]]) -> list[Correlated]:
-    """A formula of several quantities, row by row: its values with their dependence on the errors of all arguments.
+    """A formula of several quantities, row by row, as :func:`all_shifted`: n values."""
+    return all_shifted(lambda *at: {"": np.asarray(function(*at), dtype=np.float64)}, values)[""]
+
+
+def all_shifted(
+    function: Callable[..., Mapping[str, Array]], values: Sequence[Sequence[Correlated]]
+) -> dict[str, list[Correlated]]:
+    """Formulas of several quantities, row by row: their values with the errors of all arguments.
 
     Parameters
     ----------
     function : callable
-        Takes one array a quantity, each shape (n,), and gives an array of that shape, each row by itself.
+        Takes one array a quantity, each shape (n,), and gives arrays of that shape by name, each row by itself.
     values : sequence of sequences of Correlated
         The quantities, n values each.
 
     Returns
     -------
-    list of Correlated
-        n values, ``None`` where the formula gives none.
+    dict
+        By name n values, ``None`` where a formula gives none.
 
     References
     ----------
     JCGM 100:2008, 5.1.3: partial derivatives, here by central differences, all rows at once.
     """
     at = [nominals(column) for column in values]
-    found = np.asarray(function(*at), dtype=np.float64)
-    slopes = [_slope(function, at, index) for index in range(len(at)) if any(map(derivatives, values[index]))]
-    moving = [column for column in values if any(map(derivatives, column))]
-    return [
-        linear(one, [(slope[row], column[row]) for slope, column in zip(slopes, moving, strict=True)])
-        if math.isfinite(one)
-        else None
-        for row, one in enumerate(found)
-    ]
+    moving = [index for index, column in enumerate(values) if any(map(derivatives, column))]
+    slopes = [_slopes(function, at, index) for index in moving]
+    return {
+        name: [
+            linear(one, [(by[name][row], values[index][row]) for by, index in zip(slopes, moving, strict=True)])
+            if math.isfinite(one)
+            else None
+            for row, one in enumerate(found.tolist())
+        ]
+        for name, found in function(*at).items()
+    }
 
 
-def _slope(function: Callable[..., Array], at: list[Array], index: int) -> Array:
+def _slopes(function: Callable[..., Mapping[str, Array]], at: list[Array], index: int) -> dict[str, Array]:
     step = _STEP * np.maximum(np.abs(at[index]), 1e-3)
     up, down = (
-        np.asarray(function(*(one + sign * step if place == index else one for place, one in enumerate(at))))
+        function(*(one + sign * step if place == index else one for place, one in enumerate(at)))
         for sign in (1.0, -1.0)
     )
-    return (up - down) / (2.0 * step)
+    return {name: (up[name] - down[name]) / (2.0 * step) for name in up}
 
 
 def single(function: Callable[..., Any], *values: Correlated) -> Correlated:

@@ -25,6 +25,9 @@ class Measured:
     local_gravity: float | None
 
 
+#: Name of the input that is local gravity.
+LOCAL_GRAVITY = "local gravity"
+
 #: Measured values with an error of one input added: a number for every row alike, or one for each row, shape (n,).
 Shift = Callable[[Measured, "float | Array"], Measured]
 
