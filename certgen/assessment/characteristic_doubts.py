@@ -43,7 +43,9 @@ def with_doubts(found: Characteristic, job: Job, reduction: Reduction) -> Charac
         if figure is not None:
             changed[name] = figure
     sure = replace(found, **changed)
-    of_others = {name: in_proportion(getattr(sure, name), getattr(sure, of)) for name, of in _IN_PROPORTION.items()}
+    of_others: dict[str, Any] = {
+        name: in_proportion(getattr(sure, name), getattr(sure, of)) for name, of in _IN_PROPORTION.items()
+    }
     return replace(sure, **{name: figure for name, figure in of_others.items() if figure is not None})
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import Any
 
 from certgen.assessment.doubts import errors_of, with_errors
 from certgen.assessment.results import Finding, Thermal
@@ -17,6 +18,7 @@ from certgen.reduction.held_run import HeldRun
 from certgen.reduction.model import Reduction
 from certgen.reduction.uncertainty.errors import Errors
 from certgen.reduction.uncertainty.heat_errors import run_errors
+from certgen.reduction.uncertainty.linear import Correlated
 from certgen.reduction.uncertainty.winding_errors import RiseErrors, rise_errors
 from certgen.standards.loss_procedure import procedure_of
 from certgen.standards.published import standard_behind
@@ -53,8 +55,13 @@ def heat_of(
     findings = () if finding is None else (finding,)
     if run is None and isinstance(rise, str):
         return None, findings
-    thermal = _thermal(rise, allowed_rise(job, run, criteria), run, steady_rule(standard_behind(criteria)))
-    return (thermal if errors is None else _with_errors(thermal, errors, job, run, winding)), findings
+    fit = None if run is None else run.exponential()
+    rule = steady_rule(standard_behind(criteria))
+    thermal = _thermal(rise, allowed_rise(job, run, criteria), run, fit, rule=rule)
+    found: dict[str, Correlated] = {"winding_rise": winding.rise, "hot_resistance": winding.resistance}
+    if errors is not None and run is not None and isinstance(fit, Exponential):
+        found |= run_errors(errors, job, run, fit)
+    return _with_errors(thermal, found, errors), findings
 
 
 def rise_with_errors(job: Job, readings: Readings, reduction: Reduction, criteria: str) -> RiseErrors:
@@ -66,16 +73,10 @@ def rise_with_errors(job: Job, readings: Readings, reduction: Reduction, criteri
     return rise_errors(errors, rise, constant=constant)
 
 
-def _with_errors(thermal: Thermal, errors: Errors, job: Job, run: HeldRun | None, winding: RiseErrors) -> Thermal:
+def _with_errors(thermal: Thermal, found: dict[str, Correlated], errors: Errors | None) -> Thermal:
     """The figures of heat with their uncertainties."""
-    found = {"winding_rise": winding.rise, "hot_resistance": winding.resistance}
-    fit = None if run is None else run.exponential()
-    if run is not None and isinstance(fit, Exponential):
-        of_run = run_errors(errors, job, run, fit)
-        found |= {
-            "final_rise": of_run.final, "time_constant": of_run.time_constant, "remaining_rise": of_run.remaining,
-        }  # fmt: skip
-    return replace(thermal, **{name: with_errors(getattr(thermal, name), one, errors) for name, one in found.items()})
+    sure: dict[str, Any] = {name: with_errors(getattr(thermal, name), one, errors) for name, one in found.items()}
+    return replace(thermal, **sure)
 
 
 def missing_heat(job: Job) -> Iterator[str]:
@@ -85,10 +86,16 @@ def missing_heat(job: Job) -> Iterator[str]:
         yield "Winding temperature rise: no winding resistance was read after switching off."
 
 
-def _thermal(rise: WindingRise | str, allowed: RiseLimit | str, run: HeldRun | None, rule: SteadyRule) -> Thermal:
+def _thermal(
+    rise: WindingRise | str,
+    allowed: RiseLimit | str,
+    run: HeldRun | None,
+    fit: Exponential | str | None,
+    *,
+    rule: SteadyRule,
+) -> Thermal:
     figures = rise if isinstance(rise, WindingRise) else None
     limit = allowed if figures is not None and isinstance(allowed, RiseLimit) else None
-    fit = None if run is None else run.exponential()
     sure = fit if isinstance(fit, Exponential) else None
     final = sure.final if sure is not None and run is not None and run.ambient_known else None
     return Thermal(

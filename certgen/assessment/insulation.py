@@ -95,7 +95,8 @@ def _errors(reduction: Reduction, letter: str | None) -> InsulationErrors:
     def factor(kelvin: Array) -> Array:
         # A little inside the ends of the range, so that a reading at an end can be moved.
         inside = np.clip(kelvin, _COLDEST + _INSIDE, _HOTTEST - _INSIDE)
-        return np.min([np.asarray(correction_to_40(inside, insulation=one)) for one in kinds], axis=0)
+        factors = [np.asarray(correction_to_40(inside, insulation=one)) for one in kinds]
+        return np.asarray(np.min(factors, axis=0))
 
     return insulation_errors(errors, factor)
 

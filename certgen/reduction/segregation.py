@@ -48,7 +48,7 @@ class Segregated:
 
 
 def segregate(
-    points: LoadPoints, *, resistance: Array, slip: Array, core: Array, friction_windage: float, exponent: float
+    points: LoadPoints, *, resistance: Array, slip: Array, core: Array, friction_windage: float | Array, exponent: float
 ) -> Segregated:
     """Stator, core, rotor, and friction and windage losses of load points.
 
@@ -62,7 +62,7 @@ def segregate(
         Slip at that temperature. [1]
     core : array, shape (n,)
         Core loss. [W]
-    friction_windage : float
+    friction_windage : float or array, shape (n,)
         Friction and windage at synchronous speed. [W]
     exponent : float
         Power of speed it goes with. [1]

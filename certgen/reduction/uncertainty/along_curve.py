@@ -71,7 +71,7 @@ class AlongCurve:
         for knot, place in enumerate(places.tolist()):
             errors = ((by_ordinate[knot], name), (by_abscissa[knot], "torque"))
             for slopes, of in errors:
-                for column in np.flatnonzero(slopes):
+                for column in np.flatnonzero(slopes).tolist():
                     terms[column].append((float(slopes[column]), self.at_knot(place, of)))
         values = np.asarray(interpolant(torque))
         for column, one in enumerate(torque.tolist()):

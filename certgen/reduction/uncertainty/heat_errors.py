@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,16 +21,7 @@ Array = NDArray[np.float64]
 _SCATTER = "scatter of temperatures about the heating curve"
 
 
-@dataclass(frozen=True)
-class RunErrors:
-    """Final rise [K], time constant [s], and what is still to come after the last reading [K]."""
-
-    final: Correlated
-    time_constant: Correlated
-    remaining: Correlated
-
-
-def run_errors(errors: Errors, job: Job, run: HeldRun, fit: Exponential) -> RunErrors:
+def run_errors(errors: Errors, job: Job, run: HeldRun, fit: Exponential) -> dict[str, Correlated]:
     """The exponential of a run with its errors.
 
     Parameters
@@ -47,8 +37,9 @@ def run_errors(errors: Errors, job: Job, run: HeldRun, fit: Exponential) -> RunE
 
     Returns
     -------
-    RunErrors
-        An error all readings share moves them together; the scatter about the curve has n - 3 degrees of freedom.
+    dict
+        'final_rise' [K], 'time_constant' [s] and 'remaining_rise' after the last reading [K]. An error
+        all readings share moves them together; the scatter about the curve has n - 3 degrees of freedom.
         Times are taken as exact.
 
     References
@@ -69,7 +60,11 @@ def run_errors(errors: Errors, job: Job, run: HeldRun, fit: Exponential) -> RunE
     final = errors.scattered(final, _SCATTER, fit.u_final, freedom)
     constant = linear(fit.time_constant, zip(by_constant, read, strict=True))
     left = linear(fit.final - float(run.rise[-1]), [(1.0, final), (-1.0, read[-1])])
-    return RunErrors(final, errors.scattered(constant, _SCATTER, fit.u_time_constant, freedom), left)
+    return {
+        "final_rise": final,
+        "time_constant": errors.scattered(constant, _SCATTER, fit.u_time_constant, freedom),
+        "remaining_rise": left,
+    }
 
 
 def _rows_of(errors: Errors, run: HeldRun) -> Table:

@@ -44,7 +44,9 @@ def linear(value: float, terms: Iterable[tuple[float, Correlated]]) -> Correlate
 
 def nominal(value: Correlated) -> float:
     """The value alone; NaN where it is not known."""
-    return math.nan if value is None else float(getattr(value, "nominal_value", value))
+    if value is None:
+        return math.nan
+    return float(value.nominal_value if isinstance(value, AffineScalarFunc) else value)
 
 
 def nominals(values: Sequence[Correlated]) -> Array:
@@ -54,7 +56,7 @@ def nominals(values: Sequence[Correlated]) -> Array:
 
 def derivatives(value: Correlated) -> dict[Any, float]:
     """By how much a value moves with each error."""
-    return getattr(value, "derivatives", None) or {}
+    return value.derivatives if isinstance(value, AffineScalarFunc) else {}
 
 
 def shifted(function: Callable[..., Array], values: Sequence[Sequence[Correlated]]) -> list[Correlated]:

@@ -185,7 +185,9 @@ class LossErrors:
         """
         if self.errors.along is None:
             return []
-        places = [curve.place(power) for power in powers]
+        found = [(power, curve.place(power)) for power in powers]
+        places = [place for _, place in found if place is not None]
+        assert len(places) == len(found)  # the caller asks for what the curve reaches
         torque = np.array([curve.between(curve.torque, place) for place in places])
         fixed = self._at_torque(torque, slope, correction, reference)
         return [

@@ -17,7 +17,8 @@ from certgen.reduction.uncertainty.along_curve import AlongCurve
 from certgen.reduction.uncertainty.errors import Errors, doubt_of, parts_of
 from certgen.reduction.uncertainty.linear import Correlated, derivatives, linear, nominal, weighted
 from certgen.reduction.uncertainty.model import Contribution, Measured, UncertainInput, Uncertainties
-from certgen.reduction.uncertainty.points import QUANTITIES, PointsOf, correlated_points, sources_of
+from certgen.reduction.uncertainty.points import PointsOf, correlated_points, sources_of
+from certgen.reduction.uncertainty.read_off import QUANTITIES
 
 _INTERPOLATION = "interpolation between load points"
 

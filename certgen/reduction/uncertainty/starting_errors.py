@@ -42,7 +42,7 @@ def locked_rotor_errors(errors: Errors, job: Job, held: LockedRotor, points: Loa
     ----------
     JCGM 100:2008, 5.1.6: the square of the voltage counts twice.
     """
-    at_rest = np.flatnonzero(points.speed == 0.0)
+    at_rest = np.flatnonzero(points.speed == 0.0).tolist()
     rows = {name: [errors.points[name][row] for row in at_rest] for name in _NAMES}
     if TABLE in errors.tables:
         read = errors.of_table(errors.tables[TABLE], lambda measured: held_rows(measured, job), rig=True)
