@@ -49,6 +49,8 @@ METERS = Meters(
 )
 TACHOMETER = Tachometer(pulses_per_revolution=60, gate=2.0, tolerance=0.05)
 BENCH = LossBench()
+STATES = BENCH.states()
+LIGHT = [BENCH.motor.light(voltage, BENCH.light_temperature) for voltage in BENCH.voltages]
 
 
 def a_test() -> tuple[Job, Readings]:
@@ -90,7 +92,7 @@ def limits() -> dict[str, float]:
 
 def slopes_at_rated() -> dict[str, float]:
     """Slopes of the load curve over torque at rated load, by scipy's interpolant of the same kind."""
-    states = sorted(BENCH.states(), key=lambda one: one["torque"])
+    states = sorted(STATES, key=lambda one: one["torque"])
     torque = [one["torque"] for one in states]
     at = torque[len(states) - 1 - RATED]
     return {
@@ -101,7 +103,7 @@ def slopes_at_rated() -> dict[str, float]:
 
 def no_load_curve() -> tuple[np.ndarray, np.ndarray]:
     """Voltages, rising, and constant losses of the no-load test without errors."""
-    light = [BENCH.motor.light(voltage, BENCH.light_temperature) for voltage in sorted(BENCH.voltages)]
+    light = LIGHT[::-1]
     by = (K + BENCH.light_temperature - ICE) / (K + COLD - ICE)
     loss = [one["input_power"] - 1.5 * one["current"] ** 2 * 2.0 * BENCH.motor.R1 * by for one in light]
     return np.array([one["voltage"] for one in light]), np.array(loss)
@@ -130,7 +132,7 @@ def inner(voltage: Any, current: Any, power: Any, ohms: Any) -> Any:
 
 
 WARM = 2.0 * BENCH.motor.R1 * (K + BENCH.temperatures[0] - ICE) / (K + COLD - ICE)
-INNER = [float(inner(one["voltage"], one["current"], one["input_power"], WARM)) for one in BENCH.states()]
+INNER = [float(inner(one["voltage"], one["current"], one["input_power"], WARM)) for one in STATES]
 CORE = [core_at(voltage) for voltage in INNER]
 
 
@@ -204,8 +206,7 @@ def figures(e: dict[str, Any]) -> dict[str, Any]:
 def no_load(e: dict[str, Any], ohms: Any) -> tuple[Any, list[Any], list[Any]]:
     """Friction and windage; voltages, rising, and their constant losses."""
     losses, volts = [], []
-    for row, level in reversed(list(enumerate(BENCH.voltages))):
-        light = BENCH.motor.light(level, BENCH.light_temperature)
+    for row, light in reversed(list(enumerate(LIGHT))):
         voltage = with_error("voltage", light["voltage"], e, f"volts0 {row}")
         current = with_error("current", light["current"], e, f"amps0 {row}")
         power = with_error("power", light["input_power"], e, f"watts0 {row}")
@@ -216,7 +217,7 @@ def no_load(e: dict[str, Any], ohms: Any) -> tuple[Any, list[Any], list[Any]]:
 
 def load_row(row: int, e: dict[str, Any]) -> dict[str, Any]:
     """Torque, speed, current and input power of a load point."""
-    state = BENCH.states()[row]
+    state = STATES[row]
     share = row / (len(BENCH.loads) - 1)
     zero = e["zero_before"] * (1.0 - share) + e["zero_after"] * share
     return {
