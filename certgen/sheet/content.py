@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, fields
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, fields, is_dataclass
 
 from certgen.assessment.results import EXTRAPOLATED, IMPOSSIBLE, Point, Results
 from certgen.quantity import Quantity
@@ -95,10 +95,24 @@ def every_quantity(results: Results) -> list[Quantity]:
     """Every quantity that stands on the page."""
     named = [item.point for item in rated_points(results)]
     found = [item for point in (*results.points, *named) for item in quantities(point).values()]
-    figures = (getattr(results.characteristic, field.name) for field in fields(results.characteristic))
+    parts = (results.characteristic, results.losses, results.thermal, results.insulation, results.assessed_rating)
     run_down = results.run_down
     coasted = () if run_down is None else (run_down.friction_torque, run_down.friction_loss, run_down.inertia)
-    return found + [item for item in (*figures, *coasted) if isinstance(item, Quantity)]
+    return [*found, *_within((*parts, results.conditions)), *_within(coasted)]
+
+
+def _within(value: object) -> Iterator[Quantity]:
+    """Every quantity of a part of the results, at whatever depth."""
+    if isinstance(value, Quantity):
+        yield value
+    elif isinstance(value, tuple):
+        yield from (item for one in value for item in _within(one))
+    elif is_dataclass(value):
+        yield from (item for field in fields(value) for item in _within(getattr(value, field.name)))
+
+
+#: How a sentence on missing statements of the rig begins.
+NOT_STATED = "Uncertainty not stated:"
 
 
 def uncertainty_sentence(results: Results) -> str:
@@ -109,7 +123,9 @@ def uncertainty_sentence(results: Results) -> str:
         return "Uncertainty not stated."
     factors = coverage_factors(stated)
     coverage = f", coverage 95.45 %, factor {factors}" if factors else ""
-    rest = "" if len(stated) == len(found) else "; for other figures, uncertainty not stated"
+    rest = "" if len(stated) == len(found) else "; figures without are declared or defined"
+    if any(sentence.startswith(NOT_STATED) for sentence in results.conditions.missing):
+        rest = "; for figures that rest on what is missing, uncertainty not stated"
     return f"Figures after ± are expanded uncertainties{coverage}; those of load points are in the results{rest}."
 
 

@@ -9,7 +9,7 @@ from certgen.quantity import Quantity
 from certgen.sheet.blocks.pairs import set_pairs
 from certgen.sheet.changing_speed import run_down_notes, run_down_pairs, sweep_pairs
 from certgen.sheet.content import Content
-from certgen.sheet.figures import kind_of, number, single
+from certgen.sheet.figures import kind_of, single
 from certgen.sheet.layout import Titled
 from certgen.sheet.setting import Area, Block, Flow, Setting, side_by_side
 
@@ -67,7 +67,7 @@ def _behind(found: Characteristic, name: str) -> str:
     """What follows a figure: its ratio to the rated value."""
     ratio = getattr(found, _RATIOS[name]) if name in _RATIOS else None
     if ratio is not None:
-        return f", {number(ratio.value, 2)} × rated"
+        return f", {single(ratio, 'index', '')} × rated"
     return ""
 
 

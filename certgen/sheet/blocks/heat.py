@@ -6,11 +6,9 @@ from certgen.assessment.results import InsulationResult, Thermal
 from certgen.quantity import Quantity
 from certgen.sheet.blocks.pairs import set_pairs
 from certgen.sheet.content import Content
-from certgen.sheet.figures import number, single
+from certgen.sheet.figures import single
 from certgen.sheet.layout import Titled
 from certgen.sheet.setting import Area, Block, Flow, Setting
-
-_MINUTE = 60.0
 
 
 def heat(content: Content, settings: Titled) -> Block | None:
@@ -52,7 +50,7 @@ def _heat_run(found: Thermal, units: str) -> str:
     if found.final_rise is not None:
         parts.append(f"final rise {single(found.final_rise, 'rise', units)}")
     if found.time_constant is not None:
-        parts.append(f"time constant {number(found.time_constant.value / _MINUTE, 0)} min")
+        parts.append(f"time constant {single(found.time_constant, 'minutes', units)}")
     if found.remaining_rise is not None:
         parts.append(f"{single(found.remaining_rise, 'rise', units)} still to come at its end")
     if found.steady is not None:
@@ -69,7 +67,7 @@ def insulation_pairs(found: InsulationResult | None, units: str) -> tuple[tuple[
     if found.at_40_degC is not None:
         parts.append(f"{_ohms(found.at_40_degC, units)} at 40 °C")
     if found.polarization_index is not None:
-        parts.append(f"polarization index {number(found.polarization_index.value, 2)}")
+        parts.append(f"polarization index {single(found.polarization_index, 'index', units)}")
     return (("Insulation", ", ".join(parts)),)
 
 

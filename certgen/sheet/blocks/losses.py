@@ -5,6 +5,8 @@ from __future__ import annotations
 from functools import partial
 
 from certgen.assessment.results import Losses, StrayRegression
+from certgen.physics.uncertainty import round_with
+from certgen.quantity import Quantity
 from certgen.sheet.content import Content
 from certgen.sheet.figures import column, forms, number, single
 from certgen.sheet.layout import Titled
@@ -78,9 +80,18 @@ def regression_text(fit: StrayRegression) -> str:
     rules = ", ".join(f"{rule}: {'accepted' if taken else 'not accepted'}" for rule, taken in fit.accepted.items())
     removed = f", load point {fit.removed_row} left out" if fit.removed_row is not None else ""
     return (
-        f"slope {fit.slope.value:.4g} W/(N·m)², intercept {number(fit.intercept.value, 1)} W, "
+        f"slope {_with_spread(fit.slope, f'{fit.slope.value:.4g}')} W/(N·m)², "
+        f"intercept {_with_spread(fit.intercept, number(fit.intercept.value, 1))} W, "
         f"correlation {number(fit.correlation.value, 3)} over {len(fit.rows)} points{removed}; {rules}"
     )
+
+
+def _with_spread(item: Quantity, alone: str) -> str:
+    """A figure with its uncertainty, both to the same decimal; ``alone`` where that is not known."""
+    if not item.expanded_uncertainty:
+        return alone
+    value, spread = round_with(item.value, item.expanded_uncertainty)
+    return f"{value.replace('-', '−')} ± {spread}"
 
 
 def _table(found: Losses, content: Content) -> Table | None:

@@ -109,3 +109,15 @@ def test_a_row_moves_with_its_own_errors_only():
     found = all_shifted(lambda one: {"twice": 2.0 * one, "square": one**2}, [[first, second]])
     assert derivatives(found["square"][1]) == pytest.approx({second: 4.0})
     assert found["twice"][0].std_dev == pytest.approx(0.2)
+
+
+def test_published_thermal_expansion_coefficient():
+    """NIST TN 1900, example E13: (L1 - L0) / (L0 (T1 - T0)) is 1.7266e-5 /K, u = 1.76e-6 /K.
+
+    Inputs and results as the tests of an uncertainty library of a national laboratory (suncal) carry them.
+    """
+    cold_length, cold = ufloat(1.4999, 0.0001), ufloat(288.15, 0.02)
+    warm_length, warm = ufloat(1.5021, 0.0002), ufloat(373.10, 0.05)
+    found = single(lambda l0, l1, t0, t1: (l1 - l0) / (l0 * (t1 - t0)), cold_length, warm_length, cold, warm)
+    assert nominal(found) == pytest.approx(1.7266e-5, abs=0.00005e-5)
+    assert found.std_dev == pytest.approx(1.76e-6, abs=0.005e-6)
