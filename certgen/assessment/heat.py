@@ -19,7 +19,7 @@ from certgen.reduction.model import Reduction
 from certgen.reduction.uncertainty.errors import Errors
 from certgen.reduction.uncertainty.heat_errors import run_errors
 from certgen.reduction.uncertainty.linear import Correlated
-from certgen.reduction.uncertainty.winding_errors import RiseErrors, rise_errors
+from certgen.reduction.uncertainty.winding_errors import RiseErrors, hot_as_read, rise_errors
 from certgen.standards.loss_procedure import procedure_of
 from certgen.standards.published import standard_behind
 from certgen.standards.temperature_limits import RiseLimit, SteadyRule, steady_rule
@@ -65,11 +65,13 @@ def heat_of(
 
 
 def rise_with_errors(job: Job, readings: Readings, reduction: Reduction, criteria: str) -> RiseErrors:
-    """The winding's rise [K] and hot resistance [ohm] with their errors; nothing where there is no rise."""
+    """The winding's rise [K] and hot resistance [ohm] with their errors; no rise where it is not known."""
     constant, errors = procedure_of(criteria).copper_constant, errors_of(reduction)
     rise = winding_rise(job, readings, constant=constant)
-    if errors is None or isinstance(rise, str):
+    if errors is None:
         return RiseErrors()
+    if isinstance(rise, str):
+        return RiseErrors(None, hot_as_read(errors))
     return rise_errors(errors, rise, constant=constant)
 
 

@@ -73,8 +73,11 @@ class Errors:
         limit = (meter.reading or 0.0) * (true - origin) + (meter.range or 0.0) * (meter.full_scale or 0.0)
         limit = limit + (meter.digits or 0) * resolution
         shown = true + part * limit
-        # Where digits are stated they hold the rounding: it is not drawn apart.
-        return shown if meter.digits else np.round(shown / resolution) * resolution
+        if meter.digits:
+            return shown  # they hold the rounding, which is not drawn apart
+        # True values lie anywhere to the steps of a display. Here they are the same in every test: the steps move.
+        phase = self.within(0.5 * resolution, true.size)
+        return np.asarray(np.round((shown + phase) / resolution) * resolution - phase)
 
 
 def readings_of(errors: Errors) -> Readings:

@@ -51,6 +51,11 @@ def cold(errors: Errors) -> tuple[Correlated, Correlated]:
     return _first(read, "winding_resistance"), _first(read, "winding_temperature")
 
 
+def hot_as_read(errors: Errors) -> Correlated:
+    """Resistance of the hot winding where one reading was made [ohm]; ``None`` without."""
+    return _first(errors.read(HOT), "winding_resistance")
+
+
 def rise_errors(errors: Errors, found: WindingRise, *, constant: float) -> RiseErrors:
     """The winding's rise by resistance with its errors.
 
@@ -102,7 +107,7 @@ def rise_errors(errors: Errors, found: WindingRise, *, constant: float) -> RiseE
 
 
 def _hot_as_read(errors: Errors, found: WindingRise, series: Mapping[str, Sequence[Correlated]]) -> Correlated:
-    read = _first(errors.read(HOT), "winding_resistance")
+    read = hot_as_read(errors)
     if read is not None:
         return read
     return next((one for one in series.get("winding_resistance", ()) if nominal(one) == found.resistance), None)
@@ -185,5 +190,7 @@ def along(winding: WindingOfTest, of_rows: Sequence[Correlated], torque: Array) 
     """Resistance between terminals [ohm] at torques of shape (m,) [N*m], straight between load points."""
     known = np.flatnonzero(np.isfinite(winding.torque) & np.isfinite(nominals(of_rows)))
     order = known[np.argsort(winding.torque[known], kind="stable")]
+    if not order.size:
+        return [None] * torque.size
     weights = np.array([np.interp(torque, winding.torque[order], row) for row in np.eye(order.size)])
     return [weighted([of_rows[row] for row in order], of) for of in weights.T]
