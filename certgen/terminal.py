@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from decimal import Decimal
 
 from certgen.assessment.decision import ACCEPTED
@@ -18,6 +19,7 @@ from certgen.assessment.results import (
     Results,
     Thermal,
 )
+from certgen.physics.uncertainty import round_with
 from certgen.quantity import Quantity
 from certgen.terminal_changing_speed import changing_speed_told
 
@@ -125,8 +127,8 @@ def _losses(losses: Losses | None) -> Iterator[str]:
     if stray is not None:
         accepted = "; ".join(f"{rule}: {'accepted' if found else 'refused'}" for rule, found in stray.accepted.items())
         yield (
-            f"  residual loss over torque squared: slope {stray.slope.value:.4g} W/(N*m)^2, intercept "
-            f"{stray.intercept.value:.3g} W, correlation {stray.correlation.value:.3f} ({accepted})"
+            f"  residual loss over torque squared: slope {_quantity(stray.slope)}, intercept "
+            f"{_quantity(stray.intercept)}, correlation {stray.correlation.value:.3f} ({accepted})"
         )
     yield from (f"  {note}" for note in losses.notes)
 
@@ -169,10 +171,16 @@ def _heat(thermal: Thermal | None) -> Iterator[str]:
         left = _quantity(thermal.remaining_rise)
         yield f"  final rise of the {thermal.heat_run_part} {_quantity(thermal.final_rise)}, {left} of it still to come"
     if thermal.time_constant is not None:
-        yield f"  time constant {thermal.time_constant.value / 60.0:.3g} min"
+        yield f"  time constant {_minutes(thermal.time_constant)}"
     if thermal.steady is not None:
         yield f"  {'steady' if thermal.steady else 'not steady'}: {thermal.steady_criterion}"
     yield from (f"  {note}" for note in thermal.notes)
+
+
+def _minutes(time: Quantity) -> str:
+    if time.expanded_uncertainty is None:
+        return f"{time.value / 60.0:.3g} min"
+    return _spread(replace(time, value=time.value / 60.0, unit="min"), time.expanded_uncertainty / 60.0)
 
 
 def _insulation(found: InsulationResult | None) -> Iterator[str]:
@@ -185,7 +193,8 @@ def _insulation(found: InsulationResult | None) -> Iterator[str]:
     if found.polarization_index is not None:
         asked = found.minimum_polarization_index
         least = "" if asked is None else f", {asked.value:g} asked"
-        yield f"  polarization index {found.polarization_index.value:.3g}{least}"
+        index = replace(found.polarization_index, unit="")
+        yield f"  polarization index {_quantity(index)}{least}"
     yield from (f"  {note}" for note in found.notes)
 
 
@@ -206,7 +215,16 @@ def _point(point: Point) -> str:
 
 
 def _quantity(quantity: Quantity) -> str:
-    return number(quantity.value, quantity.unit)
+    """A figure with its uncertainty where that is known."""
+    spread = quantity.expanded_uncertainty
+    return number(quantity.value, quantity.unit) if spread is None else _spread(quantity, spread)
+
+
+def _spread(quantity: Quantity, spread: float) -> str:
+    """Value and uncertainty to the same decimal, the latter with two digits (JCGM 100:2008, 7.2.6)."""
+    unit, factor = _TOLD.get(quantity.unit, (quantity.unit, 1.0))
+    value, doubt = round_with(quantity.value * factor, spread * factor)
+    return f"{value} ± {doubt} {unit}".rstrip()
 
 
 def number(value: float, unit: str) -> str:

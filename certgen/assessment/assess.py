@@ -10,13 +10,14 @@ import numpy as np
 from certgen import __version__
 from certgen.assessment.cautions import cautions_of
 from certgen.assessment.characteristic import characteristic_of
+from certgen.assessment.characteristic_doubts import with_doubts
 from certgen.assessment.comparisons import sweeps_compared
 from certgen.assessment.conditions import conditions_of
 from certgen.assessment.findings import IMPOSSIBLE_CAUSES, judge
 from certgen.assessment.heat import heat_of
 from certgen.assessment.insulation import insulation_of
 from certgen.assessment.losses import losses_of, stray_finding
-from certgen.assessment.points import budget_of, curves_of, operating_points, tested_points, with_doubts
+from certgen.assessment.points import budget_of, curves_of, operating_points, tested_points
 from certgen.assessment.rating import Evidence, assessed_rating
 from certgen.assessment.results import (
     Results,
@@ -54,7 +55,7 @@ def assess(
     """
     _refuse_impossible(reduction)
     findings = judge(job, reduction, criteria)
-    characteristic = with_doubts(characteristic_of(job, reduction), reduction)
+    characteristic = with_doubts(characteristic_of(job, reduction), job, reduction)
     findings += starting_findings(job, reduction, criteria, characteristic)
     thermal, heat_findings = heat_of(job, readings, reduction, criteria.name)
     insulation, insulation_findings = insulation_of(job, reduction)

@@ -9,7 +9,7 @@ import numpy as np
 
 from certgen.assessment.findings import IMPOSSIBLE_CAUSES
 from certgen.assessment.gear import gear_cautions
-from certgen.assessment.insulation import OF_INSULATION, RESISTANCE
+from certgen.assessment.insulation import OF_INSULATION, RESISTANCE, UNSOUND
 from certgen.assessment.results import Caution, Finding
 from certgen.assessment.rig_health import rig_health
 from certgen.assessment.rig_limits import passed_limits
@@ -118,8 +118,8 @@ def _supply(findings: tuple[Finding, ...]) -> Iterator[Caution]:
 def _insulation(job: Job, findings: tuple[Finding, ...]) -> Iterator[Caution]:
     """What stands first among the cautions: that a motor must not, or not yet, be energised."""
     judged = [one for one in findings if one.id in OF_INSULATION]
-    failed = [one.title.lower() for one in judged if one.outcome == "fail" and one.matters]
-    low_index = [one for one in judged if one.outcome == "fail" and not one.matters]
+    failed = [one.title.lower() for one in judged if one.outcome in UNSOUND and one.matters]
+    low_index = [one for one in judged if one.outcome in UNSOUND and not one.matters]
     unsure = [one.note for one in judged if one.outcome == "not tested"]
     if failed:
         text = "Do not energise this motor: its insulation to the frame failed. Dry, clean or repair it and test again."

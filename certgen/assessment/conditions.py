@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import numpy as np
 
 from certgen.assessment.characteristic import missing_characteristic
+from certgen.assessment.characteristic_doubts import mean_frequency
 from certgen.assessment.decision import rule_in_words
+from certgen.assessment.doubts import errors_of, with_errors
 from certgen.assessment.heat import missing_heat
 from certgen.assessment.losses import missing_losses
 from certgen.assessment.results import AssessedRating, Characteristic, Conditions, Finding, Losses
@@ -16,9 +18,12 @@ from certgen.assessment.sweep import missing_sweep, sweep_method
 from certgen.job.model import DC, INDUCTION, MOTOR_SHAFT, SINGLE_PHASE, Job
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Rig
 from certgen.physics.mechanics import STANDARD_GRAVITY
-from certgen.quantity import measured
+from certgen.quantity import Quantity, measured
 from certgen.readings.model import Readings
 from certgen.reduction.model import Reduction
+from certgen.reduction.uncertainty.errors import Errors, gravity
+from certgen.reduction.uncertainty.linear import Correlated
+from certgen.reduction.uncertainty.winding_errors import room
 from certgen.standards.criteria import CriteriaSet
 
 
@@ -43,10 +48,14 @@ def conditions_of(
         method=(*_method(job, rig, readings), *sweep_method(reduction), *run_down_method(reduction)),
         criteria=f"{criteria.title}, edition {criteria.edition}",
         decision_rule=rule_in_words(job.decision_rule, findings),
-        ambient=measured(job.conditions.ambient, "K"),
-        supply_frequency=measured(_mean(reduction.points.frequency), "Hz") if job.motor.type != DC else None,
+        ambient=_sure(job.conditions.ambient, "K", reduction, room),
+        supply_frequency=None
+        if job.motor.type == DC
+        else _sure(_mean(reduction.points.frequency), "Hz", reduction, mean_frequency),
         supply_frequency_basis=reduction.frequency_basis if job.motor.type != DC else "",
-        local_gravity=measured(STANDARD_GRAVITY if stated is None else stated, "m/s^2") if uses_gravity else None,
+        local_gravity=_sure(STANDARD_GRAVITY if stated is None else stated, "m/s^2", reduction, gravity)
+        if uses_gravity
+        else None,
         local_gravity_basis="stated" if stated is not None else "standard gravity, local value not stated",
         instruments=tuple(_instruments(rig)),
         not_evaluated=not_evaluated,
@@ -59,6 +68,12 @@ def conditions_of(
             *missing_characteristic(job, reduction, characteristic),
         ),
     )
+
+
+def _sure(value: float | None, unit: str, reduction: Reduction, of: Callable[[Errors], Correlated]) -> Quantity | None:
+    """A condition of the test with its uncertainty, where that is stated."""
+    errors = errors_of(reduction)
+    return with_errors(measured(value, unit), None if errors is None else of(errors), errors)
 
 
 def _mean(values: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> float | None:
@@ -177,4 +192,14 @@ def _missing_uncertainty(reduction: Reduction) -> Iterator[str]:
     if sure is None:
         yield "Uncertainty: not stated."
     elif sure.lacking:
-        yield f"Uncertainty not stated: {'; '.join(sure.lacking)}."
+        yield f"Uncertainty not stated: {'; '.join(_gathered(sure.lacking))}."
+
+
+def _gathered(lacking: tuple[str, ...]) -> Iterator[str]:
+    """What is lacking, the keys of meters that lack the same named together."""
+    alike: dict[str, list[str]] = {}
+    for one in lacking:
+        name, _, rest = one.partition(" with ")
+        alike.setdefault(rest or one, []).append(name)
+    for rest, names in alike.items():
+        yield rest if names == [rest] else f"{', '.join(names)} with {rest}"

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from statistics import NormalDist
+from typing import Any
 
 from certgen.assessment.results import OUTCOMES, Finding, Limits
 from certgen.job.model import SIMPLE
@@ -75,6 +76,16 @@ def decide(value: float, limits: Limits, doubt: Doubt | None, rule: str) -> Deci
     conforms = conformance_probability(value, limits, doubt.standard)
     wrong = 1.0 - conforms if outcome in ACCEPTED else conforms
     return Decision(outcome, named, doubt.expanded, wrong)
+
+
+def as_found(decision: Decision) -> dict[str, Any]:
+    """A decision as the fields of a finding."""
+    return {
+        "outcome": decision.outcome,
+        "decision_rule": decision.rule,
+        "expanded_uncertainty": decision.expanded_uncertainty,
+        "false_decision_probability": decision.false_decision_probability,
+    }
 
 
 def outcome_of(value: float, limits: Limits) -> str:

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
+from typing import Any
 
+from certgen.assessment.doubts import errors_of, with_errors
 from certgen.assessment.results import Finding, Thermal
 from certgen.assessment.winding_rise import allowed_rise, ending_run, winding_rise_finding
 from certgen.job.model import Job
@@ -13,6 +16,10 @@ from certgen.readings.model import Readings
 from certgen.reduction.heat import WindingRise, winding_rise
 from certgen.reduction.held_run import HeldRun
 from certgen.reduction.model import Reduction
+from certgen.reduction.uncertainty.errors import Errors
+from certgen.reduction.uncertainty.heat_errors import run_errors
+from certgen.reduction.uncertainty.linear import Correlated
+from certgen.reduction.uncertainty.winding_errors import RiseErrors, hot_as_read, rise_errors
 from certgen.standards.loss_procedure import procedure_of
 from certgen.standards.published import standard_behind
 from certgen.standards.temperature_limits import RiseLimit, SteadyRule, steady_rule
@@ -41,11 +48,37 @@ def heat_of(
     """
     rise = winding_rise(job, readings, constant=procedure_of(criteria).copper_constant)
     run = ending_run(reduction)
-    finding = winding_rise_finding(job, reduction, rise, criteria)
+    winding = rise_with_errors(job, readings, reduction, criteria)
+    errors = errors_of(reduction)
+    sure = None if errors is None or winding.rise is None else errors.doubt(winding.rise)
+    finding = winding_rise_finding(job, reduction, rise, criteria, sure)
     findings = () if finding is None else (finding,)
     if run is None and isinstance(rise, str):
         return None, findings
-    return _thermal(rise, allowed_rise(job, run, criteria), run, steady_rule(standard_behind(criteria))), findings
+    fit = None if run is None else run.exponential()
+    rule = steady_rule(standard_behind(criteria))
+    thermal = _thermal(rise, allowed_rise(job, run, criteria), run, fit, rule=rule)
+    found: dict[str, Correlated] = {"winding_rise": winding.rise, "hot_resistance": winding.resistance}
+    if errors is not None and run is not None and isinstance(fit, Exponential):
+        found |= run_errors(errors, job, run, fit)
+    return _with_errors(thermal, found, errors), findings
+
+
+def rise_with_errors(job: Job, readings: Readings, reduction: Reduction, criteria: str) -> RiseErrors:
+    """The winding's rise [K] and hot resistance [ohm] with their errors; no rise where it is not known."""
+    constant, errors = procedure_of(criteria).copper_constant, errors_of(reduction)
+    rise = winding_rise(job, readings, constant=constant)
+    if errors is None:
+        return RiseErrors()
+    if isinstance(rise, str):
+        return RiseErrors(None, hot_as_read(errors))
+    return rise_errors(errors, rise, constant=constant)
+
+
+def _with_errors(thermal: Thermal, found: dict[str, Correlated], errors: Errors | None) -> Thermal:
+    """The figures of heat with their uncertainties."""
+    sure: dict[str, Any] = {name: with_errors(getattr(thermal, name), one, errors) for name, one in found.items()}
+    return replace(thermal, **sure)
 
 
 def missing_heat(job: Job) -> Iterator[str]:
@@ -55,10 +88,16 @@ def missing_heat(job: Job) -> Iterator[str]:
         yield "Winding temperature rise: no winding resistance was read after switching off."
 
 
-def _thermal(rise: WindingRise | str, allowed: RiseLimit | str, run: HeldRun | None, rule: SteadyRule) -> Thermal:
+def _thermal(
+    rise: WindingRise | str,
+    allowed: RiseLimit | str,
+    run: HeldRun | None,
+    fit: Exponential | str | None,
+    *,
+    rule: SteadyRule,
+) -> Thermal:
     figures = rise if isinstance(rise, WindingRise) else None
     limit = allowed if figures is not None and isinstance(allowed, RiseLimit) else None
-    fit = None if run is None else run.exponential()
     sure = fit if isinstance(fit, Exponential) else None
     final = sure.final if sure is not None and run is not None and run.ambient_known else None
     return Thermal(

@@ -3,16 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
-from certgen.assessment.results import OUTCOMES, Finding, InsulationResult, Limits
+from certgen.assessment.decision import CONDITIONAL, CONDITIONAL_FAIL, CONDITIONAL_PASS, FAIL, PASS, as_found, decide
+from certgen.assessment.doubts import errors_of, with_errors
+from certgen.assessment.results import Finding, InsulationResult, Limits
 from certgen.job.model import Insulation, Job
 from certgen.physics.insulation import THERMOPLASTIC, THERMOSETTING, correction_to_40, polarization_index
 from certgen.quantity import Quantity, measured
 from certgen.reduction.model import Reduction
+from certgen.reduction.uncertainty.insulation_errors import InsulationErrors, insulation_errors
+from certgen.reduction.uncertainty.model import Doubt
 from certgen.standards import insulation_limits as limits
+
+Array = NDArray[np.float64]
 
 RESISTANCE, INDEX = "insulation", "polarization_index"
 #: Findings below which no verdict is better, and which forbid to energise the motor.
@@ -21,6 +28,9 @@ OF_INSULATION = (RESISTANCE, INDEX)
 _ICE_POINT = 273.15  # K
 #: Ends of the range over which a resistance is corrected. [K] IEEE Std 43-2013, from memory.
 _COLDEST, _HOTTEST = _ICE_POINT + 10.0, _ICE_POINT + 85.0
+_INSIDE = 1e-3
+#: Outcomes below the least allowed, by however little.
+UNSOUND = (FAIL, CONDITIONAL_FAIL)
 
 
 @dataclass(frozen=True)
@@ -54,27 +64,58 @@ def insulation_of(job: Job, reduction: Reduction) -> tuple[InsulationResult | No
         return None, ()
     letter = job.nameplate.insulation_class
     at_40 = _correction(read, letter)
+    sure, errors = _errors(reduction, letter), errors_of(reduction)
     index = None if read.at_10_min is None else float(polarization_index(read.at_1_min, read.at_10_min))
     rated = _rated_voltage(job, reduction)
+    told = sure.at_1_min if at_40.factor is None else sure.corrected
     both = (_resistance(read, rated, at_40), _index(index, read, (letter, rated), at_40))
-    findings = tuple(one for one in both if one is not None)
+    doubts = (None if one is None or errors is None else errors.doubt(one) for one in (told, sure.polarization_index))
+    pairs = zip(both, doubts, strict=True)
+    findings = tuple(_decided(one, doubt, job.decision_rule) for one, doubt in pairs if one is not None)
     least, least_index = (next((one for one in findings if one.id == name), None) for name in OF_INSULATION)
     result = InsulationResult(
         outcome=_worst(findings),
-        at_1_min=Quantity(read.at_1_min, "ohm"),
-        at_40_degC=None if at_40.factor is None else measured(read.at_1_min * at_40.factor, "ohm"),
+        at_1_min=with_errors(Quantity(read.at_1_min, "ohm"), sure.at_1_min, errors) or Quantity(read.at_1_min, "ohm"),
+        at_40_degC=None
+        if at_40.factor is None
+        else with_errors(measured(read.at_1_min * at_40.factor, "ohm"), sure.corrected, errors),
         minimum=_low(least, "ohm"),
-        polarization_index=measured(index, "1"),
+        polarization_index=with_errors(measured(index, "1"), sure.polarization_index, errors),
         minimum_polarization_index=_low(least_index, "1"),
         notes=tuple(_notes(findings, index, read, at_40, rated)),
     )
     return result, findings
 
 
+def _errors(reduction: Reduction, letter: str | None) -> InsulationErrors:
+    errors, kinds = errors_of(reduction), _kinds(letter)
+    if errors is None:
+        return InsulationErrors()
+
+    def factor(kelvin: Array) -> Array:
+        # A little inside the ends of the range, so that a reading at an end can be moved.
+        inside = np.clip(kelvin, _COLDEST + _INSIDE, _HOTTEST - _INSIDE)
+        factors = [np.asarray(correction_to_40(inside, insulation=one)) for one in kinds]
+        return np.asarray(np.min(factors, axis=0))
+
+    return insulation_errors(errors, factor)
+
+
+def _decided(found: Finding, doubt: Doubt | None, rule: str) -> Finding:
+    """A finding that passed or failed by its value alone, decided with the uncertainty of the value."""
+    if found.outcome not in (PASS, FAIL) or found.measured is None or found.required is None:
+        return found
+    decision = decide(found.measured, found.required, doubt, rule)
+    if decision.outcome not in (found.outcome, *CONDITIONAL):
+        return found  # failed whatever its temperature: the value alone would not tell it
+    return replace(found, **as_found(decision))
+
+
 def _worst(findings: tuple[Finding, ...]) -> str:
-    """'fail' where one that matters fails, else 'not tested' where one is, else 'pass'."""
+    """The worst outcome of those that matter; what could not be judged is worse than what is met."""
     outcomes = [one.outcome for one in findings if one.matters]
-    return next((one for one in ("fail", "not tested") if one in outcomes), OUTCOMES[0])
+    order = (FAIL, CONDITIONAL_FAIL, "not tested", CONDITIONAL_PASS)
+    return next((one for one in order if one in outcomes), PASS)
 
 
 def _low(finding: Finding | None, unit: str) -> Quantity | None:
@@ -86,9 +127,14 @@ def _rated_voltage(job: Job, reduction: Reduction) -> float | None:
     return job.nameplate.voltage or (float(volts.max()) if volts.size else None)
 
 
-def _correction(read: Insulation, letter: str | None) -> _At40:
+def _kinds(letter: str | None) -> tuple[str, ...]:
+    """The kinds of insulation a class may be: both where it is not known."""
     kind = limits.insulation_kind(letter)
-    kinds = (THERMOSETTING, THERMOPLASTIC) if kind is None else (kind,)
+    return (THERMOSETTING, THERMOPLASTIC) if kind is None else (kind,)
+
+
+def _correction(read: Insulation, letter: str | None) -> _At40:
+    kind, kinds = limits.insulation_kind(letter), _kinds(letter)
     if read.temperature is None or not _COLDEST - 1e-6 <= read.temperature <= _HOTTEST + 1e-6:
         cold = read.temperature is not None and read.temperature < _COLDEST
         most = 1.0 if cold else max(float(correction_to_40(_HOTTEST, insulation=one)) for one in kinds)

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 
+from certgen.assessment.doubts import quantity, with_doubt
+from certgen.assessment.heat import rise_with_errors
+from certgen.assessment.loss_doubts import LossDoubts, TestDoubts
 from certgen.assessment.results import Finding, Limits, Losses, LossPoint, Thermal
 from certgen.assessment.stray_regression import segregation_notes, stray_result
 from certgen.job.model import DC, OTHER, SINGLE_PHASE, UNIVERSAL, Job
-from certgen.quantity import Quantity, measured
+from certgen.quantity import Quantity
 from certgen.readings.model import Readings
 from certgen.reduction import loss_test, residual
 from certgen.reduction.direct_current import direct_current_losses
@@ -19,6 +23,7 @@ from certgen.reduction.model import LoadPoints, Reduction
 from certgen.reduction.reference_temperature import reference_temperature
 from certgen.reduction.segregation import LossCurve, Segregated
 from certgen.reduction.too_few import TooFewReadings
+from certgen.reduction.uncertainty.model import Doubt
 from certgen.reduction.winding_of_test import WindingOfTest, winding_of_test
 from certgen.standards.loss_procedure import LossProcedure, procedure_of
 
@@ -33,7 +38,7 @@ _PARTS = ("stator", "rotor", "core", "friction_windage")
 _AS_TESTED = "; losses stated are at the temperature of the test"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class _Test:
     """Everything the losses of one test rest on."""
 
@@ -41,7 +46,12 @@ class _Test:
     readings: Readings
     reduction: Reduction
     thermal: Thermal | None
-    procedure: LossProcedure
+    criteria: str
+
+    @property
+    def procedure(self) -> LossProcedure:
+        """The procedure that goes with the criteria set."""
+        return procedure_of(self.criteria)
 
     @property
     def at_rated_power(self) -> LoadPoints | None:
@@ -59,6 +69,12 @@ class _Test:
         torque, constant = self.reduction.points.torque, self.procedure.copper_constant
         return winding_of_test(self.job, self.readings, torque, hot=hot, constant=constant)
 
+    @cached_property
+    def sure(self) -> TestDoubts:
+        """How sure its losses are."""
+        winding = rise_with_errors(self.job, self.readings, self.reduction, self.criteria)
+        return TestDoubts(self.job, self.reduction, winding)
+
 
 def losses_of(
     job: Job, readings: Readings, reduction: Reduction, thermal: Thermal | None, criteria: str
@@ -70,7 +86,7 @@ def losses_of(
     kind = job.motor.type
     if kind in (UNIVERSAL, OTHER) or not np.isfinite(reduction.points.input_power).any():
         return None
-    test = _Test(job, readings, reduction, thermal, procedure_of(criteria))
+    test = _Test(job, readings, reduction, thermal, criteria)
     if kind == SINGLE_PHASE:
         return _direct(test, "the losses of a single-phase motor are not told apart")
     if job.nameplate.gear is not None:
@@ -106,8 +122,9 @@ def missing_losses(job: Job, losses: Losses | None) -> tuple[str, ...]:
 
 def _direct(test: _Test, reason: str, **known: Any) -> Losses:
     """The direct method: efficiency is output over input at rated power, as measured."""
-    point = test.at_rated_power
-    efficiency = None if point is None else measured(float(point.efficiency[0]), "1")
+    point, sure = test.at_rated_power, test.reduction.uncertainties
+    doubt = None if sure is None else sure.operating.get("at_rated_power", {}).get("efficiency")
+    efficiency = None if point is None else quantity(float(point.efficiency[0]), "1", doubt)
     return Losses(method=DIRECT, reason=reason, efficiency=efficiency, **known)
 
 
@@ -118,23 +135,26 @@ def _three_phase(test: _Test) -> Losses:
     try:
         winding = test.winding
         if at_rated is not None:
-            known = {"stator": measured(float(winding.stator_loss(at_rated)[0]), "W")}
+            known = {"stator": test.sure.stator(winding, at_rated)}
         if lacks:
             raise TooFewReadings("; ".join(lacks))
         separated = loss_test.separate(test.job, test.readings, points, winding=winding, procedure=test.procedure)
+        sure = test.sure.of(separated)
         if at_rated is not None:
-            known = _watts(separated.of(at_rated))
-        return _regressed(test, separated, known)
+            known = _watts(separated.of(at_rated), sure.at_rated())
+        return _regressed(test, separated, sure, known)
     except TooFewReadings as lack:
         reasons = dict.fromkeys(("; ".join(lacks), str(lack)))
         return _direct(test, "; ".join(filter(None, reasons)) + (_AS_TESTED if known else ""), **known)
 
 
-def _watts(parts: Segregated) -> dict[str, Quantity | None]:
-    return {name: measured(float(getattr(parts, name)[0]), "W") for name in _PARTS}
+def _watts(parts: Segregated, doubts: Mapping[str, Doubt]) -> dict[str, Quantity | None]:
+    return {name: quantity(float(getattr(parts, name)[0]), "W", doubts.get(name)) for name in _PARTS}
 
 
-def _regressed(test: _Test, separated: loss_test.Separated, known: dict[str, Quantity | None]) -> Losses:
+def _regressed(
+    test: _Test, separated: loss_test.Separated, sure: LossDoubts, known: dict[str, Quantity | None]
+) -> Losses:
     """Losses by segregation, or by the direct method where the rule refuses the regression."""
     power, curve = test.job.nameplate.power, test.reduction.curve
     if power is None or curve is None:
@@ -142,10 +162,11 @@ def _regressed(test: _Test, separated: loss_test.Separated, known: dict[str, Qua
     correction = residual.correction_of(separated, test.reduction.brake_current, power)
     added = 0.0 if correction is None else correction
     regression = residual.regress(separated, test.reduction, rated_power=power, correction=added)
-    stray = stray_result(regression, test.procedure)
+    fitted = sure.fitted(regression, residual.brake_off_row(separated, test.reduction.brake_current, power))
+    stray = stray_result(regression, test.procedure, slope=fitted.slope, intercept=fitted.intercept)
     common: dict[str, Any] = {
         "stray_regression": stray,
-        "dynamometer_correction": measured(correction, "N*m"),
+        "dynamometer_correction": quantity(correction, "N*m", fitted.correction),
     }
     notes = segregation_notes(test.job, separated, correction)
     if not regression.fit.accepted:
@@ -153,31 +174,39 @@ def _regressed(test: _Test, separated: loss_test.Separated, known: dict[str, Qua
         return _direct(test, reason, notes=notes, **known, **common)
     rise = None if test.thermal is None or test.thermal.winding_rise is None else test.thermal.winding_rise.value
     reference, basis = reference_temperature(test.job, test.reduction, rise, test.procedure)
+    by_rise = rise is not None and reference == test.procedure.reference_coolant + rise
     slope = regression.fit.line.slope
     along = loss_test.loss_curve(separated, curve, slope=slope, correction=added, reference=reference)
-    at_loads = tuple(_loss_points(along, power))
+    told = list(_loads_reached(along, power))
+    doubts = fitted.at_loads(along, [reached for _, reached in told], reference, by_rise=by_rise)
+    at_loads = tuple(_loss_point(part, along, reached, of) for (part, reached), of in zip(told, doubts, strict=True))
     rated = next((point for point in at_loads if point.load.value == 1.0), None)
     return Losses(
         method=SEGREGATION,
         reason=f"{test.procedure.name}, in part from memory",
         **{name: getattr(rated, name, None) for name in (*_PARTS, "stray", "efficiency")},
-        reference_temperature=measured(reference, "K"),
+        reference_temperature=quantity(reference, "K", sure.rise_doubt() if by_rise else None),
         at_loads=at_loads,
         notes=(basis, *notes),
         **common,
     )
 
 
-def _loss_points(curve: LossCurve, rated_power: float) -> Iterator[LossPoint]:
+def _loads_reached(curve: LossCurve, rated_power: float) -> Iterator[tuple[float, float]]:
+    """Parts of rated load that the curve reaches, each with its shaft power [W]."""
     for load in LOADS:
         wanted = load * rated_power
         reached = curve.reached(wanted, _END)
-        found = curve.at(reached)
-        if found is not None:
-            part = load if reached == wanted else reached / rated_power
-            efficiency = Quantity(found.pop("efficiency"), "1")
-            watts = {name: Quantity(value, "W") for name, value in found.items()}
-            yield LossPoint(load=Quantity(part, "1"), efficiency=efficiency, **watts)
+        if curve.at(reached) is not None:
+            yield (load if reached == wanted else reached / rated_power), reached
+
+
+def _loss_point(load: float, curve: LossCurve, shaft_power: float, doubts: Mapping[str, Doubt]) -> LossPoint:
+    found = curve.at(shaft_power)
+    assert found is not None  # told only where the curve reaches it
+    units = {name: "1" if name == "efficiency" else "W" for name in found}
+    figures = {name: with_doubt(Quantity(value, units[name]), doubts.get(name)) for name, value in found.items()}
+    return LossPoint(load=Quantity(load, "1"), **figures)
 
 
 def _direct_current(test: _Test) -> Losses:
@@ -195,5 +224,6 @@ def _direct_current(test: _Test) -> Losses:
         "those at no-load speed.",
     )
     reason = "a direct-current no-load test tells the armature's loss and the constant loss only" + _AS_TESTED
-    rotor, constant = measured(found.armature, "W"), measured(found.constant, "W")
+    armature, rest = test.sure.direct_current(winding, found)
+    rotor, constant = quantity(found.armature, "W", armature), quantity(found.constant, "W", rest)
     return _direct(test, reason, rotor=rotor, constant=constant, notes=notes)

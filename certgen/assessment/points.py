@@ -4,14 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import replace
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from certgen.assessment.results import EXTRAPOLATED, IMPOSSIBLE, BudgetLine, Characteristic, Curve, Curves, Point
-from certgen.quantity import Quantity
+from certgen.assessment.doubts import quantity
+from certgen.assessment.results import EXTRAPOLATED, IMPOSSIBLE, BudgetLine, Curve, Curves, Point
 from certgen.reduction.model import POINT_UNITS, LoadPoints, Reduction
 from certgen.reduction.uncertainty.model import Contribution, Doubt
 
@@ -42,48 +39,9 @@ def operating_points(reduction: Reduction) -> dict[str, Point | None]:
 
 def _point(points: LoadPoints, row: int, flags: tuple[str, ...], doubts: _Doubts) -> Point:
     quantities = {
-        name: _quantity(float(getattr(points, name)[row]), unit, doubts.get(name)) for name, unit in POINT_UNITS.items()
+        name: quantity(float(getattr(points, name)[row]), unit, doubts.get(name)) for name, unit in POINT_UNITS.items()
     }
     return Point(**quantities, remark=points.remarks[row], flags=flags)
-
-
-def _quantity(value: float, unit: str, doubt: Doubt | None) -> Quantity | None:
-    if not math.isfinite(value):
-        return None
-    if doubt is None or doubt.expanded is None:
-        return Quantity(value, unit)
-    return Quantity(value, unit, doubt.expanded, doubt.coverage_factor)
-
-
-def with_doubts(found: Characteristic, reduction: Reduction) -> Characteristic:
-    """The same figures with the uncertainty of the load point they were read at: no load, breakdown, pull-up."""
-    points, idle, extremes = reduction.points, reduction.no_load_point, reduction.extremes
-    places: list[tuple[float, dict[str, str]]] = []
-    if idle is not None:
-        places.append((float(idle.torque[0]), {"no_load_speed": "speed", "no_load_current": "current"}))
-    for name in ("breakdown", "pull_up"):
-        extreme = getattr(extremes, name, None)
-        if extreme is not None:
-            figures = {f"{name}_torque": "torque", f"{name}_speed": "speed"}
-            if reduction.sweep is not None:
-                del figures[f"{name}_speed"]  # where a flat summit lies is far less sure than any speed read
-            places.append((extreme.torque, figures))
-    changed: dict[str, Any] = {}
-    for torque, quantities in places:
-        rows = np.flatnonzero(points.torque == torque)
-        for figure, quantity in quantities.items():
-            known, doubt = getattr(found, figure), _doubt_of(reduction, rows, quantity)
-            if known is not None and doubt is not None and doubt.expanded is not None:
-                changed[figure] = replace(
-                    known, expanded_uncertainty=doubt.expanded, coverage_factor=doubt.coverage_factor
-                )
-    return replace(found, **changed)
-
-
-def _doubt_of(reduction: Reduction, rows: NDArray[np.intp], quantity: str) -> Doubt | None:
-    if reduction.uncertainties is None or not rows.size:
-        return None
-    return reduction.uncertainties.points[int(rows[0])].get(quantity)
 
 
 def curves_of(reduction: Reduction) -> Curves:

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from certgen.assessment.declared import declared_values
+from certgen.assessment.doubts import errors_of, with_errors
 from certgen.assessment.faulty_readings import fault_of
-from certgen.assessment.insulation import OF_INSULATION
+from certgen.assessment.insulation import OF_INSULATION, UNSOUND
 from certgen.assessment.load_limits import (
     LoadLimit,
     greatest_step,
@@ -23,10 +24,10 @@ from certgen.assessment.results import AssessedRating, Characteristic, Finding, 
 from certgen.assessment.supply import OF_SUPPLY
 from certgen.job.model import INDUCTION, Job
 from certgen.job.rig import Rig
-from certgen.quantity import measured
+from certgen.quantity import Quantity, measured
 from certgen.readings.model import Readings
 from certgen.reduction.allowed_load import heat_run_load, load_where
-from certgen.reduction.model import LoadPoints, Reduction
+from certgen.reduction.model import POINT_UNITS, LoadPoints, Reduction
 from certgen.standards.published import IEC, standard_behind
 from certgen.standards.ratings import Step, ladder, ladder_unit, step_at_or_below
 from certgen.standards.temperature_limits import RiseLimit, at_ambient, rise_limit
@@ -79,7 +80,7 @@ def assessed_rating(tested: Evidence) -> AssessedRating | None:
 
 def _unfit(tested: Evidence) -> str:
     """Why a motor or its test is fit for no rating at all, as what to measure again; empty where nothing is."""
-    if any(one.id in OF_INSULATION and one.outcome == "fail" for one in tested.findings):
+    if any(one.id in OF_INSULATION and one.outcome in UNSOUND for one in tested.findings):
         return "everything, once the insulation to the frame is sound"
     if any(one.id in OF_SUPPLY and one.matters for one in tested.findings):
         return "the load test again on a supply that a motor may run on"
@@ -130,17 +131,29 @@ def _rating(
     tested: Evidence, point: LoadPoints, power: float, step: Step | None, *, basis: tuple[str, ...], limited_by: str
 ) -> AssessedRating:
     at_shaft = ", at the output shaft of its gear" if tested.job.nameplate.gear is not None else ""
+    read_off_by = "shaft_power" if tested.job.nameplate.current is None else "current"
+    figures = _sure(tested.reduction, point, read_off_by)
     return AssessedRating(
         words=WORDS + at_shaft,
-        power=measured(power, "W"),
+        power=figures["shaft_power"] if read_off_by == "current" else measured(power, "W"),
         power_label="" if step is None else step.label,
-        current=measured(float(point.current[0]), "A"),
-        speed=measured(float(point.speed[0]), "rad/s"),
-        torque=measured(float(point.torque[0]), "N*m"),
+        current=figures["current"],
+        speed=figures["speed"],
+        torque=figures["torque"],
         service_factor=measured(1.0, "1"),
         basis=basis,
         limited_by=limited_by,
     )
+
+
+def _sure(reduction: Reduction, point: LoadPoints, read_off_by: str) -> dict[str, Quantity | None]:
+    """Quantities of a point of the load curve with their uncertainty; exact is the one it was read off by."""
+    errors = errors_of(reduction)
+    known = {} if errors is None or errors.along is None else errors.along.read_off(read_off_by, point)
+    return {
+        name: with_errors(measured(float(getattr(point, name)[0]), POINT_UNITS[name]), known.get(name), errors)
+        for name in ("shaft_power", "current", "speed", "torque")
+    }
 
 
 def _by_limits(tested: Evidence) -> AssessedRating:

@@ -10,7 +10,8 @@ from certgen.job.model import DC, UNIVERSAL, Job
 from certgen.physics.speed_regulation import speed_regulation
 from certgen.quantity import Quantity, measured
 from certgen.reduction.load_points import lightest_index
-from certgen.reduction.model import Reduction
+from certgen.reduction.model import LoadPoints, Reduction
+from certgen.standards.criteria import PLACES
 
 #: Regulation up to which a direct-current motor behaves as shunt wound or with magnets, and from which as series wound.
 #: Common practice, no source: shunt motors keep within about 15 %, series motors more than double their speed.
@@ -50,20 +51,22 @@ def _wound(regulation: float) -> str:
     return "it behaves as a series-wound motor" if regulation >= _SERIES else "it behaves as a compound-wound motor"
 
 
-def _speeds(job: Job, reduction: Reduction) -> tuple[float, float] | None:
-    """Speed at the lightest load tested and at rated load [rad/s]."""
+def rated_place(job: Job, reduction: Reduction) -> tuple[str, LoadPoints] | None:
+    """Where a motor with a commutator stands for rated load: the point's name in the results, and the point."""
     if job.motor.type not in (DC, UNIVERSAL):
         return None
     declared = declared_values(job, reduction)
     for place in ("rated power", "rated current"):
         judged = judged_point(place, job, reduction, declared).point
         if judged is not None:
-            break
-    else:
-        return None
-    row = lightest_index(reduction.points.torque)
-    rated = float(judged.speed[0])
-    if row is None or not rated > 0.0:
+            return PLACES[place], judged
+    return None
+
+
+def _speeds(job: Job, reduction: Reduction) -> tuple[float, float] | None:
+    """Speed at the lightest load tested and at rated load [rad/s]."""
+    place, row = rated_place(job, reduction), lightest_index(reduction.points.torque)
+    if place is None or row is None or not float(place[1].speed[0]) > 0.0:
         return None
     light = float(reduction.points.speed[row])
-    return (light, rated) if np.isfinite(light) else None
+    return (light, float(place[1].speed[0])) if np.isfinite(light) else None

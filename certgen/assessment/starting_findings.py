@@ -4,18 +4,23 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass
 
-from certgen.assessment.decision import outcome_of
+import numpy as np
+
+from certgen.assessment.decision import SIMPLE_ACCEPTANCE, Decision, as_found, decide
 from certgen.assessment.declared import rated_torque
+from certgen.assessment.doubts import doubt_of
 from certgen.assessment.findings import source_of
-from certgen.assessment.letters import DesignRating, design_rating
+from certgen.assessment.letters import design_rating
 from certgen.assessment.results import Characteristic, Finding, Limits
-from certgen.assessment.starting import CURRENT, TITLES, StartingFigures, starting_figures
+from certgen.assessment.starting import CURRENT, TITLES, starting_figures
 from certgen.job.model import INDUCTION, THREE_PHASE, Job
 from certgen.reduction.model import Reduction
+from certgen.reduction.uncertainty.model import Doubt
 from certgen.standards.code_letters import code_letter_source, letter_bounds
 from certgen.standards.criteria import BREAKDOWN, CODE_LETTER, DESIGN_LETTER, RESTS, CriteriaSet, StartingCriterion
-from certgen.standards.nema_design_torques import TORQUES
+from certgen.standards.nema_design_torques import TORQUES, Published
 
 _GREATEST_TESTED = "greatest torque tested; breakdown torque is not below it"
 
@@ -32,9 +37,9 @@ def starting_findings(
         if row.judges == CODE_LETTER:
             findings += _code_letter(job, row, found)
         elif row.judges == DESIGN_LETTER:
-            findings += _design_letter(job, reduction, row)
+            findings += _design_letter(job, reduction, row, found)
         elif row.judges == BREAKDOWN:
-            findings += _breakdown(job, reduction, row, criteria)
+            findings += _breakdown(job, reduction, row, criteria=criteria, found=found)
     return tuple(findings)
 
 
@@ -45,16 +50,18 @@ def _code_letter(job: Job, row: StartingCriterion, found: Characteristic) -> Ite
         return
     low, high = letter_bounds(plate)
     measured = None if found.kva_per_hp is None else found.kva_per_hp.value
+    decision = Decision("not tested", SIMPLE_ACCEPTANCE)
     if measured is not None:
-        outcome = "pass" if found.code_letter == plate else "fail"
+        # A letter ends just below its upper bound.
+        decision = decide(measured, Limits(low, None if high is None else math.nextafter(high, 0.0)),
+                          doubt_of(found.kva_per_hp), job.decision_rule)  # fmt: skip
         note = f"code letter {found.code_letter} measured, {plate} on the plate"
     else:
-        outcome = "not tested"
         note = _why_no_kva(job, found)
     yield Finding(
         id="code_letter",
         title=f"Locked-rotor kVA per hp of code letter {plate}",
-        outcome=outcome,
+        **as_found(decision),
         unit="kVA/hp",
         declared=low if row.verdict == RESTS else None,
         measured=measured,
@@ -74,7 +81,7 @@ def _why_no_kva(job: Job, found: Characteristic) -> str:
     return "the voltage with the rotor locked was not read"
 
 
-def _design_letter(job: Job, reduction: Reduction, row: StartingCriterion) -> Iterator[Finding]:
+def _design_letter(job: Job, reduction: Reduction, row: StartingCriterion, found: Characteristic) -> Iterator[Finding]:
     """The least torques and the greatest current that the plate's letter promises."""
     letter, rating, rated = job.nameplate.design_letter, design_rating(job, reduction), rated_torque(job)
     if letter is None or isinstance(rating, str):
@@ -82,14 +89,18 @@ def _design_letter(job: Job, reduction: Reduction, row: StartingCriterion) -> It
     figures = starting_figures(reduction)
     if rated is not None:
         for torque in TORQUES:
-            yield from _least_torque(torque, letter, rating, figures, rated=rated, row=row)
+            least = rating.least(letter, torque)
+            if least is not None:
+                yield from _least_torque(torque, least, _Measured(job, reduction, found), letter, rated=rated, row=row)
     limit = rating.greatest_current(letter)
     if limit is not None and math.isfinite(figures.locked_rotor_current):
         limits = Limits(high=limit.value)
         yield Finding(
             id=f"{CURRENT}_of_design",
             title=f"Locked-rotor current of design {letter}",
-            outcome=outcome_of(figures.locked_rotor_current, limits),
+            **as_found(
+                decide(figures.locked_rotor_current, limits, doubt_of(found.locked_rotor_current), job.decision_rule)
+            ),
             unit="A",
             declared=limit.value,
             measured=figures.locked_rotor_current,
@@ -99,20 +110,41 @@ def _design_letter(job: Job, reduction: Reduction, row: StartingCriterion) -> It
         )
 
 
+@dataclass(frozen=True)
+class _Measured:
+    """What the test says of starting and overload."""
+
+    job: Job
+    reduction: Reduction
+    found: Characteristic
+
+    def judged(self, torque: str, least: float) -> tuple[float, str, Decision]:
+        """The torque to judge with its note and outcome; short of breakdown, the greatest tested stands for it if it is
+        enough."""
+        figures = starting_figures(self.reduction)
+        value: float = getattr(figures, torque)
+        doubt, note = doubt_of(getattr(self.found, torque)), ""
+        if torque == "breakdown_torque" and not math.isfinite(value) and figures.greatest_torque >= least:
+            value, note = figures.greatest_torque, _GREATEST_TESTED
+            doubt = self._of_tested(value)
+        return value, note, decide(value, Limits(low=least), doubt, self.job.decision_rule)
+
+    def _of_tested(self, torque: float) -> Doubt | None:
+        rows, sure = np.flatnonzero(self.reduction.points.torque == torque), self.reduction.uncertainties
+        return sure.points[int(rows[0])].get("torque") if rows.size and sure is not None else None
+
+
 def _least_torque(
-    torque: str, letter: str, rating: DesignRating, figures: StartingFigures, *, rated: float, row: StartingCriterion
+    torque: str, least: Published, measured: _Measured, letter: str, *, rated: float, row: StartingCriterion
 ) -> Iterator[Finding]:
-    least = rating.least(letter, torque)
-    if least is None:
-        return
     limits = Limits(low=least.value * rated)
-    value, note = _shown(torque, figures, least.value * rated)
+    value, note, decision = measured.judged(torque, least.value * rated)
     if not math.isfinite(value):
         return
     yield Finding(
         id=f"{torque}_of_design",
         title=f"{TITLES[torque].capitalize()} of design {letter}",
-        outcome=outcome_of(value, limits),
+        **as_found(decision),
         unit="N*m",
         declared=least.value * rated,
         measured=value,
@@ -123,27 +155,21 @@ def _least_torque(
     )
 
 
-def _shown(torque: str, figures: StartingFigures, least: float) -> tuple[float, str]:
-    """The torque to judge with its note: short of breakdown, the greatest tested stands for it if it is enough."""
-    value: float = getattr(figures, torque)
-    if torque == "breakdown_torque" and not math.isfinite(value) and figures.greatest_torque >= least:
-        return figures.greatest_torque, _GREATEST_TESTED
-    return value, ""
-
-
-def _breakdown(job: Job, reduction: Reduction, row: StartingCriterion, criteria: CriteriaSet) -> Iterator[Finding]:
+def _breakdown(
+    job: Job, reduction: Reduction, row: StartingCriterion, *, criteria: CriteriaSet, found: Characteristic
+) -> Iterator[Finding]:
     """Whether breakdown torque is the least multiple of rated torque."""
     rated = rated_torque(job)
     if rated is None or row.least is None or job.motor.type != THREE_PHASE:
         return
     limits = Limits(low=row.least * rated)
-    value, note = _shown("breakdown_torque", starting_figures(reduction), row.least * rated)
+    value, note, decision = _Measured(job, reduction, found).judged("breakdown_torque", row.least * rated)
     if not math.isfinite(value):
         return
     yield Finding(
         id="breakdown_torque",
         title=f"Breakdown torque, {row.least:g} times rated",
-        outcome=outcome_of(value, limits),
+        **as_found(decision),
         unit="N*m",
         declared=limits.low if row.verdict == RESTS else None,
         measured=value,

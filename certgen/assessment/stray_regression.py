@@ -4,16 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from certgen.assessment.doubts import with_doubt
 from certgen.assessment.results import StrayRegression
 from certgen.job.model import Job
 from certgen.quantity import Quantity
 from certgen.reduction.loss_test import Separated
 from certgen.reduction.residual import Regression
 from certgen.reduction.stray import StrayFit, fit_stray
+from certgen.reduction.uncertainty.model import Doubt
 from certgen.standards.loss_procedure import LossProcedure, loss_procedures
 
 
-def stray_result(regression: Regression, procedure: LossProcedure) -> StrayRegression:
+def stray_result(
+    regression: Regression, procedure: LossProcedure, *, slope: Doubt | None = None, intercept: Doubt | None = None
+) -> StrayRegression:
     """The line by the rule of one procedure, and what every other procedure's rule says of the same residuals."""
     fit = regression.fit
     accepted = {}
@@ -23,8 +27,8 @@ def stray_result(regression: Regression, procedure: LossProcedure) -> StrayRegre
         )
         accepted[other.title] = judged.accepted
     return StrayRegression(
-        slope=Quantity(fit.line.slope, "W/(N*m)^2"),
-        intercept=Quantity(fit.line.intercept, "W"),
+        slope=with_doubt(Quantity(fit.line.slope, "W/(N*m)^2"), slope),
+        intercept=with_doubt(Quantity(fit.line.intercept, "W"), intercept),
         correlation=Quantity(fit.line.correlation, "1"),
         rows=tuple(row + 1 for row in fit.rows),
         removed_row=None if fit.removed is None else fit.removed + 1,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from certgen.assessment.decision import ACCEPTED, CONDITIONAL, CONDITIONAL_PASS
 from certgen.assessment.declared import is_empty_plate
 from certgen.assessment.faulty_readings import fault_of
-from certgen.assessment.insulation import OF_INSULATION
+from certgen.assessment.insulation import OF_INSULATION, UNSOUND
 from certgen.assessment.results import OUTCOMES, AssessedRating, Finding, Verdict
 from certgen.assessment.supply import OF_SUPPLY
 from certgen.job.model import Job
@@ -27,9 +27,10 @@ def verdict_of(
     fault = fault_of(reduction.points)
     judged = [one for one in findings if one.matters and one.outcome != "not tested" and one.declared is not None]
     failed = [] if fault else [one for one in judged if one.outcome not in ACCEPTED]
-    unsafe = [one for one in findings if one.id in OF_INSULATION and one.matters and one.outcome == "fail"]
+    unsafe = [one for one in findings if one.id in OF_INSULATION and one.matters and one.outcome in UNSOUND]
     if unsafe:
-        return Verdict("fail", tuple(_reason(one) for one in (*unsafe, *failed)))
+        worst = max((one.outcome for one in (*unsafe, *failed)), key=OUTCOMES.index)
+        return Verdict(worst, tuple(_reason(one) for one in (*unsafe, *failed)))
     if fault:
         return Verdict("not tested", (fault,))
     if is_empty_plate(job):

@@ -6,12 +6,14 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from certgen.assessment.decision import SIMPLE_ACCEPTANCE, Decision, as_found, decide
 from certgen.assessment.duty import Duty, duty_of
 from certgen.assessment.results import Finding, Limits
 from certgen.job.model import Job
 from certgen.reduction.heat import WindingRise
 from certgen.reduction.held_run import HeldRun
 from certgen.reduction.model import Reduction
+from certgen.reduction.uncertainty.model import Doubt
 from certgen.standards.loss_procedure import procedure_of
 from certgen.standards.published import NEMA, standard_behind
 from certgen.standards.temperature_limits import (
@@ -67,7 +69,9 @@ def _at_service_factor(job: Job, run: HeldRun | None, standard: str) -> bool:
     return run is not None and run.load is not None and abs(run.load / (power * factor) - 1.0) <= _NEAR
 
 
-def winding_rise_finding(job: Job, reduction: Reduction, rise: WindingRise | str, criteria: str) -> Finding | None:
+def winding_rise_finding(
+    job: Job, reduction: Reduction, rise: WindingRise | str, criteria: str, sure: Doubt | None = None
+) -> Finding | None:
     """The winding's rise against what its class allows; ``None`` where the plate gives no class or nothing was read.
 
     A rise passes only where the load was held long enough and the reading was taken in time. A rise above the limit
@@ -81,7 +85,7 @@ def winding_rise_finding(job: Job, reduction: Reduction, rise: WindingRise | str
     if isinstance(rise, str) or isinstance(limit, str):
         reason = next(one for one in (rise, limit) if isinstance(one, str))
         value = None if isinstance(rise, str) else rise.rise
-        return _finding("not tested", reason, value, None)
+        return _finding(Decision("not tested", SIMPLE_ACCEPTANCE), reason, value, None)
     weight = _Weight()
     if rise.note:
         weight.told.append(rise.note)
@@ -91,15 +95,17 @@ def winding_rise_finding(job: Job, reduction: Reduction, rise: WindingRise | str
         _weigh_length(weight, run, duty_of(job.nameplate.duty), criteria)
     above = rise.rise > limit.rise
     against = weight.too_high if above else weight.too_low
-    outcome = "not tested" if against else ("fail" if above else "pass")
-    return _finding(outcome, "; ".join((*against, *weight.told)), rise.rise, limit)
+    decision = decide(rise.rise, Limits(high=limit.rise), sure, job.decision_rule)
+    if against:
+        decision = Decision("not tested", SIMPLE_ACCEPTANCE)
+    return _finding(decision, "; ".join((*against, *weight.told)), rise.rise, limit)
 
 
-def _finding(outcome: str, note: str, rise: float | None, limit: RiseLimit | None) -> Finding:
+def _finding(decision: Decision, note: str, rise: float | None, limit: RiseLimit | None) -> Finding:
     return Finding(
         id="winding_rise",
         title="Winding temperature rise",
-        outcome=outcome,
+        **as_found(decision),
         unit="K",
         declared=None if limit is None else limit.rise,
         measured=rise,

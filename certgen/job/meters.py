@@ -81,6 +81,22 @@ class Thermometer(Meter):
 
 
 @dataclass(frozen=True)
+class Ohmmeter(Meter):
+    """A meter of winding resistance, or a tester of insulation resistance."""
+
+    full_scale: float | None = _full_scale("resistance", "20 ohm")
+    resolution: float | None = _step("resistance", "0.001 ohm")
+
+
+@dataclass(frozen=True)
+class Watch(Meter):
+    """A watch; its digits are also how well the instant of switching off was caught."""
+
+    full_scale: float | None = _full_scale("time", "1 h")
+    resolution: float | None = _step("time", "1 s")
+
+
+@dataclass(frozen=True)
 class TorqueMeter(Meter):
     """A torque sensor with what shows it."""
 
@@ -97,5 +113,12 @@ class Meters:
     input_power: Wattmeter | None = key(Group(Wattmeter), "Wattmeter, or each of two.")
     power_factor: PowerFactorMeter | None = key(Group(PowerFactorMeter), "Power-factor meter.")
     frequency: FrequencyMeter | None = key(Group(FrequencyMeter), "Frequency meter.")
-    winding_temperature: Thermometer | None = key(Group(Thermometer), "Thermometer of the winding.")
+    winding_temperature: Thermometer | None = key(
+        Group(Thermometer), "Thermometer of the winding, cold and running, also for the insulation test."
+    )
+    frame_temperature: Thermometer | None = key(Group(Thermometer), "Thermometer of the frame.")
+    ambient_temperature: Thermometer | None = key(Group(Thermometer), "Thermometer of the room and the cooling air.")
+    winding_resistance: Ohmmeter | None = key(Group(Ohmmeter), "Meter of winding resistance, cold and hot.")
+    insulation_resistance: Ohmmeter | None = key(Group(Ohmmeter), "Insulation tester.")
+    time: Watch | None = key(Group(Watch), "Watch for resistances read after switching off; digits hold the start.")
     torque: TorqueMeter | None = key(Group(TorqueMeter), "Torque sensor.")

@@ -77,6 +77,10 @@ def straight_line(x: ArrayLike, y: ArrayLike) -> Line:
     )
 
 
+#: Step of the differences by which a curve moves with its points, as a part of them; a cubic is smooth enough for it.
+_DIFFERENCE = 1e-6
+
+
 @dataclass(frozen=True, eq=False)
 class ShapePreserving:
     """A smooth curve through points that never overshoots them: piecewise cubic, monotone where they are.
@@ -130,6 +134,45 @@ class ShapePreserving:
         position, _, segment = self._locate(x)
         return plain(self._cubic(position, segment)[1])
 
+    def by_points(self, x: Array) -> tuple[Array, Array]:
+        """By how much the curve moves with each of its points.
+
+        Parameters
+        ----------
+        x : array, shape (m,)
+            Where it is read. [unit of x]
+
+        Returns
+        -------
+        tuple of (array, array)
+            By the ordinate of each point [1] and by its abscissa [unit of y over unit of x], each shape (n, m); by
+            central differences, all at once.
+        """
+        count = self.x.size
+        moved = []
+        for values in (self.y, self.x):
+            steps = _DIFFERENCE * np.maximum(np.abs(values), 1e-3)
+            by = np.diag(steps)
+            up, down = (self._through(values + sign * by, values is self.y, x) for sign in (1.0, -1.0))
+            # A point too far away to matter moves the curve by rounding alone.
+            slopes = np.where(np.abs(up - down) > 1e-13 * np.abs(up), (up - down) / (2.0 * steps[:, None]), 0.0)
+            moved.append(slopes.reshape(count, -1))
+        return moved[0], moved[1]
+
+    def _through(self, points: Array, ordinates: bool, at: Array) -> Array:
+        """The curves through points of which one axis was moved, a row each, at abscissae of shape (m,)."""
+        x = np.broadcast_to(self.x, points.shape) if ordinates else points
+        y = points if ordinates else np.broadcast_to(self.y, points.shape)
+        slopes = _knot_slopes(x, y)
+        inside = np.clip(at, x[:, :1], x[:, -1:])
+        segment = np.clip(np.sum(x[:, None, :] <= inside[:, :, None], axis=2) - 1, 0, self.x.size - 2)
+        right = segment + 1
+        x_left, y_left, slope_left = (np.take_along_axis(values, segment, 1) for values in (x, y, slopes))
+        width = np.take_along_axis(x, right, 1) - x_left
+        chord = (np.take_along_axis(y, right, 1) - y_left) / width
+        value, slope = _hermite(inside - x_left, width, chord, (slope_left, np.take_along_axis(slopes, right, 1)))
+        return np.asarray(y_left + value + slope * (at - inside))
+
     def _locate(self, x: FloatOrArray) -> tuple[Array, Array, NDArray[np.intp]]:
         """Split x into the nearest place within the points and what lies beyond; NaN stays NaN."""
         wanted = np.asarray(x, dtype=np.float64)
@@ -141,12 +184,17 @@ class ShapePreserving:
         """Value and slope of the Hermite cubic of each segment."""
         width = self.x[segment + 1] - self.x[segment]
         chord = (self.y[segment + 1] - self.y[segment]) / width
-        left, right = self._knot_slopes[segment], self._knot_slopes[segment + 1]
-        quadratic = (3.0 * chord - 2.0 * left - right) / width
-        cubic = (left + right - 2.0 * chord) / width**2
-        t = x - self.x[segment]
-        value = self.y[segment] + t * (left + t * (quadratic + t * cubic))
-        return value, left + t * (2.0 * quadratic + 3.0 * t * cubic)
+        slopes = self._knot_slopes[segment], self._knot_slopes[segment + 1]
+        value, slope = _hermite(x - self.x[segment], width, chord, slopes)
+        return self.y[segment] + value, slope
+
+
+def _hermite(t: Array, width: Array, chord: Array, slopes: tuple[Array, Array]) -> tuple[Array, Array]:
+    """Height above the left end, and slope, of the cubic of a segment at t from that end, by the slopes at its ends."""
+    left, right = slopes
+    quadratic = (3.0 * chord - 2.0 * left - right) / width
+    cubic = (left + right - 2.0 * chord) / width**2
+    return t * (left + t * (quadratic + t * cubic)), left + t * (2.0 * quadratic + 3.0 * t * cubic)
 
 
 def crossings(function: Callable[[Array], FloatOrArray], level: float, knots: ArrayLike) -> Array:
@@ -215,31 +263,28 @@ def _points(x: ArrayLike, y: ArrayLike) -> tuple[Array, Array]:
 
 
 def _knot_slopes(x: Array, y: Array) -> Array:
-    """Slopes at the points: harmonic means of the neighbouring chords, flat at a turning point."""
-    widths = np.diff(x)
-    chords = np.diff(y) / widths
-    if chords.size == 1:
-        return np.repeat(chords, 2)
-    left, right = chords[:-1], chords[1:]
+    """Slopes at the points: harmonic means of the neighbouring chords, flat at a turning point; along the last axis."""
+    widths = x[..., 1:] - x[..., :-1]
+    chords = (y[..., 1:] - y[..., :-1]) / widths
+    if chords.shape[-1] == 1:
+        return np.repeat(chords, 2, axis=-1)
+    left, right = chords[..., :-1], chords[..., 1:]
     same_way = np.sign(left) * np.sign(right) > 0.0
-    weight_left = 2.0 * widths[1:] + widths[:-1]
-    weight_right = widths[1:] + 2.0 * widths[:-1]
-    slopes = np.zeros(x.size)
-    resistance = weight_left[same_way] / left[same_way] + weight_right[same_way] / right[same_way]
-    slopes[1:-1][same_way] = (weight_left + weight_right)[same_way] / resistance
-    slopes[0] = _end_slope(widths[0], widths[1], chords[0], chords[1])
-    slopes[-1] = _end_slope(widths[-1], widths[-2], chords[-1], chords[-2])
+    weight_left = 2.0 * widths[..., 1:] + widths[..., :-1]
+    weight_right = widths[..., 1:] + 2.0 * widths[..., :-1]
+    resistance = weight_left / np.where(same_way, left, 1.0) + weight_right / np.where(same_way, right, 1.0)
+    slopes = np.empty(y.shape)
+    slopes[..., 1:-1] = np.where(same_way, (weight_left + weight_right) / resistance, 0.0)
+    slopes[..., 0] = _end_slope(widths[..., 0], widths[..., 1], chords[..., 0], chords[..., 1])
+    slopes[..., -1] = _end_slope(widths[..., -1], widths[..., -2], chords[..., -1], chords[..., -2])
     return slopes
 
 
-def _end_slope(width: float, next_width: float, chord: float, next_chord: float) -> float:
+def _end_slope(width: Array, next_width: Array, chord: Array, next_chord: Array) -> Array:
     """Slope at an end from three points, held back so that the curve stays monotone."""
     slope = ((2.0 * width + next_width) * chord - width * next_chord) / (width + next_width)
-    if np.sign(slope) != np.sign(chord):
-        return 0.0
-    if np.sign(chord) != np.sign(next_chord) and abs(slope) > 3.0 * abs(chord):
-        return 3.0 * chord
-    return slope
+    turning = (np.sign(chord) != np.sign(next_chord)) & (np.abs(slope) > 3.0 * np.abs(chord))
+    return np.where(np.sign(slope) != np.sign(chord), 0.0, np.where(turning, 3.0 * chord, slope))
 
 
 def _signs_and_turning_points(height: Callable[[Array], Array], x: Array, level: float) -> tuple[Array, Array]:

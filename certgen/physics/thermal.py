@@ -268,11 +268,33 @@ def _least(elapsed: Array, rises: Array, low: float, high: float) -> float:
 
 
 def _uncertainties(elapsed: Array, span: float, tau: float, scatter: float) -> tuple[float, float]:
+    _, by_final, by_tau = _by_readings(elapsed, span, tau)
+    return scatter * float(np.linalg.norm(by_final)), scatter * float(np.linalg.norm(by_tau))
+
+
+def exponential_by_readings(time: Array, fit: Exponential) -> Array:
+    """By how much the constants of a fitted exponential move with each reading.
+
+    Parameters
+    ----------
+    time : array, shape (n,)
+        Times of the readings. [s]
+    fit : Exponential
+        The fit.
+
+    Returns
+    -------
+    array, shape (3, n)
+        Of start [1], final [1] and time constant [s/K], linearised about the fit.
+    """
+    return _by_readings(time - time[0], fit.final - fit.start, fit.time_constant)
+
+
+def _by_readings(elapsed: Array, span: float, tau: float) -> Array:
     decay = np.exp(-elapsed / tau)
     # Columns: derivative by start, by final, by the logarithm of tau, which keeps them of one size.
     slopes = np.column_stack([decay, 1.0 - decay, -span * elapsed / tau * decay])
-    covariance = np.linalg.pinv(slopes.T @ slopes) * scatter**2
-    return math.sqrt(max(covariance[1, 1], 0.0)), tau * math.sqrt(max(covariance[2, 2], 0.0))
+    return np.asarray(np.linalg.pinv(slopes) * np.array([[1.0], [1.0], [tau]]))
 
 
 @dataclass(frozen=True)

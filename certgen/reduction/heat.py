@@ -68,7 +68,18 @@ def _heat_run(job: Job, rig: Rig, readings: Readings, curve: LoadPoints | None) 
         ends_the_test=True,
         load=load,
         load_missing=missing,
+        table="heat_run",
     )
+
+
+def rises_of(table: Table, room: float | None) -> HeldRun:
+    """The temperatures of a table as those of one run; ``room`` where it has none of the cooling air. [K]"""
+    part, temperature = _warmth(table)
+    run = held_run(
+        table.column("time"), temperature, _air(table, room), where="", part=part, ends_the_test=False, load=None
+    )
+    assert run is not None  # the caller has a run of it
+    return run
 
 
 def _load_held(job: Job, rig: Rig, readings: Readings, curve: LoadPoints | None) -> tuple[float | None, str]:
@@ -143,6 +154,8 @@ class WindingRise:
     resistance: float  # ohm, as read
     after: float | None
     note: str
+    carried_back: bool = False
+    u_rise: float = math.nan  # of a rise carried back, by the scatter of its readings alone [K]
 
 
 def winding_rise(job: Job, readings: Readings, *, constant: float) -> WindingRise | str:
@@ -211,4 +224,4 @@ def _carried_back(table: Table, known: dict[str, float]) -> WindingRise | str:
         return _single(float(resistance[0]), first, known, "the first reading; the resistances do not fall with time")
     at_zero = float(resistance_of_rise(carried.rise, **known))
     note = f"carried back from {time.size} readings, {first:.0f} s to {time[-1]:.0f} s after switching off"
-    return WindingRise(carried.rise, at_zero, 0.0, note)
+    return WindingRise(carried.rise, at_zero, 0.0, note, carried_back=True, u_rise=carried.u_rise)

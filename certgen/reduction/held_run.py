@@ -35,6 +35,7 @@ class HeldRun:
     ends_the_test: bool  # whether the motor was switched off after it
     load: float | None  # shaft power held [W]
     load_missing: str  # why there is none; empty where there is one
+    table: str = "load_test"  # the table it is of
 
     @property
     def length(self) -> float:
@@ -86,6 +87,7 @@ def held_run(
     ends_the_test: bool,
     load: float | None,
     load_missing: str = "",
+    table: str = "load_test",
 ) -> HeldRun | None:
     """A run from its columns, rows without time or temperature left out; ``None`` where fewer than two remain.
 
@@ -95,7 +97,7 @@ def held_run(
         When, and how warm. [s], [K]
     ambient : array, shape (n,)
         Temperature of the cooling air, ``nan`` where not known. [K]
-    where, part, ends_the_test, load, load_missing
+    where, part, ends_the_test, load, load_missing, table
         The fields of :class:`HeldRun`.
     """
     usable = np.isfinite(time) & np.isfinite(temperature)
@@ -105,4 +107,4 @@ def held_run(
     warm, air = temperature[usable][rows], ambient[usable][rows]
     known = np.isfinite(air)
     base = np.interp(times, times[known], air[known]) if known.any() else np.full(times.shape, warm[0])
-    return HeldRun(where, part, times, warm - base, bool(known.any()), ends_the_test, load, load_missing)
+    return HeldRun(where, part, times, warm - base, bool(known.any()), ends_the_test, load, load_missing, table)

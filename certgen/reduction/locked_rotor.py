@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,18 +11,19 @@ from numpy.typing import NDArray
 from certgen.job.model import INDUCTION, Job
 from certgen.job.rig import Rig
 from certgen.physics.locked_rotor import locked_rotor_current_at, locked_rotor_torque_at, supply_ratio
-from certgen.readings.model import Readings, Table, Zero
+from certgen.readings.model import Readings, Zero
 from certgen.reduction.electrical import electrical_input
 from certgen.reduction.model import HeldRotor, LoadPoints, LockedRotor
 from certgen.reduction.speed import supply_frequency
 from certgen.reduction.torque import table_torque
+from certgen.reduction.uncertainty.model import Measured
 
 Array = NDArray[np.float64]
 
 #: Frequencies this near are one frequency, and voltages of machines that are not scaled one voltage. [1] Common
 #: practice, no source.
 _SAME = 0.01
-_TABLE = "locked_rotor"
+TABLE = "locked_rotor"
 
 
 def locked_rotor_of(job: Job, rig: Rig, readings: Readings, points: LoadPoints) -> LockedRotor | None:
@@ -67,20 +69,25 @@ def _rows(job: Job, rig: Rig, readings: Readings, points: LoadPoints) -> tuple[A
     """Voltage, frequency, current and torque of every row with the rotor locked, the table's first."""
     at_rest = points.chosen(points.speed == 0.0)
     rest = (at_rest.voltage, at_rest.frequency, at_rest.current, at_rest.torque)
-    table = readings.others.get(_TABLE)
+    table = readings.others.get(TABLE)
     if table is None:
         return rest
-    read = _table_rows(table, job, rig, readings)
+    measured = Measured(rig, replace(readings, load_test=table), job.conditions.local_gravity)
+    read = tuple(held_rows(measured, job).values())
     voltage, frequency, current, torque = (np.concatenate(pair) for pair in zip(read, rest, strict=True))
     return voltage, frequency, current, torque
 
 
-def _table_rows(table: Table, job: Job, rig: Rig, readings: Readings) -> tuple[Array, Array, Array, Array]:
+def held_rows(measured: Measured, job: Job) -> dict[str, Array]:
+    """Supply [V], [Hz], current [A] and torque [N*m] of a table with the rotor locked, in place of the load test."""
+    table, readings = measured.readings.load_test, measured.readings
     electrical = electrical_input(table, job.motor.type)
     frequency, _ = supply_frequency(job, table.column("frequency"))
     zeros = (_middle(readings.zero), _middle(readings.zero_2))
-    torque = table_torque(table, zeros, rig, job.conditions.local_gravity)
-    return electrical.voltage, frequency, electrical.current, torque.at_shaft
+    torque = table_torque(table, zeros, measured.rig, measured.local_gravity)
+    return {
+        "voltage": electrical.voltage, "frequency": frequency, "current": electrical.current, "torque": torque.at_shaft,
+    }  # fmt: skip
 
 
 def _middle(zero: Zero) -> Zero:
@@ -109,6 +116,7 @@ def _nearest(job: Job, voltage: Array, frequency: Array, values: Array, *, is_to
         frequency=float(frequency[row]),
         at_rated=float(scale(read, ratio)) if math.isfinite(ratio) else math.nan,
         other_frequency=to_frequency,
+        row=int(row),
     )
 
 

@@ -169,4 +169,5 @@ def loss_curve(
         friction_windage=separated.no_load.friction_windage,
         exponent=separated.procedure.friction_exponent,
     )
-    return LossCurve(curve.input_power, parts, np.asarray(stray_load_loss(slope, curve.torque + correction)))
+    stray = np.asarray(stray_load_loss(slope, curve.torque + correction))
+    return LossCurve(curve.input_power, parts, stray, curve.torque)

@@ -110,6 +110,7 @@ class HeldRotor:
     frequency: float
     at_rated: float
     other_frequency: bool = False
+    row: int = 0  # of the rows with the rotor locked, those of a table of their own first
 
 
 @dataclass(frozen=True)

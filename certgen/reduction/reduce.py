@@ -27,6 +27,7 @@ from certgen.reduction.torque_speed import CLEAR_DROP, torque_speed_of
 from certgen.reduction.uncertainty.inputs import uncertain_inputs
 from certgen.reduction.uncertainty.model import Measured
 from certgen.reduction.uncertainty.propagation import Fitted, propagate
+from certgen.reduction.uncertainty.single_readings import every_table
 
 Array = NDArray[np.float64]
 
@@ -91,6 +92,7 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
             points,
             lambda shifted: measured_points(shifted, job, poles),
             None if curve is None else Fitted(curve, rows, operating),
+            tables=every_table(job, readings),
         ),
     )
 

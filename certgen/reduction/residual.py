@@ -20,8 +20,8 @@ from certgen.standards.loss_procedure import LossProcedure
 Array = NDArray[np.float64]
 
 
-def correction_of(separated: Separated, brake_current: Array, rated_power: float) -> float | None:
-    """Torque to add for the brake's own friction.
+def brake_off_row(separated: Separated, brake_current: Array, rated_power: float) -> int | None:
+    """The row of least torque with the brake coupled and off, whose load is at most a small part of rated power [W].
 
     Parameters
     ----------
@@ -34,17 +34,20 @@ def correction_of(separated: Separated, brake_current: Array, rated_power: float
 
     Returns
     -------
-    float or None
-        By the row of least torque among them; ``None`` where there is no such row. [N*m]
+    int or None
+        Its index; ``None`` where there is no such row.
     """
     points = separated.points
     most = separated.procedure.lightest_coupled_load * rated_power
     off = (brake_current == 0.0) & (points.speed > 0.0) & (points.shaft_power <= most)
     off &= np.isfinite(separated.parts.known + separated.no_load.core_loss(points.voltage) + points.torque)
-    if not off.any():
-        return None
-    row = int(np.flatnonzero(off)[np.argmin(points.torque[off])])
-    return coupled_correction(points, separated.parts, row, separated.no_load)
+    return int(np.flatnonzero(off)[np.argmin(points.torque[off])]) if off.any() else None
+
+
+def correction_of(separated: Separated, brake_current: Array, rated_power: float) -> float | None:
+    """Torque to add for the brake's own friction [N*m], by :func:`brake_off_row` with its parameters; else ``None``."""
+    row = brake_off_row(separated, brake_current, rated_power)
+    return None if row is None else coupled_correction(separated.points, separated.parts, row, separated.no_load)
 
 
 @dataclass(frozen=True, eq=False)

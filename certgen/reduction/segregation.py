@@ -48,7 +48,7 @@ class Segregated:
 
 
 def segregate(
-    points: LoadPoints, *, resistance: Array, slip: Array, core: Array, friction_windage: float, exponent: float
+    points: LoadPoints, *, resistance: Array, slip: Array, core: Array, friction_windage: float | Array, exponent: float
 ) -> Segregated:
     """Stator, core, rotor, and friction and windage losses of load points.
 
@@ -62,7 +62,7 @@ def segregate(
         Slip at that temperature. [1]
     core : array, shape (n,)
         Core loss. [W]
-    friction_windage : float
+    friction_windage : float or array, shape (n,)
         Friction and windage at synchronous speed. [W]
     exponent : float
         Power of speed it goes with. [1]
@@ -154,6 +154,7 @@ class LossCurve:
     input_power: Array
     parts: Segregated
     stray: Array
+    torque: Array  # N*m, as tested
 
     @property
     def shaft_power(self) -> Array:
@@ -173,17 +174,34 @@ class LossCurve:
 
         ``None`` where the curve does not reach it. Sums hold along a straight line, so losses still add up.
         """
+        place = self.place(shaft_power)
+        if place is None:
+            return None
+        found = {name: self.between(values, place) for name, values in self._columns()}
+        found["shaft_power"] = shaft_power
+        found["efficiency"] = float(efficiency(shaft_power, found["input_power"]))
+        return found if all(math.isfinite(value) for value in found.values()) else None
+
+    def place(self, shaft_power: float) -> tuple[int, float] | None:
+        """Point of the curve before the shaft power [W] is first reached, and the part of the way to the next."""
         output = self.shaft_power
         above = np.flatnonzero((output[:-1] <= shaft_power) & (shaft_power <= output[1:]))
         if not above.size:
             return None
         low = int(above[0])
         step = output[low + 1] - output[low]
-        part = 0.0 if step == 0.0 else (shaft_power - output[low]) / step
-        found = {name: float(values[low] + part * (values[low + 1] - values[low])) for name, values in self._columns()}
-        found["shaft_power"] = shaft_power
-        found["efficiency"] = float(efficiency(shaft_power, found["input_power"]))
-        return found if all(math.isfinite(value) for value in found.values()) else None
+        return low, 0.0 if step == 0.0 else float((shaft_power - output[low]) / step)
+
+    def between(self, values: Array, place: tuple[int, float]) -> float:
+        """A column of the curve at a place of it [as values]."""
+        low, part = place
+        return float(values[low] + part * (values[low + 1] - values[low]))
+
+    def steepness(self, place: tuple[int, float]) -> dict[str, float]:
+        """Rise of every column for each watt at the shaft, at a place of the curve [W/W]."""
+        low = place[0]
+        step = float(self.shaft_power[low + 1] - self.shaft_power[low])
+        return {name: float(values[low + 1] - values[low]) / step if step else 0.0 for name, values in self._columns()}
 
     def _columns(self) -> tuple[tuple[str, Array], ...]:
         parts = self.parts

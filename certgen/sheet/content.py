@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, field, fields
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field, fields, is_dataclass
 
 from certgen.assessment.results import EXTRAPOLATED, IMPOSSIBLE, Point, Results
 from certgen.quantity import Quantity
@@ -118,10 +118,24 @@ def every_quantity(results: Results) -> list[Quantity]:
     """Every quantity that stands on the page."""
     named = [item.point for item in rated_points(results)]
     found = [item for point in (*results.points, *named) for item in quantities(point).values()]
-    figures = (getattr(results.characteristic, field.name) for field in fields(results.characteristic))
+    parts = (results.characteristic, results.losses, results.thermal, results.insulation, results.assessed_rating)
     run_down = results.run_down
     coasted = () if run_down is None else (run_down.friction_torque, run_down.friction_loss, run_down.inertia)
-    return found + [item for item in (*figures, *coasted) if isinstance(item, Quantity)]
+    return [*found, *_within((*parts, results.conditions)), *_within(coasted)]
+
+
+def _within(value: object) -> Iterator[Quantity]:
+    """Every quantity of a part of the results, at whatever depth."""
+    if isinstance(value, Quantity):
+        yield value
+    elif isinstance(value, tuple):
+        yield from (item for one in value for item in _within(one))
+    elif is_dataclass(value):
+        yield from (item for one in fields(value) for item in _within(getattr(value, one.name)))
+
+
+#: How a sentence on missing statements of the rig begins.
+NOT_STATED = "Uncertainty not stated:"
 
 
 def uncertainty_sentence(results: Results, words: Words = _ENGLISH, units: str = "si") -> str:
@@ -132,7 +146,10 @@ def uncertainty_sentence(results: Results, words: Words = _ENGLISH, units: str =
         return words("uncertainty.none")
     factors = coverage_factors(stated, units, words)
     coverage = words("uncertainty.coverage", factors=factors) if factors else ""
-    return words("uncertainty.all" if len(stated) == len(found) else "uncertainty.some", coverage=coverage)
+    rest = "" if len(stated) == len(found) else words("uncertainty.declared")
+    if any(sentence.startswith(NOT_STATED) for sentence in results.conditions.missing):
+        rest = words("uncertainty.missing")
+    return words("uncertainty.given", coverage=coverage, rest=rest)
 
 
 def coverage_factors(quantities: Iterable[Quantity], units: str = "si", words: Words = _ENGLISH) -> str:

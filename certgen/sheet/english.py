@@ -216,7 +216,7 @@ _HEAT = {
     "heat.rise_from": "rise of {rise} by resistance, from {resistance} at switching off",
     "heat.run": "Heat run",
     "heat.final_rise": "final rise {rise}",
-    "heat.time_constant": "time constant {minutes} min",
+    "heat.time_constant": "time constant {time}",
     "heat.remaining": "{rise} still to come at its end",
     "heat.steady": "steady",
     "heat.not_steady": "not steady",
@@ -256,11 +256,11 @@ _CONDITIONS = {
     "conditions.supply": "supply frequency {frequency}",
     "conditions.gravity": "local gravity {gravity}",
     "uncertainty.none": "Uncertainty not stated.",
-    "uncertainty.all": "Figures after ± are expanded uncertainties{coverage}; those of load points are in the results.",
-    "uncertainty.some": (
-        "Figures after ± are expanded uncertainties{coverage}; those of load points are in the results; "
-        "for other figures, uncertainty not stated."
+    "uncertainty.given": (
+        "Figures after ± are expanded uncertainties{coverage}; those of load points are in the results{rest}."
     ),
+    "uncertainty.declared": "; figures without are declared or defined",
+    "uncertainty.missing": "; for figures that rest on what is missing, uncertainty not stated",
     "uncertainty.coverage": ", coverage 95.45 %, factor {factors}",
     "cautions.none": "This test raised none.",
 }

@@ -5,8 +5,7 @@ import pytest
 from builders import make_job, make_readings, make_rig
 
 from certgen.assessment import points as results_of
-from certgen.assessment.characteristic import characteristic_of
-from certgen.assessment.points import budget_of, operating_points, with_doubts
+from certgen.assessment.points import budget_of, operating_points
 from certgen.job.model import Conditions
 from certgen.job.rig import Tachometer
 from certgen.reduction.reduce import reduce_test
@@ -27,17 +26,6 @@ def test_points_carry_their_uncertainty_where_it_is_stated(reduction_and_job):
     assert points[3].speed.expanded_uncertainty == pytest.approx(0.2 / 3**0.5, rel=1e-6)
     assert points[3].speed.coverage_factor == 2.0
     assert points[3].torque.expanded_uncertainty is None  # nothing is said of the sensor
-
-
-def test_figures_of_the_machine_take_the_uncertainty_of_their_load_point(reduction_and_job):
-    reduction, job = reduction_and_job
-    plain = characteristic_of(job, reduction)
-    sure = with_doubts(plain, reduction)
-    assert plain.no_load_speed.expanded_uncertainty is None
-    assert sure.no_load_speed.expanded_uncertainty == pytest.approx(0.2 / 3**0.5, rel=1e-6)
-    assert sure.breakdown_speed.expanded_uncertainty == pytest.approx(0.2 / 3**0.5, rel=1e-6)
-    assert sure.breakdown_torque.expanded_uncertainty is None
-    assert sure.breakdown_torque.value == plain.breakdown_torque.value
 
 
 def test_operating_points_and_budget(reduction_and_job):

@@ -112,7 +112,7 @@ def test_rows_of_the_regression():
 def curve(shift=0.0):
     taken = np.array([100.0, 1000.0, 2000.0])
     parts = Segregated(*(np.array([5.0, 20.0 + shift, 60.0]) for _ in range(4)))
-    return LossCurve(taken, parts, np.array([0.0, 10.0, 40.0]))
+    return LossCurve(taken, parts, np.array([0.0, 10.0, 40.0]), np.array([0.0, 5.0, 10.0]))
 
 
 def test_figures_along_the_curve_add_up():

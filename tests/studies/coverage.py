@@ -2,6 +2,9 @@
 
     python tests/studies/coverage.py [--tests N] [--seed S] [--workers N]
 
+Load points and points read off the curve are those of a motor of smooth formulas; losses, efficiency by segregation and
+winding rise (``loss_coverage.py``) those of one whose every loss is known.
+
 Every test draws the errors of its bench from what the rig states (one draw a test for a lever or a meter, one a row for
 a pulse or a scale's scatter), makes the readings such a bench would show, and reduces them as the program does. Exit
 status 1 if a share lies outside 95.45 % +- 1.5 %.
@@ -12,7 +15,7 @@ from __future__ import annotations
 import argparse
 import math
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
@@ -229,17 +232,20 @@ def one_test(seed: np.random.SeedSequence) -> list[float]:
     return parts
 
 
-def study(tests: int, seed: int, workers: int = 1) -> Array:
+Test = Callable[[np.random.SeedSequence], list[float]]
+
+
+def study(tests: int, seed: int, workers: int = 1, one: Test = one_test) -> Array:
     """Errors over expanded uncertainties, one row a test, one column a watched figure."""
-    return np.array(list(_run(np.random.SeedSequence(seed).spawn(tests), workers)))
+    return np.array(list(_run(np.random.SeedSequence(seed).spawn(tests), workers, one)))
 
 
-def _run(seeds: Sequence[np.random.SeedSequence], workers: int) -> Iterator[list[float]]:
+def _run(seeds: Sequence[np.random.SeedSequence], workers: int, one: Test) -> Iterator[list[float]]:
     if workers == 1:
-        yield from map(one_test, seeds)
+        yield from map(one, seeds)
         return
     with ProcessPoolExecutor(workers) as pool:
-        yield from pool.map(one_test, seeds, chunksize=25)
+        yield from pool.map(one, seeds, chunksize=25)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -249,12 +255,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--workers", type=int, default=2)
     chosen = parser.parse_args(arguments)
-    parts = study(chosen.tests, chosen.seed, chosen.workers)
+    from studies.loss_coverage import FIGURES, one_loss_test
+
+    parts = np.hstack([study(chosen.tests, chosen.seed, chosen.workers, one) for one in (one_test, one_loss_test)])
     shares = np.mean(np.abs(parts) <= 1.0, axis=0)
     sizes = np.sqrt(np.mean((2.0 * parts) ** 2, axis=0))  # k is near 2 throughout
     print(f"{chosen.tests} tests, seed {chosen.seed}: share of intervals that hold the true value, and")
     print("root mean square of the errors over half the expanded uncertainty, which should be near 1")
-    for one, share, size in zip(WATCHED, shares, sizes, strict=True):
+    for one, share, size in zip((*WATCHED, *FIGURES), shares, sizes, strict=True):
         print(f"  {one!s:<34} {100.0 * share:6.2f} %   {size:5.3f}")
     held = bool(np.all(np.abs(shares - STATED) <= MARGIN))
     print(f"stated {100.0 * STATED:.2f} %, allowed +- {100.0 * MARGIN:.1f} %: {'held' if held else 'NOT held'}")

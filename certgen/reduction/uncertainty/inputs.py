@@ -1,4 +1,4 @@
-"""The list of everything that is not sure about the readings of one load test."""
+"""The list of everything that is not sure about the readings of one test."""
 
 from __future__ import annotations
 
@@ -6,16 +6,18 @@ from collections.abc import Iterator
 
 from certgen.document.build import Toleranced
 from certgen.job.model import Job
+from certgen.readings.model import COOLING
 from certgen.reduction.uncertainty.lever_inputs import lever_inputs
 from certgen.reduction.uncertainty.meter_inputs import meter_inputs
 from certgen.reduction.uncertainty.model import Measured, UncertainInput
 from certgen.reduction.uncertainty.scale_inputs import scale_inputs
+from certgen.reduction.uncertainty.single_readings import every_table
 from certgen.reduction.uncertainty.speed_inputs import frequency_inputs, speed_inputs
 from certgen.reduction.uncertainty.sweep_inputs import sweep_inputs
 
 
 def uncertain_inputs(job: Job, measured: Measured) -> tuple[UncertainInput, ...]:
-    """Every source of doubt about the readings of a load test, each with its standard uncertainty.
+    """Every source of doubt about the readings of a test, each with its standard uncertainty.
 
     Parameters
     ----------
@@ -40,7 +42,8 @@ def _inputs(job: Job, measured: Measured) -> Iterator[UncertainInput]:
     yield from lever_inputs(measured, _gravity(job))
     yield from scale_inputs(measured)
     yield from speed_inputs(measured)
-    yield from meter_inputs(measured)
+    tables = every_table(job, measured.readings)
+    yield from meter_inputs(measured.rig, tables.values(), tables.get(COOLING))
     yield from frequency_inputs(job, measured)
     yield from sweep_inputs(measured)
 

@@ -13,7 +13,7 @@ from certgen.document.build import Toleranced
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Drive
 from certgen.physics.mechanics import STANDARD_GRAVITY
 from certgen.reduction.uncertainty.limits import toleranced, unstated, within
-from certgen.reduction.uncertainty.model import Measured, Shift, UncertainInput
+from certgen.reduction.uncertainty.model import LOCAL_GRAVITY, Measured, Shift, UncertainInput
 from certgen.reduction.uncertainty.shifts import shift_rig
 
 Array = NDArray[np.float64]
@@ -110,10 +110,10 @@ def _gravity(stated: Toleranced | None) -> Iterator[UncertainInput]:
     if stated is None:
         standard = (GREATEST_GRAVITY - LEAST_GRAVITY) / math.sqrt(12.0)
         yield UncertainInput(
-            "local gravity", "m/s^2", standard, _shift_gravity, shared=True, step=standard, estimate=STANDARD_GRAVITY
+            LOCAL_GRAVITY, "m/s^2", standard, _shift_gravity, shared=True, step=standard, estimate=STANDARD_GRAVITY
         )
     elif stated != Toleranced(stated.value):
-        yield toleranced("local gravity", "m/s^2", stated, _shift_gravity, lacking="")
+        yield toleranced(LOCAL_GRAVITY, "m/s^2", stated, _shift_gravity, lacking="")
 
 
 def _shift_gravity(measured: Measured, error: float | Array) -> Measured:

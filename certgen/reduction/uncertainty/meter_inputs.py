@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from certgen.job.meters import Meter
+from certgen.job.rig import Rig
 from certgen.readings.model import Table
 from certgen.reduction.uncertainty.limits import unstated, within
-from certgen.reduction.uncertainty.model import Measured, UncertainInput
+from certgen.reduction.uncertainty.model import UncertainInput
 from certgen.reduction.uncertainty.shifts import Moved, shift_columns, shift_rows
 
 Array = NDArray[np.float64]
@@ -40,26 +41,40 @@ _METERS = (
     _Read("power_factor", "power-factor meter", "1", ("power_factor",)),
     _Read("frequency", "frequency meter", "Hz", ("frequency",)),
     _Read("winding_temperature", "winding thermometer", "K", ("winding_temperature",), origin=_ABSOLUTE_ZERO),
+    _Read("frame_temperature", "frame thermometer", "K", ("frame_temperature",), origin=_ABSOLUTE_ZERO),
+    _Read("ambient_temperature", "room thermometer", "K", ("ambient_temperature",), origin=_ABSOLUTE_ZERO),
+    _Read("winding_resistance", "ohmmeter", "ohm", ("winding_resistance",)),
+    _Read("insulation_resistance", "insulation tester", "ohm", ("insulation_resistance",)),
     _Read("torque", "torque sensor", "N*m", ("torque",)),
 )
+_WATCH = _Read("time", "watch", "s", ("time",))
 
 
-def meter_inputs(measured: Measured) -> Iterator[UncertainInput]:
-    """The limits of error and the resolution of every meter that gave a column of the load test."""
+def meter_inputs(rig: Rig, tables: Iterable[Table], cooling: Table | None = None) -> Iterator[UncertainInput]:
+    """The limits of error and the resolution of every meter that gave a column of a table.
+
+    A watch counts in ``cooling`` only, the resistances read after switching off: elsewhere times are taken as exact.
+    """
+    read_in = tuple(tables)
     for read in _METERS:
-        columns = [name for name in read.columns if _was_read(measured.readings.load_test, name)]
-        if columns:
-            meters = measured.rig.meters
-            meter: Meter | None = getattr(meters, read.key) if meters is not None else None
-            yield _limit_of_error(read, tuple(columns), meter or Meter(), measured)
-            yield from _resolutions(read, columns, meter or Meter())
+        yield from _meter(read, rig, read_in)
+    if cooling is not None:
+        yield from _meter(_WATCH, rig, (cooling,))
+
+
+def _meter(read: _Read, rig: Rig, tables: tuple[Table, ...]) -> Iterator[UncertainInput]:
+    columns = tuple(name for name in read.columns if any(_was_read(table, name) for table in tables))
+    if columns:
+        meter: Meter = getattr(rig.meters, read.key, None) or Meter()
+        yield replace(_limit_of_error(read, columns, meter, tables), columns=frozenset(columns))
+        yield from _resolutions(read, columns, meter)
 
 
 def _was_read(table: Table, name: str) -> bool:
     return bool(np.isfinite(table.column(name)).any())
 
 
-def _limit_of_error(read: _Read, columns: tuple[str, ...], meter: Meter, measured: Measured) -> UncertainInput:
+def _limit_of_error(read: _Read, columns: tuple[str, ...], meter: Meter, tables: tuple[Table, ...]) -> UncertainInput:
     """A maker's limit is the sum of its parts, and the meter's own error some part of it, the same at every reading.
 
     References
@@ -68,7 +83,8 @@ def _limit_of_error(read: _Read, columns: tuple[str, ...], meter: Meter, measure
     """
     name = f"{read.name}, part of its limit of error"
     if meter.reading is None and meter.range is None and meter.digits is None:
-        greatest = max(float(np.nanmax(np.abs(measured.readings.load_test.column(one)))) for one in columns)
+        readings = [table.columns[one] for table in tables for one in columns if _was_read(table, one)]
+        greatest = max(float(np.nanmax(np.abs(values))) for values in readings)
         lacking = f"meters.{read.key} with reading, range or digits in the rig file"
         return unstated(read.name, read.unit, shift_columns(columns), size=greatest, lacking=lacking)
     return within(name, "1", 1.0, shift_columns(columns, _by_part_of_limit(meter, read.origin)), shared=True)
@@ -103,7 +119,7 @@ def _by_part_of_limit(meter: Meter, origin: float) -> Moved:
     return moved
 
 
-def _resolutions(read: _Read, columns: list[str], meter: Meter) -> Iterator[UncertainInput]:
+def _resolutions(read: _Read, columns: tuple[str, ...], meter: Meter) -> Iterator[UncertainInput]:
     """Half a step of the last digit, where no count of digits holds it already.
 
     References
@@ -115,4 +131,5 @@ def _resolutions(read: _Read, columns: list[str], meter: Meter) -> Iterator[Unce
     for column, line in zip(read.columns, read.lines, strict=True):
         if column in columns:
             name = f"{read.name} resolution{line}"
-            yield within(name, read.unit, 0.5 * meter.resolution, shift_rows(column), shared=False)
+            step = within(name, read.unit, 0.5 * meter.resolution, shift_rows(column), shared=False)
+            yield replace(step, columns=frozenset({column}))

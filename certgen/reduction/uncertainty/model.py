@@ -25,6 +25,9 @@ class Measured:
     local_gravity: float | None
 
 
+#: Name of the input that is local gravity.
+LOCAL_GRAVITY = "local gravity"
+
 #: Measured values with an error of one input added: a number for every row alike, or one for each row, shape (n,).
 Shift = Callable[[Measured, "float | Array"], Measured]
 
@@ -49,6 +52,12 @@ class UncertainInput:
     degrees_of_freedom: float = math.inf
     distribution: str = "rectangular"
     lacking: str = ""
+    columns: frozenset[str] = frozenset()
+
+    @property
+    def size(self) -> float:
+        """The error it is moved by: its standard uncertainty, or its step where that is not stated or nothing."""
+        return self.standard_uncertainty if self.stated and self.standard_uncertainty > 0.0 else self.step
 
     @property
     def stated(self) -> bool:
@@ -99,3 +108,4 @@ class Uncertainties:
     lacking: tuple[str, ...]
     inputs: tuple[UncertainInput, ...] = ()
     correlated: Any = None  # the propagation library's own values, for figures made from several of these
+    errors: Any = None  # :class:`Errors`, by which other figures of the test get theirs

@@ -11,17 +11,14 @@ import numpy as np
 from numpy.typing import NDArray
 from uncertainties import ufloat
 
-from certgen.reduction.model import POINT_UNITS, LoadPoints
+from certgen.reduction.model import LoadPoints
+from certgen.reduction.uncertainty.errors import sensitivities
+from certgen.reduction.uncertainty.linear import Correlated, linear
 from certgen.reduction.uncertainty.model import Measured, UncertainInput
+from certgen.reduction.uncertainty.read_off import QUANTITIES
 
 Array = NDArray[np.float64]
-#: A value that carries its dependence on every uncertain input, as the propagation library keeps it.
-Correlated = Any
 PointsOf = Callable[[Measured], LoadPoints]
-
-#: Quantities without a doubt of their own: time stamps only order the rows.
-_PLAIN = frozenset({"time"})
-QUANTITIES = tuple(name for name in POINT_UNITS if name not in _PLAIN)
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,6 +27,7 @@ class Sources:
 
     input_of: Mapping[Any, UncertainInput]
     variables: tuple[tuple[Any, ...], ...]  # for each input one variable for all rows, or one a row
+    shared: Mapping[str, Any]  # by the name of the input, those that all tables have in common
 
 
 def sources_of(inputs: Sequence[UncertainInput], rows: int) -> Sources:
@@ -40,11 +38,11 @@ def sources_of(inputs: Sequence[UncertainInput], rows: int) -> Sources:
     input_of: dict[Any, UncertainInput] = {}
     variables = []
     for one in inputs:
-        size = one.standard_uncertainty if one.stated else one.step
-        own = tuple(ufloat(0.0, size) for _ in range(1 if one.shared else rows))
+        own = tuple(ufloat(0.0, one.size) for _ in range(1 if one.shared else rows))
         input_of.update(dict.fromkeys(own, one))
         variables.append(own)
-    return Sources(input_of, tuple(variables))
+    shared = {one.name: own[0] for one, own in zip(inputs, variables, strict=True) if one.shared}
+    return Sources(input_of, tuple(variables), shared)
 
 
 def correlated_points(
@@ -74,31 +72,24 @@ def correlated_points(
     ----------
     JCGM 100:2008, 5.1.3 note 2: sensitivities by shifting an input up and down by its standard uncertainty.
     """
-    sensitivities = [_sensitivities(measured, points_of, one) for one in inputs]
-    found: dict[str, list[Correlated]] = {}
-    for name in QUANTITIES:
-        values = getattr(nominal, name)
-        moving = [
-            (slopes[name], own)
-            for slopes, own in zip(sensitivities, sources.variables, strict=True)
-            if np.any(slopes[name] != 0.0)
-        ]
-        found[name] = [_value(values, moving, row) for row in range(nominal.count)]
-    return found
+    columns = measured.readings.load_test.columns.keys()
+
+    def watched(moved: Measured) -> dict[str, Array]:
+        found = points_of(moved)
+        return {name: getattr(found, name) for name in QUANTITIES}
+
+    moving = [
+        (sensitivities(measured, watched, one), own)
+        for one, own in zip(inputs, sources.variables, strict=True)
+        if not one.columns or one.columns & columns
+    ]
+    return {name: [_value(name, nominal, moving, row) for row in range(nominal.count)] for name in QUANTITIES}
 
 
-def _value(values: Array, moving: list[tuple[Array, tuple[Any, ...]]], row: int) -> Correlated:
-    if not math.isfinite(values[row]):
+def _value(
+    name: str, nominal: LoadPoints, moving: Sequence[tuple[dict[str, Array], tuple[Any, ...]]], row: int
+) -> Correlated:
+    value = float(getattr(nominal, name)[row])
+    if not math.isfinite(value):
         return None
-    value: Correlated = float(values[row])
-    for slopes, own in moving:
-        slope = float(slopes[row])
-        if slope and math.isfinite(slope):
-            value = value + slope * own[row if len(own) > 1 else 0]
-    return value
-
-
-def _sensitivities(measured: Measured, points_of: PointsOf, one: UncertainInput) -> dict[str, Array]:
-    size = one.standard_uncertainty if one.stated and one.standard_uncertainty > 0.0 else one.step
-    up, down = points_of(one.shift(measured, size)), points_of(one.shift(measured, -size))
-    return {name: (getattr(up, name) - getattr(down, name)) / (2.0 * size) for name in QUANTITIES}
+    return linear(value, ((float(slopes[name][row]), own[row if len(own) > 1 else 0]) for slopes, own in moving))

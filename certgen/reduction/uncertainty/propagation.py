@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,23 +10,16 @@ import numpy as np
 from numpy.typing import NDArray
 from uncertainties import ufloat
 
-from certgen.physics.uncertainty import effective_degrees_of_freedom, expanded
+from certgen.readings.model import Table
 from certgen.reduction.load_curve import READ_OFF_BY, LoadCurve
 from certgen.reduction.model import LoadPoints, OperatingPoint
-from certgen.reduction.uncertainty.model import Contribution, Doubt, Measured, UncertainInput, Uncertainties
-from certgen.reduction.uncertainty.points import (
-    QUANTITIES,
-    Correlated,
-    PointsOf,
-    correlated_points,
-    sources_of,
-)
-from certgen.reduction.uncertainty.read_off import Gradient, read_off_gradient
+from certgen.reduction.uncertainty.along_curve import AlongCurve
+from certgen.reduction.uncertainty.errors import Errors, doubt_of, parts_of
+from certgen.reduction.uncertainty.linear import Correlated, derivatives, linear, nominal, weighted
+from certgen.reduction.uncertainty.model import Contribution, Measured, UncertainInput, Uncertainties
+from certgen.reduction.uncertainty.points import PointsOf, correlated_points, sources_of
+from certgen.reduction.uncertainty.read_off import QUANTITIES
 
-Array = NDArray[np.float64]
-
-#: An error's effect smaller than this part of a value is the arithmetic's, not the input's.
-_NOTHING = 1e-9
 _INTERPOLATION = "interpolation between load points"
 
 
@@ -43,9 +35,11 @@ class Fitted:
 def propagate(
     measured: Measured,
     inputs: Sequence[UncertainInput],
-    nominal: LoadPoints,
+    tested: LoadPoints,
     points_of: PointsOf,
     fitted: Fitted | None,
+    *,
+    tables: Mapping[str, Table] | None = None,
 ) -> Uncertainties:
     """Doubts of every load point and operating point, with their budgets.
 
@@ -55,12 +49,14 @@ def propagate(
         Rig and readings. [SI]
     inputs : sequence of UncertainInput
         The sources of doubt.
-    nominal : LoadPoints
+    tested : LoadPoints
         The load points, n rows. [SI]
     points_of : callable
         The chain from measured values to load points.
     fitted : Fitted or None
         The load curve, where there is one.
+    tables : mapping or None
+        Every table of the test by name, for the figures made of them. [SI]
 
     Returns
     -------
@@ -76,116 +72,55 @@ def propagate(
     ----------
     JCGM 100:2008, 5.1 and 5.2 (propagation), G.4 (effective degrees of freedom), G.6.4 (coverage factor).
     """
-    sources = sources_of(inputs, nominal.count)
-    points = correlated_points(measured, nominal, points_of, inputs, sources)
+    sources = sources_of(inputs, tested.count)
+    points = correlated_points(measured, tested, points_of, inputs, sources)
     known = dict(sources.input_of)
-    operating = {} if fitted is None else _operating(fitted, points, known)
+    along = None if fitted is None else _along(fitted, points, known)
+    operating = {} if fitted is None or along is None else _operating(fitted, along)
     rows = tuple(
-        {name: _doubt(points[name][row], known) for name in QUANTITIES if points[name][row] is not None}
-        for row in range(nominal.count)
+        {name: doubt_of(points[name][row], known) for name in QUANTITIES if points[name][row] is not None}
+        for row in range(tested.count)
     )
     return Uncertainties(
         points=rows,
         operating={
-            name: {key: _doubt(one, known) for key, one in values.items()} for name, values in operating.items()
+            name: {key: doubt_of(one, known) for key, one in values.items()} for name, values in operating.items()
         },
-        budgets=_budgets(points, operating, nominal, known),
+        budgets=_budgets(points, operating, tested, known),
         lacking=tuple(dict.fromkeys(one.lacking for one in inputs if not one.stated)),
         inputs=tuple(inputs),
         correlated=operating,
+        errors=Errors(measured, tuple(inputs), tables or {}, sources.shared, known, points, along),
     )
 
 
-def _operating(
-    fitted: Fitted, points: Mapping[str, list[Correlated]], known: dict[Any, UncertainInput]
-) -> dict[str, dict[str, Correlated]]:
-    found = {}
-    for name, point in fitted.operating.items():
-        if point is not None:
-            torque = float(point.point.torque[0])
-            gradient = read_off_gradient(fitted.curve, READ_OFF_BY[name], torque)
-            if gradient is not None:
-                found[name] = _read_off(point.point, gradient, fitted, points, known)
-    return found
+def _along(fitted: Fitted, points: Mapping[str, list[Correlated]], known: dict[Any, UncertainInput]) -> AlongCurve:
+    """The curve with the errors of its knots, each the mean of the rows that make it, and of interpolating."""
+    torques = [nominal(one) for one in points["torque"]]
+    found: dict[tuple[int, str], Correlated] = {}
+
+    def at_knot(knot: int, name: str) -> Correlated:
+        if (knot, name) not in found:
+            values = [points[name][row] for row in fitted.rows if torques[row] == fitted.curve.torque[knot]]
+            read = [one for one in values if one is not None]
+            mean = weighted(read, np.full(len(read), 1.0 / max(len(read), 1)))
+            found[knot, name] = 0.0 if mean is None else linear(0.0, [(1.0, mean)])
+        return found[knot, name]
+
+    def between(size: float) -> Correlated:
+        variable = ufloat(0.0, size)
+        known[variable] = UncertainInput(
+            _INTERPOLATION, "", size, lambda measured, _: measured, shared=False, step=size
+        )
+        return variable
+
+    return AlongCurve(fitted.curve, at_knot, between)
 
 
-def _read_off(
-    point: LoadPoints,
-    gradient: Gradient,
-    fitted: Fitted,
-    points: Mapping[str, list[Correlated]],
-    known: dict[Any, UncertainInput],
-) -> dict[str, Correlated]:
-    """A point read off the curve as values that depend on the errors of the tested points around it."""
-    errors = [(slopes, _error_at_knot(fitted, points, knot, name)) for (knot, name), slopes in gradient.by_knot.items()]
-    for name, size in gradient.curve_error.items():
-        if size > 0.0:
-            variable = ufloat(0.0, size)
-            known[variable] = _interpolation_input(size)
-            errors.append((gradient.by_curve[name], variable))
-    values: dict[str, Correlated] = {}
-    for quantity in QUANTITIES:
-        nominal = float(getattr(point, quantity)[0])
-        if math.isfinite(nominal):
-            values[quantity] = _sum(nominal, ((slopes[quantity], error) for slopes, error in errors))
-    return values
-
-
-def _sum(nominal: float, terms: Iterable[tuple[float, Correlated]]) -> Correlated:
-    value: Correlated = nominal
-    for slope, error in terms:
-        if slope and not isinstance(error, float):
-            value = value + slope * error
-    return value
-
-
-def _error_at_knot(fitted: Fitted, points: Mapping[str, list[Correlated]], knot: int, name: str) -> Correlated:
-    """Error of the mean of the rows that make a knot of the curve, about zero."""
-    torques = points["torque"]
-    wanted = fitted.curve.torque[knot]
-    rows = [row for row in fitted.rows if torques[row] is not None and _nominal(torques[row]) == wanted]
-    values = [points[name][row] for row in rows if points[name][row] is not None]
-    if not values:
-        return 0.0
-    mean = sum(values) / len(values)
-    return mean - _nominal(mean)
-
-
-def _nominal(value: Correlated) -> float:
-    return float(value.nominal_value if hasattr(value, "nominal_value") else value)
-
-
-def _interpolation_input(size: float) -> UncertainInput:
-    return UncertainInput(_INTERPOLATION, "", size, lambda measured, _: measured, shared=False, step=size)
-
-
-def _parts(value: Correlated, known: Mapping[Any, UncertainInput]) -> dict[str, tuple[UncertainInput, float]]:
-    """Contribution of each input, by its name: the errors of its rows together."""
-    parts: dict[str, tuple[UncertainInput, float]] = {}
-    if not hasattr(value, "error_components"):
-        return parts
-    least = _NOTHING * max(abs(_nominal(value)), 1e-12)
-    for variable, size in value.error_components().items():
-        one = known[variable]
-        before = parts[one.name][1] if one.name in parts else 0.0
-        total = math.hypot(before, size)
-        if total > least or one.name in parts:
-            parts[one.name] = (one, total)
-    return parts
-
-
-def _doubt(value: Correlated, known: Mapping[Any, UncertainInput]) -> Doubt:
-    parts = _parts(value, known)
-    lacking = tuple(dict.fromkeys(one.lacking for one, _ in parts.values() if not one.stated))
-    if lacking:
-        return Doubt(None, None, None, None, lacking)
-    sizes = np.array([size for _, size in parts.values()])
-    standard = float(np.sqrt(np.sum(sizes**2)))
-    if standard == 0.0:
-        return Doubt(None, None, None, None)
-    freedom = effective_degrees_of_freedom(sizes, np.array([one.degrees_of_freedom for one, _ in parts.values()]))
-    half_width, factor = expanded(standard, freedom)
-    return Doubt(standard, freedom, factor, half_width)
+def _operating(fitted: Fitted, along: AlongCurve) -> dict[str, dict[str, Correlated]]:
+    read = {name: point.point for name, point in fitted.operating.items() if point is not None}
+    found = {name: along.read_off(READ_OFF_BY[name], point) for name, point in read.items()}
+    return {name: values for name, values in found.items() if values}
 
 
 #: Quantities that get a budget.
@@ -195,13 +130,13 @@ BUDGETED = ("shaft_power", "efficiency", "torque", "speed", "current", "input_po
 def _budgets(
     points: Mapping[str, list[Correlated]],
     operating: Mapping[str, Mapping[str, Correlated]],
-    nominal: LoadPoints,
+    tested: LoadPoints,
     known: Mapping[Any, UncertainInput],
 ) -> dict[str, dict[str, tuple[Contribution, ...]]]:
     """Budgets of the operating points, and of the heaviest tested point."""
     listed = {name: dict(values) for name, values in operating.items()}
-    if np.isfinite(nominal.shaft_power).any():
-        row = int(np.nanargmax(nominal.shaft_power))
+    if np.isfinite(tested.shaft_power).any():
+        row = int(np.nanargmax(tested.shaft_power))
         listed[f"points[{row}]"] = {name: points[name][row] for name in QUANTITIES if points[name][row] is not None}
     return {
         at: {name: budget_of(values[name], known) for name in BUDGETED if name in values}
@@ -216,7 +151,7 @@ def budget_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> tuple[C
     ----------
     EA-4/02 M:2022, section 4 and appendix examples: what a budget lists.
     """
-    parts = _parts(value, known)
+    parts = parts_of(value, known)
     if any(not one.stated for one, _ in parts.values()):
         return ()
     variance = sum(size**2 for _, size in parts.values())
@@ -227,7 +162,7 @@ def budget_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> tuple[C
 def _line(
     value: Correlated, one: UncertainInput, size: float, variance: float, known: Mapping[Any, UncertainInput]
 ) -> Contribution:
-    slopes = [slope for variable, slope in value.derivatives.items() if known[variable] is one]
+    slopes = [slope for variable, slope in derivatives(value).items() if known[variable] is one]
     sensitivity = float(slopes[0]) if one.shared and slopes else size / one.standard_uncertainty
     return Contribution(
         name=one.name,

@@ -13,18 +13,18 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from certgen.physics.curves import ShapePreserving
-from certgen.physics.uncertainty import DIVISORS
 from certgen.reduction.load_curve import PRIMARY, LoadCurve
-from certgen.reduction.model import LoadPoints
-from certgen.reduction.uncertainty.points import QUANTITIES
+from certgen.reduction.model import POINT_UNITS, LoadPoints
+from certgen.reduction.uncertainty.interpolation import interpolation_error
 
 Array = NDArray[np.float64]
 
+#: Quantities without a doubt of their own: time stamps only order the rows.
+_PLAIN = frozenset({"time"})
+QUANTITIES = tuple(name for name in POINT_UNITS if name not in _PLAIN)
+
 #: Relative step of the finite differences; a cubic is smooth enough for it.
 _STEP = 1e-6
-#: Knots on either side of a value that decide it: those of its segment and their neighbours.
-_NEIGHBOURS = 2
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,12 +65,15 @@ def read_off_gradient(curve: LoadCurve, quantity: str, torque: float) -> Gradien
     if local.level:
         return None
     by_knot: dict[tuple[int, str], dict[str, float]] = {}
+    by_torque: dict[int, dict[str, float]] = {}
     for name, interpolant in curve.primary.items():
-        for knot in _near(interpolant, torque):
-            place = int(np.searchsorted(curve.torque, interpolant.x[knot]))
-            by_knot[place, name] = local.moved({name: _by_ordinate(interpolant, knot, torque)})
-    for place in _near_torque(curve.torque, torque):
-        effects = {name: _by_abscissa(one, curve.torque[place], torque) for name, one in curve.primary.items()}
+        by_ordinate, by_abscissa = interpolant.by_points(np.array([torque]))
+        for knot, place in enumerate(np.searchsorted(curve.torque, interpolant.x).tolist()):
+            if by_ordinate[knot, 0]:
+                by_knot[place, name] = local.moved({name: float(by_ordinate[knot, 0])})
+            if by_abscissa[knot, 0]:
+                by_torque.setdefault(place, {})[name] = float(by_abscissa[knot, 0])
+    for place, effects in by_torque.items():
         by_knot[place, "torque"] = local.moved(effects)
     by_curve = {name: local.moved({name: 1.0}) for name in curve.primary}
     errors = {name: interpolation_error(one, torque) for name, one in curve.primary.items()}
@@ -139,63 +142,3 @@ def _difference(points: LoadPoints, index: int, step: float) -> dict[str, float]
 
 def _step(value: float) -> float:
     return _STEP * max(abs(value), 1e-3)
-
-
-def _near(interpolant: ShapePreserving, torque: float) -> range:
-    return _near_torque(interpolant.x, torque)
-
-
-def _near_torque(knots: Array, torque: float) -> range:
-    segment = int(np.clip(np.searchsorted(knots, torque, side="right") - 1, 0, knots.size - 2))
-    return range(max(0, segment - _NEIGHBOURS + 1), min(knots.size, segment + _NEIGHBOURS + 1))
-
-
-def _by_ordinate(interpolant: ShapePreserving, knot: int, torque: float) -> float:
-    step = _step(float(interpolant.y[knot]))
-    moved = []
-    for sign in (1.0, -1.0):
-        y = interpolant.y.copy()
-        y[knot] += sign * step
-        moved.append(float(ShapePreserving(interpolant.x, y)(torque)))
-    return (moved[0] - moved[1]) / (2.0 * step)
-
-
-def _by_abscissa(interpolant: ShapePreserving, abscissa: float, torque: float) -> float:
-    """By the torque of one knot; zero where the quantity was not read there."""
-    found = np.flatnonzero(interpolant.x == abscissa)
-    if not found.size:
-        return 0.0
-    step = _step(abscissa)
-    moved = []
-    for sign in (1.0, -1.0):
-        x = interpolant.x.copy()
-        x[found[0]] += sign * step
-        moved.append(float(ShapePreserving(x, interpolant.y)(torque)))
-    return (moved[0] - moved[1]) / (2.0 * step)
-
-
-def interpolation_error(interpolant: ShapePreserving, torque: float) -> float:
-    """Standard uncertainty of a curve between its points.
-
-    Parameters
-    ----------
-    interpolant : ShapePreserving
-        The curve of one quantity.
-    torque : float
-        Where it is read. [N*m]
-
-    Returns
-    -------
-    float
-        The difference to the cubic through the four nearest points, taken as the limit of a rectangular
-        distribution; zero at a tested point. [unit of the quantity]
-
-    References
-    ----------
-    JCGM 100:2008, 4.3.7 (rectangular); the two curves' difference as its limit is common practice, no source.
-    """
-    near = np.array(_near(interpolant, torque))
-    x, y = interpolant.x[near], interpolant.y[near]
-    others = [np.delete(x, index) for index in range(x.size)]
-    weights = [np.prod((torque - other) / (at - other)) for at, other in zip(x, others, strict=True)]
-    return abs(float(np.dot(weights, y)) - float(interpolant(torque))) / DIVISORS["rectangular"]

@@ -80,6 +80,9 @@ def frequency_inputs(job: Job, measured: Measured) -> Iterator[UncertainInput]:
 
 def _shift_frequency(used: Array) -> Shift:
     def shift(measured: Measured, error: float | Array) -> Measured:
-        return with_column(measured, "frequency", used + error) if np.any(error) else measured
+        if not np.any(error):
+            return measured
+        rows = measured.readings.load_test.rows
+        return with_column(measured, "frequency", np.full(rows, used[0]) + error)
 
     return shift

@@ -66,7 +66,7 @@ def _behind(content: Content, name: str) -> str:
     ratio = getattr(content.results.characteristic, _RATIOS[name]) if name in _RATIOS else None
     if ratio is None:
         return ""
-    return f", {content.words('machine.times_rated', ratio=content.figures.number(ratio.value, 2))}"
+    return f", {content.words('machine.times_rated', ratio=single(ratio, 'index', content.units))}"
 
 
 def characteristic_notes(content: Content) -> str:

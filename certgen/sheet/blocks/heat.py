@@ -11,8 +11,6 @@ from certgen.sheet.layout import Titled
 from certgen.sheet.setting import Area, Block, Flow, Setting
 from certgen.sheet.unit_texts import in_units
 
-_MINUTE = 60.0
-
 
 def heat(content: Content, settings: Titled) -> Block | None:
     """Heat and insulation as a list; nothing where neither was measured.
@@ -55,9 +53,7 @@ def _heat_run(found: Thermal, content: Content) -> str:
     if found.final_rise is not None:
         parts.append(words("heat.final_rise", rise=single(found.final_rise, "rise", units)))
     if found.time_constant is not None:
-        parts.append(
-            words("heat.time_constant", minutes=content.figures.number(found.time_constant.value / _MINUTE, 0))
-        )
+        parts.append(words("heat.time_constant", time=single(found.time_constant, "minutes", units)))
     if found.remaining_rise is not None:
         parts.append(words("heat.remaining", rise=single(found.remaining_rise, "rise", units)))
     if found.steady is not None:
@@ -76,7 +72,7 @@ def insulation_pairs(found: InsulationResult | None, content: Content) -> tuple[
         at = in_units("40 °C", units)
         parts.append(words("heat.at_40", resistance=_ohms(found.at_40_degC, units), temperature=at))
     if found.polarization_index is not None:
-        index = content.figures.number(found.polarization_index.value, 2)
+        index = single(found.polarization_index, "index", units)
         parts.append(words("heat.polarization_index", index=index))
     return ((words("heat.insulation"), ", ".join(parts)),)
 

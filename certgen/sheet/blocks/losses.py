@@ -5,6 +5,8 @@ from __future__ import annotations
 from functools import partial
 
 from certgen.assessment.results import Losses, StrayRegression
+from certgen.physics.uncertainty import round_with
+from certgen.quantity import Quantity
 from certgen.sheet.content import Content
 from certgen.sheet.figures import column, forms, single
 from certgen.sheet.layout import Titled
@@ -88,12 +90,20 @@ def regression_text(fit: StrayRegression, content: Content) -> str:
     removed = f", {words('losses.fit_removed', row=fit.removed_row)}" if fit.removed_row is not None else ""
     line = words(
         "losses.fit",
-        slope=figures.plain(fit.slope.value),
-        intercept=figures.number(fit.intercept.value, 1),
+        slope=_with_spread(fit.slope, figures.plain(fit.slope.value), content),
+        intercept=_with_spread(fit.intercept, figures.number(fit.intercept.value, 1), content),
         correlation=figures.number(fit.correlation.value, 3),
         count=len(fit.rows),
     )
     return f"{line}{removed}; {rules}"
+
+
+def _with_spread(item: Quantity, alone: str, content: Content) -> str:
+    """A figure with its uncertainty, both to the same decimal; ``alone`` where that is not known."""
+    if not item.expanded_uncertainty:
+        return alone
+    value, spread = round_with(item.value, item.expanded_uncertainty)
+    return f"{value.replace('-', '−')} ± {spread}".replace(".", content.figures.mark)
 
 
 def _table(found: Losses, content: Content) -> Table | None:

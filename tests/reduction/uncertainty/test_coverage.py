@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from scipy import stats
 from studies.coverage import STATED, TRUTH, WATCHED, study
+from studies.loss_coverage import FIGURES, one_loss_test
 
 TESTS, SEED = 60, 20260314
 #: Chance of a false alarm, either side.
@@ -51,3 +52,21 @@ def test_the_motor_of_the_study_is_a_possible_one():
         assert 0.5 < truth["efficiency"] < 0.9
     assert TRUTH["at_rated_power"]["shaft_power"] == pytest.approx(1500.0, rel=1e-9)
     assert TRUTH["at_rated_current"]["current"] == pytest.approx(3.4, rel=1e-9)
+
+
+@pytest.fixture(scope="module")
+def loss_parts() -> np.ndarray:
+    """The same of losses and winding rise."""
+    return study(TESTS, SEED, one=one_loss_test)
+
+
+@pytest.mark.parametrize("column", range(len(FIGURES)), ids=FIGURES)
+def test_intervals_of_losses_hold_the_truth(column, loss_parts):
+    low, high = chance_bounds(STATED)
+    assert low <= np.count_nonzero(np.abs(loss_parts[:, column]) <= 1.0) <= high
+
+
+@pytest.mark.parametrize("column", range(len(FIGURES)), ids=FIGURES)
+def test_intervals_of_losses_are_no_wider_than_needed(column, loss_parts):
+    low, high = chance_bounds(0.6827)
+    assert low <= np.count_nonzero(np.abs(loss_parts[:, column]) <= 0.5) <= high

@@ -30,7 +30,7 @@ def measured(meters: Meters | None = None, **columns) -> Measured:
 
 
 def inputs_of(found: Measured) -> dict[str, UncertainInput]:
-    return {one.name: one for one in meter_inputs(found)}
+    return {one.name: one for one in meter_inputs(found.rig, (found.readings.load_test,))}
 
 
 def test_the_voltmeter_of_the_guide():

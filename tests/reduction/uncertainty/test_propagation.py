@@ -14,9 +14,9 @@ from certgen.physics.curves import ShapePreserving
 from certgen.reduction.load_curve import READ_OFF_BY, LoadCurve, fit_load_curve, read_off
 from certgen.reduction.model import LoadPoints, OperatingPoint, Poles
 from certgen.reduction.reduce import derivation, measured_points
+from certgen.reduction.uncertainty.interpolation import interpolation_error
 from certgen.reduction.uncertainty.model import Measured, UncertainInput, Uncertainties
 from certgen.reduction.uncertainty.propagation import Fitted, propagate
-from certgen.reduction.uncertainty.read_off import interpolation_error
 
 RPM = math.pi / 30.0
 POLES = Poles(4, "nameplate")

@@ -156,16 +156,19 @@ def test_known_uncertainty_is_explained() -> None:
         for name, value in vars(results.points[0]).items()
         if isinstance(value, Quantity)
     }
-    every = replace(results, points=(replace(results.points[0], **known),), characteristic=Characteristic())
+    bare = replace(results, losses=None, thermal=None, insulation=None, assessed_rating=None)
+    bare = replace(bare, conditions=replace(CONDITIONS, ambient=None, supply_frequency=None, local_gravity=None))
+    every = replace(bare, points=(replace(results.points[0], **known),), characteristic=Characteristic())
     assert uncertainty_sentence(every) == (
         "Figures after ± are expanded uncertainties, coverage 95.45 %, factor k = 2.00; those of load points are in "
         "the results."
     )
     some = replace(every, points=(replace(results.points[0], torque=Quantity(1.0, "N*m", 0.1, 2.0)),))
-    assert uncertainty_sentence(some).endswith("; for other figures, uncertainty not stated.")
+    assert uncertainty_sentence(some).endswith("; figures without are declared or defined.")
     gaps = ("Uncertainty not stated: the accuracy of the voltmeter.",)
     partly = replace(some, conditions=replace(CONDITIONS, missing=gaps))
     assert "k = 2.00" in dict(condition_pairs(Content(partly)))["Uncertainty"]
+    assert uncertainty_sentence(partly).endswith("; for figures that rest on what is missing, uncertainty not stated.")
 
 
 def test_each_caution_says_what_raised_it(words_of: Read) -> None:

@@ -1,0 +1,191 @@
+"""Every error of one test by its variable, and the figures that are made from readings with those errors."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from uncertainties import ufloat
+
+from certgen.physics.uncertainty import effective_degrees_of_freedom, expanded
+from certgen.readings.model import Table
+from certgen.reduction.uncertainty.along_curve import AlongCurve
+from certgen.reduction.uncertainty.linear import Correlated, derivatives, linear, nominal
+from certgen.reduction.uncertainty.model import LOCAL_GRAVITY, Doubt, Measured, UncertainInput
+
+Array = NDArray[np.float64]
+#: Quantities of a table, by name, from a test that has it in place of the load test.
+Of = Callable[[Measured], Mapping[str, Array]]
+
+#: An error's effect smaller than this part of a value is the arithmetic's, not the input's.
+_NOTHING = 1e-9
+
+
+def columns_of(measured: Measured) -> Mapping[str, Array]:
+    """The columns of a table as they were read."""
+    return measured.readings.load_test.columns
+
+
+@dataclass(frozen=True, eq=False)
+class Errors:
+    """The variables of the propagation library for one test, and what was made of them so far.
+
+    ``shared`` holds one variable for each error that all tables have in common, ``known`` tells of each variable which
+    input it is of. ``points`` are the load points, ``along`` the load curve where there is one.
+    """
+
+    measured: Measured
+    inputs: tuple[UncertainInput, ...]
+    tables: Mapping[str, Table]
+    shared: Mapping[str, Any]
+    known: dict[Any, UncertainInput]
+    points: Mapping[str, Sequence[Correlated]]
+    along: AlongCurve | None = None
+    _read: dict[str, Mapping[str, list[Correlated]]] = field(default_factory=dict, repr=False)
+
+    def read(self, name: str) -> Mapping[str, list[Correlated]]:
+        """The columns of a table with their errors, the same ones whenever asked; empty where it was not read."""
+        if name not in self._read:
+            table = self.tables.get(name)
+            self._read[name] = {} if table is None else self.of_table(table)
+        return self._read[name]
+
+    def of_table(self, table: Table, of: Of = columns_of, *, rig: bool = False) -> dict[str, list[Correlated]]:
+        """Quantities made from a table, row by row, with their errors.
+
+        Parameters
+        ----------
+        table : Table
+            n rows. [SI]
+        of : callable
+            The quantities, n values each, from a test that has the table in place of the load test.
+        rig : bool
+            Whether they rest on rig, zero or supply too, not on the table's columns alone.
+
+        Returns
+        -------
+        dict
+            Name of quantity to n values, ``None`` where not known. Errors all tables share are those of the load test;
+            errors of single readings are new in every row.
+        """
+        measured = with_table(self.measured, table)
+        found = of(measured)
+        moving = []
+        for one in self.inputs:
+            if one.columns & table.columns.keys() if one.columns else rig:
+                slopes = sensitivities(measured, of, one)
+                if any(np.any(slope != 0.0) for slope in slopes.values()):
+                    moving.append((slopes, self._own(one, table.rows)))
+        return {
+            name: [
+                linear(value, [(slopes[name][row], own[row]) for slopes, own in moving])
+                if math.isfinite(value)
+                else None
+                for row, value in enumerate(values)
+            ]
+            for name, values in found.items()
+        }
+
+    def _own(self, one: UncertainInput, rows: int) -> Sequence[Any]:
+        if one.shared:
+            return [self.shared[one.name]] * rows
+        return [self.variable(one) for _ in range(rows)]
+
+    def variable(self, one: UncertainInput) -> Any:
+        """A new error of an input's size, independent of all others."""
+        made = ufloat(0.0, one.size)
+        self.known[made] = one
+        return made
+
+    def scattered(self, value: Correlated, name: str, standard: float, freedom: int) -> Correlated:
+        """A fitted value whose readings scatter about the fit by more than their own errors explain.
+
+        Parameters
+        ----------
+        value : Correlated
+            The value with the errors of the readings it was fitted to. [any]
+        name : str
+            What the scatter is of, for the budget.
+        standard : float
+            Standard uncertainty of the value by the residuals. [as value]
+        freedom : int
+            Degrees of freedom of the residuals.
+
+        Returns
+        -------
+        Correlated
+            With what the residuals show beyond the errors of single readings: together they make ``standard``, unless
+            those errors are larger already. As it was where nothing is left over to judge by.
+
+        References
+        ----------
+        JCGM 100:2008, 4.2 (type A), 4.3.10 (no component is counted twice), H.3 (fits).
+        """
+        if freedom < 1 or not math.isfinite(standard) or value is None:
+            return value
+        own = [part * one.std_dev for one, part in derivatives(value).items() if not self.known[one].shared]
+        excess = standard**2 - sum(size**2 for size in own)
+        if excess <= (_NOTHING * nominal(value)) ** 2:
+            return value
+        size = math.sqrt(excess)
+        scatter = UncertainInput(
+            name, "", size, lambda measured, _: measured, shared=False, step=size, degrees_of_freedom=freedom,
+            distribution="normal",
+        )  # fmt: skip
+        return linear(nominal(value), [(1.0, value), (1.0, self.variable(scatter))])
+
+    def doubt(self, value: Correlated) -> Doubt:
+        """How sure a value is."""
+        return doubt_of(value, self.known)
+
+
+def gravity(errors: Errors) -> Correlated:
+    """Local gravity's error [m/s^2], about zero; ``None`` where gravity is exact or not used."""
+    return errors.shared.get(LOCAL_GRAVITY)
+
+
+def with_table(measured: Measured, table: Table) -> Measured:
+    """The same test with a table in place of the load test, so that errors of columns move it."""
+    return replace(measured, readings=replace(measured.readings, load_test=table, others={}))
+
+
+def sensitivities(measured: Measured, of: Of, one: UncertainInput) -> dict[str, Array]:
+    """By how much each quantity of each row moves with an error.
+
+    References
+    ----------
+    JCGM 100:2008, 5.1.3 note 2: sensitivities by shifting an input up and down by its standard uncertainty.
+    """
+    up, down = of(one.shift(measured, one.size)), of(one.shift(measured, -one.size))
+    return {name: (up[name] - down[name]) / (2.0 * one.size) for name in up}
+
+
+def parts_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> dict[str, tuple[UncertainInput, float]]:
+    """Contribution of each input, by its name: the errors of its rows together."""
+    squares: dict[str, float] = {}
+    inputs: dict[str, UncertainInput] = {}
+    for variable, slope in derivatives(value).items():
+        one = known[variable]
+        inputs[one.name] = one
+        squares[one.name] = squares.get(one.name, 0.0) + (slope * variable.std_dev) ** 2
+    least = (_NOTHING * max(abs(nominal(value)), 1e-12)) ** 2
+    return {name: (inputs[name], math.sqrt(size)) for name, size in squares.items() if size > least}
+
+
+def doubt_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> Doubt:
+    """How sure a value is, from its dependence on every error."""
+    parts = parts_of(value, known).values()
+    lacking = tuple(dict.fromkeys(one.lacking for one, _ in parts if not one.stated))
+    if lacking:
+        return Doubt(None, None, None, None, lacking)
+    sizes = np.array([size for _, size in parts])
+    standard = float(np.sqrt(np.sum(sizes**2)))
+    if standard == 0.0:
+        return Doubt(None, None, None, None)
+    freedom = effective_degrees_of_freedom(sizes, np.array([one.degrees_of_freedom for one, _ in parts]))
+    half_width, factor = expanded(standard, freedom)
+    return Doubt(standard, freedom, factor, half_width)

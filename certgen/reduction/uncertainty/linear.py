@@ -1,0 +1,157 @@
+"""Values that depend on errors to first order, as the propagation library keeps them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from uncertainties.core import AffineScalarFunc
+
+Array = NDArray[np.float64]
+#: A value that carries its dependence on every uncertain input; a plain float where it depends on none, ``None``
+#: where it is not known.
+Correlated = Any
+
+#: Step of the differences, as a part of a value; the formulas are smooth enough for it.
+_STEP = 1e-6
+
+
+def linear(value: float, terms: Iterable[tuple[float, Correlated]]) -> Correlated:
+    """A value that moves with others by given slopes.
+
+    Parameters
+    ----------
+    value : float
+        The value itself. [any]
+    terms : iterable of (float, Correlated)
+        By how much it moves with another value [any over its unit], and that value.
+
+    Returns
+    -------
+    Correlated
+        The value with its dependence on the errors of the others.
+    """
+    slopes: dict[Any, float] = {}
+    for slope, other in terms:
+        if slope and math.isfinite(slope):
+            for variable, part in derivatives(other).items():
+                slopes[variable] = slopes.get(variable, 0.0) + slope * part
+    return AffineScalarFunc(float(value), slopes) if slopes else float(value)
+
+
+def nominal(value: Correlated) -> float:
+    """The value alone; NaN where it is not known."""
+    if value is None:
+        return math.nan
+    return float(value.nominal_value if isinstance(value, AffineScalarFunc) else value)
+
+
+def nominals(values: Sequence[Correlated]) -> Array:
+    """The values alone, shape (n,); NaN where not known."""
+    return np.array([nominal(one) for one in values])
+
+
+def derivatives(value: Correlated) -> dict[Any, float]:
+    """By how much a value moves with each error."""
+    return value.derivatives if isinstance(value, AffineScalarFunc) else {}
+
+
+def shifted(function: Callable[..., Array], values: Sequence[Sequence[Correlated]]) -> list[Correlated]:
+    """A formula of several quantities, row by row, as :func:`all_shifted`: n values."""
+    return all_shifted(lambda *at: {"": np.asarray(function(*at), dtype=np.float64)}, values)[""]
+
+
+def all_shifted(
+    function: Callable[..., Mapping[str, Array]], values: Sequence[Sequence[Correlated]]
+) -> dict[str, list[Correlated]]:
+    """Formulas of several quantities, row by row: their values with the errors of all arguments.
+
+    Parameters
+    ----------
+    function : callable
+        Takes one array a quantity, each shape (n,), and gives arrays of that shape by name, each row by itself.
+    values : sequence of sequences of Correlated
+        The quantities, n values each.
+
+    Returns
+    -------
+    dict
+        By name n values, ``None`` where a formula gives none.
+
+    References
+    ----------
+    JCGM 100:2008, 5.1.3: partial derivatives, here by central differences, all rows at once.
+    """
+    at = [nominals(column) for column in values]
+    moving = [index for index, column in enumerate(values) if any(map(derivatives, column))]
+    slopes = [_slopes(function, at, index) for index in moving]
+    return {
+        name: [
+            linear(one, [(by[name][row], values[index][row]) for by, index in zip(slopes, moving, strict=True)])
+            if math.isfinite(one)
+            else None
+            for row, one in enumerate(found.tolist())
+        ]
+        for name, found in function(*at).items()
+    }
+
+
+def _slopes(function: Callable[..., Mapping[str, Array]], at: list[Array], index: int) -> dict[str, Array]:
+    step = _STEP * np.maximum(np.abs(at[index]), 1e-3)
+    up, down = (
+        function(*(one + sign * step if place == index else one for place, one in enumerate(at)))
+        for sign in (1.0, -1.0)
+    )
+    return {name: (up[name] - down[name]) / (2.0 * step) for name in up}
+
+
+def single(function: Callable[..., Any], *values: Correlated) -> Correlated:
+    """As :func:`shifted`, for one value each; ``None`` where one of them is not known."""
+    if any(one is None for one in values):
+        return None
+    return shifted(function, [[one] for one in values])[0]
+
+
+def straight_line(x: Sequence[Correlated], y: Sequence[Correlated]) -> tuple[Correlated, Correlated]:
+    """Slope and intercept of the least-squares line with their dependence on the errors of the points.
+
+    Parameters
+    ----------
+    x, y : sequence of Correlated
+        n points. [any]
+
+    Returns
+    -------
+    tuple of (Correlated, Correlated)
+        Slope [unit of y over unit of x] and intercept [unit of y].
+
+    References
+    ----------
+    JCGM 100:2008, H.3.2, equations (H.13a) and (H.13b), differentiated by each abscissa and ordinate.
+    """
+    abscissae, ordinates = nominals(x), nominals(y)
+    from_mean = abscissae - abscissae.mean()
+    squares = float(from_mean @ from_mean)
+    slope = float(from_mean @ ordinates) / squares
+    intercept = float(ordinates.mean() - slope * abscissae.mean())
+    residual = ordinates - intercept - slope * abscissae
+    by_y = from_mean / squares
+    by_x = (residual - slope * from_mean) / squares
+    count, middle = abscissae.size, float(abscissae.mean())
+    lines = [
+        (slope, by_x, by_y),
+        (intercept, -slope / count - middle * by_x, 1.0 / count - middle * by_y),
+    ]
+    found = [linear(value, [*zip(of_x, x, strict=True), *zip(of_y, y, strict=True)]) for value, of_x, of_y in lines]
+    return found[0], found[1]
+
+
+def weighted(values: Sequence[Correlated], weights: Array) -> Correlated:
+    """A weighted sum of values; ``None`` where one that counts is not known."""
+    counting = [(float(weight), one) for weight, one in zip(weights, values, strict=True) if weight]
+    if not counting or any(one is None for _, one in counting):
+        return None
+    return linear(sum(weight * nominal(one) for weight, one in counting), counting)

@@ -1,0 +1,250 @@
+"""Losses told apart, with the errors of every reading they rest on."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from certgen.physics.losses import dynamometer_correction, inner_voltage, residual_loss, three_phase_winding_loss
+from certgen.physics.mechanics import shaft_power
+from certgen.physics.uncertainty import line_covariance
+from certgen.reduction.loss_test import Separated
+from certgen.reduction.model import LoadPoints
+from certgen.reduction.residual import Regression
+from certgen.reduction.segregation import LossCurve, segregate
+from certgen.reduction.uncertainty.errors import Errors
+from certgen.reduction.uncertainty.linear import (
+    Correlated,
+    all_shifted,
+    linear,
+    nominal,
+    nominals,
+    shifted,
+    single,
+    straight_line,
+)
+from certgen.reduction.uncertainty.no_load_errors import NoLoadErrors, electrical_errors, no_load_errors
+from certgen.reduction.uncertainty.winding_errors import along, at_temperatures, of_load_test, resistances
+from certgen.reduction.winding_of_test import WindingOfTest
+
+Array = NDArray[np.float64]
+PARTS = ("stator", "core", "rotor", "friction_windage")
+_SCATTER = "scatter about the stray-load line"
+Quantities = Mapping[str, Sequence[Correlated]]
+
+
+@dataclass(frozen=True, eq=False)
+class LossErrors:
+    """The losses of one test with their errors.
+
+    ``hot`` is the resistance of the hot winding as read [ohm], ``None`` where it was not.
+    """
+
+    errors: Errors
+    separated: Separated
+    motor_type: str
+    hot: Correlated
+
+    @cached_property
+    def resistance(self) -> list[Correlated]:
+        """Resistance between lines at each load point. [ohm]"""
+        return of_load_test(self.errors, self.separated.winding, self.hot)
+
+    @cached_property
+    def no_load(self) -> NoLoadErrors:
+        """The no-load test."""
+        table, winding = self.errors.tables["no_load"], self.separated.winding
+        ohms = resistances(
+            self.errors,
+            winding.readings,
+            self.errors.read("no_load"),
+            rows=table.rows,
+            otherwise=self.resistance[winding.lightest],
+        )
+        electrical = electrical_errors(self.errors, self.motor_type)
+        return no_load_errors(self.errors, self.separated.no_load, electrical, ohms)
+
+    def along(self, torque: Array) -> list[Correlated]:
+        """Resistance between lines at torques of shape (m,) [N*m], straight between load points. [ohm]"""
+        return along(self.separated.winding, self.resistance, torque)
+
+    def parts(self, points: Quantities, resistance: Sequence[Correlated], slip: Sequence[Correlated], *,
+              at_test: Sequence[Correlated]) -> dict[str, list[Correlated]]:  # fmt: skip
+        """Stator, core, rotor, and friction and windage losses of n points.
+
+        Parameters
+        ----------
+        points : mapping
+            Current [A], input power [W] and voltage [V], n values each.
+        resistance, slip : sequence of Correlated
+            At the temperature the losses are wanted at. [ohm], [1]
+        at_test : sequence of Correlated
+            Resistance at the temperature of the test, which core loss goes by. [ohm]
+
+        Returns
+        -------
+        dict
+            n values each, ``None`` where not known. [W]
+        """
+        core = self._core(points, at_test)
+        friction = [self.no_load.friction_windage] * len(core)
+        arguments = [points["current"], points["input_power"], resistance, slip, core, friction]
+        return all_shifted(self._segregated, arguments)
+
+    def _segregated(self, current: Array, power: Array, *at: Array) -> Mapping[str, Array]:
+        ohms, slip, core, friction = at
+        points = replace(self.separated.points, current=current, input_power=power)
+        exponent = self.separated.procedure.friction_exponent
+        found = segregate(points, resistance=ohms, slip=slip, core=core, friction_windage=friction, exponent=exponent)
+        return {name: getattr(found, name) for name in PARTS}
+
+    def _core(self, points: Quantities, resistance: Sequence[Correlated]) -> list[Correlated]:
+        rated = self.separated.core_rule.rated_voltage
+        if rated is not None:
+            return self.no_load.core_loss([rated]) * len(resistance)
+        inner = shifted(
+            lambda *at: np.asarray(inner_voltage(*at)),
+            [points["voltage"], points["current"], points["input_power"], resistance],
+        )
+        return self.no_load.core_loss(inner)
+
+    @cached_property
+    def tested(self) -> dict[str, list[Correlated]]:
+        """The losses of the load points at the temperature of the test. [W]"""
+        points = self.errors.points
+        return self.parts(points, self.resistance, points["slip"], at_test=self.resistance)
+
+    def at_point(self, point: Quantities) -> dict[str, Correlated]:
+        """The same losses at a point of the load curve, by its quantities, at the temperature of the test. [W]"""
+        ohms = self.along(nominals(point["torque"]))
+        return {name: one[0] for name, one in self.parts(point, ohms, point["slip"], at_test=ohms).items()}
+
+    def correction(self, brake_off: int | None) -> Correlated:
+        """Torque of the brake's own friction from the row with the brake off; 0 where there is none. [N*m]"""
+        if brake_off is None:
+            return 0.0
+        points, parts = self.errors.points, self.tested
+        core = self.no_load.core_loss([points["voltage"][brake_off]])[0]
+        names = ("input_power", "slip", "speed", "torque")
+        known = {name: points[name][brake_off] for name in names}
+        known |= {"core_loss": core, "stator_loss": parts["stator"][brake_off]}
+        known["friction_windage"] = parts["friction_windage"][brake_off]
+
+        def torque(*at: Array) -> Array:
+            return np.array([dynamometer_correction(**dict(zip(known, (float(one[0]) for one in at), strict=True)))])
+
+        return single(torque, *known.values())
+
+    def regression(self, found: Regression, correction: Correlated) -> tuple[Correlated, Correlated]:
+        """Slope [W/(N*m)^2] and intercept [W] of the stray-load line, with the scatter about it.
+
+        The scatter has n - 2 degrees of freedom (JCGM 100:2008, H.3.2).
+        """
+        points, parts, rows = self.errors.points, self.tested, found.fit.rows
+        columns = [[points[name][row] for row in rows] for name in ("input_power", "torque", "speed")]
+        columns += [[correction] * len(rows), *([parts[name][row] for row in rows] for name in PARTS)]
+        residual = shifted(_residual, columns)
+        torque = shifted(lambda read, added: (read + added) ** 2, [columns[1], columns[3]])
+        slope, intercept = straight_line(torque, residual)
+        sure = line_covariance(nominals(torque), nominals(residual))
+        freedom = sure.degrees_of_freedom
+        return (
+            self.errors.scattered(slope, _SCATTER, sure.slope, freedom),
+            self.errors.scattered(intercept, _SCATTER, sure.intercept, freedom),
+        )
+
+    def at_loads(
+        self, curve: LossCurve, powers: Sequence[float], *, slope: Correlated, correction: Correlated,
+        reference: Correlated,
+    ) -> list[dict[str, Correlated]]:  # fmt: skip
+        """Every loss where the shaft power found by segregation has given values.
+
+        Parameters
+        ----------
+        curve : LossCurve
+            The losses along the load curve.
+        powers : sequence of float
+            Shaft powers that it reaches, m values. [W]
+        slope, correction : Correlated
+            Of stray load loss [W/(N*m)^2]; torque of the brake's own friction [N*m].
+        reference : Correlated
+            Winding temperature the losses are told at; ``None`` for that of the test. [K]
+
+        Returns
+        -------
+        list of dict
+            m times by name: losses and input power [W], and efficiency [1]. Empty without errors of the load curve.
+
+        References
+        ----------
+        The implicit function theorem for the load at which the shaft power is met; JCGM 100:2008, 5.1.
+        """
+        if self.errors.along is None:
+            return []
+        found = [(power, curve.place(power)) for power in powers]
+        places = [place for _, place in found if place is not None]
+        assert len(places) == len(found)  # the caller asks for what the curve reaches
+        torque = np.array([curve.between(curve.torque, place) for place in places])
+        fixed = self._at_torque(torque, slope, correction, reference)
+        return [
+            _met(power, {name: values[row] for name, values in fixed.items()}, curve.steepness(place))
+            for row, (power, place) in enumerate(zip(powers, places, strict=True))
+        ]
+
+    def _at_torque(
+        self, torque: Array, slope: Correlated, correction: Correlated, reference: Correlated
+    ) -> dict[str, list[Correlated]]:
+        """Every loss and the shaft power at fixed torques."""
+        assert self.errors.along is not None
+        read, count = self.errors.along.at(torque), torque.size
+        field_speed = _field_speed(self.separated.points)
+        slip = shifted(lambda speed, hertz: 1.0 - speed / (field_speed * hertz), [read["speed"], read["frequency"]])
+        tested = self.along(torque)
+        wanted = tested
+        if reference is not None:
+            wanted = at_temperatures(self.errors, self.separated.winding.readings, [reference] * count)
+            slip = shifted(lambda slip, hot, ohms: slip * hot / ohms, [slip, wanted, tested])
+        parts = self.parts(read, wanted, slip, at_test=tested)
+        parts["stray"] = shifted(
+            lambda slope, added: slope * (torque + added) ** 2, [[slope] * count, [correction] * count]
+        )
+        parts["input_power"] = list(read["input_power"])
+        parts["shaft_power"] = shifted(_left, [parts["input_power"], *(parts[name] for name in (*PARTS, "stray"))])
+        return parts
+
+
+def stator_loss(errors: Errors, winding: WindingOfTest, point: Quantities, hot: Correlated) -> Correlated:
+    """Loss of a three-phase winding [W] at a point of the load curve, by the hot reading [ohm] where a row has none."""
+    ohms = along(winding, of_load_test(errors, winding, hot), nominals(point["torque"]))[0]
+    return single(lambda current, at: np.asarray(three_phase_winding_loss(current, at)), point["current"][0], ohms)
+
+
+def _met(power: float, fixed: Mapping[str, Correlated], steepness: Mapping[str, float]) -> dict[str, Correlated]:
+    """Values at a fixed torque, moved along the curve until the shaft power is met again."""
+    found = {
+        name: linear(nominal(value), [(1.0, value), (-steepness[name], fixed["shaft_power"])])
+        for name, value in fixed.items()
+        if name != "shaft_power" and value is not None
+    }
+    taken = found.get("input_power")
+    if taken is not None:
+        found["efficiency"] = linear(power / nominal(taken), [(-power / nominal(taken) ** 2, taken)])
+    return found
+
+
+def _residual(taken: Array, torque: Array, speed: Array, added: Array, *parts: Array) -> Array:
+    return np.asarray(residual_loss(taken, shaft_power(torque + added, speed), *parts))
+
+
+def _left(taken: Array, *parts: Array) -> Array:
+    return np.asarray(residual_loss(taken, 0.0, *parts))
+
+
+def _field_speed(points: LoadPoints) -> float:
+    """Synchronous speed for each hertz. [rad/s/Hz]"""
+    known = np.isfinite(points.slip) & (points.slip < 1.0) & (points.frequency > 0.0)
+    return float(np.mean((points.speed / (1.0 - points.slip) / points.frequency)[known]))
