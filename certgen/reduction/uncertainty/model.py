@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -49,6 +49,13 @@ class UncertainInput:
     degrees_of_freedom: float = math.inf
     distribution: str = "rectangular"
     lacking: str = ""
+    row_freedom: Array | None = None  # of each row by itself, where rows differ; shape (n,)
+
+    def of_row(self, row: int) -> UncertainInput:
+        """The same with the degrees of freedom of one row."""
+        if self.row_freedom is None:
+            return self
+        return replace(self, degrees_of_freedom=float(self.row_freedom[row]), row_freedom=None)
 
     @property
     def stated(self) -> bool:

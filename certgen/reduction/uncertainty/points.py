@@ -42,7 +42,7 @@ def sources_of(inputs: Sequence[UncertainInput], rows: int) -> Sources:
     for one in inputs:
         size = one.standard_uncertainty if one.stated else one.step
         own = tuple(ufloat(0.0, size) for _ in range(1 if one.shared else rows))
-        input_of.update(dict.fromkeys(own, one))
+        input_of.update((variable, one.of_row(row)) for row, variable in enumerate(own))
         variables.append(own)
     return Sources(input_of, tuple(variables))
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -167,11 +167,22 @@ def _parts(value: Correlated, known: Mapping[Any, UncertainInput]) -> dict[str, 
     least = _NOTHING * max(abs(_nominal(value)), 1e-12)
     for variable, size in value.error_components().items():
         one = known[variable]
-        before = parts[one.name][1] if one.name in parts else 0.0
-        total = math.hypot(before, size)
-        if total > least or one.name in parts:
-            parts[one.name] = (one, total)
+        if one.name in parts:
+            parts[one.name] = _together(parts[one.name], (one, size))
+        elif size > least:
+            parts[one.name] = (one, size)
     return parts
+
+
+def _together(
+    first: tuple[UncertainInput, float], second: tuple[UncertainInput, float]
+) -> tuple[UncertainInput, float]:
+    """The errors of two rows of one input, whose degrees of freedom may differ."""
+    (one, size), (other, more) = first, second
+    if one.degrees_of_freedom != other.degrees_of_freedom and more > 0.0:
+        sizes, freedoms = np.array([size, more]), np.array([one.degrees_of_freedom, other.degrees_of_freedom])
+        one = replace(one, degrees_of_freedom=effective_degrees_of_freedom(sizes, freedoms))
+    return one, math.hypot(size, more)
 
 
 def _doubt(value: Correlated, known: Mapping[Any, UncertainInput]) -> Doubt:
