@@ -2,5 +2,4 @@
 
 import certgen.assessment.tree
 import certgen.many
-import certgen.sheet.canvas_renderer
 import certgen.sheet.render  # noqa: F401
