@@ -86,7 +86,7 @@ def draw_trace(chart: Plot, trace: Sequence[Spot], faults: Sequence[Spot]) -> li
     """
     placed = [chart.spot(*spot) for spot in trace]
     inside: list[Spot] = []
-    for spot in [*placed, (math.nan, math.nan)]:
+    for spot in [*placed, (-math.inf, 0.0)]:  # the last one ends what was begun
         if _held(chart, spot) == spot:
             inside.append(spot)
             continue
