@@ -8,6 +8,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from certgen.assessment.decision import ACCEPTED
+from certgen.assessment.log_results import Log
 from certgen.assessment.results import (
     AssessedRating,
     Characteristic,
@@ -63,6 +64,7 @@ def _lines(results: Results, name: str) -> Iterator[str]:
     yield f"{name}: {results.verdict.outcome}"
     yield from (f"  {reason}" for reason in results.verdict.reasons)
     yield f"load points: {len(results.points)}"
+    yield from _log(results.log)
     for key, words in _OPERATING.items():
         point = getattr(results, key)
         if point is not None:
@@ -84,6 +86,13 @@ def _lines(results: Results, name: str) -> Iterator[str]:
     if results.conditions.not_evaluated:
         yield "recorded, not evaluated:"
         yield from (f"  {key}" for key in results.conditions.not_evaluated)
+
+
+def _log(log: Log | None) -> Iterator[str]:
+    """How a log became load points, and what was left out of it."""
+    if log is not None:
+        yield "log:"
+        yield from (f"  {sentence}" for sentence in log.summary)
 
 
 def _characteristic(found: Characteristic) -> Iterator[str]:

@@ -52,7 +52,8 @@ def _job_and_rig() -> Iterator[str]:
     yield "\n## Columns of a table\n"
     yield (
         "A table is `{columns: {name: unit, ..}, rows: [[..], ..]}` or `{columns: {name: {from: header, unit: unit}, ..}, file: name}`; "
-        "a file is delimited text (comma, semicolon or tab) with one header line and a decimal point. An empty cell means not read.\n"
+        "a file is delimited text (comma, semicolon or tab) with one header line and a decimal point. An empty cell means not read. "
+        "A load test may be a continuous log: `steady: {hold: 5 s, speed_band: 0.5 %, torque_band: 2 %}` beside its columns, see [logs](logs.md).\n"
     )
     yield "| column | meaning | dimension | |"
     yield "|---|---|---|---|"

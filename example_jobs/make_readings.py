@@ -15,6 +15,7 @@ from simulated_bench.jobs import (
     capacitor_start,
     full_plate,
     geared,
+    logged,
     one_point,
     permanent_magnet,
     renewed_rotor,
@@ -38,6 +39,7 @@ MODULES = (
     swept_motor,
     one_point,
     permanent_magnet,
+    logged,
 )
 MAKERS: dict[str, Callable[[], SimulatedJob]] = {module.NAME: module.make for module in MODULES}
 

@@ -16,6 +16,7 @@ from certgen.assessment.conditions import conditions_of
 from certgen.assessment.findings import IMPOSSIBLE_CAUSES, judge
 from certgen.assessment.heat import heat_of
 from certgen.assessment.insulation import insulation_of
+from certgen.assessment.log import log_of
 from certgen.assessment.losses import losses_of, stray_finding
 from certgen.assessment.points import budget_of, curves_of, operating_points, tested_points
 from certgen.assessment.rating import Evidence, assessed_rating
@@ -54,6 +55,8 @@ def assess(
         Every load point gives more shaft power than it takes in: the readings as a whole cannot be true.
     """
     _refuse_impossible(reduction)
+    if reduction.log is not None:
+        readings = reduction.log.readings
     findings = judge(job, reduction, criteria)
     characteristic = with_doubts(characteristic_of(job, reduction), job, reduction)
     findings += starting_findings(job, reduction, criteria, characteristic)
@@ -69,7 +72,7 @@ def assess(
         certificate=job.certificate,
         motor=job.motor,
         nameplate=job.nameplate,
-        points=tested_points(reduction),
+        points=tested_points(reduction, rig),
         curves=curves_of(reduction),
         characteristic=characteristic,
         **operating,
@@ -99,6 +102,7 @@ def assess(
         sweep=sweep_of(reduction),
         run_down=run_down_result(reduction, losses),
         budget=budget_of(reduction),
+        log=log_of(reduction, rig),
     )
 
 

@@ -10,9 +10,10 @@ import numpy as np
 from certgen.assessment.findings import IMPOSSIBLE_CAUSES
 from certgen.assessment.gear import gear_cautions
 from certgen.assessment.insulation import OF_INSULATION, RESISTANCE, UNSOUND
+from certgen.assessment.log import log_cautions
 from certgen.assessment.results import Caution, Finding
 from certgen.assessment.rig_health import rig_health
-from certgen.assessment.rig_limits import passed_limits
+from certgen.assessment.rig_limits import full_span, passed_limits
 from certgen.assessment.run_down import run_down_cautions
 from certgen.assessment.service_factor import NOT_STEADY
 from certgen.assessment.supply import CURRENT_UNBALANCE, FREQUENCY, VOLTAGE, VOLTAGE_UNBALANCE
@@ -35,7 +36,9 @@ def cautions_of(job: Job, rig: Rig, reduction: Reduction, findings: tuple[Findin
         *run_down_cautions(rig, reduction),
         *_heat(findings),
         *_supply(findings),
+        *log_cautions(reduction),
         *passed_limits(rig, reduction),
+        *full_span(rig, reduction),
         *rig_health(job, rig, reduction),
         *sweep_cautions(reduction),
         *_figures(job, reduction),
@@ -67,7 +70,8 @@ def _for_people(job: Job, reduction: Reduction) -> Iterator[Caution]:
             "Capacitors hold a charge after switching off: discharge them through a resistor before touching terminals."
         )
         yield Caution("capacitor", text, "motor type single-phase induction")
-    fastest = float(np.nanmax(points.speed, initial=0.0)) * _RPM
+    logged = () if reduction.log is None else reduction.log.trace.speed
+    fastest = float(np.nanmax([*points.speed, *logged], initial=0.0)) * _RPM
     yield Caution(
         "rotation",
         "Guard shaft, coupling and belt; keep hair and sleeves away.",

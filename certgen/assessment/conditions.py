@@ -11,6 +11,7 @@ from certgen.assessment.characteristic_doubts import mean_frequency
 from certgen.assessment.decision import rule_in_words
 from certgen.assessment.doubts import errors_of, with_errors
 from certgen.assessment.heat import missing_heat
+from certgen.assessment.log import missing_log
 from certgen.assessment.losses import missing_losses
 from certgen.assessment.results import AssessedRating, Characteristic, Conditions, Finding, Losses
 from certgen.assessment.run_down import missing_run_down, run_down_method
@@ -60,6 +61,7 @@ def conditions_of(
         instruments=tuple(_instruments(rig)),
         not_evaluated=not_evaluated,
         missing=(
+            *missing_log(reduction),
             *missing_losses(job, losses),
             *missing_sweep(reduction),
             *missing_run_down(reduction),

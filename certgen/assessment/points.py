@@ -8,18 +8,27 @@ from collections.abc import Mapping
 import numpy as np
 
 from certgen.assessment.doubts import quantity
-from certgen.assessment.results import EXTRAPOLATED, IMPOSSIBLE, BudgetLine, Curve, Curves, Point
+from certgen.assessment.log import log_curves
+from certgen.assessment.results import EXTRAPOLATED, FULL_SPAN, IMPOSSIBLE, BudgetLine, Curve, Curves, Point
+from certgen.assessment.rig_limits import at_full_span
+from certgen.job.rig import Rig
 from certgen.reduction.model import POINT_UNITS, LoadPoints, Reduction
 from certgen.reduction.uncertainty.model import Contribution, Doubt
 
 _Doubts = Mapping[str, Doubt]
 
 
-def tested_points(reduction: Reduction) -> tuple[Point, ...]:
-    """Load points, one a row, each quantity with its uncertainty where known, impossible ones flagged."""
+def tested_points(reduction: Reduction, rig: Rig) -> tuple[Point, ...]:
+    """Load points, one a row, each quantity with its uncertainty where known; what is doubtful is flagged."""
     points, sure = reduction.points, reduction.uncertainties
+    doubtful = {IMPOSSIBLE: points.impossible, FULL_SPAN: at_full_span(rig, reduction)}
     return tuple(
-        _point(points, row, (IMPOSSIBLE,) if points.impossible[row] else (), sure.points[row] if sure else {})
+        _point(
+            points,
+            row,
+            tuple(flag for flag, rows in doubtful.items() if rows[row]),
+            sure.points[row] if sure else {},
+        )
         for row in range(points.count)
     )
 
@@ -47,8 +56,9 @@ def _point(points: LoadPoints, row: int, flags: tuple[str, ...], doubts: _Doubts
 def curves_of(reduction: Reduction) -> Curves:
     """The lines the charts draw."""
     curve = reduction.curve
+    trace, faults = log_curves(reduction)
     if curve is None or reduction.torque_speed is None:
-        return Curves()
+        return Curves(trace=trace, faults=faults)
     speed, torque = reduction.torque_speed
     torque_speed = Curve(
         {"speed": tuple(speed.tolist()), "torque": tuple(torque.tolist())}, {"speed": "rad/s", "torque": "N*m"}
@@ -56,7 +66,7 @@ def curves_of(reduction: Reduction) -> Curves:
     names = ["shaft_power"]
     names += [name for name in ("current", "power_factor", "efficiency") if np.isfinite(getattr(curve, name)).all()]
     columns = {name: tuple(getattr(curve, name).tolist()) for name in names}
-    return Curves(torque_speed, Curve(columns, {name: POINT_UNITS[name] for name in names}))
+    return Curves(torque_speed, Curve(columns, {name: POINT_UNITS[name] for name in names}), trace, faults)
 
 
 #: Where the budget is told: the first of these that was reached, else the heaviest tested point.

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from certgen.assessment.changing_speed import RunDown, Sweep
+from certgen.assessment.log_results import Log
 from certgen.job.model import Certificate, Motor, Nameplate
 from certgen.quantity import Quantity
 
@@ -19,6 +20,7 @@ OUTCOMES = ("pass", "conditional pass", "conditional fail", "fail", "not tested"
 #: What a point's ``flags`` may hold.
 IMPOSSIBLE = "impossible"
 EXTRAPOLATED = "extrapolated"
+FULL_SPAN = "full span"
 
 
 @dataclass(frozen=True)
@@ -59,6 +61,8 @@ class Curves:
 
     torque_speed: Curve | None = None  # speed, torque
     load: Curve | None = None  # shaft_power, current, power_factor, efficiency (a column absent if not measured)
+    trace: Curve | None = None  # of a log, thinned: time, speed, torque
+    faults: Curve | None = None  # its faulty samples: speed, torque
 
 
 @dataclass(frozen=True)
@@ -325,3 +329,4 @@ class Results:
     sweep: Sweep | None = None
     run_down: RunDown | None = None
     budget: tuple[BudgetLine, ...] = ()
+    log: Log | None = None  # where the load test was a log

@@ -13,6 +13,28 @@ from certgen.reduction.model import Reduction
 
 Array = NDArray[np.float64]
 
+#: Spans are compared as decimal numbers, whatever their binary form.
+_ROUNDING = 1e-9
+
+
+def at_full_span(rig: Rig, reduction: Reduction) -> NDArray[np.bool_]:
+    """Load points at which the scale stood at the end of its span, shape (n,): it may show less than the load."""
+    span = rig.limits.scale
+    if span is None:
+        return np.zeros(reduction.points.count, dtype=bool)
+    return np.asarray(reduction.scale_indication >= span.value * (1.0 - _ROUNDING))
+
+
+def full_span(rig: Rig, reduction: Reduction) -> Iterator[Caution]:
+    """A caution where a row was read at the end of the scale's span."""
+    rows = np.flatnonzero(at_full_span(rig, reduction))
+    if rows.size and rig.limits.scale is not None:
+        unit = "kg" if rig.limits.scale.dimension == "mass" else "N"
+        text = "The scale stood at its full span, so it may have shown less than the load: repeat with less load."
+        told = ", ".join(str(row + 1) for row in rows)
+        because = f"row {told}: {float(reduction.scale_indication[rows].max()):.4g} {unit}, "
+        yield Caution("scale_full_span", text, because + f"span {rig.limits.scale.value:.4g} {unit}")
+
 
 def passed_limits(rig: Rig, reduction: Reduction) -> Iterator[Caution]:
     """One caution for each limit of the rig that a load point passed, with both numbers."""

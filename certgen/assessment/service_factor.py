@@ -7,7 +7,7 @@ import numpy as np
 from certgen.assessment.operating import Judged
 from certgen.assessment.results import Finding, Limits
 from certgen.reduction.held_run import HeldRun
-from certgen.reduction.model import LoadPoints, Reduction
+from certgen.reduction.model import Reduction
 from certgen.standards.criteria import Criterion
 from certgen.standards.temperature_limits import SteadyRule
 
@@ -58,7 +58,7 @@ def held(reduction: Reduction, wanted: float, steady: SteadyRule) -> str:
     at_load = [run for run in reduction.held_runs if run.load is not None and run.load >= _NEARLY * wanted]
     longest = max(at_load, key=lambda run: run.length, default=None)
     if longest is None or longest.length < BRIEFLY:
-        return _between_readings(reduction.points, wanted)
+        return _between_readings(reduction, wanted)
     return f"held for {longest.length / 60.0:.0f} min ({longest.where}), {_end_of(longest, steady)}"
 
 
@@ -71,13 +71,17 @@ def _end_of(run: HeldRun, steady: SteadyRule) -> str:
     return f"{run.part} steady by {by / 60.0:.0f} min"
 
 
-def _between_readings(points: LoadPoints, wanted: float) -> str:
+def _between_readings(reduction: Reduction, wanted: float) -> str:
+    points = reduction.points
     at_load = points.shaft_power >= _NEARLY * wanted
     count = int(at_load.sum())
     if count == 0:
         return "read off the curve; not held at this load"
     times = points.time[at_load]
-    if not np.isfinite(times).all() or count < 2:
+    if reduction.log is not None:
+        plateaus = reduction.log.plateaus
+        times = np.array([when for row in np.flatnonzero(at_load) for when in (plateaus[row].start, plateaus[row].end)])
+    elif not np.isfinite(times).all() or count < 2:
         return f"reached at {count} tested point{'s' if count > 1 else ''}; how long it was held is not recorded"
     minutes = float(np.ptp(times)) / 60.0
     if minutes * 60.0 < BRIEFLY:

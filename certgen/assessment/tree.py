@@ -22,7 +22,10 @@ def as_tree(value: Any) -> Any:
     if isinstance(value, Quantity):
         return dataclasses.asdict(value)
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {field.name: _member(field, getattr(value, field.name)) for field in dataclasses.fields(value)}
+        # A field that would be a word of Python's ends with an underscore.
+        return {
+            field.name.rstrip("_"): _member(field, getattr(value, field.name)) for field in dataclasses.fields(value)
+        }
     if isinstance(value, Mapping):
         return {str(name): as_tree(member) for name, member in value.items()}
     if isinstance(value, (tuple, list)):

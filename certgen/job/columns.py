@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from certgen.units import DIMENSIONS
+
 
 @dataclass(frozen=True)
 class ColumnKind:
@@ -50,3 +52,9 @@ COLUMNS: dict[str, ColumnKind] = {
 
 #: The envelope of a brake has its own two columns.
 ENVELOPE_COLUMNS = {name: COLUMNS[name] for name in ("speed", "torque")}
+
+
+def si_unit(column: str, *, scale_reads: str = "mass") -> str:
+    """The SI unit a column is kept in; a scale's by what it reads, 'mass' or 'force'."""
+    dimensions = COLUMNS[column].dimensions
+    return DIMENSIONS[scale_reads if len(dimensions) > 1 else dimensions[0]][0]

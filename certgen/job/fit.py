@@ -12,6 +12,7 @@ from certgen.document.vocabulary import Measure
 from certgen.document.wording import says
 from certgen.job.fit_heat import check_heat
 from certgen.job.fit_instruments import check_instruments, scale_quantities
+from certgen.job.fit_log import check_log
 from certgen.job.fit_logger import check_logger
 from certgen.job.fit_sweep import check_sweep_and_run_down
 from certgen.job.model import DC, INDUCTION, THREE_PHASE, Job
@@ -59,6 +60,7 @@ def check_fit(job: Job, rig: Rig, reader: Reader, rig_reader: Reader) -> None:
         return
     check_heat(job.readings, notes.at)
     check_sweep_and_run_down(job, rig, notes.at)
+    check_log(job.readings.load_test, notes.at)
     for name in _TABLES:
         source = getattr(job.readings, name)
         if source is not None:

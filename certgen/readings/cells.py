@@ -17,13 +17,21 @@ from certgen.units import LARGEST, SMALLEST, conversion, from_si, measurable, re
 #: A load point without these is no load point, so they may not be left empty.
 NEEDED = frozenset({"speed", "scale", "scale_2", "torque"})
 _EMPTY = frozenset({"", "-", "–", "—", "~", "null"})
+#: What loggers write where a channel gave nothing.
+_DROPPED_OUT = frozenset({"nan", "na", "n/a", "inf", "-inf", "+inf", "ol", "err", "error"})
 _LONGEST_REMARK = 80
 
 PlaceOf = Callable[[int, int], Place]
 
 
 def tabulate(
-    columns: Sequence[Column], rows: Sequence[Sequence[str]], place_of: PlaceOf, shown: str, problems: Problems
+    columns: Sequence[Column],
+    rows: Sequence[Sequence[str]],
+    place_of: PlaceOf,
+    shown: str,
+    problems: Problems,
+    *,
+    log: bool = False,
 ) -> Table:
     """Rows of texts as a table in SI.
 
@@ -37,8 +45,10 @@ def tabulate(
         Row and column index, both from 0, to line and column in the file.
     shown, problems
         The file's name in messages, and where mistakes are kept.
+    log : bool
+        Whether the rows are samples of a log, of which any may have dropped out.
     """
-    reader = _CellReader(place_of, shown, problems)
+    reader = _CellReader(place_of, shown, problems, log)
     values = {}
     remarks = [""] * len(rows)
     for index, column in enumerate(columns):
@@ -57,6 +67,7 @@ class _CellReader:
     place_of: PlaceOf
     shown: str
     problems: Problems
+    log: bool
 
     def read(self, column: Column, index: int, texts: Sequence[str]) -> Array:
         """SI values of a column given by its index, ``nan`` where a cell is empty or wrong."""
@@ -65,8 +76,9 @@ class _CellReader:
         with np.errstate(over="ignore"):
             values = offset + scale * np.array(numbers)
         kind = COLUMNS[column.name]
-        low = -math.inf if kind.low is None else kind.low
-        high = math.inf if kind.high is None else kind.high
+        # About zero a logger's channel scatters to either side.
+        low = -math.inf if kind.low is None or self.log else kind.low
+        high = math.inf if kind.high is None or self.log else kind.high
         size = np.abs(values)
         doubtful = (values < low) | (values > high) | (size > LARGEST) | ((size < SMALLEST) & (size > 0.0))
         for row in np.flatnonzero(doubtful).tolist():
@@ -77,11 +89,13 @@ class _CellReader:
         number = read_number(text)
         if number is not None:
             return number
+        if self.log and text.casefold() in _DROPPED_OUT:
+            return math.nan
         if text not in _EMPTY:
             unit = "" if column.unit == "1" else f" in {column.unit}"
             what = f"'{text[:40]}' in column '{column.name}' is not a number"
             self._wrong(cell, what, f"write a plain number{unit} with a decimal point, for example 12.5")
-        elif column.name in NEEDED:
+        elif column.name in NEEDED and not self.log:
             self._wrong(cell, f"the cell of '{column.name}' is empty", "write what was read, or leave the row out")
         return math.nan
 

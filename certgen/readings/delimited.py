@@ -88,7 +88,7 @@ def read_delimited(source: TableSource, data: bytes, shown: str, problems: Probl
         return file.place(rows[row].first, rows[row].last, positions[column])
 
     cells = [[row.cells[index] for index in positions] for row in rows]
-    return tabulate(source.columns, cells, place_of, shown, problems)
+    return tabulate(source.columns, cells, place_of, shown, problems, log=source.steady is not None)
 
 
 def read_file(source: TableSource, path: Path, data: bytes, shown: str, problems: Problems) -> Table | None:

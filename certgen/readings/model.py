@@ -20,12 +20,25 @@ Array = NDArray[np.float64]
 COOLING = "winding_after_switching_off"
 
 
+@dataclass(frozen=True, eq=False)
+class OfMeans:
+    """How sure a column of means is, by the scatter behind each: standard uncertainty and its degrees of freedom,
+    each shape (n,). [SI of the column], [1]"""
+
+    standard_uncertainty: Array
+    degrees_of_freedom: Array
+
+
 @dataclass(frozen=True)
 class Table:
-    """One tidy table: ``columns`` maps a column name to its SI values, shape (n,); ``remarks`` has n texts."""
+    """One tidy table: ``columns`` maps a column name to its SI values, shape (n,); ``remarks`` has n texts.
+
+    ``of_means`` holds the columns whose values are means of many samples.
+    """
 
     columns: Mapping[str, Array]
     remarks: tuple[str, ...]
+    of_means: Mapping[str, OfMeans] = field(default_factory=dict)
 
     @property
     def rows(self) -> int:

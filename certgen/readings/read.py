@@ -85,4 +85,4 @@ def _typed(source: TableSource, reader: Reader) -> Table | None:
         return rows[row][column].place
 
     texts = [[cell.text for cell in row] for row in rows]
-    return tabulate(source.columns, texts, place_of, reader.shown, reader.problems)
+    return tabulate(source.columns, texts, place_of, reader.shown, reader.problems, log=source.steady is not None)

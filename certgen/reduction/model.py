@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from certgen.reduction.changing_speed import RunDownFound, RunDownMissing, SweepFound
 from certgen.reduction.held_run import HeldRun
+from certgen.reduction.log.model import ReducedLog
 from certgen.reduction.uncertainty.model import Uncertainties
 
 Array = NDArray[np.float64]
@@ -170,4 +171,5 @@ class Reduction:
     extremes: TorqueSpeed | None = None  # of induction motors
     sweep: SweepFound | None = None  # where the load points were made from the log of a sweep
     run_down: RunDownFound | RunDownMissing | None = None  # where the speed was read with the supply off
+    log: ReducedLog | None = None  # where the load test was a log of which plateaus became the points
     uncertainties: Uncertainties | None = None  # how sure points and operating points are

@@ -17,6 +17,7 @@ from certgen.reduction.electrical import ElectricalInput, apparent_power, electr
 from certgen.reduction.heat import held_runs
 from certgen.reduction.load_points import is_without_load, lightest_index, load_points
 from certgen.reduction.locked_rotor import locked_rotor_of
+from certgen.reduction.log.reduce import reduced_log
 from certgen.reduction.model import LoadPoints, OperatingPoint, Poles, Reduction
 from certgen.reduction.run_down import run_down_of
 from certgen.reduction.speed import find_poles, shaft_speeds, shaft_synchronous_speed, supply_frequency
@@ -49,6 +50,9 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
     Reduction
         Points, curve and operating points. [SI]
     """
+    log = reduced_log(job, rig, readings)
+    if log is not None:
+        readings = log.readings
     table = readings.load_test
     measured = Measured(rig, readings, job.conditions.local_gravity)
     torque = shaft_torque(readings, rig, job.conditions.local_gravity)
@@ -56,7 +60,7 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
     frequency, frequency_basis = supply_frequency(job, table.column("frequency"))
     lightest = lightest_index(torque.at_shaft)
     light_speed = math.nan if lightest is None else float(speed[lightest])
-    poles = find_poles(job, light_speed, float(np.nanmean(frequency)) if frequency_basis else math.nan)
+    poles = find_poles(job, light_speed, _mean(frequency))
     points = measured_points(measured, job, poles)
     sweeps = find_sweeps(points)
     fitted = points if sweeps is None else points.chosen(sweeps.downward)
@@ -65,6 +69,7 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
     operating = _operating_points(job, curve)
     rows = np.arange(points.count) if sweeps is None else sweeps.downward
     return Reduction(
+        log=log,
         points=points,
         absorber_torque=torque.at_absorber,
         absorber_speed=absorber_speed,
@@ -88,7 +93,7 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
         run_down=run_down_of(job, rig, readings),
         uncertainties=propagate(
             measured,
-            uncertain_inputs(job, measured),
+            uncertain_inputs(job, measured) if points.count else (),
             points,
             lambda shifted: measured_points(shifted, job, poles),
             None if curve is None else Fitted(curve, rows, operating),
@@ -165,9 +170,11 @@ def derivation(job: Job, poles: Poles) -> load_curve.Derive:
 
 
 def _rated_synchronous_speed(poles: Poles, frequency: Array, job: Job) -> float:
-    if poles.count is None or not np.isfinite(frequency).any():
-        return math.nan
-    return float(shaft_synchronous_speed(poles, np.array([np.nanmean(frequency)]), job)[0])
+    return float(shaft_synchronous_speed(poles, np.array([_mean(frequency)]), job)[0])
+
+
+def _mean(values: Array) -> float:
+    return float(np.nanmean(values)) if np.isfinite(values).any() else math.nan
 
 
 def _operating_points(job: Job, curve: load_curve.LoadCurve | None) -> dict[str, OperatingPoint | None]:

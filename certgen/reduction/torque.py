@@ -66,7 +66,7 @@ def zero_drift(zero: Zero, count: int, time: Array) -> Array | None:
 
 
 def _share_of_test(count: int, time: Array) -> Array:
-    if np.isfinite(time).all() and np.ptp(time) > 0.0:
+    if time.size and np.isfinite(time).all() and np.ptp(time) > 0.0:
         return np.asarray((time - time.min()) / np.ptp(time))
     return np.linspace(0.0, 1.0, count) if count > 1 else np.full(count, 0.5)
 

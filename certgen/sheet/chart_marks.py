@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from certgen.sheet.axes import ACCENT, INK, MUTED, Plot
-from certgen.sheet.drawing import Spot
+from certgen.sheet.drawing import Line, Mark, Spot
 from certgen.sheet.series import Labelled, Series
 from certgen.sheet.words import Words
 
@@ -16,6 +17,8 @@ _CROWDED, _SMALLER = 20, 0.7
 _EDGE, _CROSS, _FINE, _BAR = 0.8, 0.9, 0.35, 0.5
 #: Half the width of the ends of a bar of uncertainty. [pt]
 _CAP = 1.3
+#: Line of a log, and its crosses. [pt]
+_THIN, _FAULT, _FAULT_EDGE = 0.35, 2.6, 0.6
 _STUB = (1.0, 1.8)
 _HATCH_SPACING = 5.5
 #: Places along a series tried for its name.
@@ -37,6 +40,7 @@ def draw_series(chart: Plot, series: Series) -> None:
     for spots, wide in ((series.extrapolated, 1.3), (series.impossible, 1.0)):
         chart.markers(spots, look.marker, _MARK * wide, right=look.right, fill="paper", edge=INK, weight=_EDGE)
     chart.markers(series.impossible, "x", _MARK * 1.9, right=look.right, fill="", edge=INK, weight=_CROSS)
+    _cap_at_full_span(chart, series)
 
 
 def visible_bars(chart: Plot, series: Series) -> list[tuple[Spot, Spot]]:
@@ -65,6 +69,41 @@ def _draw_bars(chart: Plot, series: Series) -> None:
         for x, y in (low, up):
             ends = [(x - _CAP, y), (x + _CAP, y)] if upright else [(x, y - _CAP), (x, y + _CAP)]
             chart.stroke(ends, weight=_BAR)
+
+
+def _cap_at_full_span(chart: Plot, series: Series) -> None:
+    """A stroke over each tested point at which the scale showed all it can."""
+    for x, y in series.full_span:
+        across, up = chart.spot(x, y, right=series.look.right)
+        height = up + 0.5 * _MARK + _CAP
+        chart.stroke([(across - _MARK, height), (across + _MARK, height)], weight=_CROSS)
+
+
+def draw_trace(chart: Plot, trace: Sequence[Spot], faults: Sequence[Spot]) -> list[Spot]:
+    """A log in fine grey behind everything, its faulty samples as small crosses; what lies beyond is at the edge.
+
+    Returns where the crosses are. [pt]
+    """
+    placed = [chart.spot(*spot) for spot in trace]
+    inside: list[Spot] = []
+    for spot in [*placed, (-math.inf, 0.0)]:  # the last one ends what was begun
+        if _held(chart, spot) == spot:
+            inside.append(spot)
+            continue
+        if len(inside) > 1:
+            chart.drawing.shapes.append(Line(tuple(inside), _THIN, MUTED, ()))
+        inside = []
+    crosses = [_held(chart, chart.spot(*spot)) for spot in faults]
+    for spot in crosses:
+        chart.drawing.shapes.append(Mark(spot, "x", _FAULT, "", MUTED, _FAULT_EDGE))
+        chart.labels.avoid_mark(spot, _FAULT / 2 + 0.5)
+    return crosses
+
+
+def name_faults(chart: Plot, words: Words, faults: Sequence[Spot]) -> None:
+    """What the crosses are, said once; ``faults`` as drawn. [pt]"""
+    if faults:
+        chart.label(words("chart.faults"), faults, ink=MUTED, reach=4.0)
 
 
 def mark_plate(chart: Plot, spot: Spot) -> None:
@@ -125,6 +164,7 @@ def name_doubtful(chart: Plot, words: Words, *listed: Series) -> None:
     """What hollow and crossed points and bars are, each said once."""
     _name_once(chart, words("chart.extrapolated"), [(series, series.extrapolated) for series in listed])
     _name_once(chart, words("chart.impossible"), [(series, series.impossible) for series in listed])
+    _name_once(chart, words("chart.full_span"), [(series, series.full_span) for series in listed])
     bars = [end for series in listed for bar in visible_bars(chart, series) for end in bar]
     if bars:
         chart.label(words("chart.bars"), bars, ink=MUTED, reach=3.0)

@@ -13,9 +13,11 @@ from typing import Any
 from certgen.sheet.axes import Plot, Scale, Scales, plot, scale
 from certgen.sheet.chart_marks import (
     draw_series,
+    draw_trace,
     hatch,
     mark_plate,
     name_doubtful,
+    name_faults,
     name_rated,
     name_series,
     name_spots,
@@ -36,6 +38,7 @@ from certgen.sheet.series import (
     rated_label,
     rated_range,
     series,
+    trace,
 )
 
 _PERCENT = Form("percent", "%")
@@ -89,6 +92,7 @@ def torque_drawing(content: Content, frame: Frame) -> Drawing:
     up = replace(up, short=words("chart.in_unit", unit=torque.form.sign))
 
     def fill(chart: Plot) -> None:
+        crosses = draw_trace(chart, *trace(results, speed, torque))
         draw_series(chart, load)
         if rating:
             mark_plate(chart, rating.spot)
@@ -96,6 +100,7 @@ def torque_drawing(content: Content, frame: Frame) -> Drawing:
             ring(chart, lead.spot)
         name_spots(chart, rating, lead)
         name_doubtful(chart, words, load)
+        name_faults(chart, words, crosses)
         say_points_only(chart, words, load)
 
     return _filled(frame, Scales(across, up), fill)

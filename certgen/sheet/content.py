@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, fields, is_dataclass
 
-from certgen.assessment.results import EXTRAPOLATED, IMPOSSIBLE, Point, Results
+from certgen.assessment.results import EXTRAPOLATED, FULL_SPAN, IMPOSSIBLE, Point, Results
 from certgen.quantity import Quantity
 from certgen.sheet.figures import KINDS, Units, as_units
 from certgen.sheet.logo import Logo
@@ -13,8 +13,10 @@ from certgen.sheet.unit_texts import in_units
 from certgen.sheet.words import Words
 
 #: Signs behind the name of a point, each with the key of what it means.
-FLAG_SIGNS = {EXTRAPOLATED: "†", IMPOSSIBLE: "‡"}
-FLAG_MEANINGS = {EXTRAPOLATED: "flag.extrapolated", IMPOSSIBLE: "flag.impossible"}
+FLAG_SIGNS = {EXTRAPOLATED: "†", IMPOSSIBLE: "‡", FULL_SPAN: "§"}
+FLAG_MEANINGS = {
+    EXTRAPOLATED: "flag.extrapolated", IMPOSSIBLE: "flag.impossible", FULL_SPAN: "flag.full_span",
+}  # fmt: skip
 
 _ENGLISH = Words()
 

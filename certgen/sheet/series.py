@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from certgen.assessment.results import EXTRAPOLATED, IMPOSSIBLE, Curve, Point, Results
+from certgen.assessment.results import EXTRAPOLATED, FULL_SPAN, IMPOSSIBLE, Curve, Point, Results
 from certgen.job.model import Nameplate
 from certgen.physics.mechanics import torque_at
 from certgen.sheet.content import Content, headline_point, in_sentence, rated_points
@@ -41,6 +41,7 @@ class Series:
     extrapolated: tuple[Spot, ...]
     curve: tuple[Spot, ...]
     spreads: tuple[Spot, ...] = ()  # expanded uncertainty of each tested point, 0 where it is not known
+    full_span: tuple[Spot, ...] = ()  # those of the tested at which the scale showed all it can
 
     @property
     def spots(self) -> tuple[Spot, ...]:
@@ -80,6 +81,7 @@ def series(content: Content, x: Axis, y: Axis, curve: Curve | None, look: Look) 
         _spots(extrapolated, x, y),
         _curve(curve, x, y),
         _spreads(tested, x, y),
+        _spots([point for point in tested if FULL_SPAN in point.flags], x, y),
     )
 
 
@@ -109,6 +111,11 @@ def _curve(curve: Curve | None, x: Axis, y: Axis) -> tuple[Spot, ...]:
         return ()
     pairs = zip(curve.columns[x.name], curve.columns[y.name], strict=True)
     return tuple((x.form.value(a), y.form.value(b)) for a, b in pairs)
+
+
+def trace(results: Results, x: Axis, y: Axis) -> tuple[tuple[Spot, ...], tuple[Spot, ...]]:
+    """A log behind the points: its thinned trace, and its faulty samples."""
+    return _curve(results.curves.trace, x, y), _curve(results.curves.faults, x, y)
 
 
 def plate_rating(content: Content, speed: Axis, torque: Axis) -> Labelled | None:

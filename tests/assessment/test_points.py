@@ -22,7 +22,7 @@ def reduction_and_job():
 
 def test_points_carry_their_uncertainty_where_it_is_stated(reduction_and_job):
     """JCGM 100:2008, 4.3.7: a limit of 0.1 rad/s is 0.1 / sqrt(3), twice that at k = 2."""
-    points = results_of.tested_points(reduction_and_job[0])
+    points = results_of.tested_points(reduction_and_job[0], make_rig())
     assert points[3].speed.expanded_uncertainty == pytest.approx(0.2 / 3**0.5, rel=1e-6)
     assert points[3].speed.coverage_factor == 2.0
     assert points[3].torque.expanded_uncertainty is None  # nothing is said of the sensor

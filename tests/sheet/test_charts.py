@@ -15,7 +15,7 @@ from reportlab.pdfgen.canvas import Canvas
 from scipy import constants
 from sheet.results_factory import PLATE, make_results
 
-from certgen.assessment.results import Results
+from certgen.assessment.results import Curve, Results
 from certgen.sheet.axes import round_ticks, scale
 from certgen.sheet.charts import Frame, draw_load_chart, draw_torque_chart
 from certgen.sheet.content import Content
@@ -201,3 +201,34 @@ def test_axis_holds_every_value_with_room_to_spare() -> None:
     found = scale("Torque", [0.0, 12.2], from_zero=True)
     assert found.low == 0.0
     assert found.high > 12.2
+
+
+def logged(results: Results, faults: tuple[tuple[float, ...], tuple[float, ...]] | None) -> Results:
+    """The same results with the trace of a log behind them: speed [rad/s] and torque [N*m], and its faults."""
+    units = {"speed": "rad/s", "torque": "N*m"}
+    trace = Curve({"speed": tuple(np.linspace(156.0, 148.0, 50)), "torque": tuple(np.linspace(0.0, 10.0, 50))}, units)
+    wrong = None if faults is None else Curve(dict(zip(units, faults, strict=True)), units)
+    return replace(results, curves=replace(results.curves, trace=trace, faults=wrong))
+
+
+def test_a_log_is_drawn_fine_behind_the_points_and_its_faults_are_named() -> None:
+    plain = make_results(8)
+    _, without_log = drawn(draw_torque_chart, plain)
+    text, with_log = drawn(draw_torque_chart, logged(plain, None))
+    assert "left out" not in text
+    assert len([one for one in with_log if one[1] == "l"]) >= len([one for one in without_log if one[1] == "l"]) + 40
+    text, _ = drawn(draw_torque_chart, logged(plain, ((151.0, 154.0), (9.0, 3.0))))
+    assert "left out" in text
+
+
+def test_a_fault_far_off_the_chart_stands_at_its_edge_and_moves_no_axis() -> None:
+    plain = make_results(8)
+    near, far = (drawn(draw_torque_chart, logged(plain, faults))[0] for faults in (None, ((300.0, 75.0), (5.0, 5.0))))
+    assert far.replace("left out", "").split() == near.split()
+
+
+def test_a_row_at_full_span_is_named() -> None:
+    plain = make_results(8)
+    points = (*plain.points[:-1], replace(plain.points[-1], flags=("full span",)))
+    assert "at full span" in drawn(draw_torque_chart, replace(plain, points=points))[0]
+    assert "at full span" not in drawn(draw_torque_chart, plain)[0]

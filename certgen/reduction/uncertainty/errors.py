@@ -166,14 +166,23 @@ def sensitivities(measured: Measured, of: Of, one: UncertainInput) -> dict[str, 
 
 def parts_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> dict[str, tuple[UncertainInput, float]]:
     """Contribution of each input, by its name: the errors of its rows together."""
-    squares: dict[str, float] = {}
-    inputs: dict[str, UncertainInput] = {}
+    errors: dict[str, list[tuple[UncertainInput, float]]] = {}
     for variable, slope in derivatives(value).items():
         one = known[variable]
-        inputs[one.name] = one
-        squares[one.name] = squares.get(one.name, 0.0) + (slope * variable.std_dev) ** 2
-    least = (_NOTHING * max(abs(nominal(value)), 1e-12)) ** 2
-    return {name: (inputs[name], math.sqrt(size)) for name, size in squares.items() if size > least}
+        errors.setdefault(one.name, []).append((one, slope * variable.std_dev))
+    parts = {name: _together(rows) for name, rows in errors.items()}
+    least = _NOTHING * max(abs(nominal(value)), 1e-12)
+    return {name: part for name, part in parts.items() if part[1] > least}
+
+
+def _together(rows: list[tuple[UncertainInput, float]]) -> tuple[UncertainInput, float]:
+    """The errors of the rows of one input, whose degrees of freedom may differ."""
+    one, size = rows[0][0], math.hypot(*(size for _, size in rows))
+    if any(other.degrees_of_freedom != one.degrees_of_freedom for other, _ in rows) and size > 0.0:
+        sizes = np.array([size for _, size in rows])
+        freedom = effective_degrees_of_freedom(sizes, np.array([other.degrees_of_freedom for other, _ in rows]))
+        one = replace(one, degrees_of_freedom=freedom)
+    return one, size
 
 
 def doubt_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> Doubt:

@@ -8,6 +8,7 @@ from certgen.document.build import Toleranced
 from certgen.job.model import Job
 from certgen.readings.model import COOLING
 from certgen.reduction.uncertainty.lever_inputs import lever_inputs
+from certgen.reduction.uncertainty.mean_inputs import mean_inputs
 from certgen.reduction.uncertainty.meter_inputs import meter_inputs
 from certgen.reduction.uncertainty.model import Measured, UncertainInput
 from certgen.reduction.uncertainty.scale_inputs import scale_inputs
@@ -46,6 +47,7 @@ def _inputs(job: Job, measured: Measured) -> Iterator[UncertainInput]:
     yield from meter_inputs(measured.rig, tables.values(), tables.get(COOLING))
     yield from frequency_inputs(job, measured)
     yield from sweep_inputs(measured)
+    yield from mean_inputs(measured)
 
 
 def _gravity(job: Job) -> Toleranced | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -53,11 +53,18 @@ class UncertainInput:
     distribution: str = "rectangular"
     lacking: str = ""
     columns: frozenset[str] = frozenset()
+    row_freedom: Array | None = None  # of each row by itself, where rows differ; shape (n,)
 
     @property
     def size(self) -> float:
         """The error it is moved by: its standard uncertainty, or its step where that is not stated or nothing."""
         return self.standard_uncertainty if self.stated and self.standard_uncertainty > 0.0 else self.step
+
+    def of_row(self, row: int) -> UncertainInput:
+        """The same with the degrees of freedom of one row."""
+        if self.row_freedom is None:
+            return self
+        return replace(self, degrees_of_freedom=float(self.row_freedom[row]), row_freedom=None)
 
     @property
     def stated(self) -> bool:

@@ -39,7 +39,7 @@ def sources_of(inputs: Sequence[UncertainInput], rows: int) -> Sources:
     variables = []
     for one in inputs:
         own = tuple(ufloat(0.0, one.size) for _ in range(1 if one.shared else rows))
-        input_of.update(dict.fromkeys(own, one))
+        input_of.update((variable, one.of_row(row)) for row, variable in enumerate(own))
         variables.append(own)
     shared = {one.name: own[0] for one, own in zip(inputs, variables, strict=True) if one.shared}
     return Sources(input_of, tuple(variables), shared)

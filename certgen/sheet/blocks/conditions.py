@@ -22,6 +22,7 @@ def condition_pairs(content: Content) -> tuple[tuple[str, str], ...]:
         ("revision", _revision(results.certificate, words)),
         ("rig", given.rig),
         ("method", " ".join(says(text) for text in given.method)),
+        ("log", " ".join(says(text) for text in results.log.summary) if results.log else None),
         ("efficiency", _efficiency_method(results.losses, content)),
         ("surroundings", surroundings(content)),
         ("uncertainty", _uncertainty(content)),

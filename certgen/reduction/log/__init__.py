@@ -1,0 +1,1 @@
+"""From a continuous log to load points: what went wrong is marked, steady stretches become means."""

@@ -1,0 +1,143 @@
+"""What a log is taken apart into: reasons to leave samples out, plateaus, and stretches left out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import IntEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from certgen.physics.correlated import SampleMean
+from certgen.readings.model import Readings
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+#: For each sample the reason it is left out, as the number of a ``Reason``.
+Reasons = NDArray[np.int8]
+
+
+class Reason(IntEnum):
+    """Why a sample is left out of the result; ``USED`` where it is not."""
+
+    USED = 0
+    BACKWARDS = 1
+    DROPPED_OUT = 2
+    FULL_SPAN = 3
+    PULSE_MISSED = 4
+    PULSE_DOUBLED = 5
+    OUTLIER = 6
+    LOAD_LOST = 7
+    STALLED = 8
+    STANDSTILL = 9
+    UNSTEADY = 10
+    NOT_CHOSEN = 11
+
+
+#: The reasons that are a fault of a single sample, whatever the stretch it lies in.
+OF_SAMPLES = (
+    Reason.BACKWARDS, Reason.DROPPED_OUT, Reason.FULL_SPAN, Reason.PULSE_MISSED, Reason.PULSE_DOUBLED, Reason.OUTLIER,
+)  # fmt: skip
+#: The reasons that are faults at all; the others are how any test goes.
+FAULTS = (*OF_SAMPLES, Reason.LOAD_LOST, Reason.STALLED)
+
+WORDS = {
+    Reason.BACKWARDS: "time runs backwards",
+    Reason.DROPPED_OUT: "signal dropped out",
+    Reason.FULL_SPAN: "scale at its full span",
+    Reason.PULSE_MISSED: "speed halved, pulse missed",
+    Reason.PULSE_DOUBLED: "speed doubled, pulse counted twice",
+    Reason.OUTLIER: "outlier",
+    Reason.LOAD_LOST: "load lost while speed rose",
+    Reason.STALLED: "stalled",
+    Reason.STANDSTILL: "at standstill",
+    Reason.UNSTEADY: "not steady",
+    Reason.NOT_CHOSEN: "not among the stretches chosen",
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Signals:
+    """What steadiness is judged by, each shape (n,): time [s], speed [rad/s], and the load as it was shown.
+
+    ``indications`` are the columns the load is made of: one scale, two balances, or a torque sensor. ``evidence`` are
+    columns that tell a stall or a lost load from a lost signal, where they were read. [SI]
+    """
+
+    time: Array
+    speed: Array
+    load: Array
+    indications: tuple[Array, ...]
+    evidence: Mapping[str, Array]
+
+    @property
+    def count(self) -> int:
+        """How many samples."""
+        return self.time.size
+
+
+@dataclass(frozen=True)
+class Bands:
+    """How steady is steady: hold [s], and parts of the mean either way [1]; ``at`` pins stretches. [s]"""
+
+    hold: float
+    speed: float
+    torque: float
+    at: tuple[tuple[float, float], ...] | None = None
+
+
+@dataclass(frozen=True)
+class Plateau:
+    """One steady stretch of a log that became a load point.
+
+    ``start`` and ``end`` [s] are those of its first and last sample; ``means`` maps a column to the mean of the ``used``
+    ones among its ``samples``. ``steady`` is false for a pinned stretch in which speed or load kept no band.
+    """
+
+    start: float
+    end: float
+    samples: int
+    used: int
+    means: Mapping[str, SampleMean]
+    pinned: bool = False
+    steady: bool = True
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """Samples left out for one reason, from the first to the last of them. [s]"""
+
+    reason: Reason
+    count: int
+    start: float
+    end: float
+
+
+@dataclass(frozen=True, eq=False)
+class Trace:
+    """What is drawn of a log, thinned: time [s], speed [rad/s] and torque at the shaft [N*m], and the faults."""
+
+    time: Array
+    speed: Array
+    torque: Array
+    fault_speed: Array
+    fault_torque: Array
+
+
+@dataclass(frozen=True, eq=False)
+class ReducedLog:
+    """A log as load points.
+
+    ``readings`` are those of the job with one row a plateau in place of the log.
+    """
+
+    readings: Readings
+    bands: Bands
+    samples: int
+    used: int
+    seconds: float
+    seconds_used: float
+    plateaus: tuple[Plateau, ...]
+    left_out: tuple[LeftOut, ...]
+    trace: Trace
