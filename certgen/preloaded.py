@@ -2,5 +2,5 @@
 
 import certgen.assessment.tree
 import certgen.many
-import certgen.sheet.canvas_renderer
+import certgen.sheet.charts
 import certgen.sheet.render  # noqa: F401
