@@ -185,6 +185,16 @@ _MACHINE = {
     "machine.none": "None: the test gives no single figures of the machine.",
 }
 
+_CHANGING_SPEED = {
+    "run_down.friction": "Friction (run-down)",
+    "run_down.friction_of": "Friction, {part} (run-down)",
+    "run_down.at_speed": "{torque}, {loss} at {speed}",
+    "run_down.at_rated_speed": "{torque}, {loss} at rated speed, {speed}",
+    "run_down.inertia": "Inertia (run-down)",
+    "run_down.terms": "Friction over speed by run-down: {terms}.",
+    "sweep.inertia": "Inertia in the sweep",
+}
+
 _BUDGET = {
     "budget.figure": "{quantity} {value}, {factor}, its variance from: {parts}.",
     "budget.plain_figure": "{quantity} {value}, its variance from: {parts}.",
@@ -301,6 +311,7 @@ ENGLISH: dict[str, str] = (
     | _IDENTITY
     | _FINDINGS
     | _MACHINE
+    | _CHANGING_SPEED
     | _BUDGET
     | _LOSSES
     | _HEAT

@@ -7,10 +7,11 @@ A new subject is a content class, its name here with the blocks that can show it
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 from certgen.assessment.results import Results
+from certgen.quantity import Quantity
 from certgen.sheet.block_settings import BLOCK_NAMES
 from certgen.sheet.content import Content, every_quantity, rated_points
 
@@ -34,6 +35,17 @@ def _of(test: Callable[[Results], Any]) -> Callable[[Content], bool]:
     return lambda content: bool(test(content.results))
 
 
+#: Figures of a machine beyond which they need two columns, and rows of a comparison that fit a narrow one.
+_MANY_FIGURES, _SHORT = 7, 4
+
+
+def _count_of_figures(results: Results) -> int:
+    """How many single figures of the machine are known, their ratios to the rated ones apart."""
+    found = results.characteristic
+    names = (one.name for one in fields(found) if not one.name.endswith("_ratio"))
+    return sum(isinstance(getattr(found, name), Quantity) for name in names)
+
+
 _WHEN = {
     "curve": _of(lambda results: results.curves.torque_speed or results.curves.load),
     "plate": _of(lambda results: results.nameplate.power),
@@ -49,6 +61,10 @@ _WHEN = {
     "comparisons": _of(lambda results: results.comparisons),
     "cautions": _of(lambda results: results.cautions),
     "findings": _of(lambda results: results.findings),
+    "many_figures": _of(lambda results: _count_of_figures(results) > _MANY_FIGURES),
+    "short_comparison": _of(
+        lambda results: len(results.comparisons) == 1 and len(results.comparisons[0].differences) <= _SHORT
+    ),
     "many_points": _of(lambda results: len(results.points) > 14),
     "remarks": _of(lambda results: results.certificate.remarks),
     "gear": _of(lambda results: results.nameplate.gear is not None),

@@ -57,7 +57,7 @@ def characteristic_pairs(content: Content) -> tuple[tuple[str, str], ...]:
             figure = isinstance(value, Quantity)
             text = single(value, kind_of(value.unit, name), content.units) if figure else str(value)
             pairs.append((words(f"machine.{name}"), f"{text}{_behind(content, name)}"))
-    pairs += [*sweep_pairs(content.results.sweep), *run_down_pairs(content.results.run_down, content.units)]
+    pairs += [*sweep_pairs(content), *run_down_pairs(content)]
     return tuple(pairs)
 
 
@@ -83,7 +83,7 @@ def characteristic_notes(content: Content) -> str:
 def characteristic(content: Content, settings: Titled) -> Block:
     """The figures in as many columns as there is room for."""
     pairs = characteristic_pairs(content)
-    notes = " ".join([characteristic_notes(content), *run_down_notes(content.results.run_down)]).strip()
+    notes = " ".join([characteristic_notes(content), *run_down_notes(content)]).strip()
 
     def set_characteristic(area: Area) -> Setting:
         flow = Flow(area)
