@@ -20,6 +20,7 @@ from certgen.assessment.sweep import sweep_cautions
 from certgen.job.model import DC, INDUCTION, SINGLE_PHASE, UNIVERSAL, Job
 from certgen.job.rig import Rig
 from certgen.physics.electrics import power_factor
+from certgen.readings.model import Table
 from certgen.reduction.model import METERS_AGREE, Reduction
 
 _RPM = 60.0 / (2.0 * math.pi)
@@ -27,15 +28,17 @@ _RPM = 60.0 / (2.0 * math.pi)
 _HOT = 273.15 + 60.0
 
 
-def cautions_of(job: Job, rig: Rig, reduction: Reduction, findings: tuple[Finding, ...]) -> tuple[Caution, ...]:
-    """Every caution of a test, those about people first, then those about the figures."""
+def cautions_of(
+    job: Job, rig: Rig, reduction: Reduction, findings: tuple[Finding, ...], *, envelope: Table | None = None
+) -> tuple[Caution, ...]:
+    """Every caution of a test, those about people first, then those about the figures; ``envelope`` is the brake's."""
     return (
         *_insulation(job, findings),
         *_for_people(job, reduction),
         *run_down_cautions(rig, reduction),
         *_heat(findings),
         *_supply(findings),
-        *passed_limits(rig, reduction),
+        *passed_limits(rig, reduction, envelope),
         *rig_health(job, rig, reduction),
         *sweep_cautions(reduction),
         *_figures(job, reduction),
