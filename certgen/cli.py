@@ -9,11 +9,12 @@ import sys
 from collections.abc import Callable, Sequence
 
 from certgen import __version__
-from certgen.commands import check, completion, issue, new, record, register, schema
+from certgen.commands import check, completion, issue, new, plan, record, register, schema
 from certgen.errors import CertgenError
 
 #: The commands in the order the help lists them; their heavy imports wait until they run.
 COMMANDS = {
+    "plan": plan,
     "issue": issue,
     "check": check,
     "record": record,

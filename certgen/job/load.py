@@ -45,7 +45,14 @@ class LoadedJob:
 
 #: What a job may leave out while it is planned: the test has not been made yet.
 _BEFORE_THE_TEST = frozenset(
-    ("certificate", "certificate.tested_on", "certificate.tested_by", "certificate.number", "readings", "readings.load_test")
+    (
+        "certificate",
+        "certificate.tested_on",
+        "certificate.tested_by",
+        "certificate.number",
+        "readings",
+        "readings.load_test",
+    )
 )
 
 
