@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from certgen.planning.plan import HOLDS, NOT_STATED, Plan, PlannedPoint, RigCheck, Stop
+from certgen.planning.plan import NOT_STATED, Plan, PlannedPoint, RigCheck, Stop
+from certgen.planning.told import named
 from certgen.quantity import Quantity
 from certgen.sheet.plan_figures import said, scale_said
 
@@ -27,6 +28,7 @@ def _lines(plan: Plan, name: str, units: str) -> Iterator[str]:
     yield from (f"  {line}" for line in _table([_HEADINGS, *(_row(point, plan, units) for point in plan.points)]))
     for point in plan.points:
         yield from (f"  {point.name} refused: {reason}" for reason in point.refused)
+    yield from _uncompared(plan)
     yield from (f"  {sentence}" for sentence in (*plan.scale_basis, *plan.expectations))
     yield f"rig ({plan.rig}):"
     yield from (f"  {_check(one, plan, units)}" for one in plan.rig_checks)
@@ -41,6 +43,16 @@ def _lines(plan: Plan, name: str, units: str) -> Iterator[str]:
     if plan.missing:
         yield "not known:"
         yield from (f"  {sentence}" for sentence in plan.missing)
+
+
+def _uncompared(plan: Plan) -> Iterator[str]:
+    """Which stated limits could not be held against which loads."""
+    loads: dict[str, list[str]] = {}
+    for point in plan.points:
+        for limit in point.not_compared:
+            loads.setdefault(limit, []).append(point.name)
+    for limit, names in loads.items():
+        yield f"  {limit}: not compared at {named(names, len(plan.points))}"
 
 
 def _row(point: PlannedPoint, plan: Plan, units: str) -> tuple[str, ...]:
@@ -73,11 +85,7 @@ def _check(one: RigCheck, plan: Plan, units: str) -> str:
     limit = "" if one.limit is None or one.outcome == NOT_STATED else f" of {tell(one.limit)}"
     at = f" at {one.at}" if one.at else ""
     note = f" ({one.note})" if one.note else ""
-    return (
-        f"{one.outcome}: {one.name}{asked}{limit}{at}{note}"
-        if one.outcome != HOLDS
-        else f"{one.outcome}: {one.name}{asked}{limit}{at}{note}"
-    )
+    return f"{one.outcome}: {one.name}{asked}{limit}{at}{note}"
 
 
 def _extremes(plan: Plan, units: str) -> Iterator[str]:

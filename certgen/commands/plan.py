@@ -19,11 +19,11 @@ def add(command: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Tell the plan; 1 where the rig holds no load of it."""
-    from certgen.planning.plan import NONE_HELD
+    from certgen.planning.plan import ALL_REFUSED
     from certgen.planning_of_job import plan_job
     from certgen.terminal_plan import plan_told
 
     planned = plan_job(options.job)
     units = options.units or planned.loaded.job.sheet.units
     print(plan_told(planned.plan, str(options.job), units))
-    return 1 if planned.plan.outcome == NONE_HELD else 0
+    return 1 if planned.plan.outcome == ALL_REFUSED else 0

@@ -116,7 +116,7 @@ def _rated_torque(job: Job) -> tuple[float | None, str]:
     plate = job.nameplate
     lacking = [name for name in ("power", "speed") if getattr(plate, name) is None]
     if plate.power is None or plate.speed is None:
-        return None, f"rated torque is not known: the plate gives no {' and no '.join(lacking)}"
+        return None, f"not known: the plate gives no {' and no '.join(lacking)}"
     shaft = "the plate's speed" if plate.gear is None else "the speed of the gear's output shaft"
     return float(torque_at(plate.power, plate.speed)), f"the plate's power over {shaft}"
 

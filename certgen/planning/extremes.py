@@ -57,7 +57,8 @@ def breakdown_of(bench: Bench, expected: Expectation) -> Breakdown | None:
         found = [most_torque_held(bench, part * speed) for part in _BREAKDOWN_SPEEDS]
         known = [one for one in found if one is not None]
         held = min(known) if len(known) == len(found) else None
-    return Breakdown(least, source, measured(held, "N*m"), _words(least, held))
+    words = _words(least, held) if speed is not None else "Not planned: synchronous speed is not known."
+    return Breakdown(least, source, measured(held, "N*m"), words)
 
 
 def _least(bench: Bench, expected: Expectation) -> tuple[Quantity | None, str]:

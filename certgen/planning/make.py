@@ -15,7 +15,7 @@ from certgen.planning.extremes import breakdown_of, starting_of
 from certgen.planning.holding import Bench, most_torque_held
 from certgen.planning.loads import STEPS, loads_of
 from certgen.planning.plan import Plan
-from certgen.planning.points import Target, planned, step_targets, targets_of
+from certgen.planning.points import Target, fastest_of, planned, step_targets, targets_of
 from certgen.planning.precautions import precautions_of
 from certgen.planning.rig_checks import Reach, outcome_of, reach_of, rig_checks
 from certgen.planning.rig_notes import rig_notes
@@ -56,7 +56,8 @@ def make_plan(job: Job, rig: Rig, envelope: Table | None, inputs: Mapping[str, s
     bench, expected = Bench(job, rig, envelope), expectation_of(job)
     wanted = loads_of_test(job.criteria or DEFAULT, three_phase=job.motor.type == THREE_PHASE)
     targets, loads_source = _targets(bench, expected, wanted)
-    points = planned(bench, targets)
+    fastest = fastest_of(bench, expected)
+    points = planned(bench, targets, fastest)
     reach = reach_of(bench, expected, targets, points)
     starting = starting_of(bench)
     return Plan(
@@ -78,7 +79,7 @@ def make_plan(job: Job, rig: Rig, envelope: Table | None, inputs: Mapping[str, s
         scale_unit=scale_line(job, rig).unit,
         scale_basis=scale_basis(job, rig),
         expectations=_expectations(expected),
-        rig_checks=rig_checks(bench, targets, expected),
+        rig_checks=rig_checks(bench, targets, fastest),
         rig_notes=rig_notes(bench, points, starting),
         breakdown=breakdown_of(bench, expected),
         starting=starting,
@@ -113,7 +114,7 @@ def _expectations(expected: Expectation) -> tuple[str, ...]:
 
 def _missing(bench: Bench, expected: Expectation, reach: Reach, targets: tuple[Target, ...]) -> Iterator[str]:
     if expected.rated_torque is None:
-        yield f"{expected.rated_torque_basis[0].upper()}{expected.rated_torque_basis[1:]}."
+        yield f"Rated torque is {expected.rated_torque_basis}."
         if not targets:
             yield "No load can be aimed at either: the rig states no limit of torque, scale or coupling."
     heat = bench.rig.absorber_heat

@@ -17,11 +17,11 @@ from certgen.quantity import Quantity
 HOLDS, PASSED, NOT_STATED, NOT_KNOWN = "holds", "passed", "not stated", "not known"
 
 #: Whether the motor can be tested on the rig.
-ALL_HELD, SOME_HELD, NONE_HELD, NOT_COMPARED = (
+ALL_HELD, SOME_REFUSED, ALL_REFUSED, NOT_ALL_COMPARED = (
     "the rig holds every load planned",
-    "the rig holds a part of the loads planned",
+    "the rig does not hold every load planned",
     "the rig holds no load planned",
-    "the rig cannot be compared with the loads",
+    "no load is refused, but not all can be compared with what the rig states",
 )
 
 
@@ -40,6 +40,7 @@ class PlannedPoint:
     absorber_power: Quantity | None
     holds: bool | None  # whether the rig holds it, by what it states
     refused: tuple[str, ...] = ()  # why not
+    not_compared: tuple[str, ...] = ()  # limits the rig states that could not be held against this load
     may_be_held: Quantity | None = None  # time from a cold absorber; None: see ``held``
     held: str = ""  # the same in words
 

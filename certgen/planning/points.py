@@ -7,7 +7,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from certgen.job.model import INDUCTION
 from certgen.job.rig import ROPE
+from certgen.physics.induction import synchronous_speed
 from certgen.physics.mechanics import motor_torque_through_drive, shaft_power
 from certgen.planning.expectation import Expectation
 from certgen.planning.holding import OF_TORQUE, Bench, time_borne
@@ -50,9 +52,22 @@ def step_targets(most: float) -> tuple[Target, ...]:
     return tuple(Target(f"step {step}", unknown, most * step / STEPS, unknown, unknown) for step in range(1, STEPS + 1))
 
 
-def planned(bench: Bench, targets: tuple[Target, ...]) -> tuple[PlannedPoint, ...]:
-    """The points as the plan tells them."""
-    return tuple(_planned(bench, target) for target in targets)
+def planned(bench: Bench, targets: tuple[Target, ...], fastest: tuple[Target, ...]) -> tuple[PlannedPoint, ...]:
+    """The points as the plan tells them; a limit that holds the ``fastest`` the motor can turn holds every load."""
+    held_by_speed = {one.name for one in demand_of(bench, fastest) if one.worst is not None and not one.passed.any()}
+    return tuple(_planned(bench, target, held_by_speed) for target in targets)
+
+
+def fastest_of(bench: Bench, expected: Expectation) -> tuple[Target, ...]:
+    """The fastest an induction motor turns by itself: synchronous speed, that of two poles where they are not known."""
+    job = bench.job
+    if job.motor.type not in INDUCTION:
+        return ()
+    name, speed = "synchronous speed", expected.synchronous_speed
+    frequency = job.conditions.supply_frequency or job.nameplate.frequency
+    if speed is None and frequency is not None and job.nameplate.gear is None:
+        name, speed = "two poles, the fastest it can be", float(synchronous_speed(frequency, 2))
+    return () if speed is None else (Target(name, math.nan, math.nan, speed, math.nan),)
 
 
 def demand_of(bench: Bench, targets: tuple[Target, ...]) -> tuple[AskedOf, ...]:
@@ -61,12 +76,13 @@ def demand_of(bench: Bench, targets: tuple[Target, ...]) -> tuple[AskedOf, ...]:
     return bench.asked(torque, np.array([target.speed for target in targets]))
 
 
-def _planned(bench: Bench, target: Target) -> PlannedPoint:
+def _planned(bench: Bench, target: Target, held_by_speed: set[str]) -> PlannedPoint:
     asked = demand_of(bench, (target,))
     by_name = {one.name: one for one in asked}
     power = _finite(float(by_name["absorber power"].asked[0]))
     reading = _finite(scale_reading(bench.job, bench.rig, target.torque))
     seconds, words = time_borne(bench.rig, power)
+    unknown = tuple(one.name for one in asked if _not_compared(one) and one.name not in held_by_speed)
     point = PlannedPoint(
         name=target.name,
         load=measured(target.load, "1"),
@@ -77,8 +93,9 @@ def _planned(bench: Bench, target: Target) -> PlannedPoint:
         shaft_power=measured(float(shaft_power(target.torque, target.speed)), "W"),
         absorber_torque=measured(float(by_name["torque"].asked[0]), "N*m"),
         absorber_power=measured(power, "W"),
-        holds=_holds(asked),
+        holds=_holds(asked, unknown),
         refused=tuple(_refusal(one, bench) for one in asked if one.passed[0]),
+        not_compared=unknown,
         may_be_held=measured(seconds, "s"),
         held=words,
     )
@@ -94,12 +111,17 @@ def _below_tare(point: PlannedPoint, bench: Bench, target: Target) -> PlannedPoi
     return replace(point, scale=None, holds=False, refused=(*point.refused, why))
 
 
-def _holds(asked: tuple[AskedOf, ...]) -> bool | None:
-    """Whether the rig holds one point; unknown where no limit of torque could be compared."""
+def _holds(asked: tuple[AskedOf, ...], unknown: tuple[str, ...]) -> bool | None:
+    """Whether the rig holds one point; unknown where a stated limit, or every limit of torque, could not be compared."""
     if any(bool(one.passed[0]) for one in asked):
         return False
     compared = any(one.name in OF_TORQUE and one.worst is not None for one in asked)
-    return True if compared else None
+    return True if compared and not unknown else None
+
+
+def _not_compared(one: AskedOf) -> bool:
+    """Whether a stated limit says nothing of one point; the brake's current shows at the brake alone."""
+    return one.stated and one.worst is None and one.name != "brake current"
 
 
 def _refusal(one: AskedOf, bench: Bench) -> str:

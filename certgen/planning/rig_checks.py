@@ -7,23 +7,23 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from certgen.job.model import INDUCTION
 from certgen.planning.expectation import Expectation
 from certgen.planning.holding import Bench
 from certgen.planning.loads import Load
 from certgen.planning.plan import (
     ALL_HELD,
+    ALL_REFUSED,
     HOLDS,
-    NONE_HELD,
-    NOT_COMPARED,
+    NOT_ALL_COMPARED,
     NOT_KNOWN,
     NOT_STATED,
     PASSED,
-    SOME_HELD,
+    SOME_REFUSED,
     PlannedPoint,
     RigCheck,
 )
 from certgen.planning.points import Target, demand_of, targets_of
+from certgen.planning.told import named
 from certgen.quantity import measured
 from certgen.reduction.rig_demand import AskedOf
 
@@ -36,15 +36,12 @@ class Reach:
     by: str
 
 
-def rig_checks(bench: Bench, targets: tuple[Target, ...], expected: Expectation) -> tuple[RigCheck, ...]:
+def rig_checks(bench: Bench, targets: tuple[Target, ...], fastest: tuple[Target, ...]) -> tuple[RigCheck, ...]:
     """Every limit against the load that asks most of it; one whose radius, mass or rope the rig lacks is left out.
 
-    The fastest an induction motor turns is synchronous speed, so that is held against the limits of speed too.
+    The fastest the motor turns is held against the limits of speed too.
     """
-    looked_at = targets
-    if expected.synchronous_speed is not None and bench.job.motor.type in INDUCTION:
-        idle = Target("synchronous speed", math.nan, math.nan, expected.synchronous_speed, math.nan)
-        looked_at = (*targets, idle)
+    looked_at = (*targets, *fastest)
     return tuple(_check(one, looked_at) for one in demand_of(bench, looked_at))
 
 
@@ -58,8 +55,10 @@ def _check(one: AskedOf, targets: tuple[Target, ...]) -> RigCheck:
     if worst is None:
         stated = measured(float(one.limit[0]), one.unit) if one.limit.size else None
         return RigCheck(one.name, NOT_KNOWN, None, stated, at, _why_unknown(one))
-    outcome = PASSED if bool(one.passed.any()) else HOLDS
-    return RigCheck(one.name, outcome, asked, limit, at, _not_compared(one, targets))
+    lacking = _not_compared(one, targets)
+    if bool(one.passed.any()):
+        return RigCheck(one.name, PASSED, asked, limit, at, lacking)
+    return RigCheck(one.name, NOT_KNOWN if lacking else HOLDS, asked, limit, at, lacking)
 
 
 def _greatest(one: AskedOf) -> int | None:
@@ -75,12 +74,14 @@ def _why_unknown(one: AskedOf) -> str:
 
 
 def _not_compared(one: AskedOf, targets: tuple[Target, ...]) -> str:
-    """Loads whose demand, or whose limit, is not known."""
+    """Loads whose demand, or whose limit, is not known; a limit of speed alone needs the fastest only."""
+    if any(math.isnan(target.torque) and math.isfinite(ask) for target, ask in zip(targets, one.asked, strict=True)):
+        return ""
     of_loads = [index for index, target in enumerate(targets) if math.isfinite(target.torque)]
     names = [
         targets[index].name for index in of_loads if not math.isfinite(one.asked[index] / (one.limit[index] or 1.0))
     ]
-    return f"not compared at {', '.join(names)}" if names else ""
+    return f"not compared at {named(names, len(of_loads))}" if names else ""
 
 
 def reach_of(
@@ -92,7 +93,7 @@ def reach_of(
     """
     loaded = [(target.load, point) for target, point in zip(targets, points, strict=True) if target.load > 0.0]
     refused = [load for load, point in loaded if point.holds is False]
-    held = [load for load, point in loaded if point.holds is True]
+    held = [load for load, point in loaded if point.holds is not False]
     if not refused or not held or max(held) > max(refused):
         return Reach(None, "")
     low, high = max(held), min(load for load in refused if load > max(held))
@@ -110,8 +111,8 @@ def _passed_at(bench: Bench, expected: Expectation, load: float) -> list[str]:
 def outcome_of(points: tuple[PlannedPoint, ...]) -> str:
     """Whether the motor can be tested on the rig; the run without load counts for nothing here."""
     loaded = [point.holds for point in points if point.load is None or point.load.value > 0.0]
-    if True not in loaded and False not in loaded:
-        return NOT_COMPARED
-    if False not in loaded and None not in loaded:
-        return ALL_HELD
-    return SOME_HELD if True in loaded else NONE_HELD
+    if loaded and all(one is False for one in loaded):
+        return ALL_REFUSED
+    if False in loaded:
+        return SOME_REFUSED
+    return ALL_HELD if loaded and None not in loaded else NOT_ALL_COMPARED

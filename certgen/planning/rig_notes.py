@@ -35,8 +35,8 @@ def _use(bench: Bench, points: tuple[PlannedPoint, ...]) -> Iterator[str]:
         unit = scale_line(bench.job, bench.rig).unit
         shown, whole = own(point.scale.value, unit), own(span.value, unit)
         yield (
-            f"The scale is used below a tenth of its span ({shown} of {whole} at {point.name}): a lighter scale or a shorter "
-            "arm measures better."
+            f"The scale is used below a tenth of its span ({shown} of {whole} at {point.name}): a lighter scale or a "
+            "shorter arm measures better."
         )
 
 

@@ -10,6 +10,8 @@ from certgen.planning.expectation import Expectation
 from certgen.planning.holding import Bench
 from certgen.planning.told import figure
 
+#: How a plate writes that the motor may run loaded for ever.
+_CONTINUOUS = ("S1", "CONT")
 #: Which way the brake must be dragged, by how torque is measured.
 _PULLS = {ARM: ", so that the arm presses on the scale", ROPE: ", so that the tight side pulls its balance"}
 
@@ -94,9 +96,9 @@ def _without_rating(bench: Bench) -> Iterator[str]:
 
 def _after(bench: Bench) -> Iterator[str]:
     duty = bench.job.nameplate.duty
-    if duty is not None and not duty.strip().upper().startswith("S1"):
+    if duty is not None and not duty.strip().upper().startswith(_CONTINUOUS):
         yield f"Duty {duty}: keep loaded running within it, and let the motor cool between."
     yield (
-        "Unload, read the zero after. Where heat is to be judged: hot resistance right after switching off, with the seconds "
-        "since."
+        "Unload, read the zero after. Where heat is to be judged: hot resistance right after switching off, with the "
+        "seconds since."
     )

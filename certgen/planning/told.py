@@ -26,3 +26,8 @@ def percent(part: float) -> str:
 def own(value: float, unit: str) -> str:
     """An SI value in a named unit, four digits."""
     return f"{from_si(value, unit):.4g} {unit.replace('*', '·')}"
+
+
+def named(names: list[str], of: int) -> str:
+    """Some loads by name, or 'any load' where they are all there are."""
+    return "any load" if len(names) == of else ", ".join(names)

@@ -47,6 +47,5 @@ def loads_of_test(criteria: str, *, three_phase: bool) -> LoadsOfTest:
         raise ValueError(f"load_points.yaml, {wanted}: loads must rise, and are taken falling")
     sources = {key: cited(name, row["clause"], row["status"]) for key, row in rows.items()}
     if not three_phase:
-        other = cited(name, table["others"]["clause"], table["others"]["status"])
-        return LoadsOfTest(loads, other, other)
+        sources = {key: cited(name, row["clause"], row["status"]) for key, row in table["others"].items()}
     return LoadsOfTest(loads, sources["loads"], sources["order"])

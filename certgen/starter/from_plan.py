@@ -97,7 +97,7 @@ def _zeros(plan: Plan) -> Iterator[str]:
 
 
 def _table(plan: Plan) -> Iterator[str]:
-    yield f"  load_test:                     # a value over every {_EMPTY}; delete the rows not taken and the columns not read"
+    yield f"  load_test:                     # a value over every {_EMPTY}; delete rows not taken, columns not read"
     named = ", ".join(f"{column.name}: {_unit(column.unit)}" for column in plan.columns)
     yield f"    columns: {{{named}}}"
     yield "    rows:"
