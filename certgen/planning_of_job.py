@@ -13,6 +13,22 @@ from certgen.planning.plan import Plan
 from certgen.readings.read import read_envelope
 
 
+def name_of(plan: Plan, job: Path) -> str:
+    """What the files of a plan are called: by the certificate's number where there is one, else by the job's folder."""
+    number = plan.certificate.number if plan.certificate is not None else None
+    return f"{number or job.resolve().parent.name} run sheet"
+
+
+def write_plan(plan: Plan, target: Path, job: Path) -> Path:
+    """Write the plan as JSON to a file, or into a folder under the plan's name."""
+    from certgen.archive.store import file_name, write_whole
+    from certgen.assessment.tree import as_json
+
+    path = target / file_name(name_of(plan, job), ".json") if target.is_dir() else target
+    write_whole(path, as_json(plan).encode())
+    return path
+
+
 @dataclass(frozen=True)
 class Planned:
     """One job with its plan."""

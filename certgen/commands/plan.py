@@ -20,10 +20,12 @@ def add(command: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Tell the plan; 1 where the rig holds no load of it."""
     from certgen.planning.plan import ALL_REFUSED
-    from certgen.planning_of_job import plan_job
+    from certgen.planning_of_job import plan_job, write_plan
     from certgen.terminal_plan import plan_told
 
     planned = plan_job(options.job)
     units = options.units or planned.loaded.job.sheet.units
     print(plan_told(planned.plan, str(options.job), units))
+    if options.results is not None:
+        write_plan(planned.plan, options.results, options.job)
     return 1 if planned.plan.outcome == ALL_REFUSED else 0
