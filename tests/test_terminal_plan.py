@@ -52,5 +52,5 @@ def test_without_a_plate_it_says_so():
 def test_starting_and_limits_carry_both_numbers():
     rig = make_rig("arm", limits=RigLimits(torque=11.0), meters=Meters(current=Ammeter(full_scale=10.0)))
     text = told(power=1500.0, voltage=400.0, speed=1420 * RPM, frequency=50.0, code_letter="J", rig=rig)
-    assert "passed: torque 12.80 N·m of 11.00 N·m at 125 %" in text
+    assert "exceeded: torque 12.80 N·m of 11.00 N·m at 125 %" in text
     assert "switching on: 20.61 A to 23.23 A. Code letter J (NEMA MG 1" in text

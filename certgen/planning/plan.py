@@ -14,7 +14,7 @@ from certgen.job.model import Certificate, Motor, Nameplate
 from certgen.quantity import Quantity
 
 #: What the rig makes of one limit.
-HOLDS, PASSED, NOT_STATED, NOT_KNOWN = "holds", "passed", "not stated", "not known"
+HOLDS, EXCEEDED, NOT_STATED, NOT_KNOWN = "holds", "exceeded", "not stated", "not known"
 
 #: Whether the motor can be tested on the rig.
 ALL_HELD, SOME_REFUSED, ALL_REFUSED, NOT_ALL_COMPARED = (

@@ -13,11 +13,11 @@ from certgen.planning.loads import Load
 from certgen.planning.plan import (
     ALL_HELD,
     ALL_REFUSED,
+    EXCEEDED,
     HOLDS,
     NOT_ALL_COMPARED,
     NOT_KNOWN,
     NOT_STATED,
-    PASSED,
     SOME_REFUSED,
     PlannedPoint,
     RigCheck,
@@ -57,7 +57,7 @@ def _check(one: AskedOf, targets: tuple[Target, ...]) -> RigCheck:
         return RigCheck(one.name, NOT_KNOWN, None, stated, at, _why_unknown(one))
     lacking = _not_compared(one, targets)
     if bool(one.passed.any()):
-        return RigCheck(one.name, PASSED, asked, limit, at, lacking)
+        return RigCheck(one.name, EXCEEDED, asked, limit, at, lacking)
     return RigCheck(one.name, NOT_KNOWN if lacking else HOLDS, asked, limit, at, lacking)
 
 
