@@ -25,7 +25,8 @@ def columns_to_read(bench: Bench) -> tuple[ColumnToRead, ...]:
     if meters is not None and meters.frequency is not None and job.motor.type != DC:
         wanted.append(("frequency", "Hz"))
     thermometer = meters is not None and meters.winding_temperature is not None
-    wanted.append(("winding_temperature" if thermometer else "frame_temperature", "degC"))
+    degrees = "degF" if job.sheet.units == "us" else "degC"
+    wanted.append(("winding_temperature" if thermometer else "frame_temperature", degrees))
     return tuple(ColumnToRead(name, unit) for name, unit in wanted)
 
 

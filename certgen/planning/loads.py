@@ -9,6 +9,8 @@ from certgen.standards.load_points import LoadsOfTest
 
 #: Equal steps in which a motor without a usable plate is loaded, up to what the rig holds. Common practice, no source.
 STEPS = 8
+#: The name of running without load.
+NO_LOAD = "no load"
 #: Loads nearer to each other than this are one load. [1]
 _SAME = 0.005
 
@@ -34,4 +36,4 @@ def loads_of(job: Job, wanted: LoadsOfTest) -> tuple[Load, ...]:
         percent = f"{100.0 * factor:g} %"
         parts[factor] = Load(f"{percent}, service factor", factor)
     falling = tuple(parts[part] for part in sorted(parts, reverse=True))
-    return (*falling, Load("no load", 0.0)) if job.motor.type in INDUCTION else falling
+    return (*falling, Load(NO_LOAD, 0.0)) if job.motor.type in INDUCTION else falling

@@ -101,9 +101,8 @@ def _targets(bench: Bench, expected: Expectation, wanted: LoadsOfTest) -> tuple[
     most = most_torque_held(bench, math.nan if speed is None else speed)
     if not most:
         return (), ""
-    return step_targets(
-        most
-    ), f"{STEPS} equal steps up to what the rig holds, as no rated torque is known (common practice, no source)"
+    words = "as no rated torque is known (common practice, no source)"
+    return step_targets(bench, most), f"{STEPS} equal steps up to what the rig holds, {words}"
 
 
 def _expectations(expected: Expectation) -> tuple[str, ...]:

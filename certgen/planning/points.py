@@ -13,7 +13,7 @@ from certgen.physics.induction import synchronous_speed
 from certgen.physics.mechanics import motor_torque_through_drive, shaft_power
 from certgen.planning.expectation import Expectation
 from certgen.planning.holding import OF_TORQUE, Bench, time_borne
-from certgen.planning.loads import STEPS, Load
+from certgen.planning.loads import NO_LOAD, STEPS, Load
 from certgen.planning.plan import PlannedPoint
 from certgen.planning.scale_reading import scale_line, scale_reading
 from certgen.planning.told import figure
@@ -46,10 +46,15 @@ def targets_of(bench: Bench, expected: Expectation, loads: tuple[Load, ...]) -> 
     return tuple(found)
 
 
-def step_targets(most: float) -> tuple[Target, ...]:
-    """Equal steps up to the most torque the rig holds [N*m], for a motor whose rating is not known."""
+def step_targets(bench: Bench, most: float) -> tuple[Target, ...]:
+    """Equal steps up to the most torque the rig holds [N*m], for a motor whose rating is not known.
+
+    An induction motor begins without load.
+    """
     unknown = math.nan
-    return tuple(Target(f"step {step}", unknown, most * step / STEPS, unknown, unknown) for step in range(1, STEPS + 1))
+    idle = (Target(NO_LOAD, 0.0, _tare_at_shaft(bench), unknown, unknown),)
+    steps = tuple(Target(f"step {one}", unknown, most * one / STEPS, unknown, unknown) for one in range(1, STEPS + 1))
+    return (*idle, *steps) if bench.job.motor.type in INDUCTION else steps
 
 
 def planned(bench: Bench, targets: tuple[Target, ...], fastest: tuple[Target, ...]) -> tuple[PlannedPoint, ...]:

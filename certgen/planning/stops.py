@@ -61,13 +61,14 @@ def _temperature(bench: Bench) -> Stop:
     standard = standard_behind(job.criteria or DEFAULT)
     limit = rise_limit(standard, letter, motor_type=job.motor.type, power=plate.power)
     stated = "" if plate.insulation_class is not None else f"class not known, taken as {letter}; "
+    sign = "winding temperature" if not stated else f"winding temperature (class not known, taken as {letter})"
     if limit is None:
         return Stop(
             "winding or frame hotter than the class allows", None, _UNLOAD, f"{stated}no limit known for class {letter}"
         )
     ambient = plate.ambient if plate.ambient is not None else _AMBIENT
     basis = f"{stated}class {letter}, {limit.source}, by resistance; the frame is far cooler"
-    return Stop("winding temperature", measured(ambient + limit.rise, "K"), _UNLOAD, basis)
+    return Stop(sign, measured(ambient + limit.rise, "K"), _UNLOAD, basis)
 
 
 def _speed(bench: Bench, expected: Expectation) -> Iterator[Stop]:

@@ -47,11 +47,11 @@ class Blank:
 
 @dataclass(frozen=True)
 class WritingTable:
-    """Printed and empty columns; ``instead`` has a text for each row that is not to be written in, else ''."""
+    """Printed and empty columns; ``instead`` says for each row that is not to be written in why, at length and shorter."""
 
     printed: tuple[Printed, ...]
     blank: tuple[Blank, ...]
-    instead: tuple[str, ...]
+    instead: tuple[tuple[str, ...], ...]
     row_height: float  # pt
 
 
@@ -71,15 +71,16 @@ def set_writing_table(table: WritingTable, area: Area) -> Setting:
     edges = _edges(table, x, area)
     flow = Flow(area)
     _set_headings(table, flow, lefts, edges)
-    top = flow.y
     flow.rule(THIN, "rule")
     for row, instead in enumerate(table.instead):
         _set_row(table, row, flow, lefts)
+        upright = edges
         if instead:
             _set_instead(instead, flow, edges[0], table.row_height)
-        flow.y += table.row_height
+            upright = [edges[0], edges[-1]]
+        top, flow.y = flow.y, flow.y + table.row_height
+        flow.marks += [RuleMark(edge, top, edge, flow.y, HAIRLINE, "rule") for edge in upright]
         flow.marks.append(RuleMark(0.0, flow.y, area.width, flow.y, HAIRLINE, "rule"))
-    flow.marks += [RuleMark(edge, top, edge, flow.y, HAIRLINE, "rule") for edge in edges]
     flow.y += HAIRLINE
     return flow.done()
 
@@ -137,14 +138,24 @@ def _set_row(table: WritingTable, row: int, flow: Flow, lefts: Sequence[float]) 
             flow.marks.append(TextMark(left, baseline, line, column.face, size))
 
 
-def _set_instead(text: str, flow: Flow, x: float, height: float) -> None:
-    """A text across the empty cells of a row, on as many lines as go into it."""
+def _set_instead(texts: Sequence[str], flow: Flow, x: float, height: float) -> None:
+    """The first of the texts that fits across the empty cells of a row.
+
+    Raises
+    ------
+    TooNarrow
+        Not even the shortest does.
+    """
     size = flow.area.scaled(0.92)
     pad = _PAD * flow.area.size
-    lines = wrap([Span(text)], flow.area.width - x - 2 * pad, size)
-    fitting = lines[: max(1, int(height // (LEADING * size)))]
-    top = flow.y + (height - len(fitting) * LEADING * size) / 2.0
-    for index, line in enumerate(fitting):
+    room = flow.area.width - x - 2 * pad
+    most = int(height // (LEADING * size))
+    wrapped = (wrap([Span(text)], room, size) for text in texts)
+    lines = next((one for one in wrapped if len(one) <= most), None)
+    if lines is None:
+        raise TooNarrow(width(texts[-1], REGULAR, size) - room)
+    top = flow.y + (height - len(lines) * LEADING * size) / 2.0
+    for index, line in enumerate(lines):
         for piece in line:
             baseline = top + (index * LEADING + BASELINE) * size
             flow.marks.append(TextMark(x + pad + piece.x, baseline, piece.span.text, REGULAR, size))

@@ -42,4 +42,5 @@ def _labels(content: PlanContent) -> tuple[str, ...]:
     if any(one.name == "scale_2" for one in content.plan.columns):
         names += ["zero_before_2", "zero_after_2"]
     names += ["hot"]
-    return tuple(content.words(f"plan.field.{name}", unit=scale_sign(content.plan)) for name in names)
+    unit, degrees = scale_sign(content.plan), "°F" if content.units == "us" else "°C"
+    return tuple(content.words(f"plan.field.{name}", unit=unit, degrees=degrees) for name in names)

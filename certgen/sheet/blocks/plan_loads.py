@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from certgen.planning.plan import ColumnToRead, PlannedPoint
 from certgen.sheet.block_settings import WritingRows
 from certgen.sheet.figures import MISSING, column, forms
@@ -12,7 +14,10 @@ from certgen.sheet.setting import MM, Area, Block, Flow, Setting
 from certgen.sheet.writing_table import Blank, Printed, WritingTable, set_writing_table
 
 #: Units of columns as printed.
-_SIGNS = {"degC": "°C", "N*m": "N·m", "lbf*ft": "lbf·ft", "lbf*in": "lbf·in", "ozf*in": "ozf·in", "1": ""}
+_SIGNS = {"degC": "°C", "degF": "°F", "N*m": "N·m", "lbf*ft": "lbf·ft", "lbf*in": "lbf·in", "ozf*in": "ozf·in", "1": ""}
+
+#: Where the figures of a refusal begin.
+_FIGURES = re.compile(r" (?=\d)| with ")
 
 
 def plan_loads(content: PlanContent, settings: WritingRows) -> Block:
@@ -44,17 +49,20 @@ def _table(content: PlanContent, settings: WritingRows) -> WritingTable:
         Blank((words("plan.column.remark"),), "", share=1.6),
     )
     instead = [_instead(point, content) for point in plan.points]
-    return WritingTable(printed, blank, (*instead, *[""] * spare), settings.row_height * 1000.0 * MM)
+    return WritingTable(printed, blank, (*instead, *[()] * spare), settings.row_height * 1000.0 * MM)
 
 
 def _heading(one: ColumnToRead, content: PlanContent) -> tuple[str, ...]:
     return tuple(content.words(f"plan.column.{one.name}").split())
 
 
-def _instead(point: PlannedPoint, content: PlanContent) -> str:
+def _instead(point: PlannedPoint, content: PlanContent) -> tuple[str, ...]:
+    """Why a load is not to be taken: with figures, and by the names of the limits alone where that is too long."""
     if point.holds is not False:
-        return ""
-    return content.words("plan.refused", reasons=content.says("; ".join(point.refused)))
+        return ()
+    names = ", ".join(_FIGURES.split(reason, maxsplit=1)[0] for reason in point.refused)
+    reasons = ("; ".join(point.refused), names)
+    return tuple(content.words("plan.refused", reasons=content.says(reason)) for reason in reasons)
 
 
 def _printed(content: PlanContent, spare: int) -> tuple[Printed, ...]:
@@ -64,7 +72,7 @@ def _printed(content: PlanContent, spare: int) -> tuple[Printed, ...]:
     if not points:
         return (Printed((words("plan.column.load"),), "", empty, figures=False),)
     names = tuple(tuple(content.says(point.name).split(", ")) for point in points)
-    scale = tuple(MISSING if point.scale is None else scale_number(point.scale, plan) for point in points)
+    scale = tuple(_target(point, content) for point in points)
     found = [
         Printed((words("plan.column.load"),), "", (*names, *empty), BOLD, figures=False),
         Printed(tuple(words("plan.column.target").split()), scale_sign(plan), (*_cells(scale), *empty), BOLD),
@@ -80,6 +88,13 @@ def _printed(content: PlanContent, spare: int) -> tuple[Printed, ...]:
     if any(point.may_be_held is not None or point.held == "as long as wanted" for point in points):
         found.append(Printed(tuple(words("plan.column.hold").split()), "", (*_cells(holds), *empty)))
     return tuple(found)
+
+
+def _target(point: PlannedPoint, content: PlanContent) -> str:
+    """What the scale is set to; nothing for a load that is refused."""
+    if point.scale is None or point.holds is False:
+        return MISSING
+    return scale_number(point.scale, content.plan)
 
 
 def _hold(point: PlannedPoint, content: PlanContent) -> str:
