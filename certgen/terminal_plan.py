@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 from certgen.planning.plan import NOT_STATED, Plan, PlannedPoint, RigCheck, Stop
@@ -20,9 +21,8 @@ def plan_told(plan: Plan, name: str, units: str = "si") -> str:
 def _lines(plan: Plan, name: str, units: str) -> Iterator[str]:
     yield f"{name}: {plan.outcome}"
     if plan.greatest_load is not None:
-        yield f"  held up to {plan.greatest_load.value:.1%} of rated load, by {plan.greatest_load_by}".replace(
-            "%", " %"
-        )
+        part = math.floor(1000.0 * plan.greatest_load.value) / 10.0  # never more than is held
+        yield f"  held up to {part:.1f} % of rated load, by {plan.greatest_load_by}"
     yield f"rated torque: {said(plan.rated_torque, units)} ({plan.rated_torque_basis})"
     yield f"load points ({plan.loads_source}):" if plan.points else "load points: none"
     yield from (f"  {line}" for line in _table([_HEADINGS, *(_row(point, plan, units) for point in plan.points)]))

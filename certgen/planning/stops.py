@@ -45,7 +45,7 @@ def _current(bench: Bench, points: tuple[PlannedPoint, ...]) -> Iterator[Stop]:
     plate = bench.job.nameplate.current
     if plate is not None:
         yield Stop("current above the plate's while held for long", measured(plate, "A"), _UNLOAD, "the plate")
-    currents = [point.current.value for point in points if point.current is not None]
+    currents = [point.current.value for point in points if point.current is not None and point.holds is not False]
     if currents:
         most = max([_OVER_CURRENT * max(currents), *([] if plate is None else [_OVERLOAD * plate])])
         yield Stop("current at any load", measured(most, "A"), _OFF, f"the greatest planned, and a tenth; {_PRACTICE}")

@@ -55,7 +55,7 @@ def test_a_load_that_is_refused_is_told_with_both_numbers(bench, capsys):
     assert main(["plan", str(path)]) == 0
     told = capsys.readouterr().out
     assert f"{path}: the rig does not hold every load planned" in told
-    assert "held up to 108.5 % of rated load, by torque" in told
+    assert "held up to 108.4 % of rated load, by torque" in told
     assert "125 % refused: torque 12.80 N·m, limit 11.00 N·m" in told
 
 
@@ -96,3 +96,37 @@ def test_the_plan_as_json_is_the_tree(job, tmp_path, capsys):
 def test_units_of_the_readers_choice(job, capsys):
     assert main(["plan", str(job), "--units", "us"]) == 0
     assert "rated torque: 7.440 lbf·ft" in capsys.readouterr().out
+
+
+def test_the_run_sheet_is_written_where_one_stands(job, capsys):
+    assert main(["plan", str(job)]) == 0
+    assert capsys.readouterr().out.splitlines()[-1] == "run sheet: motor-run-sheet.pdf"
+    assert Path("motor-run-sheet.pdf").read_bytes().startswith(b"%PDF-1.")
+
+
+def test_paper_and_folder_of_ones_choice_and_the_certificates_number_as_name(bench, tmp_path, capsys):
+    path = bench.write()
+    assert main(["plan", str(path), "--paper", "letter", "--out", str(tmp_path)]) == 0
+    assert capsys.readouterr().out.splitlines()[-1] == f"run sheet: {tmp_path / 'WS-2026-007-run-sheet.pdf'}"
+
+
+def test_another_file_of_that_name_is_left_as_it_is(job, capsys):
+    target = Path("kept.pdf")
+    target.write_text("mine", encoding="utf-8")
+    assert main(["plan", str(job), "--out", str(target)]) == 2
+    told = capsys.readouterr().err
+    assert told == "kept.pdf: a file of this name exists and is not this run sheet; name another, or a folder.\n"
+    assert target.read_text(encoding="utf-8") == "mine"
+
+
+def test_a_layout_about_something_else_is_refused(job, capsys):
+    assert main(["plan", str(job), "--sheet", "certificate"]) == 2
+    assert "this layout is about a test; name one with 'subject: plan'." in capsys.readouterr().err
+    assert main(["plan", str(job), "--sheet", "run_shet"]) == 2
+    assert "--sheet run_shet: there is no such layout; did you mean 'run_sheet'." in capsys.readouterr().err
+
+
+def test_a_certificate_is_not_drawn_with_a_layout_for_plans(bench, capsys):
+    path = bench.write()
+    assert main(["issue", str(path), "--sheet", "run_sheet"]) == 2
+    assert "this layout is about a plan; name one with 'subject: test'." in capsys.readouterr().err

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from certgen.sheet.block_settings import Titled
 from certgen.sheet.fonts import BOLD, Span, fitting_size
 from certgen.sheet.plan_content import PlanContent
@@ -48,5 +50,5 @@ def _outcome(content: PlanContent) -> str:
     told = f"{content.says(plan.outcome[0].upper() + plan.outcome[1:])}."
     if plan.greatest_load is None:
         return told
-    part = content.figures.number(100.0 * plan.greatest_load.value, 0)
+    part = content.figures.number(math.floor(100.0 * plan.greatest_load.value), 0)  # never more than is held
     return f"{told} {words('plan.greatest_load', part=part, by=content.says(plan.greatest_load_by))}"
