@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from certgen.sheet.english_of_plans import PLAN_WORDS
+
 _PAGE = {
     "page.left_out": "Left out for lack of room: {blocks}",
     "page.number": "Page {page} of {pages}",
@@ -297,69 +299,6 @@ _CHARTS = {
     "chart.none_several": "No chart: {quantities} and {last} were not measured.",
 }
 
-_PLAN = {
-    "plan.rig": "Rig: {rig}",
-    "plan.number": "For certificate {number}",
-    "plan.greatest_load": "It holds up to {part} % of rated load: {by}.",
-    "plan.marks": "Maker, model, serial",
-    "plan.plate": "Plate",
-    "plan.no_plate": "none that can be read",
-    "plan.slip": "rated slip {slip}",
-    "plan.starting": "Switching on",
-    "plan.breakdown": "Breakdown",
-    "plan.loads": "Loads: {source}.",
-    "plan.no_loads": "No load can be aimed at: write what was loaded.",
-    "plan.refused": "Refused: {reasons}.",
-    "plan.hold.free": "no limit",
-    "plan.not_stated": "The rig states no limit of:",
-    "plan.limit": "Limit",
-    "plan.asked": "Asked",
-    "plan.stated": "Stated",
-    "plan.result": "Result",
-    "plan.at": "at {load}",
-    "plan.outcome.holds": "holds",
-    "plan.outcome.exceeded": "EXCEEDED",
-    "plan.outcome.not_known": "not known",
-    "plan.act.unload": "Unload",
-    "plan.act.switch_off": "Switch off",
-    "plan.legend": "{missing} not known before the test.",
-    "plan.field.date": "Date",
-    "plan.field.tested_by": "Tested by",
-    "plan.field.number": "Certificate number",
-    "plan.field.ambient": "Ambient, {degrees}",
-    "plan.field.supply": "Supply, V and Hz",
-    "plan.field.insulation": "Insulation, MΩ at V",
-    "plan.field.cold": "Cold winding, Ω at {degrees}",
-    "plan.field.zero_before": "Zero before, {unit}",
-    "plan.field.zero_after": "Zero after, {unit}",
-    "plan.field.zero_before_2": "Slack side before, {unit}",
-    "plan.field.zero_after_2": "Slack side after, {unit}",
-    "plan.field.hot": "Hot winding, Ω after s",
-    "plan.column.load": "Load",
-    "plan.column.target": "Set scale",
-    "plan.column.expected_torque": "Torque",
-    "plan.column.expected_speed": "Exp. speed",
-    "plan.column.expected_current": "Exp. current",
-    "plan.column.hold": "Held, cold",
-    "plan.column.time": "Time",
-    "plan.column.remark": "Remark",
-    "plan.column.speed": "Speed",
-    "plan.column.scale": "Scale",
-    "plan.column.scale_2": "Scale 2",
-    "plan.column.torque": "Torque",
-    "plan.column.voltage": "Volts",
-    "plan.column.current": "Amps",
-    "plan.column.current_a": "Amps a",
-    "plan.column.current_b": "Amps b",
-    "plan.column.current_c": "Amps c",
-    "plan.column.input_power": "Input",
-    "plan.column.power_factor": "Power factor",
-    "plan.column.frequency": "Freq.",
-    "plan.column.winding_temperature": "Wind. temp.",
-    "plan.column.frame_temperature": "Frame temp.",
-    "name.service_factor_current": "service-factor current",
-}
-
 ENGLISH: dict[str, str] = (
     _PAGE
     | _HEADING
@@ -377,5 +316,5 @@ ENGLISH: dict[str, str] = (
     | _RATING
     | _CONDITIONS
     | _CHARTS
-    | _PLAN
+    | PLAN_WORDS
 )
