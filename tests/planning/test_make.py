@@ -73,11 +73,12 @@ def test_without_load_the_motor_still_turns_the_trunnions():
 
 def test_without_a_plate_equal_steps_upwards_to_what_the_rig_holds():
     plan = plan_of(conditions=Conditions(supply_frequency=Toleranced(50.0)))
-    assert names(plan) == [f"step {step}" for step in range(1, 9)]
-    torques = [point.torque.value for point in plan.points]
+    assert names(plan) == ["no load", *(f"step {step}" for step in range(1, 9))]
+    torques = [point.torque.value for point in plan.points[1:]]
     assert torques[-1] == pytest.approx(5.0 * 9.80665 * 0.5)  # the scale's span, less than the torque allowed
     assert torques == pytest.approx([torques[-1] * step / 8 for step in range(1, 9)])
-    assert all(point.speed is None and point.current is None and point.load is None for point in plan.points)
+    assert all(point.speed is None and point.current is None and point.load is None for point in plan.points[1:])
+    assert names(plan_of("universal"))[0] == "step 1"
     assert plan.rated_torque_basis == "not known: the plate gives no power and no speed"
     assert "small steps upwards, by current and temperature" in " ".join(plan.steps)
     assert next(one for one in plan.rig_checks if one.name == "speed").at == "two poles, the fastest it can be"
