@@ -16,7 +16,7 @@ PLAN_WORDS = {
     "plan.no_loads": "No load can be aimed at: write what was loaded.",
     "plan.refused": "Refused: {reasons}.",
     "plan.hold.free": "no limit",
-    "plan.not_stated": "The rig states no limit of:",
+    "plan.not_stated": "The rig states no limit of (asked):",
     "plan.limit": "Limit",
     "plan.asked": "Asked",
     "plan.stated": "Stated",

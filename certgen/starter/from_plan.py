@@ -8,6 +8,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from certgen.document.references import resolve
+from certgen.document.source import LOADER
+from certgen.document.wording import short
 from certgen.errors import CertgenError
 from certgen.planning.plan import Plan, PlannedPoint
 from certgen.planning_of_job import Planned, plan_job
@@ -48,7 +50,10 @@ def make_from_plan(folder: Path, job: Path) -> tuple[Path, ...]:
     within = rig.is_relative_to(folder.resolve().parent)
     name = Path(os.path.relpath(rig, folder.resolve())).as_posix() if within else rig.name
     written = {target: "\n".join(_job(text, planned.plan, name)) + "\n"}
+    if not _whole(written[target], name):
+        raise CertgenError(f"{job}: the rows cannot be put into this job; write its keys one a line, without braces.")
     if not within:
+        _require_alone(planned, folder)
         written[folder / name] = rig.read_text(encoding="utf-8-sig")
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -67,6 +72,29 @@ def _rig_file(planned: Planned) -> Path:
     found = resolve(loaded.job.rig, loaded.reader, loaded.folder, "rig")
     assert found is not None  # the rig was read from there
     return found
+
+
+def _require_alone(planned: Planned, folder: Path) -> None:
+    """A rig that names a file of its own cannot be copied without it."""
+    envelope = planned.loaded.rig.brake_envelope
+    if envelope is not None and envelope.file is not None:
+        raise CertgenError(
+            f"{folder}: the rig names '{short(envelope.file.name)}', so it cannot be copied alone; name a folder beside "
+            "the one of the job."
+        )
+
+
+def _whole(text: str, rig: str) -> bool:
+    """Whether the new job has each key once, its rig and its table where they belong."""
+    import yaml
+
+    root = yaml.compose(text, Loader=LOADER)
+    if not isinstance(root, yaml.MappingNode):
+        return False
+    pairs = {key.value: value for key, value in root.value}
+    readings = pairs.get("readings")
+    once = len(pairs) == len(root.value) and pairs["rig"].value == rig
+    return once and isinstance(readings, yaml.MappingNode) and "load_test" in [key.value for key, _ in readings.value]
 
 
 def _job(text: str, plan: Plan, rig: str) -> Iterator[str]:

@@ -116,3 +116,34 @@ def test_balances_of_a_rope_brake_have_two_columns(bench):
     assert "scale: N, scale_2: N" in text
     assert "N (tight less slack)" in text
     assert "zero_after_2:" in text
+
+
+@pytest.mark.parametrize("readings", ["readings: {zero_before: 0.003 kg}\n", "readings:   \n  zero_before: 0.003 kg\n"])
+def test_a_job_that_cannot_be_extended_line_by_line_is_refused_or_extended(bench, readings, capsys):
+    bench.texts["job"] = BEFORE + readings
+    path = bench.write()
+    status = main(["new", "motor_2", "--from-plan", str(path)])
+    if "{" in readings:
+        assert status == 2
+        assert (
+            "the rows cannot be put into this job; write its keys one a line, without braces."
+            in capsys.readouterr().err
+        )
+        assert not Path("motor_2").exists()
+    else:
+        assert status == 0
+
+
+def test_a_rig_with_a_file_of_its_own_is_not_copied_alone(bench, capsys):
+    bench.texts["job"] = BEFORE
+    envelope = "brake_envelope: {columns: {speed: rpm, torque: N*m}, file: envelope.csv}\n"
+    path = bench.edit("rig", {"tare_torque: 0.03 N*m\n": envelope}).write()
+    Path("rigs/envelope.csv").write_text("speed,torque\n0,0\n1500,14\n", encoding="utf-8")
+    assert main(["new", "motor_2", "--from-plan", str(path)]) == 0
+    assert main(["plan", "motor_2/job.yaml"]) == 0
+    capsys.readouterr()
+    assert main(["new", "far/away/motor", "--from-plan", str(path)]) == 2
+    told = capsys.readouterr().err
+    assert (
+        "the rig names 'envelope.csv', so it cannot be copied alone; name a folder beside the one of the job." in told
+    )

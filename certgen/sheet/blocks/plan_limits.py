@@ -15,7 +15,7 @@ def plan_limits(content: PlanContent, settings: Titled) -> Block:
     """The limits stated as a table; those not stated in a sentence; notes."""
     plan, words = content.plan, content.words
     stated = [one for one in plan.rig_checks if one.outcome != NOT_STATED]
-    unstated = [content.says(one.name) for one in plan.rig_checks if one.outcome == NOT_STATED]
+    unstated = [_unstated(one, content) for one in plan.rig_checks if one.outcome == NOT_STATED]
 
     def set_limits(area: Area) -> Setting:
         flow = Flow(area)
@@ -29,6 +29,12 @@ def plan_limits(content: PlanContent, settings: Titled) -> Block:
         return flow.done()
 
     return Block(set_limits)
+
+
+def _unstated(one: RigCheck, content: PlanContent) -> str:
+    """A limit that is not stated, with what would be asked of it."""
+    name = content.says(one.name)
+    return name if one.asked is None else f"{name} ({content.limit(one.name, one.asked)})"
 
 
 def _table(stated: list[RigCheck], content: PlanContent) -> Table:
