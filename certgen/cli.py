@@ -59,7 +59,8 @@ def command_line() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="certgen",
         description="Turn a brake test of an electric motor into a one-page certificate.",
-        epilog="Exit status: 0 done, 1 the test is not as good as --require asks, 2 the input is wrong.",
+        epilog="Exit status: 0 done, 1 the test is not as good as --require asks or the rig holds no load of a plan, "
+        "2 the input is wrong.",
     )
     parser.add_argument("--version", action="version", version=f"certgen {__version__}")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")

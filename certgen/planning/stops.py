@@ -22,6 +22,7 @@ _OVER_CURRENT = 1.1
 _OVERLOAD = 1.25
 #: Slip over rated slip at which the motor nears breakdown. [1] Common practice, no source.
 _OVER_SLIP = 2.0
+#: Ambient the limits of rise are given for; a hotter one lowers the rise and leaves the temperature. [K]
 _AMBIENT = 273.15 + 40.0
 #: Class taken for a winding of unknown class: the oldest still met. Common practice, no source.
 _CAUTIOUS_CLASS = "A"
@@ -54,7 +55,7 @@ def _current(bench: Bench, points: tuple[PlannedPoint, ...]) -> Iterator[Stop]:
 
 
 def _temperature(bench: Bench) -> Stop:
-    """Winding temperature the class allows at the greatest ambient; the oldest class where none is known."""
+    """Winding temperature the class allows, whatever the ambient; that of the oldest class where none is known."""
     job = bench.job
     plate = job.nameplate
     letter = plate.insulation_class or _CAUTIOUS_CLASS
@@ -66,9 +67,8 @@ def _temperature(bench: Bench) -> Stop:
         return Stop(
             "winding or frame hotter than the class allows", None, _UNLOAD, f"{stated}no limit known for class {letter}"
         )
-    ambient = plate.ambient if plate.ambient is not None else _AMBIENT
     basis = f"{stated}class {letter}, {limit.source}, by resistance; the frame is far cooler"
-    return Stop(sign, measured(ambient + limit.rise, "K"), _UNLOAD, basis)
+    return Stop(sign, measured(_AMBIENT + limit.rise, "K"), _UNLOAD, basis)
 
 
 def _speed(bench: Bench, expected: Expectation) -> Iterator[Stop]:
