@@ -13,7 +13,7 @@ from certgen.job.load import LoadedJob, load_job
 from certgen.pipeline import SheetOptions
 from certgen.planning.make import make_plan
 from certgen.planning.plan import Plan
-from certgen.readings.read import read_envelope
+from certgen.readings.read import brake_envelope
 
 if TYPE_CHECKING:
     from certgen.sheet.layout_model import Layout
@@ -110,7 +110,7 @@ def plan_job(path: Path) -> Planned:
     problems = Problems()
     loaded = load_job(path, problems, before_the_test=True)
     inputs: dict[str, str] = {}
-    envelope = None if loaded is None else read_envelope(loaded, inputs)
+    envelope = None if loaded is None else brake_envelope(loaded, inputs)
     if problems.found:
         raise InputError(problems.found)
     if loaded is None:

@@ -33,7 +33,7 @@ def read_readings(loaded: LoadedJob) -> Readings | None:
     cooling = _table(_cooling(source), loaded.reader, loaded, inputs)
     if cooling is not None:
         others[COOLING] = cooling
-    envelope = read_envelope(loaded, inputs)
+    envelope = brake_envelope(loaded, inputs)
     load_test = _table(source.load_test, loaded.reader, loaded, inputs)
     if load_test is None:
         return None
@@ -44,14 +44,12 @@ def read_readings(loaded: LoadedJob) -> Readings | None:
     return Readings(load_test, zero, zero_2, others, inputs, brake_envelope=envelope)
 
 
-def read_envelope(loaded: LoadedJob, inputs: dict[str, str]) -> Table | None:
-    """The brake's envelope of the rig, if it states one; the digest of its file goes to ``inputs``."""
-    return _table(loaded.rig.brake_envelope, loaded.rig_reader, loaded, inputs)
+def brake_envelope(loaded: LoadedJob, inputs: dict[str, str] | None = None) -> Table | None:
+    """Most torque the absorber holds by speed, where the rig states it; mistakes go to the job's problems.
 
-
-def brake_envelope(loaded: LoadedJob) -> Table | None:
-    """Most torque the absorber holds by speed, where the rig states it; mistakes go to the job's problems."""
-    return _table(loaded.rig.brake_envelope, loaded.rig_reader, loaded, {})
+    The digest of its file, where it has one, goes to ``inputs``.
+    """
+    return _table(loaded.rig.brake_envelope, loaded.rig_reader, loaded, {} if inputs is None else inputs)
 
 
 def _cooling(source: ReadingsSource) -> TableSource | None:
