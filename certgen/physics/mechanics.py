@@ -187,39 +187,6 @@ def motor_torque_through_drive(
     return absorber_torque / (ratio * efficiency)
 
 
-def absorber_torque_through_drive(
-    motor_torque: FloatOrArray, ratio: FloatOrArray, efficiency: FloatOrArray
-) -> FloatOrArray:
-    """Torque that reaches an absorber through a belt or a gear.
-
-    Parameters
-    ----------
-    motor_torque : float or array, shape (n,)
-        Torque at the shaft of the motor. [N*m]
-    ratio : float or array, shape (n,)
-        Motor speed over absorber speed, > 0. [1]
-    efficiency : float or array, shape (n,)
-        Power out of the drive over power into it, in (0, 1]. [1]
-
-    Returns
-    -------
-    float or array, shape (n,)
-        Torque at the shaft of the absorber, T_a = T i eta. [N*m]
-
-    Raises
-    ------
-    ValueError
-        The ratio is not above 0, or the efficiency is outside (0, 1].
-
-    References
-    ----------
-    As :func:`motor_torque_through_drive`, solved for the absorber.
-    """
-    require_positive(ratio, "drive ratio")
-    require_fraction(efficiency, "drive efficiency")
-    return motor_torque * ratio * efficiency
-
-
 def gear_output_speed(motor_speed: FloatOrArray, ratio: FloatOrArray) -> FloatOrArray:
     """Speed of the slow side of a gear or belt.
 
