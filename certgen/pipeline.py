@@ -319,6 +319,7 @@ def _write_results(results: Results, path: Path) -> None:
 
 def _layout(loaded: LoadedJob, override: str | None) -> Layout:
     from certgen.sheet.layout import find_layout, load_layout, shipped_layouts
+    from certgen.sheet.subjects import TEST
 
     name = override or loaded.job.sheet.layout
     problems = loaded.reader.problems
@@ -334,4 +335,6 @@ def _layout(loaded: LoadedJob, override: str | None) -> Layout:
     layout = None if found is None else load_layout(*found, problems)
     if layout is None or problems.found:
         raise InputError(problems.found)
+    if layout.subject != TEST:
+        raise CertgenError(f"{name}: this layout is about a {layout.subject}; name one with 'subject: {TEST}'.")
     return layout

@@ -76,6 +76,7 @@ DIMENSIONS: dict[str, tuple[str, str]] = {
     "time": ("s", "20 s"),
     "acceleration": ("m/s^2", "9.81 m/s^2"),
     "inertia": ("kg*m^2", "0.004 kg*m^2"),
+    "rim speed": ("m/s", "30 m/s"),
     "angle": ("rad", "2 deg"),
     "ratio": ("1", "82.8 %"),
 }
@@ -167,6 +168,12 @@ def _parse_unit(unit: str) -> Any:
     if "degree_" in str(parsed) and re.fullmatch(_NAME, spelt) is None:
         raise UnitError(f"'{unit[:40]}' mixes a temperature scale with other units")
     return parsed
+
+
+def unit_written(text: str) -> str:
+    """The unit of a quantity's text, as written; empty where there is none."""
+    match = _QUANTITY.fullmatch(text.strip()) if len(text) <= _LONGEST else None
+    return "" if match is None else match["unit"]
 
 
 def measurable(value: float) -> bool:

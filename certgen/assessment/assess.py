@@ -78,7 +78,7 @@ def assess(
         **operating,
         findings=findings,
         verdict=verdict_of(job, reduction, findings, rating),
-        cautions=cautions_of(job, rig, reduction, findings),
+        cautions=cautions_of(job, rig, reduction, findings, envelope=readings.brake_envelope),
         conditions=conditions_of(
             job,
             rig,

@@ -21,6 +21,7 @@ from certgen.assessment.sweep import sweep_cautions
 from certgen.job.model import DC, INDUCTION, SINGLE_PHASE, UNIVERSAL, Job
 from certgen.job.rig import Rig
 from certgen.physics.electrics import power_factor
+from certgen.readings.model import Table
 from certgen.reduction.model import METERS_AGREE, Reduction
 
 _RPM = 60.0 / (2.0 * math.pi)
@@ -28,8 +29,10 @@ _RPM = 60.0 / (2.0 * math.pi)
 _HOT = 273.15 + 60.0
 
 
-def cautions_of(job: Job, rig: Rig, reduction: Reduction, findings: tuple[Finding, ...]) -> tuple[Caution, ...]:
-    """Every caution of a test, those about people first, then those about the figures."""
+def cautions_of(
+    job: Job, rig: Rig, reduction: Reduction, findings: tuple[Finding, ...], *, envelope: Table | None = None
+) -> tuple[Caution, ...]:
+    """Every caution of a test, those about people first, then those about the figures; ``envelope`` is the brake's."""
     return (
         *_insulation(job, findings),
         *_for_people(job, reduction),
@@ -37,7 +40,7 @@ def cautions_of(job: Job, rig: Rig, reduction: Reduction, findings: tuple[Findin
         *_heat(findings),
         *_supply(findings),
         *log_cautions(reduction),
-        *passed_limits(rig, reduction),
+        *passed_limits(rig, reduction, envelope),
         *full_span(rig, reduction),
         *rig_health(job, rig, reduction),
         *sweep_cautions(reduction),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
@@ -9,9 +10,12 @@ from numpy.typing import NDArray
 
 from certgen.assessment.results import Caution
 from certgen.job.rig import Rig
+from certgen.readings.model import Table
 from certgen.reduction.model import Reduction
+from certgen.reduction.rig_demand import Demand, asked_of
 
-Array = NDArray[np.float64]
+#: How an SI unit is told: unit printed, factor.
+_TOLD = {"rad/s": ("rpm", 60.0 / (2.0 * math.pi)), "N*m": ("N·m", 1.0)}
 
 #: Spans are compared as decimal numbers, whatever their binary form.
 _ROUNDING = 1e-9
@@ -36,24 +40,21 @@ def full_span(rig: Rig, reduction: Reduction) -> Iterator[Caution]:
         yield Caution("scale_full_span", text, because + f"span {rig.limits.scale.value:.4g} {unit}")
 
 
-def passed_limits(rig: Rig, reduction: Reduction) -> Iterator[Caution]:
+def passed_limits(rig: Rig, reduction: Reduction, envelope: Table | None = None) -> Iterator[Caution]:
     """One caution for each limit of the rig that a load point passed, with both numbers."""
-    scale = rig.limits.scale
-    scale_unit = "kg" if scale is not None and scale.dimension == "mass" else "N"
-    power = reduction.absorber_torque * reduction.absorber_speed
-    rpm = 60.0 / (2.0 * np.pi)
-    limits = rig.limits
-    checks: tuple[tuple[str, Array, float | None, str, float], ...] = (
-        ("torque", reduction.absorber_torque, limits.torque, "N·m", 1.0),
-        ("speed", reduction.absorber_speed, limits.speed, "rpm", rpm),
-        ("scale", reduction.scale_indication, None if scale is None else scale.value, scale_unit, 1.0),
-        ("coupling torque", reduction.points.torque, limits.coupling_torque, "N·m", 1.0),
-        ("absorber power", power, limits.absorber_power, "W", 1.0),
-        ("brake current", reduction.brake_current, limits.brake_current, "A", 1.0),
+    demand = Demand(
+        shaft_torque=reduction.points.torque,
+        shaft_speed=reduction.points.speed,
+        absorber_torque=reduction.absorber_torque,
+        absorber_speed=reduction.absorber_speed,
+        scale_indication=reduction.scale_indication,
+        brake_current=reduction.brake_current,
     )
-    for name, values, limit, unit, factor in checks:
-        greatest = float(np.nanmax(values, initial=-np.inf))
-        if limit is not None and greatest > limit:
-            because = f"{name} {greatest * factor:.4g} {unit}, limit {limit * factor:.4g} {unit}"
-            text = f"The rig was loaded past its limit of {name}: do not repeat this load, and doubt the reading."
-            yield Caution(f"rig_{name.replace(' ', '_')}", text, because)
+    for one in asked_of(rig, envelope, demand):
+        worst = one.worst
+        if worst is not None and one.passed[worst]:
+            unit, factor = _TOLD.get(one.unit, (one.unit, 1.0))
+            asked, limit = float(one.asked[worst]) * factor, float(one.limit[worst]) * factor
+            text = f"The rig was loaded past its limit of {one.name}: do not repeat this load, and doubt the reading."
+            because = f"{one.name} {asked:.4g} {unit}, limit {limit:.4g} {unit}"
+            yield Caution(f"rig_{one.name.replace(' ', '_')}", text, because)

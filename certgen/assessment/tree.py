@@ -8,7 +8,6 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
-from certgen.assessment.results import Results
 from certgen.document.vocabulary import Measure
 from certgen.quantity import Quantity
 from certgen.units import DIMENSIONS
@@ -42,6 +41,6 @@ def _member(field: dataclasses.Field[Any], value: Any) -> Any:
     return as_tree(value)
 
 
-def as_json(results: Results) -> str:
-    """The results tree as JSON text, keys in the order of the tree, ending with a line feed."""
-    return json.dumps(as_tree(results), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+def as_json(tree: object) -> str:
+    """A tree of results, or of a plan, as JSON text, keys in the order of the tree, ending with a line feed."""
+    return json.dumps(as_tree(tree), ensure_ascii=False, indent=1, allow_nan=False) + "\n"

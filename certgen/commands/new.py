@@ -11,12 +11,24 @@ HELP = "a commented job and rig file to start from"
 def add(command: argparse.ArgumentParser) -> None:
     """Declare the arguments."""
     command.add_argument("folder", type=Path, metavar="DIR", help="folder to make")
+    command.add_argument(
+        "--from-plan",
+        type=Path,
+        metavar="JOB",
+        help="a job to plan: its copy gets the rows to type in, targets beside them",
+    )
 
 
 def run(options: argparse.Namespace) -> int:
     """Make the folder and name its files."""
     from certgen.starter import make_starter
 
-    for path in make_starter(options.folder):
+    if options.from_plan is None:
+        made = make_starter(options.folder)
+    else:
+        from certgen.starter.from_plan import make_from_plan
+
+        made = make_from_plan(options.folder, options.from_plan)
+    for path in made:
         print(path)
     return 0

@@ -16,7 +16,7 @@ import yaml
 from certgen.document import vocabulary as v
 from certgen.document.source import Place, Problems, place_of
 from certgen.document.wording import nearest, says, short
-from certgen.units import UnitError, read_one_of, read_quantity
+from certgen.units import UnitError, read_one_of, read_quantity, unit_written
 
 Built = TypeVar("Built")
 Pairs = dict[str, tuple[yaml.Node, yaml.Node]]
@@ -33,10 +33,11 @@ class Toleranced:
 
 @dataclass(frozen=True)
 class Dimensioned:
-    """A value in SI together with the dimension it was written in."""
+    """A value in SI together with the dimension it was written in; ``unit`` is the one written, for showing alone."""
 
     value: float
     dimension: str
+    unit: str = field(default="", compare=False)
 
 
 @dataclass(frozen=True)
@@ -49,13 +50,17 @@ class FileReference:
 
 @dataclass
 class Reader:
-    """Reads the nodes of one file; knows where each key stands and which keys are not evaluated."""
+    """Reads the nodes of one file; knows where each key stands and which keys are not evaluated.
+
+    ``not_needed`` are keys that may be absent this time although their model needs them.
+    """
 
     shown: str
     folder: Path
     problems: Problems
     places: dict[str, Place] = field(default_factory=dict)
     not_evaluated: list[str] = field(default_factory=list)
+    not_needed: frozenset[str] = frozenset()
 
     def wrong(self, node: yaml.Node, path: str, what: str, instead: str) -> None:
         """Keep a mistake at a node; the path of its key stands before the words."""
@@ -88,7 +93,7 @@ class Reader:
                     self.not_evaluated.append(inner)
                 values[name] = self.value(known[name].metadata["kind"], value_node, inner)
         for name, declared in known.items():
-            if declared.metadata["required"]:
+            if declared.metadata["required"] and join(path, name) not in self.not_needed:
                 self.require(name, pairs, node, path, says(declared.metadata["kind"], name))
         return of(**values)
 
@@ -198,7 +203,7 @@ class Reader:
         if text is None:
             return None
         try:
-            return Dimensioned(*read_one_of(text, kind.dimensions))
+            return Dimensioned(*read_one_of(text, kind.dimensions), unit_written(text))
         except UnitError as cause:
             self.wrong(node, path, str(cause), f"write {says(kind)}")
             return None

@@ -12,6 +12,7 @@ from certgen.document.vocabulary import Measure
 from certgen.document.wording import says
 from certgen.job.fit_heat import check_heat
 from certgen.job.fit_instruments import check_instruments, scale_quantities
+from certgen.job.fit_limits import check_limits
 from certgen.job.fit_log import check_log
 from certgen.job.fit_logger import check_logger
 from certgen.job.fit_sweep import check_sweep_and_run_down
@@ -77,6 +78,7 @@ def check_rig(rig: Rig, rig_reader: Reader) -> None:
     _check_efficiency(rig, notes)
     _check_calibration(rig, notes)
     check_instruments(rig, rig_reader.places, notes.at)
+    check_limits(rig, notes.at)
     check_logger(rig, notes.at)
 
 

@@ -43,10 +43,26 @@ class LoadedJob:
         return (*_topmost(self.reader.not_evaluated), *rig_keys)
 
 
-def load_job(path: Path, problems: Problems, called: str | None = None) -> LoadedJob | None:
+#: What a job may leave out while it is planned: the test has not been made yet.
+_BEFORE_THE_TEST = frozenset(
+    (
+        "certificate",
+        "certificate.tested_on",
+        "certificate.tested_by",
+        "certificate.number",
+        "readings",
+        "readings.load_test",
+    )
+)
+
+
+def load_job(
+    path: Path, problems: Problems, called: str | None = None, *, before_the_test: bool = False
+) -> LoadedJob | None:
     """The job at ``path`` with its rig, or ``None`` where the job is no mapping of keys.
 
-    ``called`` is its name in messages, where that is not the path.
+    ``called`` is its name in messages, where that is not the path. Before the test, readings and the certificate's
+    data may be absent; they are then gaps in the model, as after a mistake.
 
     Every mistake found is kept in ``problems``; the caller goes on to the tables and raises them together. A rig
     that cannot be read stands as an empty one, so that the rest of the job is still checked.
@@ -55,7 +71,8 @@ def load_job(path: Path, problems: Problems, called: str | None = None) -> Loade
     data = read_bounded(path, shown, problems)
     if data is None:
         return None
-    reader = Reader(shown, path.parent, problems)
+    not_needed = _BEFORE_THE_TEST if before_the_test else frozenset[str]()
+    reader = Reader(shown, path.parent, problems, not_needed=not_needed)
     job = _read(Job, data, reader)
     if job is None:
         return None

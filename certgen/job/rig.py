@@ -66,6 +66,15 @@ class Scale:
 
 
 @dataclass(frozen=True)
+class TachometerMagnet:
+    """A magnet, or any other mark with a weight, that turns with the tachometer's shaft."""
+
+    mass: float = key(_positive("mass", "0.6 g"), "Mass of the magnet.", required=True)
+    radius: float = key(_positive("length", "20 mm"), "From the axis to the middle of the magnet.", required=True)
+    holding_force: float | None = key(_positive("force", "50 N"), "Pull its glue or screw may be trusted with.")
+
+
+@dataclass(frozen=True)
 class Tachometer:
     """How speed is measured, and on which shaft."""
 
@@ -73,6 +82,32 @@ class Tachometer:
     gate: float | None = key(_positive("time", "1 s"), "Counting time.")
     tolerance: float | None = key(_positive("speed", "1 rpm"), "Limit of error either side.")
     on: str = key(Choice(("motor", "absorber")), "Shaft the tachometer looks at.", default="motor")
+    magnet: TachometerMagnet | None = key(Group(TachometerMagnet), "A magnet or mark glued to what turns.")
+
+
+@dataclass(frozen=True)
+class Rim:
+    """The largest part that turns: disc, drum or coupling."""
+
+    radius: float = key(_positive("length", "60 mm"), "Its radius.", required=True)
+    on: str = key(Choice(("motor", "absorber")), "Shaft it sits on.", default="absorber")
+
+
+@dataclass(frozen=True)
+class ShortTime:
+    """A greater power, and how long the absorber bears it from cold."""
+
+    power: float = key(_positive("power", "2 kW"), "Power, more than the continuous one.", required=True)
+    time: float = key(_positive("time", "5 min"), "How long, beginning cold.", required=True)
+
+
+@dataclass(frozen=True)
+class AbsorberHeat:
+    """Heat the absorber gives away, and how fast it warms."""
+
+    continuous: float = key(_positive("power", "600 W"), "Power it may take as long as one likes.", required=True)
+    short_time: ShortTime | None = key(Group(ShortTime), "A greater power, and how long it may be held from cold.")
+    time_constant: float | None = key(_positive("time", "12 min"), "Its heating time constant, where that is known.")
 
 
 @dataclass(frozen=True)
@@ -104,6 +139,10 @@ class RigLimits:
     coupling_torque: float | None = key(_positive("torque", "20 N*m"), "Torque of the coupling at the tested shaft.")
     absorber_power: float | None = key(_positive("power", "800 W"), "Power the absorber can turn into heat.")
     brake_current: float | None = key(_positive("current", "18 A"), "Current that excites the brake.")
+    bearing_speed: float | None = key(_positive("speed", "4500 rpm"), "Speed of the absorber's bearings.")
+    tachometer_speed: float | None = key(_positive("speed", "9999 rpm"), "Speed the tachometer can read.")
+    belt_power: float | None = key(_positive("power", "2 kW"), "Power the belt can carry.")
+    rim_speed: float | None = key(_positive("rim speed", "40 m/s"), "Speed of the rim of what turns.")
 
 
 @dataclass(frozen=True)
@@ -140,6 +179,8 @@ class Rig:
     )
     limits: RigLimits = key(Group(RigLimits), "What the rig can stand.", default=RigLimits())
     brake_envelope: TableSource | None = key(
-        table(ENVELOPE_COLUMNS), "Most torque the absorber holds, by speed.", evaluated=False
+        table(ENVELOPE_COLUMNS), "Most torque the absorber holds, by speed; straight lines between the rows."
     )
     logger: Logger | None = key(Group(Logger), "What sends the readings as lines of text, for certgen record.")
+    absorber_heat: AbsorberHeat | None = key(Group(AbsorberHeat), "How much heat the absorber bears, and how long.")
+    rim: Rim | None = key(Group(Rim), "The largest part that turns; a rope brake's drum is known without it.")

@@ -75,3 +75,4 @@ class Readings:
     others: Mapping[str, Table] = field(default_factory=dict)
     inputs: Mapping[str, str] = field(default_factory=dict)  # file as named -> SHA-256
     sweep: SweptRows | None = None  # where the load test's rows were made from the log of a sweep
+    brake_envelope: Table | None = None  # of the rig: speed and torque at the absorber

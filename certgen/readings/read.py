@@ -33,7 +33,7 @@ def read_readings(loaded: LoadedJob) -> Readings | None:
     cooling = _table(_cooling(source), loaded.reader, loaded, inputs)
     if cooling is not None:
         others[COOLING] = cooling
-    _table(loaded.rig.brake_envelope, loaded.rig_reader, loaded, inputs)
+    envelope = brake_envelope(loaded, inputs)
     load_test = _table(source.load_test, loaded.reader, loaded, inputs)
     if load_test is None:
         return None
@@ -41,12 +41,15 @@ def read_readings(loaded: LoadedJob) -> Readings | None:
         check_log(source.load_test, load_test, loaded.reader)
     zero = Zero(_value(source.zero_before), _value(source.zero_after))
     zero_2 = Zero(_value(source.zero_before_2), _value(source.zero_after_2))
-    return Readings(load_test, zero, zero_2, others, inputs)
+    return Readings(load_test, zero, zero_2, others, inputs, brake_envelope=envelope)
 
 
-def brake_envelope(loaded: LoadedJob) -> Table | None:
-    """Most torque the absorber holds by speed, where the rig states it; mistakes go to the job's problems."""
-    return _table(loaded.rig.brake_envelope, loaded.rig_reader, loaded, {})
+def brake_envelope(loaded: LoadedJob, inputs: dict[str, str] | None = None) -> Table | None:
+    """Most torque the absorber holds by speed, where the rig states it; mistakes go to the job's problems.
+
+    The digest of its file, where it has one, goes to ``inputs``.
+    """
+    return _table(loaded.rig.brake_envelope, loaded.rig_reader, loaded, {} if inputs is None else inputs)
 
 
 def _cooling(source: ReadingsSource) -> TableSource | None:

@@ -64,6 +64,17 @@ class Chart:
 
 
 @dataclass(frozen=True)
+class WritingRows:
+    """A table to write in by hand."""
+
+    title: str = _title("")
+    scale: float = _scale()
+    row_height: float = key(length("7.2 mm", 0.03, 0.007), "Height of a row.", default=0.0072)
+    spare_rows: int = key(Whole(0, 20), "Rows without a target.", default=1)
+    rows_without_plan: int = key(Whole(1, 30), "Rows where no load could be planned.", default=8)
+
+
+@dataclass(frozen=True)
 class Blocks:
     """The settings of every kind of block, by its name."""
 
@@ -86,6 +97,17 @@ class Blocks:
     cautions: Titled = key(Group(Titled), "Warnings, each with what raised it.", default=Titled())
     signature: Titled = key(Group(Titled), "Who answers for the test.", default=Titled())
     footer: Titled = key(Group(Titled), "Scope, program, digests of the input files.", default=Titled())
+    plan_heading: Titled = key(Group(Titled), "Plan: title, shop, rig, outcome.", default=Titled())
+    plan_motor: Titled = key(Group(Titled), "Plan: the motor, its plate, starting, breakdown.", default=Titled())
+    plan_fields: Titled = key(Group(Titled), "Plan: day, names, zeros, ambient, to be filled in.", default=Titled())
+    plan_loads: WritingRows = key(
+        Group(WritingRows), "Plan: every load with its targets, and cells to write in.", default=WritingRows()
+    )
+    plan_limits: Titled = key(Group(Titled), "Plan: what the rig holds against what is asked.", default=Titled())
+    plan_steps: Titled = key(Group(Titled), "Plan: how to begin and go on.", default=Titled())
+    plan_stops: Titled = key(Group(Titled), "Plan: signs to unload or switch off at.", default=Titled())
+    plan_precautions: Titled = key(Group(Titled), "Plan: what to see to before power is on.", default=Titled())
+    plan_footer: Titled = key(Group(Titled), "Plan: program, digests of the input files.", default=Titled())
 
 
 BLOCK_NAMES = tuple(Blocks.__dataclass_fields__)

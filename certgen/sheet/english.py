@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from certgen.sheet.english_of_plans import PLAN_WORDS
+
 _PAGE = {
     "page.left_out": "Left out for lack of room: {blocks}",
     "page.number": "Page {page} of {pages}",
@@ -318,4 +320,5 @@ ENGLISH: dict[str, str] = (
     | _RATING
     | _CONDITIONS
     | _CHARTS
+    | PLAN_WORDS
 )

@@ -11,14 +11,17 @@ from dataclasses import dataclass, fields, replace
 from typing import Any
 
 from certgen.assessment.results import Results
+from certgen.planning.plan import Plan
 from certgen.quantity import Quantity
 from certgen.sheet.block_settings import BLOCK_NAMES
 from certgen.sheet.content import Content, every_quantity, rated_points
+from certgen.sheet.plan_content import PlanContent
 
-TEST = "test"
+TEST, PLAN = "test", "plan"
 
 #: Blocks that belong to another subject than the results of one test.
-_ELSEWHERE: frozenset[str] = frozenset()
+_OF_PLAN = tuple(name for name in BLOCK_NAMES if name.startswith("plan_"))
+_ELSEWHERE = frozenset(_OF_PLAN)
 
 
 @dataclass(frozen=True)
@@ -71,6 +74,20 @@ _WHEN = {
 }
 
 
+def _of_a_plan(test: Callable[[Plan], Any]) -> Callable[[PlanContent], bool]:
+    """A condition on the plan of a content."""
+    return lambda content: bool(test(content.plan))
+
+
+_WHEN_PLANNED = {
+    "plate": _of_a_plan(lambda plan: plan.nameplate.power),
+    "gear": _of_a_plan(lambda plan: plan.nameplate.gear is not None),
+    "rated_torque": _of_a_plan(lambda plan: plan.rated_torque is not None),
+    "loads": _of_a_plan(lambda plan: plan.points),
+    "refused": _of_a_plan(lambda plan: any(point.holds is False for point in plan.points)),
+}
+
+
 def _with_one(name: str) -> Callable[[Content], Sequence[Content]]:
     """A content for each entry of a list of the results, holding that entry alone."""
 
@@ -88,6 +105,7 @@ SUBJECTS: dict[str, Subject] = {
         _WHEN,
         {"comparison": _with_one("comparisons"), "caution": _with_one("cautions"), "finding": _with_one("findings")},
     ),
+    PLAN: Subject(_OF_PLAN, _WHEN_PLANNED, {}),
 }
 
 #: Every condition and repeat of any subject, for messages and schemas.

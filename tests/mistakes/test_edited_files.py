@@ -14,7 +14,18 @@ from bench import FILES, Bench
 
 from certgen.cli import main
 
-_TABLES = ("in_job", "in_heat", "in_sweep", "in_table", "in_csv", "in_rig", "in_logger", "in_instruments", "in_yaml")
+_TABLES = (
+    "in_job",
+    "in_heat",
+    "in_sweep",
+    "in_table",
+    "in_csv",
+    "in_rig",
+    "in_limits",
+    "in_logger",
+    "in_instruments",
+    "in_yaml",
+)
 _PLACE = re.compile(r"(?P<file>[^:]+):(?P<line>\d+):(?P<column>\d+): .+; .+\.")
 
 

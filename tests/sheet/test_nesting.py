@@ -14,13 +14,13 @@ from sheet.results_factory import CAUTIONS, make_results, with_uncertainties
 from sheet.wider_results import with_everything
 
 from certgen.errors import PageOverflow
-from certgen.sheet.block_settings import BLOCK_NAMES
 from certgen.sheet.fonts import width
 from certgen.sheet.layout import Layout, Part
 from certgen.sheet.layout_model import Page, TextSizes
 from certgen.sheet.papers import PAPERS
 from certgen.sheet.place import OMITTED, Box, PlacedPage, compose
 from certgen.sheet.setting import MM, TextMark
+from certgen.sheet.subjects import SUBJECTS, TEST
 
 Read = Callable[[str], tuple[Layout, list[str]]]
 
@@ -49,7 +49,7 @@ REFUSAL = re.compile(
 
 plain = st.builds(
     Part,
-    block=st.sampled_from(BLOCK_NAMES),
+    block=st.sampled_from(SUBJECTS[TEST].blocks),
     caption=st.sampled_from(("", "Both at 21 °C, taken one after the other.")),
     when=st.sampled_from(("", "", "not losses", "curve")),
     height=st.sampled_from((None, None, 0.012)),

@@ -20,11 +20,17 @@ from certgen.sheet.blocks.identity import identity
 from certgen.sheet.blocks.load_points import load_points
 from certgen.sheet.blocks.losses import losses
 from certgen.sheet.blocks.nameplate import nameplate
+from certgen.sheet.blocks.plan_fields import plan_fields
+from certgen.sheet.blocks.plan_footer import plan_footer
+from certgen.sheet.blocks.plan_heading import plan_heading
+from certgen.sheet.blocks.plan_limits import plan_limits
+from certgen.sheet.blocks.plan_lists import plan_precautions, plan_steps, plan_stops
+from certgen.sheet.blocks.plan_loads import plan_loads
+from certgen.sheet.blocks.plan_motor import plan_motor
 from certgen.sheet.blocks.rated_points import rated_points
 from certgen.sheet.blocks.rating import rating
 from certgen.sheet.blocks.signature import signature
 from certgen.sheet.blocks.verdict import verdict
-from certgen.sheet.content import Content
 from certgen.sheet.setting import Block
 
 
@@ -35,7 +41,7 @@ class BlockKind:
     ``make`` gives ``None`` where the test has nothing to show in it; the block then takes no room.
     """
 
-    make: Callable[[Content, Any], Block | None]
+    make: Callable[[Any, Any], Block | None]
     advice: str
 
 
@@ -59,4 +65,13 @@ BLOCKS: dict[str, BlockKind] = {
     "cautions": BlockKind(cautions, "give it more of the width"),
     "signature": BlockKind(signature, "give it more of the width"),
     "footer": BlockKind(footer, "shorten the names of the input files"),
+    "plan_heading": BlockKind(plan_heading, "shorten the names of shop and rig"),
+    "plan_motor": BlockKind(plan_motor, "shorten the description of the motor in the job"),
+    "plan_fields": BlockKind(plan_fields, "give it more of the width"),
+    "plan_loads": BlockKind(plan_loads, "lower its spare_rows or its row_height"),
+    "plan_limits": BlockKind(plan_limits, "give it more of the width"),
+    "plan_steps": BlockKind(plan_steps, "let its row be dropped"),
+    "plan_stops": BlockKind(plan_stops, "give it more of the width"),
+    "plan_precautions": BlockKind(plan_precautions, "give it more of the width"),
+    "plan_footer": BlockKind(plan_footer, "shorten the names of the input files"),
 }

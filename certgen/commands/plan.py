@@ -1,0 +1,40 @@
+"""``certgen plan``: before the test, told in the terminal and written as the run sheet."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+HELP = "before the test: load points, scale readings, what the rig holds; the run sheet to write on"
+
+
+def add(command: argparse.ArgumentParser) -> None:
+    """Declare the arguments."""
+    command.add_argument("job", metavar="JOB", type=Path, help="job file; its readings may be absent")
+    command.add_argument(
+        "--results", type=Path, metavar="PATH", help="also write the plan as JSON: a file, or a folder"
+    )
+    command.add_argument("--out", type=Path, metavar="PATH", help="the PDF, or a folder for it (default: this folder)")
+    command.add_argument("--sheet", metavar="NAME", help="a layout for plans by name, or a layout file")
+    command.add_argument("--paper", choices=("a4", "letter"), help="paper (default: the job's choice)")
+    command.add_argument("--units", choices=("si", "us", "both"), help="units printed (default: the job's choice)")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Tell the plan and write its sheet; 1 where the rig holds no load of it."""
+    from certgen.pipeline import SheetOptions
+    from certgen.planning.plan import ALL_REFUSED
+    from certgen.planning_of_job import draw_sheet, plan_job, write_plan
+    from certgen.terminal_plan import plan_told
+
+    planned = plan_job(options.job)
+    sheet = SheetOptions(options.sheet, options.paper, options.units)
+    written = draw_sheet(planned, options.out or Path(), sheet, options.job)
+    if options.results is not None:
+        write_plan(planned.plan, options.results, options.job)
+    print(plan_told(planned.plan, str(options.job), options.units or planned.loaded.job.sheet.units))
+    for name in written.left_out:
+        print(f"{written.path}: left out for lack of room: {name}", file=sys.stderr)
+    print(f"run sheet: {written.path}")
+    return 1 if planned.plan.outcome == ALL_REFUSED else 0

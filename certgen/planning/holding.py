@@ -1,0 +1,101 @@
+"""How long the absorber bears a load, and the most torque the rig holds."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from certgen.job.model import Job
+from certgen.job.rig import AbsorberHeat, Rig
+from certgen.physics.short_time_load import time_constant_of_short_time, time_to_limit
+from certgen.planning.scale_reading import absorber_torque, scale_reading
+from certgen.readings.model import Table
+from certgen.reduction.rig_demand import AskedOf, asked_of, demand_at
+
+Array = NDArray[np.float64]
+
+#: The limits that tell how much torque a rig holds.
+OF_TORQUE = ("torque", "torque at this speed", "scale", "coupling torque")
+#: Beyond this no bench of the kind exists. [N*m]
+_MOST = 1e6
+
+
+@dataclass(frozen=True)
+class Bench:
+    """A job on its rig, with the brake's envelope where the rig states one."""
+
+    job: Job
+    rig: Rig
+    envelope: Table | None
+
+    def asked(self, torque: Array, speed: Array) -> tuple[AskedOf, ...]:
+        """Every limit of the rig against load points by torque [N*m] and speed [rad/s] of the tested shaft."""
+        indication = np.array([scale_reading(self.job, self.rig, float(one)) for one in torque])
+        at_absorber = np.array([absorber_torque(self.rig, float(one)) for one in torque])
+        return asked_of(self.rig, self.envelope, demand_at(self.rig, torque, speed, at_absorber, indication))
+
+
+def time_borne(rig: Rig, power: float | None) -> tuple[float | None, str]:
+    """How long the absorber may take a power, beginning cold.
+
+    Parameters
+    ----------
+    rig : Rig
+        Its ``absorber_heat``.
+    power : float or None
+        Power at the absorber. [W]
+
+    Returns
+    -------
+    tuple of (float or None, str)
+        Time [s], ``None`` where it is not limited or not known, and which of them in words.
+    """
+    heat = rig.absorber_heat
+    if heat is None:
+        return None, "not stated"
+    if power is None:
+        return None, "not known"
+    if power <= heat.continuous:
+        return None, "as long as wanted"
+    constant = _time_constant(heat)
+    if constant is None:
+        return None, f"not stated above {heat.continuous:.4g} W"
+    if heat.short_time is not None and power > heat.short_time.power:
+        return None, f"not stated above {heat.short_time.power:.4g} W"
+    seconds = time_to_limit(power, heat.continuous, constant)
+    return seconds, f"{_duration(seconds)} from cold"
+
+
+def most_torque_held(bench: Bench, speed: float) -> float | None:
+    """Most torque at the tested shaft [N*m] that no stated limit refuses at a speed [rad/s].
+
+    ``None`` where no limit of torque is stated. At an unknown speed (``nan``) the limits that depend on it do not count.
+    """
+    at = np.array([speed])
+    least = bench.asked(np.array([0.0]), at)
+    if not any(one.name in OF_TORQUE and np.isfinite(one.limit).any() for one in least):
+        return None
+    low, high = 0.0, 1.0
+    while high < _MOST and not _refused(bench, high, at):
+        low, high = high, 2.0 * high
+    for _ in range(60):
+        middle = (low + high) / 2.0
+        low, high = (low, middle) if _refused(bench, middle, at) else (middle, high)
+    return low
+
+
+def _refused(bench: Bench, torque: float, speed: Array) -> bool:
+    return any(bool(one.passed.any()) for one in bench.asked(np.array([torque]), speed))
+
+
+def _time_constant(heat: AbsorberHeat) -> float | None:
+    if heat.short_time is None:
+        return heat.time_constant
+    return time_constant_of_short_time(heat.short_time.power, heat.continuous, heat.short_time.time)
+
+
+def _duration(seconds: float) -> str:
+    return f"{seconds:.0f} s" if seconds < 120.0 else f"{math.floor(seconds / 6.0) / 10.0:g} min"

@@ -1,0 +1,135 @@
+"""Job and rig before the test, made into a plan."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+
+from certgen import __version__
+from certgen.job.model import THREE_PHASE, Job, ReadingsSource
+from certgen.job.rig import Rig
+from certgen.planning.columns import columns_to_read
+from certgen.planning.expectation import Expectation, expectation_of
+from certgen.planning.extremes import breakdown_of, starting_of
+from certgen.planning.holding import Bench, most_torque_held
+from certgen.planning.loads import STEPS, loads_of
+from certgen.planning.plan import Plan
+from certgen.planning.points import Target, fastest_of, planned, step_targets, targets_of
+from certgen.planning.precautions import precautions_of
+from certgen.planning.rig_checks import Reach, outcome_of, reach_of, rig_checks
+from certgen.planning.rig_notes import rig_notes
+from certgen.planning.scale_reading import scale_basis, scale_line
+from certgen.planning.steps import steps_of
+from certgen.planning.stops import stops_of
+from certgen.quantity import measured
+from certgen.readings.model import Table
+from certgen.standards.criteria import DEFAULT
+from certgen.standards.load_points import LoadsOfTest, loads_of_test
+
+
+def make_plan(job: Job, rig: Rig, envelope: Table | None, inputs: Mapping[str, str]) -> Plan:
+    """Everything that can be said before a test.
+
+    Parameters
+    ----------
+    job : Job
+        Motor, plate and conditions; certificate and readings may be absent. [SI]
+    rig : Rig
+        The bench. [SI]
+    envelope : Table or None
+        Most torque the absorber holds, by speed. [SI]
+    inputs : mapping of str to str
+        Files read, and their digests.
+
+    Returns
+    -------
+    Plan
+        Load points, limits, stop list and precautions. [SI]
+
+    References
+    ----------
+    Load points by IEC 60034-2-1 or IEEE Std 112, method B, as in :mod:`certgen.standards.load_points`.
+    """
+    readings: ReadingsSource | None = job.readings
+    job = replace(job, readings=readings or ReadingsSource())
+    bench, expected = Bench(job, rig, envelope), expectation_of(job)
+    wanted = loads_of_test(job.criteria or DEFAULT, three_phase=job.motor.type == THREE_PHASE)
+    targets, loads_source = _targets(bench, expected, wanted)
+    fastest = fastest_of(bench, expected)
+    points = planned(bench, targets, fastest)
+    reach = reach_of(bench, expected, targets, points)
+    starting = starting_of(bench)
+    return Plan(
+        certificate=job.certificate,
+        motor=job.motor,
+        nameplate=job.nameplate,
+        rig=rig.name,
+        outcome=outcome_of(points),
+        rated_torque=measured(expected.rated_torque, "N*m"),
+        rated_torque_basis=expected.rated_torque_basis,
+        synchronous_speed=measured(expected.synchronous_speed, "rad/s"),
+        rated_slip=measured(expected.rated_slip, "1"),
+        points=points,
+        columns=columns_to_read(bench),
+        loads_source=loads_source,
+        order=wanted.order_source if expected.rated_torque is not None else "rising, as nothing is known of its rating",
+        greatest_load=measured(reach.load, "1"),
+        greatest_load_by=reach.by,
+        scale_unit=scale_line(job, rig).unit,
+        scale_basis=scale_basis(job, rig),
+        expectations=_expectations(expected),
+        rig_checks=rig_checks(bench, targets, fastest),
+        rig_notes=rig_notes(bench, points, starting),
+        breakdown=breakdown_of(bench, expected),
+        starting=starting,
+        steps=steps_of(bench, expected, wanted.order_source),
+        stops=stops_of(bench, expected, points),
+        precautions=precautions_of(bench),
+        missing=tuple(_missing(bench, expected, reach, targets)),
+        program="certgen",
+        version=__version__,
+        inputs=dict(inputs),
+    )
+
+
+def _targets(bench: Bench, expected: Expectation, wanted: LoadsOfTest) -> tuple[tuple[Target, ...], str]:
+    if expected.rated_torque is not None:
+        parts = "rated power" if expected.rated_slip is not None else "rated torque"
+        return targets_of(bench, expected, loads_of(bench.job, wanted)), f"{wanted.source}; parts of {parts}"
+    speed = expected.synchronous_speed
+    most = most_torque_held(bench, math.nan if speed is None else speed)
+    if not most:
+        return (), ""
+    words = "as no rated torque is known (common practice, no source)"
+    return step_targets(bench, most), f"{STEPS} equal steps up to what the rig holds, {words}"
+
+
+def _expectations(expected: Expectation) -> tuple[str, ...]:
+    if expected.rated_torque is None:
+        return ()
+    return (f"Speed: {expected.speed_basis}.", f"Current: {expected.current_basis}.")
+
+
+def _missing(bench: Bench, expected: Expectation, reach: Reach, targets: tuple[Target, ...]) -> Iterator[str]:
+    if expected.rated_torque is None:
+        yield f"Rated torque is {expected.rated_torque_basis}."
+        if not targets:
+            yield "No load can be aimed at either: the rig states no limit of torque, scale or coupling."
+    heat = bench.rig.absorber_heat
+    if heat is None:
+        yield "How long the absorber bears a load is not known: write the rig's absorber_heat."
+    elif heat.short_time is None and heat.time_constant is None:
+        yield "How long the absorber bears more than its continuous power is not known: write absorber_heat.short_time."
+    if bench.envelope is None:
+        yield "What the brake holds at each speed is not known: write the rig's brake_envelope."
+    if reach.load is None and targets and not _any_limit(bench):
+        yield "Whether the rig holds these loads is not known: write its limits."
+
+
+def _any_limit(bench: Bench) -> bool:
+    limits = bench.rig.limits
+    return (
+        any(one is not None for one in (limits.torque, limits.scale, limits.coupling_torque))
+        or bench.envelope is not None
+    )

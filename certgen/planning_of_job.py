@@ -1,0 +1,118 @@
+"""A job before its test, brought to its plan: the rooms job and readings, then planning."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from certgen.document.source import Problems
+from certgen.document.wording import nearest
+from certgen.errors import CertgenError, InputError
+from certgen.job.load import LoadedJob, load_job
+from certgen.pipeline import SheetOptions
+from certgen.planning.make import make_plan
+from certgen.planning.plan import Plan
+from certgen.readings.read import brake_envelope
+
+if TYPE_CHECKING:
+    from certgen.sheet.layout_model import Layout
+
+#: The layout of the run sheet.
+RUN_SHEET = "run_sheet"
+
+
+def name_of(plan: Plan, job: Path) -> str:
+    """What the files of a plan are called: by the certificate's number where there is one, else by the job's folder."""
+    number = plan.certificate.number if plan.certificate is not None else None
+    return f"{number or job.resolve().parent.name} run sheet"
+
+
+def write_plan(plan: Plan, target: Path, job: Path) -> Path:
+    """Write the plan as JSON to a file, or into a folder under the plan's name."""
+    from certgen.archive.store import file_name, write_whole
+    from certgen.assessment.tree import as_json
+
+    path = target / file_name(name_of(plan, job), ".json") if target.is_dir() else target
+    write_whole(path, as_json(plan).encode())
+    return path
+
+
+def draw_sheet(planned: Planned, out: Path, options: SheetOptions, job: Path) -> SheetWritten:
+    """Draw the run sheet of a plan and write it to a file, or into a folder under the plan's name.
+
+    Raises
+    ------
+    InputError, CertgenError, PageOverflow
+        The layout is wrong, is no layout of a plan, or the page is too short; nothing is written then.
+    """
+    from certgen.archive.store import file_name, write_whole
+    from certgen.sheet.draw import About, draw
+    from certgen.sheet.page import units_of
+    from certgen.sheet.place import compose_content
+    from certgen.sheet.plan_content import PlanContent
+
+    plan, choice = planned.plan, planned.loaded.job.sheet
+    layout = _layout(options.layout or RUN_SHEET)
+    content = PlanContent(plan, units_of(layout, options.units or choice.units), layout.words)
+    page = compose_content(content, layout, options.paper or choice.paper)
+    title = f"{layout.blocks.plan_heading.title or 'Run sheet'} {name_of(plan, job).removesuffix(' run sheet')}"
+    document = draw(page, About(title, "", f"{plan.motor.type} motor"))
+    path = out / file_name(name_of(plan, job)) if out.is_dir() else out
+    if path is out and path.exists() and path.read_bytes() != document:
+        raise CertgenError(f"{out}: a file of this name exists and is not this run sheet; name another, or a folder.")
+    write_whole(path, document)
+    return SheetWritten(path, page.left_out)
+
+
+def _layout(name: str) -> Layout:
+    """A layout by its shipped name or its file, which must be one for plans."""
+    from certgen.sheet.layout import find_layout, load_layout, shipped_layouts
+    from certgen.sheet.subjects import PLAN
+
+    shipped = find_layout(name)
+    if shipped is None and not name.endswith((".yaml", ".yml")):
+        raise CertgenError(f"--sheet {name}: there is no such layout; {nearest(name, shipped_layouts())}.")
+    problems = Problems()
+    found = (Path(name), name) if shipped is None else (shipped, shipped.name)
+    layout = load_layout(*found, problems)
+    if layout is None or problems.found:
+        raise InputError(problems.found)
+    if layout.subject != PLAN:
+        raise CertgenError(f"--sheet {name}: this layout is about a {layout.subject}; name one with 'subject: plan'.")
+    return layout
+
+
+@dataclass(frozen=True)
+class SheetWritten:
+    """One run sheet written."""
+
+    path: Path
+    left_out: tuple[str, ...]  # titles of blocks the page had no room for
+
+
+@dataclass(frozen=True)
+class Planned:
+    """One job with its plan."""
+
+    loaded: LoadedJob
+    plan: Plan
+
+
+def plan_job(path: Path) -> Planned:
+    """Read one job as it stands before the test and plan it.
+
+    Raises
+    ------
+    InputError
+        Every mistake found in the job, its rig and the brake's envelope; absent readings are none.
+    """
+    problems = Problems()
+    loaded = load_job(path, problems, before_the_test=True)
+    inputs: dict[str, str] = {}
+    envelope = None if loaded is None else brake_envelope(loaded, inputs)
+    if problems.found:
+        raise InputError(problems.found)
+    if loaded is None:
+        raise AssertionError(f"{path}: unusable, yet no mistake was kept")
+    return Planned(loaded, make_plan(loaded.job, loaded.rig, envelope, {**loaded.inputs, **inputs}))

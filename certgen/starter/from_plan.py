@@ -1,0 +1,153 @@
+"""A planned job with its rows ready to type in: the job's own text, and below it the table of readings to come."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+from certgen.document.references import resolve
+from certgen.document.source import LOADER
+from certgen.document.wording import short
+from certgen.errors import CertgenError
+from certgen.planning.plan import Plan, PlannedPoint
+from certgen.planning_of_job import Planned, plan_job
+from certgen.sheet.plan_figures import said, scale_said
+
+_EMPTY = "~"
+_READINGS = re.compile(r"^readings:\s*(#.*)?$")
+_RIG = re.compile(r"^(rig:\s*)(\S[^#\n]*?)(\s*(?:#.*)?)$", re.MULTILINE)
+_CERTIFICATE = (
+    "certificate:                    # fill in",
+    "  number:",
+    "  tested_on:",
+    "  tested_by:",
+    "",
+)
+
+
+def make_from_plan(folder: Path, job: Path) -> tuple[Path, ...]:
+    """Write the planned job, ready for its readings, into a new folder and return its path.
+
+    The rig file stays where it is if the new job may name it; else a copy is laid beside the job.
+
+    Raises
+    ------
+    InputError
+        The job cannot be planned.
+    CertgenError
+        The job has a load test already, or a file of the new one's name exists or cannot be written.
+    """
+    planned = plan_job(job)
+    target = folder / "job.yaml"
+    if target.exists():
+        raise CertgenError(f"{target}: this file exists and is left as it is; name another folder.")
+    if planned.loaded.job.readings is not None and planned.loaded.job.readings.load_test is not None:
+        raise CertgenError(f"{job}: this job has a load test already; type its rows there, or plan a job without one.")
+    text = job.read_text(encoding="utf-8-sig")
+    rig = _rig_file(planned)
+    within = rig.is_relative_to(folder.resolve().parent)
+    name = Path(os.path.relpath(rig, folder.resolve())).as_posix() if within else rig.name
+    written = {target: "\n".join(_job(text, planned.plan, name)) + "\n"}
+    if not _whole(written[target], name):
+        raise CertgenError(f"{job}: the rows cannot be put into this job; write its keys one a line, without braces.")
+    if not within:
+        _require_alone(planned, folder)
+        written[folder / name] = rig.read_text(encoding="utf-8-sig")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for path, content in written.items():
+            with path.open("x", encoding="utf-8") as file:
+                file.write(content)
+    except OSError as cause:
+        raise CertgenError(
+            f"{folder}: the files cannot be written ({cause.strerror}); name a new folder you may write to."
+        ) from cause
+    return tuple(written)
+
+
+def _rig_file(planned: Planned) -> Path:
+    loaded = planned.loaded
+    found = resolve(loaded.job.rig, loaded.reader, loaded.folder, "rig")
+    assert found is not None  # the rig was read from there
+    return found
+
+
+def _require_alone(planned: Planned, folder: Path) -> None:
+    """A rig that names a file of its own cannot be copied without it."""
+    envelope = planned.loaded.rig.brake_envelope
+    if envelope is not None and envelope.file is not None:
+        raise CertgenError(
+            f"{folder}: the rig names '{short(envelope.file.name)}', so it cannot be copied alone; name a folder beside "
+            "the one of the job."
+        )
+
+
+def _whole(text: str, rig: str) -> bool:
+    """Whether the new job has each key once, its rig and its table where they belong."""
+    import yaml
+
+    root = yaml.compose(text, Loader=LOADER)
+    if not isinstance(root, yaml.MappingNode):
+        return False
+    pairs = {key.value: value for key, value in root.value}
+    readings = pairs.get("readings")
+    once = len(pairs) == len(root.value) and pairs["rig"].value == rig
+    return once and isinstance(readings, yaml.MappingNode) and "load_test" in [key.value for key, _ in readings.value]
+
+
+def _job(text: str, plan: Plan, rig: str) -> Iterator[str]:
+    """Lines of the new job: every line of the old one, the rig's name brought up to date, and the table."""
+    lines = _RIG.sub(lambda found: f"{found[1]}{rig}{found[3]}", text.rstrip("\n"), count=1).split("\n")
+    if plan.certificate is None:
+        yield from _CERTIFICATE
+    head = next((number for number, line in enumerate(lines) if _READINGS.match(line)), None)
+    if head is None:
+        yield from lines
+        yield ""
+        yield "readings:"
+        yield from _zeros(plan)
+        yield from _table(plan)
+    else:
+        yield from lines[: head + 1]
+        yield from _table(plan)
+        yield from lines[head + 1 :]
+
+
+def _zeros(plan: Plan) -> Iterator[str]:
+    unit = plan.scale_unit
+    yield f"  zero_before:                   # what it shows without load, with its unit, for example '0.000 {unit}'"
+    yield "  zero_after:"
+    if any(column.name == "scale_2" for column in plan.columns):
+        yield "  zero_before_2:                 # the slack-side balance"
+        yield "  zero_after_2:"
+
+
+def _table(plan: Plan) -> Iterator[str]:
+    yield f"  load_test:                     # a value over every {_EMPTY}; delete rows not taken, columns not read"
+    named = ", ".join(f"{column.name}: {_unit(column.unit)}" for column in plan.columns)
+    yield f"    columns: {{{named}}}"
+    yield "    rows:"
+    blank = f"[{', '.join([_EMPTY] * len(plan.columns))}]"
+    for point in plan.points:
+        if point.holds is False:
+            yield f"      # {point.name} left out: {'; '.join(point.refused)}"
+        else:
+            yield f"      - {blank}   # {_target(point, plan)}"
+    if not any(point.holds is not False for point in plan.points):
+        yield f"      - {blank}"
+
+
+def _target(point: PlannedPoint, plan: Plan) -> str:
+    difference = " (tight less slack)" if any(column.name == "scale_2" for column in plan.columns) else ""
+    parts = [f"scale {scale_said(point.scale, plan)}{difference}"] if point.scale is not None else []
+    if point.speed is not None:
+        parts.append(said(point.speed, "si"))
+    if point.current is not None:
+        parts.append(f"about {said(point.current, 'si')}")
+    return f"{point.name}: {', '.join(parts)}" if parts else point.name
+
+
+def _unit(unit: str) -> str:
+    return "'1'" if unit == "1" else unit
