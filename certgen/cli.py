@@ -9,13 +9,16 @@ import sys
 from collections.abc import Callable, Sequence
 
 from certgen import __version__
-from certgen.commands import check, completion, issue, new, record, register, schema
+from certgen.commands import check, completion, issue, key, new, record, register, schema, sign, verify
 from certgen.errors import CertgenError
 
 #: The commands in the order the help lists them; their heavy imports wait until they run.
 COMMANDS = {
     "issue": issue,
     "check": check,
+    "verify": verify,
+    "sign": sign,
+    "key": key,
     "record": record,
     "new": new,
     "register": register,
@@ -58,7 +61,7 @@ def command_line() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="certgen",
         description="Turn a brake test of an electric motor into a one-page certificate.",
-        epilog="Exit status: 0 done, 1 the test is not as good as --require asks, 2 the input is wrong.",
+        epilog="Exit status: 0 done, 1 what was checked is not good (verify, --require), 2 the input is wrong.",
     )
     parser.add_argument("--version", action="version", version=f"certgen {__version__}")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from contextlib import closing
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -25,6 +25,7 @@ from certgen.reduction.sweep_log import points_of_sweep
 from certgen.standards.criteria import DEFAULT, SHIPPED, CriteriaSet, read_criteria, shipped_criteria
 
 if TYPE_CHECKING:
+    from certgen.archive.enclosures import Inputs
     from certgen.sheet.layout import Layout
     from certgen.sheet.logo import Logo
 
@@ -33,10 +34,11 @@ _YAML = (".yaml", ".yml")
 
 @dataclass(frozen=True)
 class Assessed:
-    """One job brought up to its verdict."""
+    """One job brought up to its verdict; ``files`` are the bytes it was made from, by their names in messages."""
 
     loaded: LoadedJob
     results: Results
+    files: Mapping[str, bytes]
 
 
 @dataclass(frozen=True)
@@ -115,7 +117,7 @@ def _assessed(read: _ReadJob) -> Assessed:
     results = _judged(read.test)
     if read.earlier is not None:
         results = _compared(results, read)
-    return Assessed(read.test.loaded, results)
+    return Assessed(read.test.loaded, results, dict(read.test.loaded.reader.problems.read))
 
 
 def _read(loaded: LoadedJob) -> _Test | None:
@@ -253,7 +255,7 @@ def _entered(read: _ReadJob, archive: Path, options: SheetOptions) -> Issued:
     return _issued(_numbered(numbered.results, entered.number), entered.path, entered.new, drawn)
 
 
-def _issued(results: Results, path: Path, new: bool, drawn: _Drawn) -> Issued:
+def _issued(results: Results, path: Path, new: bool, drawn: Drawn) -> Issued:
     assert results.certificate.number is not None
     return Issued(path, results.certificate.number, results.verdict.outcome, new, drawn.left_out, results)
 
@@ -263,21 +265,53 @@ def _numbered(results: Results, number: str) -> Results:
 
 
 @dataclass(frozen=True)
-class _Drawn:
-    """The bytes of a sheet, and the titles of blocks it had no room for."""
+class Drawn:
+    """The bytes of a sheet, the results it shows, and the titles of blocks it had no room for."""
 
+    results: Results
     document: bytes
     left_out: tuple[str, ...]
 
 
-def _drawn(assessed: Assessed, options: SheetOptions) -> _Drawn:
+def draw_job(path: Path, options: SheetOptions, *, number: str | None = None) -> Drawn:
+    """One job's sheet as it would be written; ``number`` is for a job that states none.
+
+    Raises
+    ------
+    InputError, RefusedTest, PageOverflow, CertgenError
+        As the rooms raise them.
+    """
+    assessed = assess_job(path)
+    if assessed.results.certificate.number is None and number is not None:
+        assessed = replace(assessed, results=_numbered(assessed.results, number))
+    return _drawn(assessed, options)
+
+
+def _drawn(assessed: Assessed, options: SheetOptions) -> Drawn:
+    """The page with all it was made from inside, sealed."""
+    from certgen.archive.enclosures import enclosures
+    from certgen.archive.seal import sealed
+    from certgen.assessment.tree import as_json
     from certgen.sheet.render import about, compose, draw
 
-    choice = assessed.loaded.job.sheet
+    results, choice = assessed.results, assessed.loaded.job.sheet
     layout = _layout(assessed.loaded, options.layout)
     paper, units = options.paper or choice.paper, options.units or choice.units
-    page = compose(assessed.results, layout, paper=paper, units=units, logo=_logo(assessed.loaded))
-    return _Drawn(draw(page, about(assessed.results, layout)), page.left_out)
+    page = compose(results, layout, paper=paper, units=units, logo=_logo(assessed.loaded))
+    sheet = {"layout": Path(options.layout or choice.layout).name, "paper": paper, "units": units}
+    enclosed = enclosures(results, as_json(results).encode(), _inputs(assessed, options), sheet)
+    return Drawn(results, sealed(draw(page, about(results, layout), enclosed)), page.left_out)
+
+
+def _inputs(assessed: Assessed, options: SheetOptions) -> Inputs:
+    """What the page is made from; layout and logo count where the job itself names files of its own."""
+    from certgen.archive.enclosures import Inputs
+
+    loaded, read = assessed.loaded, assessed.loaded.reader.problems.read
+    own = options.layout is None and loaded.job.sheet.layout.endswith(_YAML)
+    logo = None if loaded.job.sheet.logo is None else shown_name(loaded.reader, loaded.job.sheet.logo)
+    layout = {name: data for name, data in read.items() if name not in assessed.files and (own or name == logo)}
+    return Inputs(loaded.reader.shown, loaded.folder.resolve().name, assessed.files, layout)
 
 
 def _logo(loaded: LoadedJob) -> Logo | None:
