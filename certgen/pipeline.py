@@ -266,10 +266,11 @@ def _numbered(results: Results, number: str) -> Results:
 
 @dataclass(frozen=True)
 class Drawn:
-    """The bytes of a sheet, the results it shows, and the titles of blocks it had no room for."""
+    """The bytes of a sheet, the results it shows, its layout, and the titles of blocks it had no room for."""
 
     results: Results
     document: bytes
+    layout: str
     left_out: tuple[str, ...]
 
 
@@ -300,7 +301,8 @@ def _drawn(assessed: Assessed, options: SheetOptions) -> Drawn:
     page = compose(results, layout, paper=paper, units=units, logo=_logo(assessed.loaded))
     sheet = {"layout": Path(options.layout or choice.layout).name, "paper": paper, "units": units}
     enclosed = enclosures(results, as_json(results).encode(), _inputs(assessed, options), sheet)
-    return Drawn(results, sealed(draw(page, about(results, layout), enclosed)), page.left_out)
+    document = sealed(draw(page, about(results, layout), enclosed))
+    return Drawn(results, document, sheet["layout"], page.left_out)
 
 
 def _inputs(assessed: Assessed, options: SheetOptions) -> Inputs:

@@ -22,6 +22,7 @@ MOST_TOLD = 12
 
 FIGURES, PAGE = "recomputation", "page"
 _MOST_SECONDS = 20.0
+_MOST_SECONDS_COMPUTING = 600.0  # a log of the largest size allowed takes a minute
 
 
 @dataclass(frozen=True)
@@ -68,12 +69,19 @@ def made_again(issued: bytes, files: Mapping[str, bytes], contents: Contents | N
     if contents is None or not isinstance(then, dict) or contents.job not in files:
         return [Fact(name, NOT_CHECKED, "job or results cannot be read") for name in (FIGURES, PAGE)]
     try:
-        again = _made(files, contents, make)
+        with within(_MOST_SECONDS_COMPUTING):
+            again = _made(files, contents, make)
     except CertgenError as cause:
-        told = tuple(str(cause).splitlines()[:MOST_TOLD])
-        words = "its own files give no results with this version"
-        return [Fact(FIGURES, NOT_GOOD, words, told), Fact(PAGE, NOT_CHECKED, "no results to draw")]
+        return _nothing("its own files give no results with this version", *str(cause).splitlines()[:MOST_TOLD])
+    except TookTooLong:
+        return _nothing("computing it again takes too long")
+    except Exception as cause:  # files made to harm must not stop the looking at others
+        return _nothing(f"computing it again fails ({type(cause).__name__})")
     return [_figures(then, again, contents), _page(issued, again, contents)]
+
+
+def _nothing(words: str, *told: str) -> list[Fact]:
+    return [Fact(FIGURES, NOT_GOOD, words, told), Fact(PAGE, NOT_CHECKED, "no results to draw")]
 
 
 def tree_of(data: bytes) -> Any:

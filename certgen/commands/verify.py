@@ -88,11 +88,16 @@ def _make(job: Path, contents: Contents) -> MadeAgain:
     from certgen.pipeline import SheetOptions, assess_job, draw_job
     from certgen.sheet.layout import find_layout
 
-    layout, paper, units = (contents.sheet.get(name) for name in ("layout", "paper", "units"))
-    known = layout if layout is not None and find_layout(layout) is not None else None
+    asked = contents.sheet
+    known = {"paper": ("a4", "letter"), "units": ("si", "us", "both")}
+    paper, units = (asked[name] if asked.get(name) in choices else None for name, choices in known.items())
+    layout = asked.get("layout", "")
     try:
-        drawn = draw_job(job, SheetOptions(known, paper, units), number=contents.number)
+        options = SheetOptions(None if find_layout(layout) is None else layout, paper, units)
+        drawn = draw_job(job, options, number=contents.number)
         results, document, trouble = drawn.results, drawn.document, ""
+        if drawn.layout != layout:
+            document, trouble = b"", f"its layout '{layout[:60]}' is not enclosed"
     except CertgenError as cause:
         results, document, trouble = assess_job(job).results, b"", str(cause)
         results = replace(results, certificate=replace(results.certificate, number=contents.number))

@@ -172,6 +172,35 @@ def test_files_that_give_no_results_are_told_without_the_folder_they_lay_in(smal
     assert told.details[0].startswith("one_point_test/job.yaml:")
 
 
+def _asked_for(document: bytes, **sheet: str) -> bytes:
+    files = enclosed(document)
+    contents = json.loads(files["contents.json"])
+    contents["sheet"] |= sheet
+    files["contents.json"] = json.dumps(contents).encode()
+    return with_files(document, files, listed=False)
+
+
+def test_a_page_whose_layout_is_elsewhere_is_not_judged(small_certificate: bytes) -> None:
+    verification = found(_asked_for(small_certificate, layout="elsewhere.yaml"))
+    assert fact(verification, "recomputation").state == GOOD
+    told = fact(verification, "page")
+    assert (told.state, told.words) == (NOT_CHECKED, "not drawn again: its layout 'elsewhere.yaml' is not enclosed")
+
+
+def test_a_sheet_that_cannot_be_asked_for_does_no_harm(small_certificate: bytes) -> None:
+    verification = found(_asked_for(small_certificate, paper="a99", units="furlongs"))
+    assert fact(verification, "recomputation").state == GOOD
+    assert fact(verification, "page").state == GOOD
+
+
+def test_files_that_make_the_program_fail_are_told(small_certificate: bytes) -> None:
+    def failing(job: Path, contents: Contents) -> MadeAgain:
+        raise ZeroDivisionError
+
+    told = fact(verify(small_certificate, failing, judged), "recomputation")
+    assert (told.state, told.words) == (NOT_GOOD, "computing it again fails (ZeroDivisionError)")
+
+
 @dataclass
 class Entry:
     digest: str
