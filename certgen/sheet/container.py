@@ -56,6 +56,7 @@ def contained(document: Any, about: About, enclosures: Iterable[Enclosure], *, l
 def _catalog(document: Any, about: About, enclosures: Iterable[Enclosure], language: str) -> Any:
     from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFString
 
+    metadata = _stream(xmp(about, language), {"Type": "/Metadata", "Subtype": "/XML"}, packed=False)
     entries = {
         "Type": "/Catalog",
         "Pages": document.Reference(document.Pages),
