@@ -25,9 +25,7 @@ from certgen.reduction.sweep_log import points_of_sweep
 from certgen.standards.criteria import DEFAULT, SHIPPED, CriteriaSet, read_criteria, shipped_criteria
 
 if TYPE_CHECKING:
-    from certgen.archive.enclosures import Inputs
     from certgen.sheet.layout import Layout
-    from certgen.sheet.logo import Logo
 
 _YAML = (".yaml", ".yml")
 
@@ -290,58 +288,22 @@ def draw_job(path: Path, options: SheetOptions, *, number: str | None = None) ->
 
 def _drawn(assessed: Assessed, options: SheetOptions) -> Drawn:
     """The page with all it was made from inside, sealed."""
-    from certgen.archive.enclosures import enclosures
+    from certgen.archive.enclosures import enclosures, inputs_of
     from certgen.archive.seal import sealed
     from certgen.assessment.tree import as_json
+    from certgen.sheet.logo import logo_of
     from certgen.sheet.render import about, compose, draw
 
     results, choice = assessed.results, assessed.loaded.job.sheet
     layout = _layout(assessed.loaded, options.layout)
     paper, units = options.paper or choice.paper, options.units or choice.units
-    page = compose(results, layout, paper=paper, units=units, logo=_logo(assessed.loaded))
+    page = compose(results, layout, paper=paper, units=units, logo=logo_of(assessed.loaded))
     sheet = {"layout": Path(options.layout or choice.layout).name, "paper": paper, "units": units}
-    enclosed = enclosures(results, as_json(results).encode(), _inputs(assessed, options), sheet)
+    enclosed = enclosures(
+        results, as_json(results).encode(), inputs_of(assessed.loaded, assessed.files, options.layout), sheet
+    )
     document = sealed(draw(page, about(results, layout), enclosed))
     return Drawn(results, document, sheet["layout"], page.left_out)
-
-
-def _inputs(assessed: Assessed, options: SheetOptions) -> Inputs:
-    """What the page is made from; layout and logo count where the job itself names files of its own."""
-    from certgen.archive.enclosures import Inputs
-
-    loaded, read = assessed.loaded, assessed.loaded.reader.problems.read
-    own = options.layout is None and loaded.job.sheet.layout.endswith(_YAML)
-    logo = None if loaded.job.sheet.logo is None else shown_name(loaded.reader, loaded.job.sheet.logo)
-    layout = {name: data for name, data in read.items() if name not in assessed.files and (own or name == logo)}
-    return Inputs(loaded.reader.shown, loaded.folder.resolve().name, assessed.files, layout)
-
-
-def _logo(loaded: LoadedJob) -> Logo | None:
-    """The shop's logo, where the job names one.
-
-    Raises
-    ------
-    InputError
-        The file is absent, or cannot be used as a logo.
-    """
-    from certgen.sheet.logo import MOST_BYTES, LogoRefused, read_logo
-
-    reference, problems = loaded.job.sheet.logo, loaded.reader.problems
-    if reference is None:
-        return None
-    path = find(reference, loaded.reader, loaded.folder, "sheet.logo")
-    shown = shown_name(loaded.reader, reference)
-    try:
-        if path is not None and path.is_file() and path.stat().st_size > MOST_BYTES:
-            raise LogoRefused(f"the file is larger than {MOST_BYTES // 1000} kB")
-        data = None if path is None else read_bounded(path, shown, problems)
-        logo = None if data is None else read_logo(data)
-    except LogoRefused as refused:
-        problems.add(shown, (0, 0), f"sheet.logo: {refused.what}", refused.instead)
-        logo = None
-    if logo is None:
-        raise InputError(problems.found)
-    return logo
 
 
 def _write_results(results: Results, path: Path) -> None:

@@ -14,7 +14,9 @@ from pathlib import PurePath
 from certgen.archive.contents import CONTENTS, RESULTS, Contents, as_json, digest
 from certgen.archive.safe_names import MOST_BYTES, MOST_FILES, unsafe
 from certgen.assessment.results import Results
+from certgen.document.references import shown_name
 from certgen.errors import CertgenError
+from certgen.job.load import LoadedJob
 from certgen.sheet.container import DATA, SOURCE, SUPPLEMENT, Enclosure
 
 #: Media types by ending. Sources: RFC 9512 (YAML), RFC 7111 (CSV), RFC 8259 (JSON), RFC 2046 (plain text); the IANA
@@ -54,6 +56,18 @@ class Inputs:
     folder: str
     files: Mapping[str, bytes]
     layout: Mapping[str, bytes]
+
+
+def inputs_of(loaded: LoadedJob, files: Mapping[str, bytes], layout: str | None) -> Inputs:
+    """What a page is made from: the files its results come from, and layout and logo where the job names its own.
+
+    ``layout`` is the layout that stands in place of the job's own, if any.
+    """
+    sheet, read = loaded.job.sheet, loaded.reader.problems.read
+    own = layout is None and sheet.layout.endswith((".yaml", ".yml"))
+    logo = None if sheet.logo is None else shown_name(loaded.reader, sheet.logo)
+    more = {name: data for name, data in read.items() if name not in files and (own or name == logo)}
+    return Inputs(loaded.reader.shown, loaded.folder.resolve().name, files, more)
 
 
 def enclosures(results: Results, results_json: bytes, inputs: Inputs, sheet: Mapping[str, str]) -> list[Enclosure]:

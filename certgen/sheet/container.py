@@ -62,9 +62,7 @@ def _catalog(document: Any, about: About, enclosures: Iterable[Enclosure], langu
         "Pages": document.Reference(document.Pages),
         "Lang": PDFString(language),
         "ViewerPreferences": PDFDictionary({"DisplayDocTitle": "true"}),
-        "Metadata": document.Reference(
-            _stream(xmp(about, language), {"Type": "/Metadata", "Subtype": "/XML"}, packed=False)
-        ),
+        "Metadata": document.Reference(metadata),
         "OutputIntents": PDFArray([_output_intent(document)]),
     }
     named = sorted((_key(one.name), document.Reference(_file(document, one, about))) for one in enclosures)
