@@ -9,7 +9,7 @@ import sys
 from collections.abc import Callable, Sequence
 
 from certgen import __version__
-from certgen.commands import check, completion, issue, new, plan, record, register, schema
+from certgen.commands import check, completion, issue, key, new, plan, record, register, schema, sign, verify
 from certgen.errors import CertgenError
 
 #: The commands in the order the help lists them; their heavy imports wait until they run.
@@ -17,6 +17,9 @@ COMMANDS = {
     "plan": plan,
     "issue": issue,
     "check": check,
+    "verify": verify,
+    "sign": sign,
+    "key": key,
     "record": record,
     "new": new,
     "register": register,
@@ -59,7 +62,7 @@ def command_line() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="certgen",
         description="Turn a brake test of an electric motor into a one-page certificate.",
-        epilog="Exit status: 0 done, 1 the test is not as good as --require asks or the rig holds no load of a plan, "
+        epilog="Exit status: 0 done, 1 what was checked is not good (verify, --require, a plan the rig cannot hold), "
         "2 the input is wrong.",
     )
     parser.add_argument("--version", action="version", version=f"certgen {__version__}")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from contextlib import closing
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -26,17 +26,17 @@ from certgen.standards.criteria import DEFAULT, SHIPPED, CriteriaSet, read_crite
 
 if TYPE_CHECKING:
     from certgen.sheet.layout import Layout
-    from certgen.sheet.logo import Logo
 
 _YAML = (".yaml", ".yml")
 
 
 @dataclass(frozen=True)
 class Assessed:
-    """One job brought up to its verdict."""
+    """One job brought up to its verdict; ``files`` are the bytes it was made from, by their names in messages."""
 
     loaded: LoadedJob
     results: Results
+    files: Mapping[str, bytes]
 
 
 @dataclass(frozen=True)
@@ -115,7 +115,7 @@ def _assessed(read: _ReadJob) -> Assessed:
     results = _judged(read.test)
     if read.earlier is not None:
         results = _compared(results, read)
-    return Assessed(read.test.loaded, results)
+    return Assessed(read.test.loaded, results, dict(read.test.loaded.reader.problems.read))
 
 
 def _read(loaded: LoadedJob) -> _Test | None:
@@ -253,7 +253,7 @@ def _entered(read: _ReadJob, archive: Path, options: SheetOptions) -> Issued:
     return _issued(_numbered(numbered.results, entered.number), entered.path, entered.new, drawn)
 
 
-def _issued(results: Results, path: Path, new: bool, drawn: _Drawn) -> Issued:
+def _issued(results: Results, path: Path, new: bool, drawn: Drawn) -> Issued:
     assert results.certificate.number is not None
     return Issued(path, results.certificate.number, results.verdict.outcome, new, drawn.left_out, results)
 
@@ -263,49 +263,47 @@ def _numbered(results: Results, number: str) -> Results:
 
 
 @dataclass(frozen=True)
-class _Drawn:
-    """The bytes of a sheet, and the titles of blocks it had no room for."""
+class Drawn:
+    """The bytes of a sheet, the results it shows, its layout, and the titles of blocks it had no room for."""
 
+    results: Results
     document: bytes
+    layout: str
     left_out: tuple[str, ...]
 
 
-def _drawn(assessed: Assessed, options: SheetOptions) -> _Drawn:
-    from certgen.sheet.render import about, compose, draw
-
-    choice = assessed.loaded.job.sheet
-    layout = _layout(assessed.loaded, options.layout)
-    paper, units = options.paper or choice.paper, options.units or choice.units
-    page = compose(assessed.results, layout, paper=paper, units=units, logo=_logo(assessed.loaded))
-    return _Drawn(draw(page, about(assessed.results, layout)), page.left_out)
-
-
-def _logo(loaded: LoadedJob) -> Logo | None:
-    """The shop's logo, where the job names one.
+def draw_job(path: Path, options: SheetOptions, *, number: str | None = None) -> Drawn:
+    """One job's sheet as it would be written; ``number`` is for a job that states none.
 
     Raises
     ------
-    InputError
-        The file is absent, or cannot be used as a logo.
+    InputError, RefusedTest, PageOverflow, CertgenError
+        As the rooms raise them.
     """
-    from certgen.sheet.logo import MOST_BYTES, LogoRefused, read_logo
+    assessed = assess_job(path)
+    if assessed.results.certificate.number is None and number is not None:
+        assessed = replace(assessed, results=_numbered(assessed.results, number))
+    return _drawn(assessed, options)
 
-    reference, problems = loaded.job.sheet.logo, loaded.reader.problems
-    if reference is None:
-        return None
-    path = find(reference, loaded.reader, loaded.folder, "sheet.logo")
-    shown = shown_name(loaded.reader, reference)
-    try:
-        if path is not None and path.is_file() and path.stat().st_size > MOST_BYTES:
-            raise LogoRefused(f"the file is larger than {MOST_BYTES // 1000} kB")
-        data = None if path is None else read_bounded(path, shown, problems)
-        logo = None if data is None else read_logo(data)
-    except LogoRefused as refused:
-        problems.add(shown, (0, 0), f"sheet.logo: {refused.what}", refused.instead)
-        logo = None
-    if logo is None:
-        raise InputError(problems.found)
-    return logo
+
+def _drawn(assessed: Assessed, options: SheetOptions) -> Drawn:
+    """The page with all it was made from inside, sealed."""
+    from certgen.archive.enclosures import enclosures, inputs_of
+    from certgen.archive.seal import sealed
+    from certgen.assessment.tree import as_json
+    from certgen.sheet.logo import logo_of
+    from certgen.sheet.render import about, compose, draw
+
+    results, choice = assessed.results, assessed.loaded.job.sheet
+    layout = _layout(assessed.loaded, options.layout)
+    paper, units = options.paper or choice.paper, options.units or choice.units
+    page = compose(results, layout, paper=paper, units=units, logo=logo_of(assessed.loaded))
+    sheet = {"layout": Path(options.layout or choice.layout).name, "paper": paper, "units": units}
+    enclosed = enclosures(
+        results, as_json(results).encode(), inputs_of(assessed.loaded, assessed.files, options.layout), sheet
+    )
+    document = sealed(draw(page, about(results, layout), enclosed))
+    return Drawn(results, document, sheet["layout"], page.left_out)
 
 
 def _write_results(results: Results, path: Path) -> None:

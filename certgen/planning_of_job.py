@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from certgen import __version__
 from certgen.document.source import Problems
 from certgen.document.wording import nearest
 from certgen.errors import CertgenError, InputError
@@ -47,7 +48,8 @@ def draw_sheet(planned: Planned, out: Path, options: SheetOptions, job: Path) ->
         The layout is wrong, is no layout of a plan, or the page is too short; nothing is written then.
     """
     from certgen.archive.store import file_name, write_whole
-    from certgen.sheet.draw import About, draw
+    from certgen.sheet.about import About
+    from certgen.sheet.draw import draw
     from certgen.sheet.page import units_of
     from certgen.sheet.place import compose_content
     from certgen.sheet.plan_content import PlanContent
@@ -57,7 +59,8 @@ def draw_sheet(planned: Planned, out: Path, options: SheetOptions, job: Path) ->
     content = PlanContent(plan, units_of(layout, options.units or choice.units), layout.words)
     page = compose_content(content, layout, options.paper or choice.paper)
     title = f"{layout.blocks.plan_heading.title or 'Run sheet'} {name_of(plan, job).removesuffix(' run sheet')}"
-    document = draw(page, About(title, "", f"{plan.motor.type} motor"))
+    number = plan.certificate.number if plan.certificate is not None else None
+    document = draw(page, About(title, "", f"{plan.motor.type} motor", number or "", "", f"certgen {__version__}"))
     path = out / file_name(name_of(plan, job)) if out.is_dir() else out
     if path is out and path.exists() and path.read_bytes() != document:
         raise CertgenError(f"{out}: a file of this name exists and is not this run sheet; name another, or a folder.")

@@ -156,7 +156,16 @@ def test_what_draws_stands_in_the_sheet_only() -> None:
     assert {part(module) for module in MODULES if "reportlab" in libraries(module)} == {"sheet"}
 
 
-@pytest.mark.parametrize("library", ["matplotlib", "scipy", "pypdf", "hypothesis", "pytest"])
+@pytest.mark.parametrize("library", ["pypdf", "pyhanko", "pyhanko_certvalidator", "cryptography", "asn1crypto"])
+def test_what_reads_and_signs_pages_stands_in_the_archive_only(library: str) -> None:
+    users = [module for module in MODULES if library in libraries(module)]
+    assert {part(module) for module in users} == {"archive"}
+    for module in users:
+        tree = ast.parse(module.read_text(encoding="utf-8"))
+        assert library not in set(_module_level_imports(tree)), dotted(module)
+
+
+@pytest.mark.parametrize("library", ["matplotlib", "scipy", "pikepdf", "fontTools", "hypothesis", "pytest"])
 def test_what_only_tests_need_is_not_imported(library: str) -> None:
     for module in MODULES:
         assert library not in libraries(module), dotted(module)

@@ -48,7 +48,7 @@ def test_ci_runs_the_readmes_test_command():
 @pytest.mark.parametrize("option", re.findall(r"`(--[a-z]+)[ `]", README))
 def test_options_of_the_readme_exist(option):
     told = ""
-    for command in ("issue", "check"):
+    for command in ("issue", "check", "verify"):
         arguments = [sys.executable, "-m", "certgen", command, "--help"]
         told += subprocess.run(arguments, capture_output=True, text=True, check=True).stdout
     assert option in told

@@ -37,17 +37,30 @@ def issue_once(path: Path, data: bytes) -> bool:
     CertgenError
         The folder is missing, not writable or full.
     """
+    if write_once(path, data):
+        return True
     with failure_told(path):
-        if not os.path.lexists(path):
-            with _written(path.parent, data) as complete:
-                if take_name(complete, path):
-                    return True
         if path.is_file() and path.read_bytes() == data:
             return False
     raise AlreadyIssued(
         f"{path}: a file of this name exists and is not this certificate, and an issued certificate is never "
         "overwritten; give the new one a number of its own, or write it elsewhere with --out."
     )
+
+
+def write_once(path: Path, data: bytes, *, secret: bool = False) -> bool:
+    """Write a file unless its name is taken; return whether it was free. A secret one is for its owner's eyes.
+
+    Raises
+    ------
+    CertgenError
+        The folder is missing, not writable or full.
+    """
+    with failure_told(path):
+        if os.path.lexists(path):
+            return False
+        with _written(path.parent, data, mode=0o600 if secret else 0o644) as complete:
+            return take_name(complete, path)
 
 
 @contextmanager
@@ -63,7 +76,7 @@ def failure_told(path: Path) -> Iterator[None]:
 
 
 @contextmanager
-def _written(folder: Path, data: bytes) -> Iterator[Path]:
+def _written(folder: Path, data: bytes, mode: int = 0o644) -> Iterator[Path]:
     """A complete file in the folder under a passing name, which is gone afterwards whatever happens."""
     with tempfile.NamedTemporaryFile(dir=folder, prefix=".writing-", delete=False) as file:
         passing = Path(file.name)
@@ -75,7 +88,7 @@ def _written(folder: Path, data: bytes) -> Iterator[Path]:
             passing.unlink(missing_ok=True)
             raise
     try:
-        passing.chmod(0o644)
+        passing.chmod(mode)
         yield passing
     finally:
         passing.unlink(missing_ok=True)

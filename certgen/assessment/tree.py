@@ -12,14 +12,18 @@ from certgen.document.vocabulary import Measure
 from certgen.quantity import Quantity
 from certgen.units import DIMENSIONS
 
+_OF_QUANTITY = tuple(field.name for field in dataclasses.fields(Quantity))
+
 
 def as_tree(value: Any) -> Any:
     """Dataclasses as mappings, quantities as value and unit, tuples as lists, dates as ISO text.
 
     A bare float that a file's key declares as a measure becomes a quantity with its SI unit.
     """
+    if isinstance(value, (float, str)) or value is None:
+        return value
     if isinstance(value, Quantity):
-        return dataclasses.asdict(value)
+        return {name: getattr(value, name) for name in _OF_QUANTITY}
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         # A field that would be a word of Python's ends with an underscore.
         return {

@@ -25,9 +25,13 @@ Place = tuple[int, int]
 
 @dataclass
 class Problems:
-    """Collects every mistake met while reading one job and the files it names, up to one more than are told."""
+    """Collects every mistake met while reading one job and the files it names, up to one more than are told.
+
+    ``read`` keeps the bytes of each file read, by its name in messages: what a certificate encloses is what was read.
+    """
 
     found: list[Problem] = field(default_factory=list)
+    read: dict[str, bytes] = field(default_factory=dict)
 
     def add(self, file: str, place: Place, what: str, instead: str) -> None:
         """Keep one mistake; ``place`` is line and column, counted from 1, or (0, 0) for the whole file."""
@@ -55,7 +59,8 @@ def read_bounded(path: Path, shown: str, problems: Problems, most: int = MOST_BY
                 "split it or shorten it to what was measured",
             )
         else:
-            return path.read_bytes()
+            problems.read[shown] = path.read_bytes()
+            return problems.read[shown]
     except (OSError, ValueError) as cause:
         reason = getattr(cause, "strerror", None) or str(cause)
         problems.add(shown, (0, 0), f"the file cannot be read ({reason})", "check its name and permissions")

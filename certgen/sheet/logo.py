@@ -8,6 +8,11 @@ import warnings
 import zlib
 from dataclasses import dataclass
 
+from certgen.document.references import find, shown_name
+from certgen.document.source import read_bounded
+from certgen.errors import InputError
+from certgen.job.load import LoadedJob
+
 #: Bounds on the file and the picture. A logo of 30 mm at 600 dots an inch has 709 pixels across.
 MOST_BYTES = 512_000
 MOST_SIDE = 3000
@@ -39,6 +44,32 @@ class Logo:
     def ratio(self) -> float:
         """Width to height."""
         return self.width / self.height
+
+
+def logo_of(loaded: LoadedJob) -> Logo | None:
+    """The shop's logo, where the job names one.
+
+    Raises
+    ------
+    InputError
+        The file is absent, or cannot be used as a logo.
+    """
+    reference, problems = loaded.job.sheet.logo, loaded.reader.problems
+    if reference is None:
+        return None
+    path = find(reference, loaded.reader, loaded.folder, "sheet.logo")
+    shown = shown_name(loaded.reader, reference)
+    try:
+        if path is not None and path.is_file() and path.stat().st_size > MOST_BYTES:
+            raise LogoRefused(f"the file is larger than {MOST_BYTES // 1000} kB")
+        data = None if path is None else read_bounded(path, shown, problems)
+        logo = None if data is None else read_logo(data)
+    except LogoRefused as refused:
+        problems.add(shown, (0, 0), f"sheet.logo: {refused.what}", refused.instead)
+        logo = None
+    if logo is None:
+        raise InputError(problems.found)
+    return logo
 
 
 def read_logo(data: bytes) -> Logo:

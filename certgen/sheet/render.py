@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from certgen.assessment.results import Results
-from certgen.sheet.draw import About, draw
+from certgen.sheet.about import About
+from certgen.sheet.draw import draw
 from certgen.sheet.layout import Layout
 from certgen.sheet.place import PlacedPage, compose
 
@@ -22,12 +23,19 @@ def render(results: Results, layout: Layout, *, paper: str, units: str) -> bytes
 
 
 def about(results: Results, layout: Layout) -> About:
-    """What the file says about itself: title with number, author, subject."""
-    certificate, motor = results.certificate, results.motor
+    """What the file says about itself: title with number, author, subject, verdict, program."""
+    certificate, motor, made = results.certificate, results.motor, results.traceability
     kind = layout.blocks.heading.title or "Sheet"
     described = [part for part in (motor.maker, motor.model, motor.serial) if part]
     author = f"{certificate.tested_by}, {certificate.shop.name}" if certificate.shop else certificate.tested_by
     revision = f" revision {certificate.revision}" if certificate.revision > 1 else ""
+    number = f"{certificate.number or ''}{revision}"
     return About(
-        f"{kind} {certificate.number or ''}{revision}".rstrip(), author, ", ".join([f"{motor.type} motor", *described])
+        title=f"{kind} {number}".rstrip(),
+        author=author,
+        subject=", ".join([f"{motor.type} motor", *described]),
+        number=number,
+        verdict=results.verdict.outcome,
+        program=f"{made.program} {made.version}",
+        tested_on=certificate.tested_on,
     )

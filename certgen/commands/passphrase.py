@@ -1,0 +1,29 @@
+"""A passphrase by prompt or from a file, never on the command line, where others can read it."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from certgen.errors import CertgenError
+
+
+def add_passphrase(command: argparse.ArgumentParser) -> None:
+    """Declare ``--passphrase-file``."""
+    command.add_argument(
+        "--passphrase-file", type=Path, metavar="FILE", help="file whose first line opens the key (default: asked for)"
+    )
+
+
+def passphrase_from(options: argparse.Namespace, question: str) -> bytes:
+    """The passphrase, asked for where no file holds it."""
+    if options.passphrase_file is None:
+        import getpass
+
+        return getpass.getpass(question).encode()
+    try:
+        with options.passphrase_file.open(encoding="utf-8") as file:
+            line: str = file.readline(10_000)
+    except (OSError, UnicodeDecodeError) as cause:
+        raise CertgenError(f"{options.passphrase_file}: the passphrase cannot be read; check the file.") from cause
+    return line.rstrip("\r\n").encode()

@@ -1,0 +1,68 @@
+"""``certgen sign``: append the shop's signature to certificates."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from certgen.commands.passphrase import add_passphrase, passphrase_from
+from certgen.errors import CertgenError
+
+HELP = "append the shop's signature to certificates (optional extra 'sign')"
+
+
+def add(command: argparse.ArgumentParser) -> None:
+    """Declare the arguments."""
+    command.add_argument("pages", nargs="+", metavar="PDF", type=Path, help="certificate")
+    command.add_argument(
+        "--key", required=True, type=Path, metavar="FILE", help="key with its certificate: PKCS #12 (.p12) or PEM"
+    )
+    add_passphrase(command)
+    command.add_argument(
+        "--out",
+        type=Path,
+        metavar="PATH",
+        help="the signed PDF, or a folder for it (default: NAME-signed.pdf beside it)",
+    )
+
+
+def run(options: argparse.Namespace) -> int:
+    """Sign every certificate into a file of its own."""
+    from certgen.archive.reading import MOST_PDF
+    from certgen.archive.seal import read_seal
+    from certgen.archive.signing import signed
+    from certgen.archive.store import write_once
+
+    if len(options.pages) > 1 and options.out is not None and not options.out.is_dir():
+        raise CertgenError(f"--out {options.out}: with several certificates this must be an existing folder.")
+    key = _read(options.key, 1_000_000)
+    passphrase = passphrase_from(options, f"Passphrase of {options.key}: ")
+    status = 0
+    for page in options.pages:
+        document = _read(page, MOST_PDF)
+        seal = read_seal(document)
+        if seal is None or not seal.whole:
+            print(f"{page}: not signed: it is not a whole certificate (certgen verify says more).", file=sys.stderr)
+            status = 2
+            continue
+        target = _target(page, options.out)
+        if not write_once(target, signed(document, key, passphrase)):
+            raise CertgenError(f"{target}: this file exists, and nothing is overwritten; name another with --out.")
+        print(target)
+    return status
+
+
+def _target(page: Path, out: Path | None) -> Path:
+    if out is None:
+        return page.with_name(f"{page.stem}-signed.pdf")
+    return out / page.name if out.is_dir() else out
+
+
+def _read(path: Path, most: int) -> bytes:
+    try:
+        if path.stat().st_size > most:
+            raise CertgenError(f"{path}: larger than {most // 1_000_000} MB; give the right file.")
+        return path.read_bytes()
+    except OSError as cause:
+        raise CertgenError(f"{path}: cannot be read ({cause.strerror or cause}); check its name.") from cause

@@ -1,0 +1,130 @@
+"""``certgen verify``: is a certificate whole, and does its data still give its numbers."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from contextlib import ExitStack, closing
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from certgen.errors import CertgenError
+
+if TYPE_CHECKING:
+    from certgen.archive.again import MadeAgain
+    from certgen.archive.asking import Register
+    from certgen.archive.contents import Contents
+    from certgen.archive.facts import Fact, Verification
+
+HELP = "is it whole, and does its data still give its numbers"
+
+_MARKS = {"good": "yes", "not good": "NO", "not checked": "-"}
+
+
+def add(command: argparse.ArgumentParser) -> None:
+    """Declare the arguments."""
+    command.add_argument("pages", nargs="+", metavar="PDF", type=Path, help="certificate")
+    command.add_argument(
+        "--extract",
+        type=Path,
+        metavar="DIR",
+        help="also lay out the enclosed files below this folder (one certificate)",
+    )
+    command.add_argument("--archive", type=Path, metavar="DIR", help="also ask the register of this archive")
+    command.add_argument(
+        "--signed-by", type=Path, metavar="FILE", help="the certificate (PEM, DER) the signature must be by"
+    )
+
+
+def run(options: argparse.Namespace) -> int:
+    """Tell the facts of every certificate; the worst exit status counts."""
+    if options.extract is not None and len(options.pages) > 1:
+        raise CertgenError("--extract takes one certificate at a time; name one PDF.")
+    trusted = None if options.signed_by is None else _read(options.signed_by, 1_000_000)
+    status = 0
+    with ExitStack() as stack:
+        register = None if options.archive is None else _register(options.archive, stack)
+        for page in options.pages:
+            try:
+                status = max(status, _one(page, options.extract, trusted, register))
+            except CertgenError as error:
+                print(f"{page}: {error}", file=sys.stderr)
+                status = max(status, error.exit_code)
+    return status
+
+
+def _register(archive: Path, stack: ExitStack) -> Register:
+    from certgen.archive.register.answering import Answering
+    from certgen.archive.register.database import open_register
+
+    return Answering(stack.enter_context(closing(open_register(archive, make=False))))
+
+
+def _one(page: Path, extract_to: Path | None, trusted: bytes | None, register: Register | None) -> int:
+    from certgen.archive.extract import extract
+    from certgen.archive.reading import MOST_PDF
+    from certgen.archive.signature import judged
+    from certgen.archive.verify import enclosed_files, verify
+
+    data = _read(page, MOST_PDF)
+
+    def signatures(document: bytes) -> Fact:
+        return judged(document, trusted)
+
+    found = verify(data, _make, signatures, register=register)
+    print(_told(page, found))
+    if extract_to is not None:
+        for path in extract(enclosed_files(data), extract_to):
+            print(path)
+    return 0 if found.good else 1
+
+
+def _make(job: Path, contents: Contents) -> MadeAgain:
+    """The certificate of a job made by this program; figures without a page where its layout is not at hand."""
+    from dataclasses import replace
+
+    from certgen.archive.again import MadeAgain
+    from certgen.assessment.tree import as_json
+    from certgen.pipeline import SheetOptions, assess_job, draw_job
+    from certgen.sheet.layout import find_layout
+
+    asked = contents.sheet
+    known = {"paper": ("a4", "letter"), "units": ("si", "us", "both")}
+    paper, units = (asked[name] if asked.get(name) in choices else None for name, choices in known.items())
+    layout = asked.get("layout", "")
+    try:
+        options = SheetOptions(None if find_layout(layout) is None else layout, paper, units)
+        drawn = draw_job(job, options, number=contents.number)
+        results, document, trouble = drawn.results, drawn.document, ""
+        if drawn.layout != layout:
+            document, trouble = b"", f"its layout '{layout[:60]}' is not enclosed"
+    except CertgenError as cause:
+        results, document, trouble = assess_job(job).results, b"", str(cause)
+        results = replace(results, certificate=replace(results.certificate, number=contents.number))
+    made = results.traceability
+    return MadeAgain(as_json(results).encode(), document, f"{made.program} {made.version}", trouble)
+
+
+def _told(page: Path, found: Verification) -> str:
+    title = f"{page}: {'sound' if found.good else 'NOT SOUND'}"
+    if found.number:
+        title += f", {found.number}, verdict {found.verdict}"
+    lines = [title]
+    for fact in found.facts:
+        lines.append(f"  {_MARKS[fact.state]:>3}  {fact.name}: {fact.words}")
+        lines += [f"         {detail}" for detail in fact.details]
+    return "\n".join(_visible(line) for line in lines)
+
+
+def _visible(line: str) -> str:
+    """A line on one line: what a stranger's file says may hold signs that move the cursor."""
+    return "".join(sign if sign.isprintable() else ascii(sign)[1:-1] for sign in line)
+
+
+def _read(path: Path, most: int) -> bytes:
+    try:
+        if path.is_file() and path.stat().st_size > most:
+            raise CertgenError(f"larger than {most // 1_000_000} MB, which no certificate is.")
+        return path.read_bytes()
+    except OSError as cause:
+        raise CertgenError(f"cannot be read ({cause.strerror or cause}); check its name and permissions.") from cause
