@@ -73,9 +73,9 @@ def test_one_page_whatever_is_known(paper, units, kind, rig, plate):
     page = page_of(kind, rig, paper, units, **plate)
     assert not page.following
     assert page.left_out == ()
-    document = draw(page, About("Run sheet", "", kind))
+    document = draw(page, About("Run sheet", "", kind, "", "", "certgen"))
     assert len(PdfReader(io.BytesIO(document)).pages) == 1
-    assert draw(page_of(kind, rig, paper, units, **plate), About("Run sheet", "", kind)) == document
+    assert draw(page_of(kind, rig, paper, units, **plate), About("Run sheet", "", kind, "", "", "certgen")) == document
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])
@@ -146,7 +146,7 @@ def test_the_scale_stands_in_its_own_unit():
 def test_nothing_stands_over_anything_else(tmp_path: Path):
     """Words of the finished page, as a reader of PDF finds them, do not overlap."""
     document = tmp_path / "sheet.pdf"
-    document.write_bytes(draw(page_of(**PLATE), About("Run sheet", "", "")))
+    document.write_bytes(draw(page_of(**PLATE), About("Run sheet", "", "", "", "", "certgen")))
     listed = subprocess.run(["pdftotext", "-bbox", document, "-"], capture_output=True, text=True, check=True).stdout
     boxes = []
     for line in listed.splitlines():
