@@ -23,6 +23,7 @@ from certgen.assessment.results import (
 from certgen.physics.uncertainty import round_with
 from certgen.quantity import Quantity
 from certgen.terminal_changing_speed import changing_speed_told
+from certgen.terminal_readings import files_told
 
 #: How an SI unit is told: unit printed, factor.
 _TOLD = {"rad/s": ("rpm", 60.0 / (2.0 * math.pi)), "W": ("W", 1.0), "1": ("%", 100.0), "ohm": ("Mohm", 1e-6)}
@@ -63,6 +64,7 @@ def told(results: Results, name: str) -> str:
 def _lines(results: Results, name: str) -> Iterator[str]:
     yield f"{name}: {results.verdict.outcome}"
     yield from (f"  {reason}" for reason in results.verdict.reasons)
+    yield from files_told(results.readings)
     yield f"load points: {len(results.points)}"
     yield from _log(results.log)
     for key, words in _OPERATING.items():

@@ -13,6 +13,7 @@ from pathlib import Path
 from certgen.document import vocabulary as v
 from certgen.document.wording import says
 from certgen.job.columns import COLUMNS
+from certgen.job.dialect import Dialect, Join
 from certgen.job.log import LOG_KINDS
 from certgen.job.model import Job
 from certgen.job.rig import Rig
@@ -51,8 +52,8 @@ def _job_and_rig() -> Iterator[str]:
     yield from _keys(Rig)
     yield "\n## Columns of a table\n"
     yield (
-        "A table is `{columns: {name: unit, ..}, rows: [[..], ..]}` or `{columns: {name: {from: header, unit: unit}, ..}, file: name}`; "
-        "a file is delimited text (comma, semicolon or tab) with one header line and a decimal point. An empty cell means not read. "
+        "A table is `{columns: {name: unit, ..}, rows: [[..], ..]}`, or `{columns: {name: {from: header, unit: unit}, ..}, file: name}`, or "
+        "`{files: [{file: name, columns: {..}}, ..], join: {..}}`; a [file](readings.md) is delimited text or a workbook. An empty cell means not read. "
         "A load test may be a continuous log: `steady: {hold: 5 s, speed_band: 0.5 %, torque_band: 2 %}` beside its columns, see [logs](logs.md).\n"
     )
     yield "| column | meaning | dimension | |"
@@ -66,6 +67,11 @@ def _job_and_rig() -> Iterator[str]:
     yield "|---|---|---|---|"
     for name, kind in LOG_KINDS.items():
         yield from _rows(kind, f"{name}.")
+    yield "\n## Keys beside `file`\n"
+    yield "Whatever is left out is found in the file, and told by `certgen check`. An entry of `files` may also have `shift`, added to its times.\n"
+    yield from _keys(Dialect)
+    yield "\n## Keys of `join`\n"
+    yield from _keys(Join)
     yield "\n## Dimensions\n"
     yield "| dimension | inside and in results | for example |"
     yield "|---|---|---|"

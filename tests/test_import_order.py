@@ -31,6 +31,7 @@ ABOVE = (
     "terminal",
     "terminal_budget",
     "terminal_plan",
+    "terminal_readings",
     "terminal_register",
     "terminal_changing_speed",
     "schemas",

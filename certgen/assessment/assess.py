@@ -103,6 +103,7 @@ def assess(
         run_down=run_down_result(reduction, losses),
         budget=budget_of(reduction),
         log=log_of(reduction, rig),
+        readings=readings.files,
     )
 
 

@@ -13,6 +13,7 @@ from certgen.assessment.changing_speed import RunDown, Sweep
 from certgen.assessment.log_results import Log
 from certgen.job.model import Certificate, Motor, Nameplate
 from certgen.quantity import Quantity
+from certgen.readings.model import FileRead
 
 #: Outcomes of a finding and of the verdict, from best to worst, then the absence of one.
 OUTCOMES = ("pass", "conditional pass", "conditional fail", "fail", "not tested")
@@ -330,3 +331,4 @@ class Results:
     run_down: RunDown | None = None
     budget: tuple[BudgetLine, ...] = ()
     log: Log | None = None  # where the load test was a log
+    readings: tuple[FileRead, ...] = ()  # what was found in each readings file, and what was done to it

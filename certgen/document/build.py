@@ -264,7 +264,7 @@ class Reader:
         if len(node.value) > kind.most:
             self.wrong(node, path, f"the list has {len(node.value)} entries", f"keep it to {kind.most}")
             return None
-        items = [(f"{path}[{index}]", item) for index, item in enumerate(node.value)]
+        items = [(f"{path}[{number}]", item) for number, item in enumerate(node.value, start=1)]
         self.places.update({inner: place_of(item) for inner, item in items})
         return tuple(self.value(kind.kind, item, inner) for inner, item in items)
 

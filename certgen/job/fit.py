@@ -19,6 +19,7 @@ from certgen.job.fit_sweep import check_sweep_and_run_down
 from certgen.job.model import DC, INDUCTION, THREE_PHASE, Job
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Rig
 from certgen.job.table import TableSource
+from certgen.units import conversion
 
 _LINES_OF = {
     "voltage": ("voltage_ab", "voltage_bc", "voltage_ca"),
@@ -136,7 +137,7 @@ def _check_calibration(rig: Rig, notes: _Notes) -> None:
     if calibration is not None and None not in (calibration.applied, calibration.indicated):
         for name in ("applied", "indicated"):
             loads = getattr(calibration, name)
-            listed += [(f"scale.calibration.{name}[{index}]", one) for index, one in enumerate(loads)]
+            listed += [(f"scale.calibration.{name}[{number}]", one) for number, one in enumerate(loads, start=1)]
         _check_loads(calibration.applied, calibration.indicated, notes)
     for path, one in listed:
         if one is not None and one.dimension != scale.reads:
@@ -238,11 +239,21 @@ def _check_wattmeters(names: frozenset[str], three_phase: bool, notes: _Notes) -
 def _check_scale_columns(source: TableSource, rig: Rig, notes: _Notes) -> None:
     reads = rig.scale.reads if rig.scale else None
     for column in source.columns:
-        if reads is not None and column.name in ("scale", "scale_2") and column.dimension != reads:
-            what = f"'{column.unit}' is a unit of {column.dimension}, but the rig's scale reads {reads}"
-            units = "'N' or 'lbf'" if reads == "force" else "'kg' or 'lb'"
-            instead = f"write a unit of {reads}, for example {units}, or correct scale.reads in the rig file"
-            notes.column(column.name, what, instead)
+        mismatch = scale_mismatch(column.name, column.unit, reads) if column.unit else None
+        if mismatch is not None:
+            notes.column(column.name, *mismatch)
+
+
+def scale_mismatch(name: str, unit: str, reads: str | None) -> tuple[str, str] | None:
+    """What is wrong with the unit of a scale's column, and what to write instead; ``None`` where nothing is."""
+    if reads is None or name not in ("scale", "scale_2"):
+        return None
+    dimension = conversion(unit)[0]
+    if dimension == reads:
+        return None
+    what = f"'{unit}' is a unit of {dimension}, but the rig's scale reads {reads}"
+    units = "'N' or 'lbf'" if reads == "force" else "'kg' or 'lb'"
+    return what, f"write a unit of {reads}, for example {units}, or correct scale.reads in the rig file"
 
 
 def _check_zeros(job: Job, rig: Rig, notes: _Notes) -> None:

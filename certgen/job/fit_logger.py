@@ -44,7 +44,7 @@ def check_logger(rig: Rig, tell: Tell) -> None:
         return
     _check_names(logger, notes)
     _check_labels(logger, notes)
-    for index, column in enumerate(logger.columns):
+    for index, column in enumerate(logger.columns, start=1):
         at_column = _Notes(f"logger.columns[{index}]", tell)
         if column.name == SKIPPED or column.name in COLUMNS:
             _check_column(column, rig, at_column)
@@ -73,7 +73,7 @@ def _check_names(logger: Logger, notes: _Notes) -> None:
 def _check_labels(logger: Logger, notes: _Notes) -> None:
     if not logger.labelled:
         return
-    for index, column in enumerate(logger.columns):
+    for index, column in enumerate(logger.columns, start=1):
         if column.label is None:
             notes.at(f"columns[{index}]", "this column has no label, others have", "write the label of each, or none")
     labels = Counter(column.label for column in logger.columns if column.label is not None)
@@ -131,7 +131,7 @@ def _check_calibration(
     counts, values = calibration.counts, calibration.values
     if counts is None or values is None or None in counts or None in values:
         return
-    for index, one in enumerate(values):
+    for index, one in enumerate(values, start=1):
         if dimension is not None and one.dimension != dimension:
             what = f"this is a {one.dimension}, but the unit of the column is '{column.unit}'"
             notes.at(f"calibration.values[{index}]", what, f"write a {dimension}")

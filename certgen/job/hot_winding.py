@@ -47,7 +47,7 @@ _SERIES = table(COOLING_COLUMNS, _Beside)
 
 def _read(node: yaml.Node, reader: Reader, path: str) -> HotWinding | None:
     keys = node.value if isinstance(node, yaml.MappingNode) else []
-    if not any(pair[0].value in ("columns", "rows", "file") for pair in keys):
+    if not any(pair[0].value in ("columns", "rows", "file", "files") for pair in keys):
         return reader.group(HotWinding, node, path)
     source: TableSource | None = reader.value(_SERIES, node, path)
     return None if source is None else HotWinding(ambient=source.also and source.also.ambient, series=source)

@@ -3,32 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import yaml
 
-from certgen.document.build import FileReference, Pairs, Reader, is_blank, join
+from certgen.document.build import Pairs, Reader, is_blank, join
 from certgen.document.schema import key_schemas
 from certgen.document.source import Place, place_of
-from certgen.document.vocabulary import Custom, Group, Measure, Reference, Text, keys_of
-from certgen.document.wording import nearest, says
+from certgen.document.vocabulary import Custom, Group, keys_of
 from certgen.job.columns import COLUMNS, ColumnKind
+from certgen.job.dialect import Dialect, FileSource, Join
 from certgen.job.log import EVALUATED_LOGS, LOG_KINDS, Steady, Sweep
-from certgen.units import UnitError, conversion
+from certgen.job.table_columns import Column, read_columns
+from certgen.job.table_files import file_schema, files_schema, only, read_file_source, read_files
 
 MOST_ROWS = 5000
-
-
-@dataclass(frozen=True)
-class Column:
-    """One column: its name, the unit its numbers are written in, and the header it has in a file."""
-
-    name: str
-    unit: str
-    dimension: str
-    header: str
-    place: Place
 
 
 @dataclass(frozen=True)
@@ -41,13 +31,14 @@ class Cell:
 
 @dataclass(frozen=True)
 class TableSource:
-    """A table as declared: exactly one of ``rows`` and ``file`` is given."""
+    """A table as declared: exactly one of ``rows`` and ``files`` is given; ``join`` puts several files side by side."""
 
     path: str
     place: Place
     columns: tuple[Column, ...]
     rows: tuple[tuple[Cell, ...], ...] | None = None
-    file: FileReference | None = None
+    files: tuple[FileSource, ...] = ()
+    join: Join | None = None
     steady: Steady | None = None  # a log: its steady stretches are the points
     sweep: Sweep | None = None  # a log of a run through the curve
     also: Any = None  # what stands beside the columns, as the dataclass the table's kind names
@@ -77,7 +68,8 @@ def _read_table(
     if pairs is None:
         return None
     beside = () if also is None else tuple(keys_of(also))
-    keys = ("columns", "rows", "file", *LOG_KINDS, *beside)
+    of_a_file = tuple(keys_of(Dialect))
+    keys = ("columns", "rows", "file", "files", "join", *LOG_KINDS, *beside, *of_a_file)
     for name, (key_node, _) in pairs.items():
         if name not in keys:
             reader.unknown(key_node, join(path, name), name, keys)
@@ -88,85 +80,80 @@ def _read_table(
         if name in pairs  # left empty, it asks for the usual bands
     }
     reader.not_evaluated.extend(f"{path}.{name}" for name in log if (path, name) not in EVALUATED_LOGS)
-    stated = None if also is None else reader.group(also, _only(beside, pairs, node), path)
-    columns = None
-    if reader.require("columns", pairs, node, path, "'columns: {speed: rpm, ..}', each column with its unit"):
-        reader.places[f"{path}.columns"] = place_of(given["columns"])
-        columns = _read_columns(given["columns"], reader, f"{path}.columns", known)
-    if ("rows" in given) == ("file" in given):
-        what = "both rows and a file are given" if "rows" in given else "neither rows nor a file is given"
-        reader.wrong(node, path, what, "write either 'rows:' with lists, or 'file:' with a name")
-        return None
-    if "file" in given:
-        file = reader.value(Reference(), given["file"], f"{path}.file")
-        if file is None or columns is None:
+    stated = None if also is None else reader.group(also, only(beside, pairs, node), path)
+    kind = _kind(given, pairs, node, reader, path)
+    for name in given:
+        if (name in of_a_file and kind in ("rows", "files")) or (name == "join" and kind in ("rows", "file")):
+            what = "this says how files are joined" if name == "join" else "this says how a file is written"
+            reader.wrong(pairs[name][0], join(path, name), what, _WHERE[name == "join"])
+    if kind == "files":
+        parts = read_files(given["files"], reader, f"{path}.files", known)
+        joined = _read_join(pairs, given, node, reader, path)
+        if parts is None or joined is None or joined.by is None or joined.within is None:
             return None
-        return TableSource(path, place_of(node), columns, file=file, **log, also=stated)
-    if columns is None:
+        parts = tuple(replace(part, log="steady" in log) for part in parts)
+        columns = tuple({column.name: column for part in parts for column in part.columns}.values())
+        return TableSource(
+            path,
+            place_of(node),
+            columns,
+            files=tuple(replace(part, log="steady" in log) for part in parts),
+            join=joined,
+            **log,
+            also=stated,
+        )
+    if kind == "file":
+        source = read_file_source(pairs, node, reader, path, known)
+        if source is None:
+            return None
+        return TableSource(
+            path, place_of(node), source.columns, files=(replace(source, log="steady" in log),), **log, also=stated
+        )
+    columns_ = _typed_columns(pairs, given, node, reader, path, known=known)
+    if kind is None or columns_ is None:
         return None
-    rows = _read_rows(given["rows"], reader, f"{path}.rows", columns)
-    return None if rows is None else TableSource(path, place_of(node), columns, rows=rows, **log, also=stated)
+    rows = _read_rows(given["rows"], reader, f"{path}.rows", columns_)
+    return None if rows is None else TableSource(path, place_of(node), columns_, rows=rows, **log, also=stated)
 
 
-def _only(names: tuple[str, ...], pairs: Pairs, node: yaml.Node) -> yaml.MappingNode:
-    """A mapping of those of its pairs that have one of the names."""
-    kept = [pair for name, pair in pairs.items() if name in names]
-    return yaml.MappingNode(node.tag, kept, node.start_mark, node.end_mark)
+#: Where a key of a file belongs, and where one of a join does.
+_WHERE = ("write it beside 'file:', or in an entry of 'files:'", "write it beside 'files:'")
 
 
-def _read_columns(
-    node: yaml.Node, reader: Reader, path: str, known: Mapping[str, ColumnKind]
+def _kind(given: Mapping[str, yaml.Node], pairs: Pairs, node: yaml.Node, reader: Reader, path: str) -> str | None:
+    """Which of rows, file and files is given; none or several of them is a mistake."""
+    found = [name for name in ("rows", "file", "files") if name in given]
+    if len(found) == 1:
+        return found[0]
+    what = "neither rows nor a file is given" if not found else "both rows and a file are given"
+    what = "both file and files are given" if found == ["file", "files"] else what
+    reader.wrong(node, path, what, "write either 'rows:' with lists, or 'file:' with a name")
+    return None
+
+
+def _typed_columns(
+    pairs: Pairs,
+    given: Mapping[str, yaml.Node],
+    node: yaml.Node,
+    reader: Reader,
+    path: str,
+    *,
+    known: Mapping[str, ColumnKind],
 ) -> tuple[Column, ...] | None:
-    if not isinstance(node, yaml.MappingNode):
-        reader.wrong(node, path, "each column needs its unit", "write {speed: rpm, scale: kg, ..}")
+    if not reader.require("columns", pairs, node, path, "'columns: {speed: rpm, ..}', each column with its unit"):
         return None
-    pairs = reader.pairs(node, path)
-    if pairs is None:
-        return None
-    columns = []
-    for name, (key_node, value_node) in pairs.items():
-        if name not in known:
-            reader.wrong(key_node, join(path, name), "unknown column", nearest(name, known))
-            continue
-        reader.places[f"{path}.{name}"] = place_of(key_node)
-        if not known[name].evaluated:
-            reader.not_evaluated.append(f"{path}.{name}")
-        column = _read_column(name, known[name], value_node, reader, f"{path}.{name}")
-        if column is not None:
-            columns.append(column)
-    if not pairs:
-        reader.wrong(node, path, "no column is named", "write {speed: rpm, scale: kg, ..}")
-    return tuple(columns) if len(columns) == len(pairs) and columns else None
+    reader.places[f"{path}.columns"] = place_of(given["columns"])
+    return read_columns(given["columns"], reader, f"{path}.columns", known, in_file=False)
 
 
-def _read_column(name: str, kind: ColumnKind, node: yaml.Node, reader: Reader, path: str) -> Column | None:
-    header, unit_node = name, node
-    if isinstance(node, yaml.MappingNode):
-        pairs = reader.pairs(node, path) or {}
-        for inner, (key_node, _) in pairs.items():
-            if inner not in ("from", "unit"):
-                reader.unknown(key_node, join(path, inner), inner, ("from", "unit"))
-        if "from" in pairs:
-            header = reader.value(Text(120, "n (1/min)"), pairs["from"][1], f"{path}.from") or name
-        if "unit" not in pairs and kind.dimensions:
-            reader.wrong(node, f"{path}.unit", "this key is missing", f"write a unit, for example '{_example(kind)}'")
-            return None
-        unit_node = pairs["unit"][1] if "unit" in pairs else node
-    if not kind.dimensions:
-        return Column(name, "", "text", header, place_of(node))
-    unit = reader.scalar(unit_node, path, f"write a unit, for example '{_example(kind)}'")
-    if unit is None:
+def _read_join(pairs: Pairs, given: Mapping[str, yaml.Node], node: yaml.Node, reader: Reader, path: str) -> Join | None:
+    if "columns" in given:
+        what = "each of several files has columns of its own"
+        reader.wrong(pairs["columns"][0], f"{path}.columns", what, "write them in the entries of 'files:'")
+    if not reader.require("join", pairs, node, path, "'join: {by: nearest, within: 0.5 s}'"):
         return None
-    try:
-        if not unit.strip():
-            raise UnitError("the unit of this column is missing")
-        dimension, _, _ = conversion(unit.strip())
-        if dimension not in kind.dimensions:
-            raise UnitError(f"'{unit.strip()}' is a unit of {dimension}, not of {' or '.join(kind.dimensions)}")
-    except UnitError as cause:
-        reader.wrong(unit_node, path, str(cause), f"write a unit, for example '{_example(kind)}'")
-        return None
-    return Column(name, unit.strip(), dimension, header, place_of(unit_node))
+    found: Join | None = reader.value(Group(Join), given["join"], f"{path}.join")
+    return found
 
 
 def _read_rows(
@@ -199,33 +186,19 @@ def _row_example(columns: tuple[Column, ...]) -> str:
     return f"one value for each column, [{names}], commas between, a point in a decimal"
 
 
-def _example(kind: ColumnKind) -> str:
-    return says(Measure(kind.dimensions[0])).rsplit(" ", 1)[-1].rstrip("'") if kind.dimensions else ""
-
-
 def _schema(known: Mapping[str, ColumnKind], also: type | None) -> dict[str, Any]:
-    unit = {"type": "string", "description": "unit of the column"}
-    spelt_out = {
-        "type": "object",
-        "properties": {"from": {"type": "string"}, "unit": unit},
-        "additionalProperties": False,
-    }
-    columns = {
-        name: {"description": kind.meaning, "anyOf": [unit, {"type": ["integer", "null"]}, spelt_out]}
-        for name, kind in known.items()
-    }
     logs = {
         name: {"type": "object", "properties": key_schemas(kind), "additionalProperties": False}
         for name, kind in LOG_KINDS.items()
     }
     return {
         "type": "object",
-        "required": ["columns"],
         "additionalProperties": False,
         "properties": {
-            "columns": {"type": "object", "properties": columns, "additionalProperties": False},
             "rows": {"type": "array", "minItems": 1, "items": {"type": "array"}},
-            "file": {"type": "string"},
+            **file_schema(known)["properties"],
+            "files": files_schema(known),
+            "join": {"type": "object", "properties": key_schemas(Join), "additionalProperties": False},
             **logs,
             **({} if also is None else key_schemas(also)),
         },

@@ -7,21 +7,42 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from certgen.document.source import Place, Problems
 from certgen.job.columns import COLUMNS
-from certgen.job.table import Column
+from certgen.job.table_columns import CLOCK, STAMP, Column
+from certgen.readings.marks import PLAIN, NumberMarks
 from certgen.readings.model import Array, Table
-from certgen.units import LARGEST, SMALLEST, conversion, from_si, measurable, read_number
+from certgen.readings.times import HOW, TimeOfDay, kind_of_time
+from certgen.units import LARGEST, SMALLEST, conversion, from_si, measurable
 
 #: A load point without these is no load point, so they may not be left empty.
 NEEDED = frozenset({"speed", "scale", "scale_2", "torque"})
-_EMPTY = frozenset({"", "-", "–", "—", "~", "null"})
+EMPTY = frozenset({"", "-", "–", "—", "~", "null"})
 #: What loggers write where a channel gave nothing.
 _DROPPED_OUT = frozenset({"nan", "na", "n/a", "inf", "-inf", "+inf", "ol", "err", "error"})
 _LONGEST_REMARK = 80
 
 PlaceOf = Callable[[int, int], Place]
+
+
+@dataclass
+class Notation:
+    """How the cells of a table are written: marks of its numbers, and its time where that is no plain count.
+
+    ``log`` says that the rows are samples of a log, of which any may have dropped out.
+    """
+
+    marks: NumberMarks = PLAIN
+    time: TimeOfDay | None = None
+    log: bool = False
+
+    @classmethod
+    def of(cls, columns: Sequence[Column], marks: NumberMarks = PLAIN, *, log: bool = False) -> Notation:
+        """The notation that the unit of a time column asks for."""
+        kind = next((column.unit for column in columns if column.name == "time"), "")
+        return cls(marks, TimeOfDay(kind) if kind in (CLOCK, STAMP) else None, log)
 
 
 def tabulate(
@@ -31,7 +52,7 @@ def tabulate(
     shown: str,
     problems: Problems,
     *,
-    log: bool = False,
+    notation: Notation | None = None,
 ) -> Table:
     """Rows of texts as a table in SI.
 
@@ -45,16 +66,16 @@ def tabulate(
         Row and column index, both from 0, to line and column in the file.
     shown, problems
         The file's name in messages, and where mistakes are kept.
-    log : bool
-        Whether the rows are samples of a log, of which any may have dropped out.
+    notation
+        How the cells are written; as in a job where it is left out.
     """
-    reader = _CellReader(place_of, shown, problems, log)
+    reader = _CellReader(place_of, shown, problems, notation or Notation.of(columns))
     values = {}
     remarks = [""] * len(rows)
     for index, column in enumerate(columns):
         texts = [row[index].strip() for row in rows]
         if column.name == "remark":
-            remarks = [_remark(text) for text in texts]
+            remarks = [plain_remark(text) for text in texts]
         else:
             values[column.name] = reader.read(column, index, texts)
     return Table(values, tuple(remarks))
@@ -67,37 +88,51 @@ class _CellReader:
     place_of: PlaceOf
     shown: str
     problems: Problems
-    log: bool
+    notation: Notation
 
     def read(self, column: Column, index: int, texts: Sequence[str]) -> Array:
         """SI values of a column given by its index, ``nan`` where a cell is empty or wrong."""
-        numbers = [self._number(column, text, (row, index)) for row, text in enumerate(texts)]
-        _, scale, offset = conversion(column.unit)
-        with np.errstate(over="ignore"):
-            values = offset + scale * np.array(numbers)
-        kind = COLUMNS[column.name]
-        # About zero a logger's channel scatters to either side.
-        low = -math.inf if kind.low is None or self.log else kind.low
-        high = math.inf if kind.high is None or self.log else kind.high
-        size = np.abs(values)
-        doubtful = (values < low) | (values > high) | (size > LARGEST) | ((size < SMALLEST) & (size > 0.0))
-        for row in np.flatnonzero(doubtful).tolist():
+        timed = column.name == "time" and self.notation.time is not None
+        number = self._time if timed else self._number
+        numbers = np.array([number(column, text, (row, index)) for row, text in enumerate(texts)])
+        if timed:
+            return numbers
+        values = in_si(column, numbers)
+        for row in np.flatnonzero(doubtful(column, values, log=self.notation.log)).tolist():
             self._doubt(column, float(values[row]), texts[row], (row, index))
         return values
 
     def _number(self, column: Column, text: str, cell: tuple[int, int]) -> float:
-        number = read_number(text)
+        number = self.notation.marks.read(text)
         if number is not None:
             return number
-        if self.log and text.casefold() in _DROPPED_OUT:
+        if self.notation.log and text.casefold() in _DROPPED_OUT:
             return math.nan
-        if text not in _EMPTY:
+        if text not in EMPTY:
             unit = "" if column.unit == "1" else f" in {column.unit}"
             what = f"'{text[:40]}' in column '{column.name}' is not a number"
-            self._wrong(cell, what, f"write a plain number{unit} with a decimal point, for example 12.5")
-        elif column.name in NEEDED and not self.log:
+            self._wrong(cell, what, self._how(column, text, unit))
+        elif column.name in NEEDED and not self.notation.log:
             self._wrong(cell, f"the cell of '{column.name}' is empty", "write what was read, or leave the row out")
         return math.nan
+
+    def _how(self, column: Column, text: str, unit: str) -> str:
+        """What to write instead of a text that is no number."""
+        kind = kind_of_time(text) if column.name == "time" else None
+        if kind is not None:
+            return f"write 'unit: {kind}' for this column where it is {_TIMES[kind]}"
+        mark, example = ("point", "12.5") if self.notation.marks.decimal == "." else ("comma", "12,5")
+        return f"write a plain number{unit} with a decimal {mark}, for example {example}"
+
+    def _time(self, column: Column, text: str, cell: tuple[int, int]) -> float:
+        time = self.notation.time
+        assert time is not None  # asked for where the column is such a time
+        seconds = time.read(text)
+        if seconds is None and text not in EMPTY:
+            another = time.kind == STAMP and kind_of_time(text) == STAMP
+            what = "has a zone and others have none, or the other way round" if another else "is no such time"
+            self._wrong(cell, f"'{text[:40]}' in column '{column.name}' {what}", HOW[time.kind])
+        return math.nan if seconds is None else seconds
 
     def _doubt(self, column: Column, value: float, text: str, cell: tuple[int, int]) -> None:
         if not measurable(value):
@@ -116,6 +151,29 @@ class _CellReader:
         self.problems.add(self.shown, self.place_of(*cell), what, instead)
 
 
-def _remark(text: str) -> str:
+_TIMES = {CLOCK: "a time of day", STAMP: "a date with time of day"}
+
+
+def in_si(column: Column, numbers: Array) -> Array:
+    """Numbers in the unit of their column as SI values."""
+    _, scale, offset = conversion(column.unit)
+    if scale == 1.0 and offset == 0.0:
+        return numbers
+    with np.errstate(over="ignore"):
+        return numbers * scale if offset == 0.0 else offset + scale * numbers
+
+
+def doubtful(column: Column, values: Array, *, log: bool = False) -> NDArray[np.bool_]:
+    """Which SI values a column cannot have; about zero a logger's channel scatters to either side."""
+    kind = COLUMNS[column.name]
+    low = -math.inf if kind.low is None or log else kind.low
+    high = math.inf if kind.high is None or log else kind.high
+    size = np.abs(values)
+    found: NDArray[np.bool_] = (values < low) | (values > high) | (size > LARGEST) | ((size < SMALLEST) & (size > 0.0))
+    return found
+
+
+def plain_remark(text: str) -> str:
+    """A remark as one plain line of bounded length."""
     plain = "".join(sign if sign.isprintable() else " " for sign in text)
     return " ".join(plain.split())[:_LONGEST_REMARK]

@@ -1,163 +1,160 @@
-"""Delimited text files: a header line, then one row a line."""
+"""Delimited text files of any common kind: headers somewhere near the top, then one row a line."""
 
 from __future__ import annotations
 
 import csv
-import io
-import re
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from pathlib import Path
+import itertools
+from collections import deque
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
-from certgen.document.source import Place, Problems, decode
-from certgen.document.wording import nearest, short
-from certgen.job.table import Column, TableSource
-from certgen.readings.cells import tabulate
+from certgen.document.source import Problems
+from certgen.errors import MOST_TOLD
+from certgen.job.table_columns import Column
+from certgen.readings.bulk import BulkReader, Parsed
+from certgen.readings.cells import Notation, tabulate
+from certgen.readings.encoding import latin
+from certgen.readings.gathered import Gathered
 from certgen.readings.model import Table
+from certgen.readings.records import Lines, Record, lines_of, told_unclosed
+from certgen.readings.structure import Structure, fits_width
+from certgen.readings.text_file import Piece, TextFile, decoded, ends
 
-MOST_BYTES = 64_000_000
-MOST_IN_LINE = 20_000
-_DELIMITERS = (",", ";", "\t")
-_ENDINGS = (".csv", ".txt", ".tsv", ".dat")
-_EMPTY = ("the table is empty", "write a header line and at least one row")
-_QUOTED = re.compile(r'"[^"]*+(?:""[^"]*+)*+"')
+if TYPE_CHECKING:
+    from concurrent.futures import Future
 
-
-@dataclass(frozen=True)
-class _Record:
-    """One record: its cells, and the first and last line it stands in, counted from 1."""
-
-    cells: list[str]
-    first: int
-    last: int
+_THREADS = 2
+_ROWS_AT_ONCE = 20_000
 
 
-@dataclass(frozen=True)
-class _Text:
-    """The lines of one file, how it is called in messages, and where its mistakes are kept."""
+@dataclass
+class RowReader:
+    """Reads the rows below the headers, piece by piece; what is wrong is kept with line and column."""
 
-    lines: list[str]
-    delimiter: str
-    shown: str
+    file: TextFile
+    structure: Structure
+    columns: tuple[Column, ...]
+    positions: tuple[int, ...]
+    notation: Notation
     problems: Problems
+    fixed_encoding: bool
+    comments: int = 0
+    blank: int = 0
+    non_ascii: bool = False
+    broken: bool = False  # quotes do not close: what stands below cannot be cut into cells
 
-    def place(self, first: int, last: int, cell: int) -> Place:
-        """Line and column in which a cell of the record in these lines begins; the last well-formed one at most."""
-        record = "".join(self.lines[first - 1 : last])
-        starts = _starts(record, self.delimiter)
-        start = starts[min(cell, len(starts) - 1)]
-        return first + record.count("\n", 0, start), start - record.rfind("\n", 0, start)
+    def read(self, skip: int) -> Table:
+        """All rows of the file from the byte ``skip`` of its head."""
+        line = self.structure.first_line
+        gathered = Gathered(self.columns, self.file.size)
+        for data, parsed in self._bulk(self.file.pieces(skip)):
+            table = None if parsed is None else self._timed(parsed)
+            piece = Piece(data, line)
+            line += table.rows if table is not None else ends(data)
+            if table is not None:
+                gathered.add(table, len(data))
+            elif len(self.problems.found) <= MOST_TOLD and not self.broken:
+                for part in self._by_cell(piece):
+                    gathered.add(part, len(data))
+        return gathered.table()
 
-    def records(self) -> Iterator[_Record]:
-        """The records that hold anything; the rest of a file whose quotes do not close is a mistake."""
-        first = 1
-        reader = csv.reader(self.lines, delimiter=self.delimiter, skipinitialspace=True, strict=True)
+    def _timed(self, parsed: Parsed) -> Table | None:
+        """A parsed piece with its times, where they are no plain count."""
+        if parsed.times is None or self.notation.time is None:
+            return parsed.table
+        times = self.notation.time.read_all(parsed.times)
+        if times is None:
+            return None
+        return replace(parsed.table, columns={**parsed.table.columns, "time": times})
+
+    def _bulk(self, pieces: Iterator[bytes]) -> Iterator[tuple[bytes, Parsed | None]]:
+        """Each piece with what bulk parsing makes of it; the next pieces are parsed meanwhile.
+
+        A file no longer than its head is read cell by cell before pandas were imported.
+        """
+        if self.file.whole:
+            yield from ((piece, None) for piece in pieces)
+            return
+        bulk = BulkReader(
+            self.columns,
+            self.positions,
+            self._cells_a_line(),
+            self.structure.delimiter,
+            self.notation.marks,
+            tuple(sign.encode() for sign in self.structure.comments),
+            self.structure.all_numbers,
+            self.file.codec,
+            self.notation.log,
+        )
+        from concurrent.futures import ThreadPoolExecutor
+
+        with ThreadPoolExecutor(_THREADS) as pool:
+            waiting: deque[tuple[bytes, Future[Parsed | None]]] = deque()
+            for piece in pieces:
+                waiting.append((piece, pool.submit(bulk.read, piece)))
+                if len(waiting) > _THREADS:
+                    done, future = waiting.popleft()
+                    yield done, future.result()
+            for done, future in waiting:
+                yield done, future.result()
+
+    def _cells_a_line(self) -> int:
+        """Cells of a line of numbers, which may end with a delimiter behind the last column."""
+        widths = {len(one.cells) for one in self.structure.sample}
+        return widths.pop() if len(widths) == 1 else self.structure.width
+
+    def _by_cell(self, piece: Piece) -> Iterator[Table]:
+        text = self._decoded(piece)
+        shown = self.file.shown
+        found = None if text is None else lines_of(text, shown, self.problems, piece.first)
+        if found is None:
+            return
+        lines = Lines(found, self.structure.delimiter, self.structure.comments, piece.first)
+        records: list[Record] = []
+        last = piece.first - 1
         try:
-            for cells in reader:
-                if any(cell.strip() for cell in cells):
-                    yield _Record(cells, first, reader.line_num)
-                first = reader.line_num + 1
+            for record in lines.records():
+                last = record.last
+                if self._usable(record):
+                    records.append(record)
+                if len(records) == _ROWS_AT_ONCE:
+                    yield self._table(records, lines)
+                    records = []
         except csv.Error:
-            place = self.place(first, len(self.lines), MOST_IN_LINE)
-            what = "the quote opened here is not closed at the end of its cell"
-            self.problems.add(self.shown, place, what, "close it, or write two quotes where one is meant")
+            begin = next(number for number in itertools.count(last + 1) if number not in lines.passed_over)
+            told_unclosed(lines, begin, shown, self.problems)
+            self.broken = True
+        self.comments += len(lines.passed_over)
+        if records:
+            yield self._table(records, lines)
 
+    def _usable(self, record: Record) -> bool:
+        """Whether a record is a row; one of another width is a mistake, an empty one is passed over."""
+        if record.empty:
+            self.blank += 1
+            return False
+        if fits_width(record, self.structure.width):
+            return True
+        what = f"the line has {len(record.cells)} cells for {self.structure.width} columns"
+        instead = "give every line as many cells as the header"
+        self.problems.add(self.file.shown, (record.first, 1), what, instead)
+        return False
 
-def read_delimited(source: TableSource, data: bytes, shown: str, problems: Problems) -> Table | None:
-    """The declared columns of a delimited text file, or ``None`` with the problems kept."""
-    text = decode(data, shown, problems)
-    file = None if text is None else _open(text, shown, problems)
-    if file is None:
-        return None
-    records = file.records()
-    before = len(problems.found)
-    header = next(records, None)
-    if header is None:
-        if len(problems.found) == before:
-            problems.add(shown, (1, 1), *_EMPTY)
-        return None
-    where = [_position(column, header, file) for column in source.columns]
-    rows = list(_rows(records, len(header.cells), file))
-    if not rows and len(problems.found) == before:
-        problems.add(shown, (header.last + 1, 1), "the table is empty", "write at least one row below the header")
-    if not rows or None in where:
-        return None
-    positions = [index for index in where if index is not None]
+    def _table(self, records: list[Record], lines: Lines) -> Table:
+        cells = [[record.cells[index] for index in self.positions] for record in records]
 
-    def place_of(row: int, column: int) -> Place:
-        return file.place(rows[row].first, rows[row].last, positions[column])
+        def place_of(row: int, column: int) -> tuple[int, int]:
+            return lines.place(records[row], self.positions[column])
 
-    cells = [[row.cells[index] for index in positions] for row in rows]
-    return tabulate(source.columns, cells, place_of, shown, problems, log=source.steady is not None)
+        return tabulate(self.columns, cells, place_of, self.file.shown, self.problems, notation=self.notation)
 
-
-def read_file(source: TableSource, path: Path, data: bytes, shown: str, problems: Problems) -> Table | None:
-    """A readings file by the ending of its name."""
-    if path.suffix.lower() not in _ENDINGS:
-        what = f"a readings file ending in '{path.suffix[:10]}' cannot be read"
-        problems.add(shown, (0, 0), what, "save it as delimited text, for example load_test.csv")
-        return None
-    return read_delimited(source, data, shown, problems)
-
-
-def _open(text: str, shown: str, problems: Problems) -> _Text | None:
-    lines = ["\n" if line.startswith("#") else line for line in io.StringIO(text, newline="")]  # '#': a comment
-    too_long = next((number for number, line in enumerate(lines, start=1) if len(line) > MOST_IN_LINE), None)
-    if too_long is not None:
-        what = f"the line has more than {MOST_IN_LINE} characters"
-        problems.add(shown, (too_long, 1), what, "write one row a line, with the columns that were measured")
-        return None
-    header = next((line for line in lines if line.strip(",; \t\r\n")), None)
-    if header is None:
-        problems.add(shown, (1, 1), *_EMPTY)
-        return None
-    return _Text(lines, _delimiter(header), shown, problems)
-
-
-def _delimiter(header: str) -> str:
-    """The sign that cuts a header into the most cells."""
-    return max(_DELIMITERS, key=lambda sign: len(next(csv.reader([header], delimiter=sign, skipinitialspace=True))))
-
-
-def _rows(records: Iterator[_Record], width: int, file: _Text) -> Iterator[_Record]:
-    """The records below the header; one of another width is a mistake."""
-    for record in records:
-        if len(record.cells) == width:
-            yield record
-        else:
-            what = f"the line has {len(record.cells)} cells for {width} columns"
-            file.problems.add(file.shown, (record.first, 1), what, "give every line as many cells as the header")
-
-
-def _position(column: Column, header: _Record, file: _Text) -> int | None:
-    names = [cell.strip() for cell in header.cells]
-    found = [index for index, name in enumerate(names) if name == column.header]
-    if len(found) == 1:
-        return found[0]
-    if found:
-        what = f"the header '{short(column.header)}' stands {len(found)} times"
-        place = file.place(header.first, header.last, found[1])
-        file.problems.add(file.shown, place, what, "give each column a header of its own")
-    else:
-        what = f"there is no column '{short(column.header)}' for '{column.name}'"
-        advice = nearest(column.header, [name for name in names if name])
-        file.problems.add(file.shown, (header.first, 1), what, f"{advice}, or name its header in the job with 'from:'")
-    return None
-
-
-def _starts(record: str, delimiter: str) -> Sequence[int]:
-    """Where the cells of a record begin, up to the first one whose quotes are wrong."""
-    spaces, end_of_cell = re.compile(" *"), re.compile(f"[{delimiter}\r\n]")
-    starts: list[int] = []
-    at = 0
-    while True:
-        at = spaces.match(record, at).end()  # type: ignore[union-attr]  # matches anywhere
-        starts.append(at)
-        quoted = _QUOTED.match(record, at)
-        if quoted is None and record.startswith('"', at):
-            return starts
-        at = at if quoted is None else quoted.end()
-        end = end_of_cell.search(record, at)
-        if end is None or end[0] != delimiter or (quoted is not None and end.start() > at):
-            return starts
-        at = end.end()
+    def _decoded(self, piece: Piece) -> str | None:
+        """The text of a piece; a file taken for UTF-8 by an all-ASCII beginning may turn out to be Latin."""
+        if self.file.codec == "utf-8" and not self.fixed_encoding and not self.non_ascii and self.file.head.isascii():
+            try:
+                piece.data.decode("utf-8")
+            except UnicodeDecodeError:
+                self.file.encoding = self.file.codec = latin(piece.data)
+        self.non_ascii = self.non_ascii or not piece.data.isascii()
+        return decoded(piece, self.file, self.problems)

@@ -58,6 +58,27 @@ class Table:
 
 
 @dataclass(frozen=True)
+class FileRead:
+    """What was found in one readings file and done to it; ``None`` where the file has no such thing."""
+
+    table: str  # the table's key in the job
+    file: str
+    encoding: str | None = None
+    delimiter: str | None = None
+    decimal: str | None = None
+    thousands: str | None = None
+    sheet: str | None = None
+    cells: str | None = None  # the range read of a sheet
+    header_row: int | None = None
+    unit_row: int | None = None
+    units: Mapping[str, str] = field(default_factory=dict)  # by column, as read
+    rows: int = 0
+    skipped: int = 0  # lines passed over: comments, and what stands above the headers
+    joined: str | None = None
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Zero:
     """Indication without load before and after the test, in SI of the scale (kg, N or N*m)."""
 
@@ -76,3 +97,4 @@ class Readings:
     inputs: Mapping[str, str] = field(default_factory=dict)  # file as named -> SHA-256
     sweep: SweptRows | None = None  # where the load test's rows were made from the log of a sweep
     brake_envelope: Table | None = None  # of the rig: speed and torque at the absorber
+    files: tuple[FileRead, ...] = ()

@@ -2,17 +2,28 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
 from certgen.document.build import Dimensioned, Reader
 from certgen.document.references import find, shown_name
 from certgen.document.source import Place, read_bounded
+from certgen.job.dialect import FileSource
+from certgen.job.fit import scale_mismatch
 from certgen.job.load import LoadedJob, digest
 from certgen.job.model import ReadingsSource
+from certgen.job.rig import Rig
 from certgen.job.table import TableSource
-from certgen.readings.cells import tabulate
-from certgen.readings.delimited import MOST_BYTES, read_file
+from certgen.readings.cells import Notation, tabulate
+from certgen.readings.joined import Part, join_parts
 from certgen.readings.logged import check_log
-from certgen.readings.model import COOLING, Readings, Table, Zero
+from certgen.readings.model import COOLING, FileRead, Readings, Table, Zero
+from certgen.readings.text_file import open_text
+from certgen.readings.text_table import LoadedFile, read_text_table
+from certgen.readings.time_order import HOW_TO_GO_ON, put_in_order
 
+_WORKBOOK_ENDINGS = (".xlsx", ".ods")
+_TEXT_ENDINGS = (".csv", ".txt", ".tsv", ".dat", ".asc", ".log")
 _RUN_DOWNS = ("run_down", "run_down_braked")
 _OTHER_TABLES = ("no_load", "locked_rotor", "heat_run", *_RUN_DOWNS)
 
@@ -22,34 +33,31 @@ def read_readings(loaded: LoadedJob) -> Readings | None:
     source = loaded.job.readings
     if not isinstance(source, ReadingsSource):
         return None
-    inputs: dict[str, str] = {}
+    room = Room(loaded.folder, loaded.rig)
     others = {}
     for name in _OTHER_TABLES:
-        table = _table(getattr(source, name), loaded.reader, loaded, inputs)
+        table = room.table(getattr(source, name), loaded.reader)
         if table is not None:
             others[name] = table
         if name in _RUN_DOWNS and table is not None:
             check_log(getattr(source, name), table, loaded.reader)
-    cooling = _table(_cooling(source), loaded.reader, loaded, inputs)
+    cooling = room.table(_cooling(source), loaded.reader)
     if cooling is not None:
         others[COOLING] = cooling
-    envelope = brake_envelope(loaded, inputs)
-    load_test = _table(source.load_test, loaded.reader, loaded, inputs)
+    envelope = room.table(loaded.rig.brake_envelope, loaded.rig_reader)
+    load_test = room.table(source.load_test, loaded.reader)
     if load_test is None:
         return None
     if source.load_test is not None and source.load_test.sweep is not None:
         check_log(source.load_test, load_test, loaded.reader)
     zero = Zero(_value(source.zero_before), _value(source.zero_after))
     zero_2 = Zero(_value(source.zero_before_2), _value(source.zero_after_2))
-    return Readings(load_test, zero, zero_2, others, inputs, brake_envelope=envelope)
+    return Readings(load_test, zero, zero_2, others, room.inputs, brake_envelope=envelope, files=tuple(room.files))
 
 
-def brake_envelope(loaded: LoadedJob, inputs: dict[str, str] | None = None) -> Table | None:
-    """Most torque the absorber holds by speed, where the rig states it; mistakes go to the job's problems.
-
-    The digest of its file, where it has one, goes to ``inputs``.
-    """
-    return _table(loaded.rig.brake_envelope, loaded.rig_reader, loaded, {} if inputs is None else inputs)
+def brake_envelope(loaded: LoadedJob) -> Table | None:
+    """Most torque the absorber holds by speed, where the rig states it; mistakes go to the job's problems."""
+    return Room(loaded.folder, loaded.rig).table(loaded.rig.brake_envelope, loaded.rig_reader)
 
 
 def _cooling(source: ReadingsSource) -> TableSource | None:
@@ -61,22 +69,94 @@ def _value(zero: Dimensioned | None) -> float | None:
     return None if zero is None else zero.value
 
 
-def _table(source: TableSource | None, reader: Reader, loaded: LoadedJob, inputs: dict[str, str]) -> Table | None:
-    """A table declared in the file of ``reader``, the job or its rig."""
-    if source is None:
-        return None
-    if source.rows is not None:
-        return _typed(source, reader)
-    assert source.file is not None  # a table has rows or a file
-    path = find(source.file, reader, loaded.folder, f"{source.path}.file")
-    if path is None:
-        return None
-    shown = shown_name(reader, source.file)
-    data = read_bounded(path, shown, reader.problems, MOST_BYTES)
-    if data is None:
-        return None
-    inputs[source.file.name] = digest(data)
-    return read_file(source, path, data, shown, reader.problems)
+def read_table(source: TableSource, reader: Reader, folder: Path) -> Table | None:
+    """One table declared in the file of ``reader``, whose files are named as seen from a folder."""
+    return Room(folder, Rig()).table(source, reader)
+
+
+@dataclass(frozen=True)
+class Room:
+    """Reads the tables of one job; keeps the digests of their files and what was found in them."""
+
+    folder: Path
+    rig: Rig
+    inputs: dict[str, str] = field(default_factory=dict)
+    files: list[FileRead] = field(default_factory=list)
+
+    def table(self, source: TableSource | None, reader: Reader) -> Table | None:
+        """A table declared in the file of ``reader``, the job or its rig."""
+        if source is None:
+            return None
+        if source.rows is not None:
+            return _typed(source, reader)
+        parts = [self._part(one, reader) for one in source.files]
+        found = [part for part in parts if part is not None]
+        if not found or len(found) < len(parts):
+            return None
+        if source.join is None:
+            self.files.extend(part.told for part in found)
+            return found[0].table
+        joined = join_parts(found, source.join, source.path, reader)
+        if joined is None:
+            return None
+        self.files.extend(joined[1])
+        return joined[0]
+
+    def _part(self, source: FileSource, reader: Reader) -> Part | None:
+        """One file, its rows in the order of time."""
+        path = find(source.file, reader, self.folder, f"{source.path}.file")
+        if path is None:
+            return None
+        shown = shown_name(reader, source.file)
+        read = self._file(source, path, shown, reader)
+        if read is None or not self._fits_scale(read, source, reader):
+            return None
+        if "time" not in read.table.columns:
+            return Part(source, read.table, 0.0, "", None, read.told)
+        ordered = put_in_order(read.table, read.time_unit, read.zoned, source.dialect.backwards)
+        if ordered.stays_back is not None:
+            what = f"the time goes back in row {ordered.stays_back + 1} of the numbers and stays back"
+            reader.problems.add(shown, (0, 0), what, HOW_TO_GO_ON)
+            return None
+        told = replace(read.told, notes=(*read.told.notes, *ordered.notes))
+        return Part(source, ordered.table, ordered.start, read.time_unit, read.zoned, told)
+
+    def _file(self, source: FileSource, path: Path, shown: str, reader: Reader) -> LoadedFile | None:
+        """A file by the ending of its name; its digest is kept."""
+        ending = path.suffix.lower()
+        if ending in _WORKBOOK_ENDINGS:
+            from certgen.readings.workbook import MOST_BYTES, read_workbook
+
+            data = read_bounded(path, shown, reader.problems, MOST_BYTES)
+            if data is None:
+                return None
+            self.inputs[source.file.name] = digest(data)
+            return read_workbook(source, data, shown, reader)
+        if ending not in _TEXT_ENDINGS:
+            what = f"a readings file ending in '{path.suffix[:10]}' cannot be read"
+            instead = "save it as delimited text, for example load_test.csv, or as a workbook, .xlsx or .ods"
+            reader.problems.add(shown, (0, 0), what, instead)
+            return None
+        file = open_text(path, shown, reader.problems, source.dialect.encoding)
+        if file is None:
+            return None
+        with file.handle:
+            read = read_text_table(source, file, reader)
+            self.inputs[source.file.name] = file.digest()
+        return read
+
+    def _fits_scale(self, read: LoadedFile, source: FileSource, reader: Reader) -> bool:
+        """Whether scale columns whose unit came from the file are what the rig's scale reads."""
+        scale = self.rig.scale
+        reads = scale.reads if scale else None
+        good = True
+        for column in source.columns:
+            unit = read.told.units.get(column.name, "")
+            mismatch = None if column.unit or not unit else scale_mismatch(column.name, unit, reads)
+            if mismatch is not None:
+                reader.wrong_at(f"{source.path}.columns.{column.name}", *mismatch)
+                good = False
+        return good
 
 
 def _typed(source: TableSource, reader: Reader) -> Table | None:
@@ -88,4 +168,15 @@ def _typed(source: TableSource, reader: Reader) -> Table | None:
         return rows[row][column].place
 
     texts = [[cell.text for cell in row] for row in rows]
-    return tabulate(source.columns, texts, place_of, reader.shown, reader.problems, log=source.steady is not None)
+    notation = Notation.of(source.columns, log=source.steady is not None)
+    table = tabulate(source.columns, texts, place_of, reader.shown, reader.problems, notation=notation)
+    if notation.time is None:
+        return table
+    ordered = put_in_order(table, notation.time.kind, notation.time.zoned, None)
+    late = ordered.first_late if ordered.stays_back is None else ordered.stays_back
+    if late is not None:
+        at = next(index for index, column in enumerate(source.columns) if column.name == "time")
+        place = rows[late][at].place
+        reader.problems.add(reader.shown, place, "this time is before that of a row above", "put the rows in order")
+        return None
+    return ordered.table

@@ -8,10 +8,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from queue import Empty
 
-from certgen.readings.delimited import MOST_BYTES
 from certgen.readings.recording.port import Arrived, Back, Ended, Events, Gone, Waiting
 from certgen.readings.recording.recording import Recording
 from certgen.readings.recording.rows import Row
+from certgen.readings.text_file import MOST_BYTES
 from certgen.recorder.alarms import Alarms
 from certgen.recorder.keys import Key
 from certgen.recorder.live import Live, LiveView

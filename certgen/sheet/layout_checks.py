@@ -30,7 +30,7 @@ def check(layout: Layout, reader: Reader) -> None:
 
 
 def _parts(layout: Layout) -> Iterator[tuple[str, Part]]:
-    for index, row in enumerate(layout.rows):
+    for index, row in enumerate(layout.rows, start=1):
         yield from within(row, f"rows[{index}]")
 
 
@@ -98,7 +98,7 @@ def _check_columns(part: Part, path: str, layout: Layout, reader: Reader) -> Non
 def _check_no_block_twice(layout: Layout, reader: Reader) -> None:
     """A block may stand twice only under different conditions."""
     seen: set[tuple[str, str]] = set()
-    for index, row in enumerate(layout.rows):
+    for index, row in enumerate(layout.rows, start=1):
         for path, name, when in _placed(row, f"rows[{index}]", ""):
             if (name, when) in seen or (name, "") in seen or (not when and any(name == one for one, _ in seen)):
                 reader.wrong_at(path, f"the block '{name}' stands on the sheet twice", "keep one of them")
@@ -110,8 +110,8 @@ def _placed(part: Part, path: str, when: str) -> Iterator[tuple[str, str, str]]:
     when = f"{when} {part.when}".strip()
     if part.block:
         yield path, part.block, when
-    for number, column in enumerate(part.columns):
-        for index, inner in enumerate(column):
+    for number, column in enumerate(part.columns, start=1):
+        for index, inner in enumerate(column, start=1):
             plain = inner.block and not inner.when
             own = f"{path}.columns" if plain else f"{path}.columns[{number}][{index}]"
             yield from _placed(inner, own, when)

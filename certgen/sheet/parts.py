@@ -98,8 +98,8 @@ class Part:
 def within(part: Part, path: str) -> Iterator[tuple[str, Part]]:
     """A part and every part within it, each with its path."""
     yield path, part
-    for number, column in enumerate(part.columns):
-        for index, inner in enumerate(column):
+    for number, column in enumerate(part.columns, start=1):
+        for index, inner in enumerate(column, start=1):
             yield from within(inner, f"{path}.columns[{number}][{index}]")
 
 

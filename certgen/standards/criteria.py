@@ -126,12 +126,12 @@ def read_criteria(text: str, reader: Reader) -> CriteriaSet | None:
     found = None if root is None else reader.group(CriteriaSet, root)
     if found is None or not found.criteria:
         return found
-    for index, row in enumerate(found.criteria):
+    for index, row in enumerate(found.criteria, start=1):
         path = f"criteria[{index}]"
         if row is not None and row.low is None and row.high is None:
             instead = "write 'low: {part: 10 %, of: declared}' or the like"
             reader.wrong_at(path, "the row has neither low nor high", instead)
-    for index, starting in enumerate(found.starting or ()):
+    for index, starting in enumerate(found.starting or (), start=1):
         if starting is not None and starting.judges == BREAKDOWN and starting.least is None:
             reader.wrong_at(f"starting[{index}]", "the row has no least", "write 'least: 1.6' or the like")
     return found

@@ -24,8 +24,8 @@ def test_top_level_follows_the_contract(results):
     assert set(as_tree(results)) == {
         "certificate", "motor", "nameplate", "points", "curves", "characteristic", "at_rated_current",
         "at_rated_power", "at_service_factor", "at_rated_speed", "losses", "thermal", "assessed_rating", "findings",
-        "verdict", "cautions", "budget", "traceability", "conditions", "insulation", "comparisons", "sweep", "run_down",
-        "log",
+        "verdict", "cautions", "budget", "traceability", "conditions", "insulation", "comparisons", "readings",
+        "sweep", "run_down", "log",
     }  # fmt: skip
 
 

@@ -115,8 +115,8 @@ def test_places_of_keys_are_those_of_their_values() -> None:
         "inner": (3, 3),
         "inner.size": (3, 9),
         "lines": (4, 8),
-        "lines[0]": (4, 9),
-        "lines[1]": (4, 12),
+        "lines[1]": (4, 9),
+        "lines[2]": (4, 12),
         "arm": (5, 6),
         "arm.value": (5, 14),
         "arm.tolerance": (5, 30),
@@ -142,7 +142,7 @@ def test_every_mistake_of_a_file_is_told_and_what_is_right_is_kept() -> None:
         (4, "share"),
         (5, "load"),
         (6, "day"),
-        (7, "lines[1]"),
+        (7, "lines[2]"),
     ]
 
 

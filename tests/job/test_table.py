@@ -40,6 +40,8 @@ def test_a_table_in_a_file_knows_its_headers() -> None:
         "file: a.csv\ncolumns: {speed: {from: n (1/min), unit: rpm}, remark: {from: Notiz}, scale: N}"
     )
     assert not reader.problems.found
+    assert found is not None
+    assert [(one.file, one.columns) for one in found.files] == [(FileReference("a.csv", (1, 7)), found.columns)]
     assert found == TableSource(
         "readings.load_test",
         (1, 1),
@@ -48,7 +50,7 @@ def test_a_table_in_a_file_knows_its_headers() -> None:
             Column("remark", "", "text", "Notiz", (2, 56)),
             Column("scale", "N", "force", "scale", (2, 78)),
         ),
-        file=FileReference("a.csv", (1, 7)),
+        files=(found.files[0],),
     )
 
 

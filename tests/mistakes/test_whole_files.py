@@ -246,8 +246,10 @@ SPOILT = (
     ),
     Spoilt(
         "a readings file in another character set",
-        "motor/load_test.csv:1:11: the byte 0xB0 is not UTF-8 text; save the file as UTF-8.",
+        "motor/load_test.csv:1:11: the byte 0xB0 is not UTF-8 text; save the file as UTF-8, "
+        "or write its encoding beside the file, for example 'encoding: latin-1'.",
         bench="file",
+        edits=(("job", "file: load_test.csv", "encoding: utf-8\n    file: load_test.csv"),),
         change=_holding(CSV, "n,Kraft,U °C\n".encode("latin-1")),
     ),
     Spoilt(
@@ -258,9 +260,9 @@ SPOILT = (
         change=_holding(CSV, b"n,Kraft\n" + b"1," * 20_000),
     ),
     Spoilt(
-        "a workbook as the readings file",
-        "motor/load_test.xlsx: a readings file ending in '.xlsx' cannot be read; "
-        "save it as delimited text, for example load_test.csv.",
+        "a text named as a workbook",
+        "motor/load_test.xlsx: the file is broken and cannot be unpacked; "
+        "save it again as .xlsx without a password, or as delimited text.",
         bench="file",
         edits=_csv_named("load_test.xlsx"),
         change=lambda: CSV.rename(CSV.with_suffix(".xlsx")),

@@ -119,3 +119,17 @@ def test_the_chain_serves_any_table_with_zeros_of_its_own():
 
 def test_a_table_without_torque_has_none():
     assert np.isnan(table_torque(make_table(voltage=[230.0]), (Zero(), Zero()), make_rig("arm"), None).at_shaft).all()
+
+
+def test_a_zero_in_kilograms_belongs_to_a_scale_read_in_pounds() -> None:
+    """Both are mass: 0.45359237 kg (NIST SP 811, appendix B) is the zero of a scale that shows 1 lb without load."""
+    from certgen.document.source import Problems
+    from certgen.job.table_columns import Column
+    from certgen.readings.cells import tabulate
+
+    columns = [Column("scale", "lb", "mass", "scale", (1, 1))]
+    table = tabulate(columns, [["1"], ["3"]], lambda row, cell: (row, cell), "a.csv", Problems())
+    rig = make_rig("arm")
+    zero = Zero(0.45359237, 0.45359237)
+    shown = table_torque(table, (zero, Zero()), rig, 9.80665)
+    assert shown.at_shaft == pytest.approx([0.0, 2 * 0.45359237 * 9.80665 * 0.5])

@@ -67,23 +67,23 @@ def test_least_layout_takes_defaults(layout_from: Read) -> None:
     [
         (
             "rows:\n  - columns: [[headng]]\n",
-            "shop.yaml:2:16: rows[0].columns[0][0]: 'headng' is not one of the words known here; ",
+            "shop.yaml:2:16: rows[1].columns[1][1]: 'headng' is not one of the words known here; ",
         ),
         (
             "rows:\n  - columns: [[heading]]\n    dropp: 1\n",
-            "shop.yaml:3:5: rows[0].dropp: unknown key; did you mean 'drop'.",
+            "shop.yaml:3:5: rows[1].dropp: unknown key; did you mean 'drop'.",
         ),
         (
             "rows:\n  - columns: [[heading], [heading]]\n",
-            "shop.yaml:2:14: rows[0].columns: the block 'heading' stands on the sheet twice; keep one of them.",
+            "shop.yaml:2:14: rows[1].columns: the block 'heading' stands on the sheet twice; keep one of them.",
         ),
         (
             "rows:\n  - columns: [[heading], [footer]]\n    shares: [1, 2, 3]\n",
-            "shop.yaml:3:13: rows[0].shares: 3 shares for 2 columns; write one number for each column.",
+            "shop.yaml:3:13: rows[1].shares: 3 shares for 2 columns; write one number for each column.",
         ),
         (
             "rows:\n  - {columns: [[heading]], drop: 1}\n  - {columns: [[footer]], drop: 1}\n",
-            "shop.yaml:3:33: rows[1].drop: two rows have the number 1; give each its own number.",
+            "shop.yaml:3:33: rows[2].drop: two rows have the number 1; give each its own number.",
         ),
         (
             "text: {preferred: 8 pt, smallest: 9 pt}\nrows:\n  - columns: [[heading]]\n",
@@ -105,7 +105,7 @@ def test_least_layout_takes_defaults(layout_from: Read) -> None:
         ),
         (
             "rows:\n  - columns: [[]]\n",
-            "shop.yaml:2:14: rows[0].columns: a column without blocks; name at least one block in every column.",
+            "shop.yaml:2:14: rows[1].columns: a column without blocks; name at least one block in every column.",
         ),
         (
             "blocks:\n  load_chart: {minimum_height: 70 mm}\nrows:\n  - columns: [[load_chart]]\n",
@@ -141,40 +141,40 @@ def test_reading_a_layout_loads_neither_matplotlib_nor_reportlab() -> None:
     [
         (
             "rows:\n  - {block: heading, text: Hello}\n",
-            "shop.yaml:2:5: rows[0]: block and text stand together in one part; make a part of each.",
+            "shop.yaml:2:5: rows[1]: block and text stand together in one part; make a part of each.",
         ),
-        ("rows:\n  - {caption: Alone}\n", "shop.yaml:2:5: rows[0]: the part holds nothing; "),
+        ("rows:\n  - {caption: Alone}\n", "shop.yaml:2:5: rows[1]: the part holds nothing; "),
         (
             "rows:\n  - columns: [[{columns: [[headin], [footer]]}]]\n",
-            "shop.yaml:2:28: rows[0].columns[0][0].columns[0][0]: 'headin' is not one of the words known here; ",
+            "shop.yaml:2:28: rows[1].columns[1][1].columns[1][1]: 'headin' is not one of the words known here; ",
         ),
         (
             "rows:\n  - {block: heat, when: termal}\n",
-            "shop.yaml:2:25: rows[0].when: 'termal' is no condition known here; did you mean 'thermal'.",
+            "shop.yaml:2:25: rows[1].when: 'termal' is no condition known here; did you mean 'thermal'.",
         ),
         (
             "rows:\n  - {block: heat, each: motor}\n",
-            "shop.yaml:2:25: rows[0].each: 'motor' is not one of the words known here; ",
+            "shop.yaml:2:25: rows[1].each: 'motor' is not one of the words known here; ",
         ),
         (
             "rows:\n  - {columns: [[heading], [footer]], spans: [4, 8]}\n",
-            "shop.yaml:2:45: rows[0].spans: the page has no grid; write for example 'page: {grid: 12}'.",
+            "shop.yaml:2:45: rows[1].spans: the page has no grid; write for example 'page: {grid: 12}'.",
         ),
         (
             "page: {grid: 12}\nrows:\n  - {columns: [[heading], [footer]], spans: [4, 4]}\n",
-            "shop.yaml:3:45: rows[0].spans: the spans add up to 8, the grid has 12 columns; let them add up to the grid.",
+            "shop.yaml:3:45: rows[1].spans: the spans add up to 8, the grid has 12 columns; let them add up to the grid.",
         ),
         (
             "page: {grid: 2}\nrows:\n  - {columns: [[heading], [footer]], spans: [1, 1], shares: [1, 1]}\n",
-            "shop.yaml:3:45: rows[0].spans: shares and spans stand together; keep one of them.",
+            "shop.yaml:3:45: rows[1].spans: shares and spans stand together; keep one of them.",
         ),
         (
             "rows:\n  - {block: heading, every_page: yes}\n",
-            "shop.yaml:2:34: rows[0].every_page: only a row of a sheet with 'pages: many' can be repeated on every page; ",
+            "shop.yaml:2:34: rows[1].every_page: only a row of a sheet with 'pages: many' can be repeated on every page; ",
         ),
         (
             "page: {papers: [a4, b4]}\nrows: [heading]\n",
-            "shop.yaml:1:21: page.papers[1]: 'b4' is not one of the words known here; ",
+            "shop.yaml:1:21: page.papers[2]: 'b4' is not one of the words known here; ",
         ),
         (
             "page: {height: 50 mm}\nrows: [heading]\n",

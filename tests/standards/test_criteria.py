@@ -121,7 +121,7 @@ def test_a_row_without_limits_is_a_mistake():
     text = f"name: n\ntitle: t\nedition: e\ncriteria:\n  - {row}\n"
     _, problems = read(text)
     assert problems == [
-        "own.yaml:5:5: criteria[0]: the row has neither low nor high; write 'low: {part: 10 %, of: declared}' or the like."
+        "own.yaml:5:5: criteria[1]: the row has neither low nor high; write 'low: {part: 10 %, of: declared}' or the like."
     ]
 
 
@@ -141,7 +141,7 @@ starting:
         ("code letter", "rests on it"),
         ("breakdown over rated torque", "told only"),
     ]
-    assert problems == ["own.yaml:9:5: starting[1]: the row has no least; write 'least: 1.6' or the like."]
+    assert problems == ["own.yaml:9:5: starting[2]: the row has no least; write 'least: 1.6' or the like."]
 
 
 def test_shipped_rows_on_starting():
