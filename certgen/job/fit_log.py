@@ -18,7 +18,7 @@ def check_log(source: TableSource | None, note: Note) -> None:
         what = "a log needs a column 'time'"
         note(f"{source.path}.columns", what, "name it with its unit, for example 'time: s', or leave 'steady' out")
     good: list[tuple[float, float, str]] = []
-    for index, pair in enumerate(source.steady.at or ()):
+    for index, pair in enumerate(source.steady.at or (), start=1):
         path = f"{source.path}.steady.at[{index}]"
         if pair is None or None in pair:
             continue  # what could not be read is told already
