@@ -55,9 +55,13 @@ def read_readings(loaded: LoadedJob) -> Readings | None:
     return Readings(load_test, zero, zero_2, others, room.inputs, brake_envelope=envelope, files=tuple(room.files))
 
 
-def brake_envelope(loaded: LoadedJob) -> Table | None:
-    """Most torque the absorber holds by speed, where the rig states it; mistakes go to the job's problems."""
-    return Room(loaded.folder, loaded.rig).table(loaded.rig.brake_envelope, loaded.rig_reader)
+def brake_envelope(loaded: LoadedJob, inputs: dict[str, str] | None = None) -> Table | None:
+    """Most torque the absorber holds by speed, where the rig states it; mistakes go to the job's problems.
+
+    The digest of its file, where it has one, goes to ``inputs``.
+    """
+    room = Room(loaded.folder, loaded.rig, {} if inputs is None else inputs)
+    return room.table(loaded.rig.brake_envelope, loaded.rig_reader)
 
 
 def _cooling(source: ReadingsSource) -> TableSource | None:

@@ -77,9 +77,9 @@ def _rig_file(planned: Planned) -> Path:
 def _require_alone(planned: Planned, folder: Path) -> None:
     """A rig that names a file of its own cannot be copied without it."""
     envelope = planned.loaded.rig.brake_envelope
-    if envelope is not None and envelope.file is not None:
+    if envelope is not None and envelope.files:
         raise CertgenError(
-            f"{folder}: the rig names '{short(envelope.file.name)}', so it cannot be copied alone; name a folder beside "
+            f"{folder}: the rig names '{short(envelope.files[0].file.name)}', so it cannot be copied alone; name a folder beside "
             "the one of the job."
         )
 
