@@ -79,8 +79,8 @@ def _require_alone(planned: Planned, folder: Path) -> None:
     envelope = planned.loaded.rig.brake_envelope
     if envelope is not None and envelope.files:
         raise CertgenError(
-            f"{folder}: the rig names '{short(envelope.files[0].file.name)}', so it cannot be copied alone; name a folder beside "
-            "the one of the job."
+            f"{folder}: the rig names '{short(envelope.files[0].file.name)}', so it cannot be copied alone; "
+            "name a folder beside the one of the job."
         )
 
 
