@@ -47,7 +47,7 @@ class RowReader:
     def read(self, skip: int) -> Table:
         """All rows of the file from the byte ``skip`` of its head."""
         line = self.structure.first_line
-        gathered = Gathered(self.columns, self.file.size)
+        gathered = Gathered(self.columns, len(self.file.data))
         for data, parsed in self._bulk(self.file.pieces(skip)):
             table = None if parsed is None else self._timed(parsed)
             piece = Piece(data, line)

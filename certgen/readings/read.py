@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -18,7 +20,7 @@ from certgen.readings.cells import Notation, tabulate
 from certgen.readings.joined import Part, join_parts
 from certgen.readings.logged import check_log
 from certgen.readings.model import COOLING, FileRead, Readings, Table, Zero
-from certgen.readings.text_file import open_text
+from certgen.readings.text_file import read_text
 from certgen.readings.text_table import LoadedFile, read_text_table
 from certgen.readings.time_order import HOW_TO_GO_ON, put_in_order
 
@@ -141,12 +143,13 @@ class Room:
             instead = "save it as delimited text, for example load_test.csv, or as a workbook, .xlsx or .ods"
             reader.problems.add(shown, (0, 0), what, instead)
             return None
-        file = open_text(path, shown, reader.problems, source.dialect.encoding)
-        if file is None:
+        found = read_text(path, shown, reader.problems, source.dialect.encoding)
+        if found is None:
             return None
-        with file.handle:
+        file, data = found
+        with _digest_meanwhile(data, long=not file.whole) as hashed:
             read = read_text_table(source, file, reader)
-            self.inputs[source.file.name] = file.digest()
+            self.inputs[source.file.name] = hashed()
         return read
 
     def _fits_scale(self, read: LoadedFile, source: FileSource, reader: Reader) -> bool:
@@ -161,6 +164,18 @@ class Room:
                 reader.wrong_at(f"{source.path}.columns.{column.name}", *mismatch)
                 good = False
         return good
+
+
+@contextlib.contextmanager
+def _digest_meanwhile(data: bytes, *, long: bool) -> Iterator[Callable[[], str]]:
+    """The digest of a file's bytes, that of a long one taken while it is read."""
+    if not long:
+        yield lambda: digest(data)
+        return
+    from concurrent.futures import ThreadPoolExecutor
+
+    with ThreadPoolExecutor(1) as pool:
+        yield pool.submit(digest, data).result
 
 
 def _typed(source: TableSource, reader: Reader) -> Table | None:

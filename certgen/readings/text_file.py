@@ -1,11 +1,9 @@
-"""A text file of any length, read in pieces that end with a line; its digest is taken on the way."""
+"""A text file and its encoding; a long one is cut into pieces that end with a line."""
 
 from __future__ import annotations
 
-import hashlib
-import io
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 
 from certgen.document.source import Problems, read_bounded
@@ -28,75 +26,55 @@ class Piece:
 
 @dataclass
 class TextFile:
-    """An open file: its encoding, its beginning, and the pieces behind.
+    """A file read: its encoding, and its text as bytes that ``codec`` reads; a UTF-16 file stands there in UTF-8."""
 
-    ``codec`` reads the bytes of head and pieces; a UTF-16 file is passed on in UTF-8.
-    """
-
-    handle: io.BufferedIOBase
     shown: str
     encoding: str
     codec: str
-    head: bytes
-    whole: bool  # whether the head is everything
-    taken: int
-    size: int
-    hashed: hashlib._Hash = field(default_factory=hashlib.sha256)
+    data: bytes
+
+    @property
+    def head(self) -> bytes:
+        """Its beginning, in which is found how it is written."""
+        return self.data[:HEAD]
+
+    @property
+    def whole(self) -> bool:
+        """Whether the head is everything."""
+        return len(self.data) < HEAD
 
     def pieces(self, skip: int) -> Iterator[bytes]:
-        """The file from the byte ``skip`` of its head in pieces of whole lines.
+        """The file from the byte ``skip`` in pieces of whole lines.
 
         A piece grows until its quotes are even, so that a cell of several lines stays in one piece.
         """
-        carried = self.head[skip:]
-        for data in self._read():
-            carried += data
-            end = carried.rfind(b"\n") + 1
-            if end and (b'"' not in carried or not carried.count(b'"', 0, end) % 2):
-                yield carried[:end]
-                carried = carried[end:]
-        if carried:
-            yield carried
-
-    def digest(self) -> str:
-        """SHA-256 of all its bytes, hexadecimal."""
-        for _ in self._read():
-            pass
-        return self.hashed.hexdigest()
-
-    def _read(self) -> Iterator[bytes]:
-        while self.taken < MOST_BYTES and (data := self.handle.read(PIECE)):
-            self.taken += len(data)
-            self.hashed.update(data)
-            yield data
+        begin, reach = skip, skip
+        while begin < len(self.data):
+            reach += max(PIECE, reach - begin)
+            end = self.data.rfind(b"\n", begin, reach) + 1
+            piece = self.data[begin : end or reach] if reach < len(self.data) else self.data[begin:]
+            if reach < len(self.data) and (not end or (b'"' in piece and piece.count(b'"') % 2)):
+                continue
+            yield piece
+            begin = reach = begin + len(piece)
 
 
-def open_text(path: Path, shown: str, problems: Problems, encoding: str | None) -> TextFile | None:
-    """A text file opened with its encoding found, or ``None`` with the problem kept."""
+def read_text(path: Path, shown: str, problems: Problems, encoding: str | None) -> tuple[TextFile, bytes] | None:
+    """A text file with its encoding found, and its bytes as they are; ``None`` with the problem kept."""
     data = read_bounded(path, shown, problems, MOST_BYTES)
     if data is None:
         return None
-    handle = io.BytesIO(data)  # the bytes are kept, as a certificate encloses what was read
-    head = handle.read(HEAD)
-    hashed = hashlib.sha256(head)
-    whole = len(head) < HEAD
-    found = encoding or detect(head, whole=whole)
+    head = data[:HEAD]
+    found = encoding or detect(head, whole=len(data) < HEAD)
     if found == "utf-16":
-        rest = handle.read(MOST_BYTES)
-        hashed.update(rest)
-        text = _from_utf_16(head + rest, shown, problems)
-        handle.close()
-        if text is None:
-            return None
-        empty = io.BytesIO()
-        return TextFile(empty, shown, "utf-16", "utf-8", text.encode("utf-8"), True, 0, 0, hashed)
+        text = _from_utf_16(data, shown, problems)
+        return None if text is None else (TextFile(shown, "utf-16", "utf-8", text.encode("utf-8")), data)
     if b"\0" in head:
         what = "the file holds zero bytes, so it is no text"
         problems.add(shown, (0, 0), what, "save it as delimited text; a workbook must be named .xlsx or .ods")
-        handle.close()
         return None
-    plain = head.removeprefix(_BOM) if found == "utf-8" else head
-    return TextFile(handle, shown, found, found, plain, whole, len(head), len(data), hashed)
+    plain = data.removeprefix(_BOM) if found == "utf-8" else data
+    return TextFile(shown, found, found, plain), data
 
 
 def decoded(piece: Piece, file: TextFile, problems: Problems) -> str | None:
