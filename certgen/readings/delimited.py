@@ -16,8 +16,9 @@ from certgen.readings.bulk import BulkReader, Parsed
 from certgen.readings.cells import Notation, tabulate
 from certgen.readings.encoding import latin
 from certgen.readings.gathered import Gathered
+from certgen.readings.marks import has_number_shape
 from certgen.readings.model import Table
-from certgen.readings.records import Lines, Record, lines_of, told_unclosed
+from certgen.readings.records import COMMENTS, Lines, Record, lines_of, told_unclosed
 from certgen.readings.structure import Structure, fits_width
 from certgen.readings.text_file import Piece, TextFile, decoded, ends
 
@@ -110,7 +111,8 @@ class RowReader:
         found = None if text is None else lines_of(text, shown, self.problems, piece.first)
         if found is None:
             return
-        lines = Lines(found, self.structure.delimiter, self.structure.comments, piece.first)
+        comments = () if self._remarks_first else self.structure.comments
+        lines = Lines(found, self.structure.delimiter, comments, piece.first)
         records: list[Record] = []
         last = piece.first - 1
         try:
@@ -134,12 +136,27 @@ class RowReader:
         if record.empty:
             self.blank += 1
             return False
+        if self._remarks_first and record.cells[0].startswith(self.structure.comments) and not self._numbers(record):
+            self.comments += 1
+            return False
         if fits_width(record, self.structure.width):
             return True
         what = f"the line has {len(record.cells)} cells for {self.structure.width} columns"
         instead = "give every line as many cells as the header"
         self.problems.add(self.file.shown, (record.first, 1), what, instead)
         return False
+
+    @property
+    def _remarks_first(self) -> bool:
+        """Whether a row may begin with a remark, and so like a comment, where the job does not say what one is."""
+        named = dict(zip(self.positions, self.columns, strict=True))
+        return self.structure.comments == COMMENTS and 0 in named and named[0].name == "remark"
+
+    def _numbers(self, record: Record) -> bool:
+        """Whether a record has as many cells as there are columns, and a number in one of those asked for."""
+        return fits_width(record, self.structure.width) and any(
+            has_number_shape(record.cells[at].strip()) for at in self.positions if at
+        )
 
     def _table(self, records: list[Record], lines: Lines) -> Table:
         cells = [[record.cells[index] for index in self.positions] for record in records]

@@ -66,7 +66,7 @@ def read_workbook(source: FileSource, data: bytes, shown: str, reader: Reader) -
         return None
     records = [Record(cells, number, number) for number, cells in enumerate(grid.rows, start=grid.row)]
     below = [one for one in records if one.first >= structure.first_line and not one.empty]
-    rows = [one for one in below if not one.cells[0].startswith(structure.comments)]
+    rows = [one for one in below if not one.cells[0].startswith(structure.comments) or any(one.cells[1:])]
     if not rows:
         what = "the table is empty"
         reader.problems.add(shown, (structure.first_line, grid.column), what, "write at least one row below the header")

@@ -287,5 +287,12 @@ def test_what_is_no_table_is_told_with_its_place(tmp_path: Path, data: bytes, to
     assert mistake.startswith(told)
 
 
+def test_a_remark_that_begins_like_a_comment_is_no_comment(tmp_path: Path) -> None:
+    text = "remark,speed,scale\n#1 warm,1450,2\n# a comment\n% of load,1440,3\n"
+    found = one(tmp_path, text, "columns: {remark: , speed: rpm, scale: kg}")
+    assert found.good.remarks == ("#1 warm", "% of load")
+    assert found.file.skipped == 1
+
+
 def test_a_delimiter_at_the_end_of_every_line_is_no_column(tmp_path: Path) -> None:
     assert one(tmp_path, "speed;scale\n1;2;\n3;4;\n", "columns: {speed: rpm, scale: kg}").good.rows == 2
