@@ -46,5 +46,20 @@ def _member(field: dataclasses.Field[Any], value: Any) -> Any:
 
 
 def as_json(tree: object) -> str:
-    """A tree of results, or of a plan, as JSON text, keys in the order of the tree, ending with a line feed."""
-    return json.dumps(as_tree(tree), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+    """A tree of results, or of a plan, as JSON text, keys in the order of the tree, ending with a line feed.
+
+    Each part of the tree, and each item of a list of its parts, begins a line.
+    """
+    parts = [f"{_plain(name)}: {_lines(part)}" for name, part in as_tree(tree).items()]
+    return "{\n" + ",\n".join(parts) + "\n}\n"
+
+
+def _lines(part: Any) -> str:
+    if isinstance(part, list) and part and isinstance(part[0], dict):
+        return "[\n " + ",\n ".join(map(_plain, part)) + "\n]"
+    return _plain(part)
+
+
+def _plain(part: Any) -> str:
+    # Without indentation the encoder runs in C, ten times as fast.
+    return json.dumps(part, ensure_ascii=False, allow_nan=False)

@@ -6,11 +6,10 @@ import io
 from collections.abc import Iterable
 from typing import Any
 
+from certgen.sheet import operators
 from certgen.sheet.about import About
 from certgen.sheet.container import Enclosure, contained
 from certgen.sheet.fonts import REGULAR, font_name
-from certgen.sheet.inks import INKS
-from certgen.sheet.lettering import draw_text
 from certgen.sheet.logo import Logo
 from certgen.sheet.place import Box, PlacedPage
 from certgen.sheet.setting import ChartMark, Mark, PictureMark, RuleMark, TextMark
@@ -39,13 +38,12 @@ def draw(page: PlacedPage, about: About, enclosures: Iterable[Enclosure] = ()) -
 def _draw_mark(canvas: Any, mark: Mark, box: Box, top: float) -> None:
     match mark:
         case TextMark():
-            canvas.setFillColorRGB(*INKS[mark.ink])
-            draw_text(canvas, (box.x + mark.x, top - box.y - mark.y), mark.text, mark.face, mark.size)
+            operators.fill_with(canvas, mark.ink)
+            operators.text(canvas, (box.x + mark.x, top - box.y - mark.y), mark.text, mark.face, mark.size)
         case RuleMark():
-            canvas.setStrokeColorRGB(*INKS[mark.ink])
-            canvas.setLineWidth(mark.weight)
+            operators.stroke_with(canvas, mark.ink, mark.weight)
             y = top - box.y
-            canvas.line(box.x + mark.x, y - mark.y, box.x + mark.to_x, y - mark.to_y)
+            operators.outline(canvas, [(box.x + mark.x, y - mark.y), (box.x + mark.to_x, y - mark.to_y)], "S")
         case PictureMark():
             low = top - box.y - mark.y - mark.height
             _draw_picture(canvas, mark.picture, (box.x + mark.x, low, mark.width, mark.height))

@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
+from certgen.sheet import operators
 from certgen.sheet.fonts import REGULAR
-from certgen.sheet.inks import INKS
-from certgen.sheet.lettering import draw_text
 
 Spot = tuple[float, float]
 
@@ -60,6 +59,7 @@ class Drawing:
         """Draw it with its lower left corner here."""
         canvas.saveState()
         canvas.translate(x, y)
+        canvas.setLineJoin(1)
         for shape in self.shapes:
             match shape:
                 case Line():
@@ -84,53 +84,35 @@ STROKES: dict[str, tuple[tuple[Spot, Spot], ...]] = {
 }
 
 
-def _stroke(canvas: Any, ink: str, weight: float, dashes: tuple[float, ...] = ()) -> None:
-    canvas.setStrokeColorRGB(*INKS[ink])
-    canvas.setLineWidth(weight)
-    canvas.setDash(list(dashes))
-
-
 def _line(canvas: Any, line: Line) -> None:
-    _stroke(canvas, line.ink, line.weight, line.dashes)
-    canvas.setLineJoin(1)
-    outline = canvas.beginPath()
-    outline.moveTo(*line.spots[0])
-    for spot in line.spots[1:]:
-        outline.lineTo(*spot)
-    canvas.drawPath(outline, stroke=1, fill=0)
+    operators.stroke_with(canvas, line.ink, line.weight, line.dashes)
+    operators.outline(canvas, line.spots, "S")
 
 
 def _mark(canvas: Any, mark: Mark) -> None:
     if mark.edge:
-        _stroke(canvas, mark.edge, mark.weight)
+        operators.stroke_with(canvas, mark.edge, mark.weight)
     if mark.fill:
-        canvas.setFillColorRGB(*INKS[mark.fill])
-    how = {"stroke": int(bool(mark.edge)), "fill": int(bool(mark.fill))}
-    (x, y), half = mark.spot, mark.size / 2
+        operators.fill_with(canvas, mark.fill)
+    painted = "b" if mark.edge and mark.fill else "s" if mark.edge else "f"
+    x, y = mark.spot
     if mark.shape == "o":
-        canvas.circle(x, y, half, **how)
-        return
-    outline = canvas.beginPath()
-    if mark.shape in STROKES:
-        for (from_x, from_y), (to_x, to_y) in STROKES[mark.shape]:
-            outline.moveTo(x + from_x * mark.size, y + from_y * mark.size)
-            outline.lineTo(x + to_x * mark.size, y + to_y * mark.size)
+        operators.circle(canvas, mark.spot, mark.size / 2, painted)
+    elif mark.shape in STROKES:
+        for ends in STROKES[mark.shape]:
+            operators.outline(canvas, [(x + across * mark.size, y + up * mark.size) for across, up in ends], "S")
     else:
         corners = [(x + across * mark.size, y + up * mark.size) for across, up in OUTLINES[mark.shape]]
-        outline.moveTo(*corners[0])
-        for corner in corners[1:]:
-            outline.lineTo(*corner)
-        outline.close()
-    canvas.drawPath(outline, **how)
+        operators.outline(canvas, corners, painted)
 
 
 def _letters(canvas: Any, letters: Letters) -> None:
-    canvas.setFillColorRGB(*INKS[letters.ink])
+    operators.fill_with(canvas, letters.ink)
     if not letters.upward:
-        draw_text(canvas, letters.spot, letters.text, REGULAR, letters.size)
+        operators.text(canvas, letters.spot, letters.text, REGULAR, letters.size)
         return
     canvas.saveState()
     canvas.translate(*letters.spot)
     canvas.rotate(90)
-    draw_text(canvas, (0.0, 0.0), letters.text, REGULAR, letters.size)
+    operators.text(canvas, (0.0, 0.0), letters.text, REGULAR, letters.size)
     canvas.restoreState()

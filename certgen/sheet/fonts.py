@@ -5,11 +5,10 @@ from __future__ import annotations
 import importlib.util
 import re
 import unicodedata
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 REGULAR = "regular"
 BOLD = "bold"
@@ -36,16 +35,14 @@ _UNITS = frozenset(
 _VARIATION_SELECTORS = "\ufe0e\ufe0f"
 
 
-@dataclass(frozen=True)
-class Run:
+class Run(NamedTuple):
     """A stretch of text in one font, by the name under which reportlab knows it."""
 
     font: str
     text: str
 
 
-@dataclass(frozen=True)
-class Span:
+class Span(NamedTuple):
     """A stretch of text in one face and ink."""
 
     text: str
@@ -53,8 +50,7 @@ class Span:
     ink: str = "ink"
 
 
-@dataclass(frozen=True)
-class Piece:
+class Piece(NamedTuple):
     """A part of a set line: a span and its distance from the left edge in points."""
 
     x: float
@@ -154,23 +150,55 @@ def fitting_size(text: str, face: str, wanted: float, room: float) -> float:
 
 def wrap(spans: Iterable[Span], room: float, size: float) -> tuple[tuple[Piece, ...], ...]:
     """Spans set as lines no wider than the room; a word too long for a line is broken."""
+    spans = tuple(spans)
+    limit = (room + _ROUNDING) / size
+    if len(spans) == 1:
+        (paragraph, *more), (face, ink) = _measured(spans[0].text, spans[0].face), spans[0][1:]
+        if not more and paragraph.width <= limit:
+            return ((Piece(0.0, Span(paragraph.text, face, ink)),),) if paragraph.text else ((),)
+    return tuple(_set_line(line, size) for line in _broken(spans, limit))
+
+
+class _Paragraph(NamedTuple):
+    """A paragraph with single spaces, its width, and its words each with its own, at text size 1."""
+
+    text: str
+    width: float
+    words: tuple[tuple[str, float], ...]
+
+
+@lru_cache(maxsize=8192)
+def _measured(text: str, face: str) -> tuple[_Paragraph, ...]:
+    """The paragraphs of a text; there is at least one."""
+    found = []
+    for paragraph in text.split("\n"):
+        words = tuple((word, _width_at_1(word, face)) for word in _words(printable(paragraph)))
+        line = " ".join(word for word, _ in words)
+        found.append(_Paragraph(line, _width_at_1(line, face), words))
+    return tuple(found)
+
+
+def _broken(spans: Sequence[Span], limit: float) -> list[list[tuple[Span, str]]]:
+    """The words of each line no wider than the limit, which is given at text size 1."""
     lines: list[list[tuple[Span, str]]] = [[]]
     used = 0.0
     for span in spans:
-        for number, paragraph in enumerate(span.text.split("\n")):
+        space = _width_at_1(" ", span.face)
+        for number, paragraph in enumerate(_measured(span.text, span.face)):
             if number:
                 lines.append([])
                 used = 0.0
-            for word in _words(printable(paragraph)):
-                for part in _parts(word, span.face, room, size):
-                    space = width(" ", span.face, size) if lines[-1] else 0.0
-                    needed = width(part, span.face, size)
-                    if lines[-1] and used + space + needed > room + _ROUNDING:
+            for word, whole in paragraph.words:
+                for part, needed in ((word, whole),) if whole <= limit else _parts(word, span.face, limit):
+                    if not lines[-1]:
+                        used = needed
+                    elif used + space + needed > limit:
                         lines.append([])
-                        used = space = 0.0
+                        used = needed
+                    else:
+                        used += space + needed
                     lines[-1].append((span, part))
-                    used += space + needed
-    return tuple(_set_line(line, size) for line in lines)
+    return lines
 
 
 def _words(paragraph: str) -> Iterator[str]:
@@ -189,19 +217,18 @@ def _words(paragraph: str) -> Iterator[str]:
         yield figure
 
 
-def _parts(word: str, face: str, room: float, size: float) -> list[str]:
-    """A word, cut where it is wider than a whole line."""
-    if width(word, face, size) <= room + _ROUNDING:
-        return [word]
-    parts, current, used = [], "", 0.0
+def _parts(word: str, face: str, limit: float) -> list[tuple[str, float]]:
+    """A word wider than a whole line, cut into parts, each with its width at text size 1."""
+    parts: list[tuple[str, float]] = []
+    current, used = "", 0.0
     for sign in word:
-        step = width(sign, face, size)
-        if current and used + step > room + _ROUNDING:
-            parts.append(current)
+        step = _width_at_1(sign, face)
+        if current and used + step > limit:
+            parts.append((current, used))
             current, used = "", 0.0
         current += sign
         used += step
-    return [*parts, current]
+    return [*parts, (current, used)]
 
 
 def _set_line(words: list[tuple[Span, str]], size: float) -> tuple[Piece, ...]:

@@ -25,6 +25,8 @@ _DISTANCE_COST = 0.25
 #: How much nearer a label must stand to its own line than to another's, and the cost of each point short of that.
 _RIVAL_LEAD = 4.0
 _RIVAL_COST = 6.0
+#: Candidates looked at together, the cheapest first.
+_BATCH = 48
 
 
 @dataclass(frozen=True)
@@ -67,23 +69,38 @@ class Labels:
         around = [_around(anchor, width, height, reach) for anchor in anchors]
         candidates = np.concatenate([corners for corners, _ in around])
         distances = np.concatenate([far for _, far in around])
-        costs = self._costs(candidates, width, height) + _DISTANCE_COST * distances
-        if rivals:
-            lead = _distances(candidates, size, rivals) - _distances(candidates, size, anchors)
-            costs += _RIVAL_COST * np.clip(_RIVAL_LEAD - lead, 0.0, None)
-        left, bottom = candidates[int(np.argmin(costs))]
-        best = Rectangle(float(left), float(bottom), float(left) + width, float(bottom) + height)
-        self.placed.append(best)
-        return best
+        least = _DISTANCE_COST * distances + self._room_costs(candidates, size)
+        chosen, lowest = 0, math.inf
+        order = np.argsort(least, kind="stable")
+        for start in range(0, order.size, _BATCH):
+            batch = order[start : start + _BATCH]
+            if least[batch[0]] >= lowest:
+                break  # what is still to come costs more, whatever it covers
+            costs = least[batch] + self._obstacle_costs(candidates[batch], size)
+            if rivals:
+                lead = _distances(candidates[batch], size, rivals) - _distances(candidates[batch], size, anchors)
+                costs += _RIVAL_COST * np.clip(_RIVAL_LEAD - lead, 0.0, None)
+            best = int(np.argmin(costs))
+            if costs[best] < lowest:
+                chosen, lowest = int(batch[best]), float(costs[best])
+        left, bottom = candidates[chosen].tolist()
+        self.placed.append(Rectangle(left, bottom, left + width, bottom + height))
+        return self.placed[-1]
 
-    def _costs(self, corners: Array, width: float, height: float) -> Array:
-        """Cost of each lower left corner, distance apart."""
-        left, bottom = corners[:, 0], corners[:, 1]
-        right, top = left + width, bottom + height
+    def _obstacle_costs(self, corners: Array, size: tuple[float, float]) -> Array:
+        """Cost of what each rectangle covers, by its lower left corner."""
+        left, bottom = corners[:, :1], corners[:, 1:]
         x, y = np.asarray(self.obstacles, dtype=float).reshape(-1, 2).T
-        inside = (x > left[:, None] - _CLEAR) & (x < right[:, None] + _CLEAR)
-        inside &= (y > bottom[:, None] - _CLEAR) & (y < top[:, None] + _CLEAR)
+        inside = (x > left - _CLEAR) & (x < left + size[0] + _CLEAR)
+        inside &= (y > bottom - _CLEAR) & (y < bottom + size[1] + _CLEAR)
         cost: Array = _OBSTACLE_COST * inside.sum(axis=1).astype(np.float64)
+        return cost
+
+    def _room_costs(self, corners: Array, size: tuple[float, float]) -> Array:
+        """Cost of covering other labels and of leaving the frame."""
+        left, bottom = corners[:, 0], corners[:, 1]
+        right, top = left + size[0], bottom + size[1]
+        cost: Array = np.zeros(left.size)
         for other in self.placed:
             wide = np.minimum(right, other.right) - np.maximum(left, other.left) + 2 * _CLEAR
             high = np.minimum(top, other.top) - np.maximum(bottom, other.bottom) + 2 * _CLEAR
@@ -100,7 +117,7 @@ def _distances(corners: Array, size: tuple[float, float], spots: Sequence[Spot])
     left, bottom = corners[:, 0][:, None], corners[:, 1][:, None]
     across = np.maximum(np.maximum(left - x, x - left - size[0]), 0.0)
     up = np.maximum(np.maximum(bottom - y, y - bottom - size[1]), 0.0)
-    nearest: Array = np.hypot(across, up).min(axis=1)
+    nearest: Array = np.sqrt((across * across + up * up).min(axis=1))
     return nearest
 
 

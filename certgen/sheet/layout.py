@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from importlib import resources
 from pathlib import Path
 
 from certgen.document.build import Reader
 from certgen.document.source import Problems, decode, parse, read_bounded
+from certgen.errors import Problem
 from certgen.sheet.block_settings import BLOCK_NAMES, Blocks, Chart, PointTable, Titled
 from certgen.sheet.layout_checks import check
 from certgen.sheet.layout_model import Layout
@@ -36,14 +38,21 @@ def find_layout(name: str) -> Path | None:
 def load_layout(path: Path, shown: str, problems: Problems) -> Layout | None:
     """A layout file as a layout, or ``None`` with every mistake kept."""
     data = read_bounded(path, shown, problems)
-    text = None if data is None else decode(data, shown, problems)
+    if data is None:
+        return None
+    layout, mistakes = _read(data, shown, path.parent)
+    problems.found.extend(mistakes)
+    return layout
+
+
+@lru_cache(maxsize=16)
+def _read(data: bytes, shown: str, folder: Path) -> tuple[Layout | None, tuple[Problem, ...]]:
+    """A layout and the mistakes in its file; many jobs use one layout."""
+    problems = Problems()
+    text = decode(data, shown, problems)
     root = None if text is None else parse(text, shown, problems)
-    if root is None:
-        return None
-    before = len(problems.found)
-    reader = Reader(shown, path.parent, problems)
-    layout = reader.group(Layout, root)
-    if layout is None or len(problems.found) > before:
-        return None
-    check(layout, reader)
-    return layout if len(problems.found) == before else None
+    reader = Reader(shown, folder, problems)
+    layout = None if root is None else reader.group(Layout, root)
+    if layout is not None and not problems.found:
+        check(layout, reader)
+    return (None if problems.found else layout), tuple(problems.found)

@@ -52,6 +52,7 @@ class Sized:
     edges: tuple[float, ...] = ()
     gap: float = 0.0
     caption: Setting = field(default_factory=lambda: Setting(0.0, ()))
+    setting: Setting | None = None  # of a block whose marks do not depend on its height
 
     def height(self, stretch: float) -> float:
         """Height at a stretch from 0 (minimum) over 1 (preferred) to 2 (maximum)."""
@@ -96,8 +97,8 @@ def size_of(node: Node, area: Area, spacing: Spacing) -> Sized:
         raise TooNarrow(NARROWEST - area.width)
     scaled = replace(area, size=area.scaled(node.scale))
     if node.block.stretch is None:
-        height = node.block.set(scaled).height
-        return Sized(node, scaled, height, height, height, caption=below)
+        setting = node.block.set(scaled)
+        return Sized(node, scaled, *(setting.height,) * 3, caption=below, setting=setting)
     stretch = node.block.stretch
     return Sized(node, scaled, stretch.minimum, stretch.preferred, stretch.maximum, caption=below)
 
@@ -131,8 +132,7 @@ def boxes(sized: Sized, x: float, y: float, height: float, stretch: float) -> It
     """The boxes of a node placed with its top left corner here, as high as it is given."""
     inner = height - sized.caption.height
     if sized.node.block is not None:
-        area = replace(sized.area, height=inner)
-        marks = sized.node.block.set(area)
+        marks = sized.setting or sized.node.block.set(replace(sized.area, height=inner))
         least = max(marks.height, sized.node.height - sized.caption.height)
         own = inner if sized.node.block.stretch is not None else least
         yield Box(sized.node.name, x, y, sized.area.width, own, sized.area.size, marks)

@@ -7,6 +7,7 @@ so, and in the end the page is refused. Room left over goes to stretchable block
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any
 
@@ -26,6 +27,8 @@ __all__ = ["OMITTED", "Box", "PlacedPage", "compose", "compose_content"]
 
 #: Steps by which the body text shrinks. [pt]
 _STEP = 0.1
+#: By how much heights grow with the text, roughly: lines become higher and more of them; only guides a search.
+_GROWTH = 1.8
 #: Room between rows may grow to this many times what the layout asks for; beyond it the page ends early.
 _WIDEST_GAP = 2.5
 
@@ -82,23 +85,32 @@ def _fit(sheet: Sheet, draft: Draft) -> PlacedPage | None:
     steps = round((text.preferred - text.smallest) / _STEP)
     sizes = [round(text.preferred - index * _STEP, 3) for index in range(steps)]
     sizes.append(text.smallest)
-    found = _fitting(sheet, draft, sizes[-1])
-    low, high = 0, len(sizes) - 1  # the first size that fits lies in [low, high]
-    while found is not None and low < high:
-        middle = (low + high) // 2
-        larger = _fitting(sheet, draft, sizes[middle])
-        if larger is not None:
-            found, high = larger, middle
+    found, at = None, len(sizes)  # the largest size that is known to fit
+    low, tried = 0, len(sizes) // 2
+    while low < at:
+        sized, spare = _fitting(sheet, draft, sizes[tried])
+        if spare >= 0.0:
+            found, at = sized, tried
         else:
-            low = middle + 1
-    return None if found is None else _placed(sheet, found, sizes[high], draft.left_out)
+            low = tried + 1
+        tried = _next_guess(sizes, tried, spare / sheet.room, (low, at))
+    return None if found is None else _placed(sheet, found, sizes[at], draft.left_out)
 
 
-def _fitting(sheet: Sheet, draft: Draft, size: float) -> list[Sized] | None:
-    """The rows at a text size, if they fit the page."""
+def _next_guess(sizes: Sequence[float], tried: int, spare: float, between: tuple[int, int]) -> int:
+    """Where to look next between the bounds: heights grow a little faster than the text, spare room tells how far."""
+    low, high = between
+    size = sizes[tried] * (1.0 + spare / _GROWTH) if math.isfinite(spare) else sizes[-1]
+    wanted = next((index for index, one in enumerate(sizes) if one <= size), len(sizes) - 1)
+    return min(max(wanted, low), high - 1)
+
+
+def _fitting(sheet: Sheet, draft: Draft, size: float) -> tuple[list[Sized] | None, float]:
+    """The rows at a text size, and the height they leave on the page: below zero where they do not fit. [pt]"""
     sized = sized_rows(sheet, draft, size)
-    fits = sized is not None and total_height(sized, _least_stretch(sheet, size), sheet.gap) <= sheet.room
-    return sized if fits else None
+    if sized is None:
+        return None, -math.inf
+    return sized, sheet.room - total_height(sized, _least_stretch(sheet, size), sheet.gap)
 
 
 def _least_stretch(sheet: Sheet, size: float) -> float:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import Any, NamedTuple
 
 from certgen.sheet.fonts import BASELINE, BOLD, LARGE_LEADING, LEADING, REGULAR, Span, width, wrap
 from certgen.sheet.logo import Logo
@@ -24,8 +24,7 @@ _BEFORE = {"left": 0.0, "centre": 0.5, "right": 1.0}
 _LARGE = 1.4
 
 
-@dataclass(frozen=True)
-class TextMark:
+class TextMark(NamedTuple):
     """A text on one line."""
 
     x: float
@@ -36,8 +35,7 @@ class TextMark:
     ink: str = "ink"
 
 
-@dataclass(frozen=True)
-class RuleMark:
+class RuleMark(NamedTuple):
     """A straight line, level or upright."""
 
     x: float
@@ -48,8 +46,7 @@ class RuleMark:
     ink: str = "rule"
 
 
-@dataclass(frozen=True)
-class ChartMark:
+class ChartMark(NamedTuple):
     """A chart: ``paint(canvas, x, y, width, height)`` draws it into a rectangle given from its lower left corner."""
 
     x: float
@@ -59,8 +56,7 @@ class ChartMark:
     paint: Callable[[Any, float, float, float, float], None]
 
 
-@dataclass(frozen=True)
-class PictureMark:
+class PictureMark(NamedTuple):
     """A picture in a rectangle from its upper left corner."""
 
     x: float
@@ -183,7 +179,10 @@ class Flow:
 
     def place(self, setting: Setting, x: float = 0.0, *, advance: bool = True) -> None:
         """Put a part set elsewhere here, its left edge at ``x``."""
-        self.marks.extend(moved(mark, x, self.y) for mark in setting.marks)
+        if x or self.y:
+            self.marks.extend([moved(mark, x, self.y) for mark in setting.marks])
+        else:
+            self.marks.extend(setting.marks)
         if advance:
             self.y += setting.height
 
@@ -194,15 +193,11 @@ class Flow:
 
 def moved(mark: Mark, dx: float, dy: float) -> Mark:
     """The same mark elsewhere."""
-    match mark:
-        case TextMark():
-            return TextMark(mark.x + dx, mark.y + dy, mark.text, mark.face, mark.size, mark.ink)
-        case RuleMark():
-            return RuleMark(mark.x + dx, mark.y + dy, mark.to_x + dx, mark.to_y + dy, mark.weight, mark.ink)
-        case ChartMark():
-            return ChartMark(mark.x + dx, mark.y + dy, mark.width, mark.height, mark.paint)
-        case PictureMark():
-            return PictureMark(mark.x + dx, mark.y + dy, mark.width, mark.height, mark.picture)
+    if isinstance(mark, TextMark):
+        return TextMark(mark.x + dx, mark.y + dy, mark.text, mark.face, mark.size, mark.ink)
+    if isinstance(mark, RuleMark):
+        return RuleMark(mark.x + dx, mark.y + dy, mark.to_x + dx, mark.to_y + dy, mark.weight, mark.ink)
+    return mark._replace(x=mark.x + dx, y=mark.y + dy)
 
 
 def side_by_side(area: Area, parts: Iterable[tuple[float, Callable[[Area], Setting]]], gap: float) -> Setting:

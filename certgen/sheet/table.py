@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from certgen.sheet.fonts import BASELINE, BOLD, LEADING, REGULAR, Span, width, wrap
 from certgen.sheet.setting import HAIRLINE, THIN, Area, Block, Flow, Setting, TextMark, TooNarrow
@@ -27,6 +27,7 @@ _WIDEST_GUTTER = 12.0
 _LONGEST_WORD = 7.0
 
 
+@lru_cache(maxsize=8192)
 def split_at_point(cell: str) -> tuple[str, str]:
     """A figure before its decimal point, and from there on."""
     end = next((index for index, sign in enumerate(cell) if sign in ".,"), -1)
@@ -57,17 +58,9 @@ class Column:
     @cached_property
     def extent(self) -> tuple[float, float, float]:
         """Natural width at text size 1, and of the figures before and after the point."""
-        head = max((width(line, BOLD, 1.0) for line in self.heading), default=0.0)
-        head = max(head, width(self.unit, REGULAR, 1.0))
-        cells = self.among or self.cells
-        if self.align == LEFT:
-            texts = [part for cell in cells for part in (cell.split() if self.share else [cell])]
-            longest = max((width(text, self.face, 1.0) for text in texts), default=0.0)
-            return max(head, min(longest, _LONGEST_WORD) if self.share else longest), 0.0, 0.0
-        parts = [(cell, "") if self.align == RIGHT else split_at_point(cell) for cell in cells]
-        before = max((width(left, self.face, 1.0) for left, _ in parts), default=0.0)
-        after = max((width(right, self.face, 1.0) for _, right in parts), default=0.0)
-        return max(head, before + after), before, after
+        cells = _extent(self.among or self.cells, self.face, self.align, bool(self.share))
+        head = max((width(line, BOLD, 1.0) for line in (*self.heading, self.unit)), default=0.0)
+        return max(head, cells[0]), cells[1], cells[2]
 
     @cached_property
     def wanted(self) -> float:
@@ -78,6 +71,19 @@ class Column:
     def panel(self, start: int, end: int) -> Column:
         """The same column with some of its rows."""
         return replace(self, cells=self.cells[start:end], among=self.among or self.cells)
+
+
+@lru_cache(maxsize=2048)
+def _extent(cells: tuple[str, ...], face: str, align: str, wrapped: bool) -> tuple[float, float, float]:
+    """Natural width of cells at text size 1, and of the figures before and after the point."""
+    if align == LEFT:
+        texts = [part for cell in cells for part in (cell.split() if wrapped else [cell])]
+        longest = max((width(text, face, 1.0) for text in texts), default=0.0)
+        return min(longest, _LONGEST_WORD) if wrapped else longest, 0.0, 0.0
+    parts = [(cell, "") if align == RIGHT else split_at_point(cell) for cell in cells]
+    before = max((width(left, face, 1.0) for left, _ in parts), default=0.0)
+    after = max((width(right, face, 1.0) for _, right in parts), default=0.0)
+    return before + after, before, after
 
 
 @dataclass(frozen=True)

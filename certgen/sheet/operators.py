@@ -1,0 +1,75 @@
+"""The few operators a page is made of, written straight into its content (ISO 32000-1, 8.4 to 9.4).
+
+A page has some thousands of numbers; reportlab's own drawing calls format each with a logarithm. It still keeps the
+fonts, their subsets and the document.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+from itertools import pairwise
+from typing import Any
+
+from certgen.sheet.fonts import runs, width
+from certgen.sheet.inks import INKS
+
+Spot = tuple[float, float]
+
+#: Distance of the handles of the Bézier curve that comes nearest to a quarter of a circle, in parts of its radius:
+#: 4/3 (sqrt(2) - 1).
+_QUARTER = 0.5522847498
+
+
+def text(canvas: Any, at: Spot, words: str, face: str, size: float) -> None:
+    """A text on one line from its left end on the baseline, changing font where it must."""
+    from reportlab.pdfbase.pdfmetrics import getFont
+
+    x, y = at
+    write, document = canvas._code.append, canvas._doc
+    for run in runs(words, face):
+        font = getFont(run.font)
+        shown = []
+        for subset, coded in font.splitString(run.text, document):
+            name = font.getSubsetInternalName(subset, document)
+            shown.append(f"{name} {size:.2f} Tf ({canvas._escape(coded)}) Tj")
+        write(f"BT 1 0 0 1 {x:.2f} {y:.2f} Tm {' '.join(shown)} ET")
+        x += width(run.text, face, size)
+
+
+@lru_cache(maxsize=64)
+def _colour(ink: str, operator: str) -> str:
+    return f"{' '.join(f'{part:g}' for part in INKS[ink])} {operator}"
+
+
+def fill_with(canvas: Any, ink: str) -> None:
+    """The ink of texts and faces from here on."""
+    canvas._code.append(_colour(ink, "rg"))
+
+
+def stroke_with(canvas: Any, ink: str, weight: float, dashes: Sequence[float] = ()) -> None:
+    """Ink, weight [pt] and dashes [pt] of lines from here on."""
+    pattern = " ".join(f"{dash:.2f}" for dash in dashes)
+    canvas._code.append(f"{_colour(ink, 'RG')} {weight:.2f} w [{pattern}] 0 d")
+
+
+def outline(canvas: Any, spots: Sequence[Spot], painted: str) -> None:
+    """A line through spots, painted by an operator: S, s, f, b."""
+    first, *rest = spots
+    through = " ".join(f"{x:.2f} {y:.2f} l" for x, y in rest)
+    canvas._code.append(f"{first[0]:.2f} {first[1]:.2f} m {through} {painted}")
+
+
+def circle(canvas: Any, middle: Spot, radius: float, painted: str) -> None:
+    """A circle, painted by an operator."""
+    x, y = middle
+    turns = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0), (1.0, 0.0))
+    parts = [f"{x + radius:.2f} {y:.2f} m"]
+    for (from_x, from_y), (to_x, to_y) in pairwise(turns):
+        handles = (
+            (from_x + _QUARTER * to_x, from_y + _QUARTER * to_y),
+            (to_x + _QUARTER * from_x, to_y + _QUARTER * from_y),
+            (to_x, to_y),
+        )
+        parts.append(" ".join(f"{x + radius * across:.2f} {y + radius * up:.2f}" for across, up in handles) + " c")
+    canvas._code.append(f"{' '.join(parts)} {painted}")
