@@ -28,6 +28,10 @@ _RPM = 60.0 / (2.0 * math.pi)
 #: Metal this hot burns at a touch of a second. Common practice, no source.
 _HOT = 273.15 + 60.0
 
+#: Plate power over the greatest power tested that no light test explains; the same where rated current was drawn, and
+#: the part of it that counts as drawn. Common practice, no source.
+_FAR_OFF, _WEAK, _NEARLY = 50.0, 4.0, 0.9
+
 
 def cautions_of(
     job: Job, rig: Rig, reduction: Reduction, findings: tuple[Finding, ...], *, envelope: Table | None = None
@@ -179,7 +183,21 @@ def _figures(job: Job, reduction: Reduction) -> Iterator[Caution]:
     if job.motor.type in INDUCTION and fastest < -0.005:
         text = "An induction motor does not pass synchronous speed by itself: check frequency, poles and tachometer."
         yield Caution("above_synchronous", text, f"slip of {fastest:.1%}")
+    yield from _plate(job, reduction)
     yield from _meters(reduction)
+
+
+def _plate(job: Job, reduction: Reduction) -> Iterator[Caution]:
+    """A rated power that the test contradicts by so much that a unit or a decimal point is wrong somewhere."""
+    rated, current = job.nameplate.power, job.nameplate.current
+    heaviest = float(np.nanmax(reduction.points.shaft_power, initial=0.0))
+    drawn = float(np.nanmax(reduction.points.current, initial=0.0))
+    if rated is None or not heaviest > 0.0:
+        return
+    loaded = current is not None and drawn >= _NEARLY * current
+    if rated > _FAR_OFF * heaviest or (loaded and rated > _WEAK * heaviest) or heaviest > _WEAK * rated:
+        text = "The plate's power and the test do not belong together: check the unit of the power, arm and scale."
+        yield Caution("plate_power", text, f"{rated:.4g} W on the plate, {heaviest:.4g} W at the heaviest load")
 
 
 def _meters(reduction: Reduction) -> Iterator[Caution]:

@@ -209,6 +209,9 @@ def _why_no_curve(points: LoadPoints) -> str:
     usable = int(np.unique(points.torque[np.isfinite(points.torque) & ~points.impossible]).size)
     if points.count == 1:
         return "one load point was tested; a curve and values between points need three with different torques"
+    impossible = int(points.impossible.sum())
+    left_out = f" ({impossible} with more shaft power than input power left out)" if impossible else ""
     return (
-        f"{usable} usable load points with different torques were tested; a curve and values between points need three"
+        f"{usable} usable load points with different torques were tested{left_out}; "
+        "a curve and values between points need three"
     )

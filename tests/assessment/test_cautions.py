@@ -119,3 +119,21 @@ def test_impossible_rows_are_named_with_causes():
 def test_every_caution_says_what_raised_it():
     found = cautions("universal", voltage=[np.nan] * 3, plate={"voltage": 230.0})
     assert all(one.text.endswith(".") and one.because for one in found.values())
+
+
+@pytest.mark.parametrize(
+    ("plate", "current", "told"),
+    [
+        ({"power": 1500.0}, [2.0, 2.8, 3.4], False),
+        ({"power": 1.5e6}, [2.0, 2.8, 3.4], True),  # kW read as MW
+        ({"power": 20_000.0, "current": 40.0}, [2.0, 2.8, 3.4], False),  # a light test of a large motor
+        ({"power": 20_000.0, "current": 3.4}, [2.0, 2.8, 3.4], True),  # rated current drawn, hardly any power
+        ({"power": 150.0}, [2.0, 2.8, 3.4], True),  # ten times the plate
+    ],
+)
+def test_a_plate_the_test_contradicts(plate, current, told):
+    """Common practice, no source."""
+    found = cautions(plate=plate, current=current)
+    assert ("plate_power" in found) == told
+    if told:
+        assert found["plate_power"].because.endswith("1487 W at the heaviest load")
