@@ -67,11 +67,11 @@ def _notes(job: Job, separated: Separated, correction: float | None) -> Iterator
     procedure, winding = separated.procedure, job.readings.winding
     taken = ", taken as between lines" if winding is not None and winding.between is None else ""
     yield f"Stator winding: {separated.winding.basis}{taken}; copper, k = {procedure.copper_constant:g}, assumed."
-    yield f"Winding in the no-load test: {separated.no_load_basis}."
+    yield f"No-load winding: {separated.no_load_basis}."
     core = f"core loss at {procedure.core_loss_at} ({procedure.source('core_loss_at')})"
     yield f"Friction and windage from {separated.no_load.low_voltages} low voltages; {core}."
     if correction is not None:
         yield (
-            f"Dynamometer correction {correction:+.3f} N·m from the run with the brake off, applied to the torque of "
-            "the segregation only (formula from memory)."
+            f"Dynamometer correction {correction:+.3f} N·m from the run with the brake off, in the segregation only "
+            "(formula from memory)."
         )
