@@ -65,7 +65,8 @@ def issue(
     out : str or path, optional
         The PDF, or an existing folder for it; the current folder where neither this nor ``archive`` is given.
     archive : str or path, optional
-        A folder whose register gives the number and keeps the certificate.
+        A folder whose register gives the number and keeps the certificate. A tag (sheet 'tag') takes the number the
+        certificate has there, and goes to ``out``.
     results : str or path, optional
         Where results.json is written too: a file, or an existing folder.
     sheet, paper, units : str, optional
@@ -81,13 +82,13 @@ def issue(
     CertgenError
         As ``assess``, or the page cannot be drawn or written; an issued certificate is never overwritten.
     ValueError
-        Both ``out`` and ``archive`` are given.
+        Both ``out`` and ``archive`` are given, and no ``sheet``.
     """
     from pathlib import Path
 
     from certgen.pipeline import SheetOptions, issue_job
 
-    if out is not None and archive is not None:
+    if out is not None and archive is not None and sheet is None:
         raise ValueError("a certificate goes to 'out' or into 'archive', not both")
     return issue_job(
         Path(job),

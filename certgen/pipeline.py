@@ -2,32 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from contextlib import closing
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from certgen.assessment.assess import assess
 from certgen.assessment.comparisons import before_and_after
 from certgen.assessment.results import Results
-from certgen.document.build import FileReference, Reader
-from certgen.document.references import find, shown_name
+from certgen.document.build import Reader
 from certgen.document.source import Problems, decode, read_bounded
-from certgen.document.wording import nearest
 from certgen.errors import CertgenError, InputError, NoNumber, RefusedTest
 from certgen.job.earlier import load_earlier, named_from
 from certgen.job.load import LoadedJob, digest, load_job
+from certgen.named_layouts import is_tag, layout_of, named_file
 from certgen.readings.model import Readings
 from certgen.readings.read import read_readings
 from certgen.reduction.reduce import reduce_test
 from certgen.reduction.sweep_log import points_of_sweep
 from certgen.standards.criteria import DEFAULT, SHIPPED, CriteriaSet, read_criteria, shipped_criteria
 
-if TYPE_CHECKING:
-    from certgen.sheet.layout import Layout
-
-_YAML = (".yaml", ".yml")
+_NO_NUMBER = (
+    "the job has no certificate.number; write one, or let the register of an archive give the next with --archive."
+)
 
 
 @dataclass(frozen=True)
@@ -159,7 +156,7 @@ def _criteria(loaded: LoadedJob) -> tuple[CriteriaSet, dict[str, str]] | None:
     name = loaded.job.criteria or DEFAULT
     if name in SHIPPED:
         return shipped_criteria(name), {}
-    found = _named_file(name, "criteria", SHIPPED, loaded)
+    found = named_file(name, "criteria", SHIPPED, loaded)
     if found is None:
         return None
     path, shown = found
@@ -170,19 +167,6 @@ def _criteria(loaded: LoadedJob) -> tuple[CriteriaSet, dict[str, str]] | None:
         return None
     criteria = read_criteria(text, Reader(shown, path.parent, problems))
     return None if criteria is None else (criteria, {name: digest(data)})
-
-
-def _named_file(name: str, key: str, known: Iterable[str], loaded: LoadedJob) -> tuple[Path, str] | None:
-    """A file of the shop's own that stands where a known name could, and how messages call it; mistakes are kept."""
-    reader = loaded.reader
-    place = reader.places.get(key, (1, 1))
-    if not name.endswith(_YAML):
-        instead = f"{nearest(name, known)}, or name a file ending in .yaml"
-        reader.problems.add(reader.shown, place, f"{key}: '{name[:40]}' is not known", instead)
-        return None
-    reference = FileReference(name, place)
-    path = find(reference, reader, loaded.folder, key)
-    return None if path is None else (path, shown_name(reader, reference))
 
 
 def issue_job(
@@ -201,7 +185,8 @@ def issue_job(
     options : SheetOptions
         What overrides the job's own choice of sheet.
     archive : Path or None
-        The folder whose register gives the number and keeps the certificate, instead of ``out``.
+        The folder whose register gives the number and keeps the certificate, instead of ``out``; the number of a
+        tag, which goes to ``out``, is that of the certificate issued there.
 
     Raises
     ------
@@ -209,11 +194,43 @@ def issue_job(
         As the rooms raise them; nothing is written then.
     """
     read = _read_job(path)
-    issued = _written(_assessed(read), out, options) if archive is None else _entered(read, archive, options)
+    if is_tag(read.test.loaded, options.layout):
+        issued = _tagged(read, out, options, archive)
+    elif archive is not None and out is not None:
+        raise CertgenError("--out beside --archive is for tags; a certificate goes to one of the two.")
+    else:
+        issued = _certified(read, out, options, archive)
     if results_path is not None:
         results = issued.results or _numbered(_assessed(read).results, issued.number)
         _write_results(results, results_path)
     return issued
+
+
+def _tagged(read: _ReadJob, out: Path | None, options: SheetOptions, archive: Path | None) -> Issued:
+    """The tag with the number of the certificate in the archive, or of the job."""
+    from certgen.sheet.draw import draw
+    from certgen.sheet.logo import logo_of
+    from certgen.sheet.render import about, compose
+    from certgen.tag_of_job import certificate_of, digest_for, title_of, write_tag
+
+    certified = None if archive is None else certificate_of(read.inputs, archive)
+    assessed = _assessed(read)
+    results, choice = assessed.results, assessed.loaded.job.sheet
+    number = certified.number if certified else results.certificate.number
+    if number is None:
+        raise NoNumber(_NO_NUMBER)
+    results = _numbered(results, number)
+    layout = layout_of(assessed.loaded, options.layout)
+    digest, logo = digest_for(results, certified), logo_of(assessed.loaded)
+    paper, units = options.paper or choice.paper, options.units or choice.units
+    page = compose(results, layout, paper=paper, units=units, logo=logo, digest=digest)
+    document = draw(page, replace(about(results, layout), title=title_of(number), verdict=""))
+    path, new = write_tag(document, results, out)
+    return Issued(path, number, results.verdict.outcome, new, page.left_out, results)
+
+
+def _certified(read: _ReadJob, out: Path | None, options: SheetOptions, archive: Path | None) -> Issued:
+    return _written(_assessed(read), out, options) if archive is None else _entered(read, archive, options)
 
 
 def _written(assessed: Assessed, out: Path | None, options: SheetOptions) -> Issued:
@@ -222,9 +239,7 @@ def _written(assessed: Assessed, out: Path | None, options: SheetOptions) -> Iss
 
     certificate = assessed.results.certificate
     if certificate.number is None:
-        raise NoNumber(
-            "the job has no certificate.number; write one, or let the register of an archive give the next with --archive."
-        )
+        raise NoNumber(_NO_NUMBER)
     drawn = _drawn(assessed, options)
     target = out if out is not None else Path()
     if target.is_dir():
@@ -295,7 +310,7 @@ def _drawn(assessed: Assessed, options: SheetOptions) -> Drawn:
     from certgen.sheet.render import about, compose, draw
 
     results, choice = assessed.results, assessed.loaded.job.sheet
-    layout = _layout(assessed.loaded, options.layout)
+    layout = layout_of(assessed.loaded, options.layout)
     paper, units = options.paper or choice.paper, options.units or choice.units
     page = compose(results, layout, paper=paper, units=units, logo=logo_of(assessed.loaded))
     sheet = {"layout": Path(options.layout or choice.layout).name, "paper": paper, "units": units}
@@ -313,26 +328,3 @@ def _write_results(results: Results, path: Path) -> None:
     if path.is_dir():
         path = path / file_name(results.certificate.number or "certificate", ".json")
     write_whole(path, as_json(results).encode())
-
-
-def _layout(loaded: LoadedJob, override: str | None) -> Layout:
-    from certgen.sheet.layout import find_layout, load_layout, shipped_layouts
-    from certgen.sheet.subjects import TEST
-
-    name = override or loaded.job.sheet.layout
-    problems = loaded.reader.problems
-    shipped = find_layout(name)
-    if shipped is not None:
-        found: tuple[Path, str] | None = (shipped, shipped.name)
-    elif override is not None and override.endswith(_YAML):
-        found = (Path(override), override)
-    elif override is not None:
-        raise CertgenError(f"--sheet {override}: there is no such layout; {nearest(override, shipped_layouts())}.")
-    else:
-        found = _named_file(name, "sheet.layout", shipped_layouts(), loaded)
-    layout = None if found is None else load_layout(*found, problems)
-    if layout is None or problems.found:
-        raise InputError(problems.found)
-    if layout.subject != TEST:
-        raise CertgenError(f"{name}: this layout is about a {layout.subject}; name one with 'subject: {TEST}'.")
-    return layout

@@ -4,20 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from certgen import __version__
 from certgen.document.source import Problems
-from certgen.document.wording import nearest
 from certgen.errors import CertgenError, InputError
 from certgen.job.load import LoadedJob, load_job
+from certgen.named_layouts import layout_about
 from certgen.pipeline import SheetOptions
 from certgen.planning.make import make_plan
 from certgen.planning.plan import Plan
 from certgen.readings.read import brake_envelope
-
-if TYPE_CHECKING:
-    from certgen.sheet.layout_model import Layout
 
 #: The layout of the run sheet.
 RUN_SHEET = "run_sheet"
@@ -53,9 +49,10 @@ def draw_sheet(planned: Planned, out: Path, options: SheetOptions, job: Path) ->
     from certgen.sheet.page import units_of
     from certgen.sheet.place import compose_content
     from certgen.sheet.plan_content import PlanContent
+    from certgen.sheet.subjects import PLAN
 
     plan, choice = planned.plan, planned.loaded.job.sheet
-    layout = _layout(options.layout or RUN_SHEET)
+    layout = layout_about(PLAN, options.layout or RUN_SHEET)
     content = PlanContent(plan, units_of(layout, options.units or choice.units), layout.words)
     page = compose_content(content, layout, options.paper or choice.paper)
     title = f"{layout.blocks.plan_heading.title or 'Run sheet'} {name_of(plan, job).removesuffix(' run sheet')}"
@@ -66,24 +63,6 @@ def draw_sheet(planned: Planned, out: Path, options: SheetOptions, job: Path) ->
         raise CertgenError(f"{out}: a file of this name exists and is not this run sheet; name another, or a folder.")
     write_whole(path, document)
     return SheetWritten(path, page.left_out)
-
-
-def _layout(name: str) -> Layout:
-    """A layout by its shipped name or its file, which must be one for plans."""
-    from certgen.sheet.layout import find_layout, load_layout, shipped_layouts
-    from certgen.sheet.subjects import PLAN
-
-    shipped = find_layout(name)
-    if shipped is None and not name.endswith((".yaml", ".yml")):
-        raise CertgenError(f"--sheet {name}: there is no such layout; {nearest(name, shipped_layouts())}.")
-    problems = Problems()
-    found = (Path(name), name) if shipped is None else (shipped, shipped.name)
-    layout = load_layout(*found, problems)
-    if layout is None or problems.found:
-        raise InputError(problems.found)
-    if layout.subject != PLAN:
-        raise CertgenError(f"--sheet {name}: this layout is about a {layout.subject}; name one with 'subject: plan'.")
-    return layout
 
 
 @dataclass(frozen=True)

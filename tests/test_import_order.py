@@ -21,6 +21,10 @@ ROOT = "certgen"
 ABOVE = (
     "pipeline",
     "planning_of_job",
+    "named_layouts",
+    "tag_of_job",
+    "summary_of_jobs",
+    "sheets_of_register",
     "many",
     "preloaded",
     "progress",

@@ -23,13 +23,12 @@ HELP = "compute, judge and write the certificate of each job"
 def add(command: argparse.ArgumentParser) -> None:
     """Declare the arguments."""
     add_jobs(command)
-    place = command.add_mutually_exclusive_group()
-    place.add_argument("--out", type=Path, metavar="PATH", help="the PDF, or a folder for it (default: this folder)")
-    place.add_argument(
+    command.add_argument("--out", type=Path, metavar="PATH", help="the PDF, or a folder for it (default: this folder)")
+    command.add_argument(
         "--archive",
         type=Path,
         metavar="DIR",
-        help="keep the certificate in this archive; its register gives the number",
+        help="keep the certificate in this archive; its register gives the number (of a tag: the number it gave)",
     )
     command.add_argument(
         "--results", type=Path, metavar="PATH", help="also write the results as JSON: a file, or a folder"
@@ -57,6 +56,8 @@ def run(options: argparse.Namespace) -> int:
     from certgen.progress import progress
     from certgen.terminal_many import outcome_told, summary
 
+    if options.out is not None and options.archive is not None and options.sheet is None:
+        raise CertgenError("--out beside --archive is for tags (--sheet tag); a certificate goes to one of the two.")
     jobs = jobs_named(options.jobs)
     if len(jobs) > 1:
         _require_folders(options)

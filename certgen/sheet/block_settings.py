@@ -75,6 +75,17 @@ class WritingRows:
 
 
 @dataclass(frozen=True)
+class Code:
+    """A matrix code to scan."""
+
+    title: str = _title("")
+    scale: float = _scale()
+    dots: int = key(
+        Whole(3, 12), "Most dots of a printer of 203 an inch to a module; three where there is no more room.", default=4
+    )
+
+
+@dataclass(frozen=True)
 class Blocks:
     """The settings of every kind of block, by its name."""
 
@@ -97,6 +108,17 @@ class Blocks:
     cautions: Titled = key(Group(Titled), "Warnings, each with what raised it.", default=Titled())
     signature: Titled = key(Group(Titled), "Who answers for the test.", default=Titled())
     footer: Titled = key(Group(Titled), "Scope, program, digests of the input files.", default=Titled())
+    tag_heading: Titled = key(Group(Titled), "Tag: title, shop, number, day.", default=Titled())
+    tag_verdict: Titled = key(Group(Titled), "Tag: the outcome with its first reason.", default=Titled())
+    tag_figures: Titled = key(
+        Group(Titled), "Tag: power, torque, speed, current, voltage, frequency.", default=Titled()
+    )
+    tag_motor: Titled = key(Group(Titled), "Tag: kind of motor, maker, plate.", default=Titled())
+    tag_caution: Titled = key(
+        Group(Titled), "Tag: the caution that matters most to whoever handles the motor.", default=Titled()
+    )
+    tag_code: Code = key(Group(Code), "Tag: number, digest and headline figures as a code to scan.", default=Code())
+    tag_footer: Titled = key(Group(Titled), "Tag: what the tag is and is not.", default=Titled())
     plan_heading: Titled = key(Group(Titled), "Plan: title, shop, rig, outcome.", default=Titled())
     plan_motor: Titled = key(Group(Titled), "Plan: the motor, its plate, starting, breakdown.", default=Titled())
     plan_fields: Titled = key(Group(Titled), "Plan: day, names, zeros, ambient, to be filled in.", default=Titled())

@@ -22,13 +22,22 @@ _ENGLISH = Words()
 
 
 @dataclass(frozen=True)
+class Digest:
+    """The SHA-256 of a file that a tag belongs to: the certificate's PDF, or its results as JSON."""
+
+    of: str  # pdf or results
+    sha256: str
+
+
+@dataclass(frozen=True)
 class Content:
-    """The results, the reader's choice of units, the words of the page, and the shop's logo."""
+    """The results, the reader's choice of units, the words of the page, the shop's logo, what a tag is of."""
 
     results: Results
     units: str = "si"
     words: Words = field(default_factory=Words)
     logo: Logo | None = None
+    digest: Digest | None = None
 
     @property
     def figures(self) -> Units:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from certgen.sheet.english_of_plans import PLAN_WORDS
+from certgen.sheet.english_of_tags import TAG_WORDS
 
 _PAGE = {
     "page.left_out": "Left out for lack of room: {blocks}",
@@ -299,6 +300,7 @@ _CHARTS = {
     "chart.too_few": "points only: too few for a curve",
     "chart.none_apart": "No chart: torque and speed were not measured at the same point.",
     "chart.none_power_apart": "No chart: shaft power was not measured at the same point as any of them.",
+    "chart.none_inertia": "No chart: the torque of a sweep takes the inertia of the rig, which its file does not state.",
     "chart.none_one": "No chart: {quantity} was not measured.",
     "chart.none_several": "No chart: {quantities} and {last} were not measured.",
 }
@@ -321,4 +323,5 @@ ENGLISH: dict[str, str] = (
     | _CONDITIONS
     | _CHARTS
     | PLAN_WORDS
+    | TAG_WORDS
 )

@@ -12,3 +12,11 @@ INKS = {
     "hair": (0.72, 0.75, 0.78),
     "paper": (1.0, 1.0, 1.0),
 }
+BLACK, PAPER = (0.0, 0.0, 0.0), INKS["paper"]
+#: Brightness from which a colour is left to the paper where only black is printed.
+_PALE = 0.85
+
+
+def black_or_paper(red: float, green: float, blue: float) -> tuple[float, float, float]:
+    """A colour where only black is printed: black, or nothing where it is nearly white."""
+    return PAPER if (red + green + blue) / 3.0 > _PALE else BLACK

@@ -19,6 +19,8 @@ from certgen.sheet.words import PHRASES, TEXTS, Words
 ONE, MANY = "one", "many"
 #: Decimal marks: ISO 80000-1:2022 allows both.
 MARKS = {"point": ".", "comma": ","}
+CERTIFICATE, TAG = "certificate", "tag"
+COLOUR, BLACK = "colour", "black"
 #: The name of a paper whose size the layout gives itself.
 OWN = "own"
 
@@ -98,6 +100,14 @@ class Layout:
 
     rows: tuple[Part, ...] = key(Each(ROW, 40), "Parts from top to bottom.", required=True, default=())
     subject: str = key(Choice(tuple(SUBJECTS)), "What the sheet is about.", default=TEST)
+    purpose: str = key(
+        Choice((CERTIFICATE, TAG)),
+        "A tag is a label beside the certificate: it takes the certificate's number and is kept in no archive.",
+        default=CERTIFICATE,
+    )
+    inks: str = key(
+        Choice((COLOUR, BLACK)), "'black' prints everything in full black, as thermal printers need.", default=COLOUR
+    )
     pages: str = key(Choice((ONE, MANY)), "One page, or as many as it takes in the preferred text size.", default=ONE)
     language: str = key(_language(), "Language of the page, for screen readers and search.", default="en")
     page: Page = key(Group(Page), "Margin, gaps and paper.", default=Page())

@@ -12,7 +12,7 @@ from itertools import pairwise
 from typing import Any
 
 from certgen.sheet.fonts import runs, width
-from certgen.sheet.inks import INKS
+from certgen.sheet.inks import INKS, black_or_paper
 
 Spot = tuple[float, float]
 
@@ -37,20 +37,30 @@ def text(canvas: Any, at: Spot, words: str, face: str, size: float) -> None:
         x += width(run.text, face, size)
 
 
+def only_black(canvas: Any) -> None:
+    """Let a canvas draw every ink but the paper's in black."""
+    canvas.only_black = True
+
+
 @lru_cache(maxsize=64)
-def _colour(ink: str, operator: str) -> str:
-    return f"{' '.join(f'{part:g}' for part in INKS[ink])} {operator}"
+def _colour(ink: str, operator: str, black: bool) -> str:
+    parts = black_or_paper(*INKS[ink]) if black else INKS[ink]
+    return f"{' '.join(f'{part:g}' for part in parts)} {operator}"
+
+
+def _black(canvas: Any) -> bool:
+    return getattr(canvas, "only_black", False)
 
 
 def fill_with(canvas: Any, ink: str) -> None:
     """The ink of texts and faces from here on."""
-    canvas._code.append(_colour(ink, "rg"))
+    canvas._code.append(_colour(ink, "rg", _black(canvas)))
 
 
 def stroke_with(canvas: Any, ink: str, weight: float, dashes: Sequence[float] = ()) -> None:
     """Ink, weight [pt] and dashes [pt] of lines from here on."""
     pattern = " ".join(f"{dash:.2f}" for dash in dashes)
-    canvas._code.append(f"{_colour(ink, 'RG')} {weight:.2f} w [{pattern}] 0 d")
+    canvas._code.append(f"{_colour(ink, 'RG', _black(canvas))} {weight:.2f} w [{pattern}] 0 d")
 
 
 def outline(canvas: Any, spots: Sequence[Spot], painted: str) -> None:

@@ -7,7 +7,7 @@ from typing import Any
 
 from certgen.errors import WrongPaper
 from certgen.sheet.figures import Units
-from certgen.sheet.layout_model import MARKS, OWN, Layout
+from certgen.sheet.layout_model import BLACK, MARKS, OWN, Layout
 from certgen.sheet.measure import Box, Spacing
 from certgen.sheet.papers import Paper
 from certgen.sheet.setting import MM, Area
@@ -26,6 +26,7 @@ class PlacedPage:
     left_out: tuple[str, ...]
     following: tuple[PlacedPage, ...] = ()
     language: str = "en"
+    black: bool = False  # every ink but the paper's is black
 
     @property
     def pages(self) -> tuple[PlacedPage, ...]:
@@ -51,6 +52,11 @@ class Sheet:
     def room(self) -> float:
         """Height between the margins; of a strip, the most there may be."""
         return (self.height or self.most) - 2 * self.margin
+
+    @property
+    def black(self) -> bool:
+        """Whether everything is printed in black."""
+        return self.layout.inks == BLACK
 
     @property
     def breadth(self) -> float:
@@ -105,7 +111,7 @@ def empty_sheet(content: Any, layout: Layout, asked: str) -> Sheet:
     )
     return Sheet(
         layout,
-        grown(layout, content),
+        grown(layout, content, paper.width * MM - 2 * margin),
         name,
         paper.width * MM,
         None if paper.height is None else paper.height * MM,

@@ -105,7 +105,8 @@ def _page(sheet: Sheet, parts: tuple[list[Node], list[Node], list[Node]], number
         top = sheet.height - sheet.margin - own if sheet.height else bottom + sheet.gap
         bottom = _down(placed, foot, top, sheet)
     height = sheet.height or bottom + sheet.margin
-    return PlacedPage(sheet.width, height, sheet.margin, size, tuple(placed), (), language=sheet.layout.language)
+    language, black = sheet.layout.language, sheet.black
+    return PlacedPage(sheet.width, height, sheet.margin, size, tuple(placed), (), language=language, black=black)
 
 
 def _down(placed: list[Box], rows: Sequence[Sized], top: float, sheet: Sheet) -> float:

@@ -60,6 +60,10 @@ class Part:
         Each(Whole(1, 24), _MOST_COLUMNS),
         "In place of shares: how many columns of the page's grid each column covers, gaps between them included.",
     )
+    stack_below: float | None = key(
+        length("80 mm", 1.0),
+        "On a page that is narrower than this between its margins the columns stand one below the other.",
+    )
     align: str = key(
         Choice((TOP, MIDDLE, BOTTOM, SPREAD)),
         "Where a column shorter than its neighbours stands; 'spread' puts the spare room between its parts.",

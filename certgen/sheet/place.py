@@ -13,7 +13,7 @@ from typing import Any
 
 from certgen.assessment.results import Results
 from certgen.errors import PageOverflow
-from certgen.sheet.content import Content
+from certgen.sheet.content import Content, Digest
 from certgen.sheet.layout_model import MANY, Layout
 from certgen.sheet.logo import Logo
 from certgen.sheet.measure import Box, Sized, boxes, greatest_stretch, size_of, total_height
@@ -33,7 +33,15 @@ _GROWTH = 1.8
 _WIDEST_GAP = 2.5
 
 
-def compose(results: Results, layout: Layout, *, paper: str, units: str, logo: Logo | None = None) -> PlacedPage:
+def compose(
+    results: Results,
+    layout: Layout,
+    *,
+    paper: str,
+    units: str,
+    logo: Logo | None = None,
+    digest: Digest | None = None,
+) -> PlacedPage:
     """A place for every block of the layout that shows the results of one test.
 
     Raises
@@ -41,7 +49,7 @@ def compose(results: Results, layout: Layout, *, paper: str, units: str, logo: L
     PageOverflow
         The content does not fit within the limits of the layout.
     """
-    return compose_content(Content(results, units_of(layout, units), layout.words, logo), layout, paper)
+    return compose_content(Content(results, units_of(layout, units), layout.words, logo, digest), layout, paper)
 
 
 def compose_content(content: Any, layout: Layout, paper: str) -> PlacedPage:
@@ -144,4 +152,13 @@ def _placed(sheet: Sheet, rows: list[Sized], size: float, left_out: tuple[str, .
         own = row.height(stretch)
         placed.extend(boxes(row, sheet.margin, y, own, stretch))
         y += own + gap
-    return PlacedPage(sheet.width, height, sheet.margin, size, tuple(placed), left_out, language=sheet.layout.language)
+    return PlacedPage(
+        sheet.width,
+        height,
+        sheet.margin,
+        size,
+        tuple(placed),
+        left_out,
+        language=sheet.layout.language,
+        black=sheet.black,
+    )

@@ -52,24 +52,34 @@ class Node:
                 yield from node.within()
 
 
-def grown(layout: Layout, content: Any) -> tuple[Node, ...]:
-    """The rows of a layout for a content."""
-    return tuple(node for row in layout.rows for node in _nodes(row, layout, content))
+@dataclass(frozen=True)
+class _Ground:
+    """What the parts grow on: the layout, and the width between the margins of the page. [pt]"""
+
+    layout: Layout
+    breadth: float
 
 
-def _nodes(part: Part, layout: Layout, content: Any) -> Iterator[Node]:
+def grown(layout: Layout, content: Any, breadth: float) -> tuple[Node, ...]:
+    """The rows of a layout for a content, on a page this wide between its margins. [pt]"""
+    ground = _Ground(layout, breadth)
+    return tuple(node for row in layout.rows for node in _nodes(row, ground, content))
+
+
+def _nodes(part: Part, ground: _Ground, content: Any) -> Iterator[Node]:
     """One node for a part, none where it has nothing to show, several where it is repeated."""
+    layout = ground.layout
     subject = SUBJECTS[layout.subject]
     name, wanted = part.condition
     if name and subject.when[name](content) is not wanted:
         return
     for one in subject.each[part.each](content) if part.each else (content,):
-        node = _node(part, layout, one)
+        node = _node(part, ground, one)
         if node is not None:
             yield node
 
 
-def _node(part: Part, layout: Layout, content: Any) -> Node | None:
+def _node(part: Part, ground: _Ground, content: Any) -> Node | None:
     stands = Node(
         caption=part.caption,
         height=(part.height or 0.0) * 1000.0 * MM,
@@ -79,21 +89,23 @@ def _node(part: Part, layout: Layout, content: Any) -> Node | None:
         every_page=part.every_page == YES,
     )
     if part.block:
-        settings = getattr(layout.blocks, part.block)
+        settings = getattr(ground.layout.blocks, part.block)
         block = BLOCKS[part.block].make(content, settings)
         title = settings.title or part.block.replace("_", " ")
         named = replace(stands, name=part.block, block=block, scale=settings.scale, title=title)
         return named if block is not None else None
     if part.columns:
-        return _with_columns(part, stands, layout, content)
+        return _with_columns(part, stands, ground, content)
     name = OWN_TEXT if part.text else BLANK
     return replace(stands, name=name, block=_own_text(part.text, part.text_align), title=part.text[:40])
 
 
-def _with_columns(part: Part, stands: Node, layout: Layout, content: Any) -> Node | None:
+def _with_columns(part: Part, stands: Node, ground: _Ground, content: Any) -> Node | None:
     """The columns that have something to show, which share the width."""
     shares = part.shares or part.spans or (1.0,) * len(part.columns)
-    columns = [tuple(node for inner in column for node in _nodes(inner, layout, content)) for column in part.columns]
+    columns = [tuple(node for inner in column for node in _nodes(inner, ground, content)) for column in part.columns]
+    if part.stack_below is not None and ground.breadth < part.stack_below * 1000.0 * MM:
+        columns, shares = [tuple(node for column in columns for node in column)], (1.0,)
     kept = [(column, float(share)) for column, share in zip(columns, shares, strict=True) if column]
     if not kept:
         return None

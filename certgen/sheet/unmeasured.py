@@ -17,6 +17,8 @@ def unmeasured_torque(results: Results, words: Words = _ENGLISH) -> str:
     """Why there is no chart of torque against speed; empty where there is one."""
     if drawable(results.points, "speed", "torque"):
         return ""
+    if _without_inertia(results):
+        return words("chart.none_inertia")
     missing = [name for name in ("torque", "speed") if not drawable(results.points, name)]
     return _no_chart(missing, words("chart.none_apart"), words)
 
@@ -26,10 +28,18 @@ def unmeasured_load(results: Results, words: Words = _ENGLISH) -> str:
     answers = ("current", "power_factor", "efficiency")
     if any(drawable(results.points, "shaft_power", name) for name in answers):
         return ""
+    if _without_inertia(results):
+        return words("chart.none_inertia")
     if not drawable(results.points, "torque") and not drawable(results.points, "shaft_power"):
         return _no_chart(["torque"], "", words)
     missing = [name for name in answers if not drawable(results.points, name)]
     return _no_chart(missing, words("chart.none_power_apart"), words)
+
+
+def _without_inertia(results: Results) -> bool:
+    """Whether torque was read while the speed changed, and no inertia tells what of it is the motor's."""
+    swept = results.sweep is not None and results.sweep.inertia is None
+    return swept and not drawable(results.points, "torque")
 
 
 def _no_chart(missing: list[str], otherwise: str, words: Words) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from certgen.job.model import Nameplate
 from certgen.sheet.block_settings import Titled
 from certgen.sheet.blocks.pairs import set_pairs
+from certgen.sheet.content import Content
 from certgen.sheet.figures import MISSING, forms, with_sign
 from certgen.sheet.plan_content import PlanContent
 from certgen.sheet.setting import Area, Block, Flow, Setting
@@ -51,7 +52,7 @@ def _pairs(content: PlanContent) -> list[tuple[str, str]]:
         pairs.append((words("identity.description"), motor.description))
     if named:
         pairs.append((words("plan.marks"), named))
-    pairs.append((words("plan.plate"), _plate(content, plan.nameplate) or words("plan.no_plate")))
+    pairs.append((words("plan.plate"), plate_text(content, plan.nameplate) or words("plan.no_plate")))
     torque = MISSING if plan.rated_torque is None else f"{content.figure(plan.rated_torque)},"
     pairs.append((words("machine.rated_torque"), f"{torque} {content.says(plan.rated_torque_basis)}"))
     if plan.synchronous_speed is not None:
@@ -64,7 +65,8 @@ def _pairs(content: PlanContent) -> list[tuple[str, str]]:
     return pairs
 
 
-def _plate(content: PlanContent, plate: Nameplate) -> str:
+def plate_text(content: PlanContent | Content, plate: Nameplate) -> str:
+    """What a plate declares, in one line."""
     parts = []
     for name, kind, label in _PLATE:
         value = getattr(plate, name)
@@ -74,7 +76,7 @@ def _plate(content: PlanContent, plate: Nameplate) -> str:
     return ", ".join(parts)
 
 
-def _figure(content: PlanContent, kind: str, value: float) -> str:
+def _figure(content: PlanContent | Content, kind: str, value: float) -> str:
     return " / ".join(with_sign(form.plain(form.value(value)), form) for form in forms(kind, content.units, value))
 
 

@@ -30,6 +30,15 @@ from certgen.sheet.blocks.plan_motor import plan_motor
 from certgen.sheet.blocks.rated_points import rated_points
 from certgen.sheet.blocks.rating import rating
 from certgen.sheet.blocks.signature import signature
+from certgen.sheet.blocks.tag import (
+    tag_caution,
+    tag_code,
+    tag_figures,
+    tag_footer,
+    tag_heading,
+    tag_motor,
+    tag_verdict,
+)
 from certgen.sheet.blocks.verdict import verdict
 from certgen.sheet.setting import Block
 
@@ -65,6 +74,13 @@ BLOCKS: dict[str, BlockKind] = {
     "cautions": BlockKind(cautions, "give it more of the width"),
     "signature": BlockKind(signature, "give it more of the width"),
     "footer": BlockKind(footer, "shorten the names of the input files"),
+    "tag_heading": BlockKind(tag_heading, "shorten the name of the shop"),
+    "tag_verdict": BlockKind(tag_verdict, "give it more of the width"),
+    "tag_figures": BlockKind(tag_figures, "give it more of the width"),
+    "tag_motor": BlockKind(tag_motor, "shorten the texts of the motor in the job"),
+    "tag_caution": BlockKind(tag_caution, "give it more of the width"),
+    "tag_code": BlockKind(tag_code, "give it more of the width"),
+    "tag_footer": BlockKind(tag_footer, "give it more of the width"),
     "plan_heading": BlockKind(plan_heading, "shorten the names of shop and rig"),
     "plan_motor": BlockKind(plan_motor, "shorten the description of the motor in the job"),
     "plan_fields": BlockKind(plan_fields, "give it more of the width"),

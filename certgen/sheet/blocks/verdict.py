@@ -34,12 +34,12 @@ def headlines(content: Content) -> tuple[Headline, ...]:
     named = headline_point(content.results, content.words)
     items = {name: getattr(named.point, name) if named else None for name, _ in _HEADLINES}
     return tuple(
-        _headline(content.words(f"verdict.{label}"), items[name], KINDS[name], content.units)
+        headline_of(content.words(f"verdict.{label}"), items[name], KINDS[name], content.units)
         for name, label in _HEADLINES
     )
 
 
-def _headline(label: str, item: Quantity | None, kind: str, units: str) -> Headline:
+def headline_of(label: str, item: Quantity | None, kind: str, units: str) -> Headline:
     shown = forms(kind, units, item.value if item else 0.0)
     texts = [column([item], form)[0] for form in shown]
     if item is None:
@@ -72,7 +72,7 @@ def verdict(content: Content, settings: Titled) -> Block:
     def measured(area: Area) -> Setting:
         flow = Flow(area)
         flow.text(words("verdict.measured", how=named.how) if named else words("verdict.no_point"), ink="muted")
-        flow.place(_set_headlines(figures, area))
+        flow.place(set_headlines(figures, area))
         return flow.done()
 
     def set_verdict(area: Area) -> Setting:
@@ -89,10 +89,10 @@ def verdict(content: Content, settings: Titled) -> Block:
     return Block(set_verdict)
 
 
-def _set_headlines(figures: tuple[Headline, ...], area: Area) -> Setting:
+def set_headlines(figures: tuple[Headline, ...], area: Area) -> Setting:
     """Figures in one size, so that none outweighs another: side by side where they stay large, else in more lines."""
     flow = Flow(area)
-    counts = [count for count in (4, 2, 1) if count <= len(figures)]
+    counts = [count for count in (4, 3, 2, 1) if _even(len(figures), count)]
     sizes = {count: min(_figure_size(one, area, _room(area, count)) for one in figures) for count in counts}
     count = next((count for count in counts if sizes[count] >= _STILL_LARGE * area.size), counts[-1])
     if sizes[count] < area.smallest - 1e-6:
@@ -100,6 +100,11 @@ def _set_headlines(figures: tuple[Headline, ...], area: Area) -> Setting:
     for start in range(0, len(figures), count):
         _set_line(figures[start : start + count], flow, _room(area, count), sizes[count])
     return flow.done()
+
+
+def _even(figures: int, count: int) -> bool:
+    """Whether figures may stand so many a line: every line full, or of an odd number all but the last."""
+    return count <= figures and (figures % count == 0 or (figures > 4 and count in (2, 3)))
 
 
 def _gap(area: Area) -> float:

@@ -1,0 +1,95 @@
+"""The layout that a job or the command line names: a shipped one, or a file of the shop's own."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from certgen.document.build import FileReference
+from certgen.document.references import find, shown_name
+from certgen.document.source import Problems
+from certgen.document.wording import nearest
+from certgen.errors import CertgenError, InputError
+from certgen.job.load import LoadedJob
+
+if TYPE_CHECKING:
+    from certgen.sheet.layout import Layout
+
+_YAML = (".yaml", ".yml")
+#: The usual layout, which is no tag.
+_CERTIFICATE = "certificate"
+
+
+def layout_of(loaded: LoadedJob, override: str | None) -> Layout:
+    """The layout that the command line names, or the job; one about a test.
+
+    Raises
+    ------
+    InputError, CertgenError
+        There is none of this name, it has mistakes, or it is about something else.
+    """
+    from certgen.sheet.layout import find_layout, load_layout, shipped_layouts
+    from certgen.sheet.subjects import TEST
+
+    name = override or loaded.job.sheet.layout
+    problems = loaded.reader.problems
+    shipped = find_layout(name)
+    if shipped is not None:
+        found: tuple[Path, str] | None = (shipped, shipped.name)
+    elif override is not None and override.endswith(_YAML):
+        found = (Path(override), override)
+    elif override is not None:
+        raise CertgenError(f"--sheet {override}: there is no such layout; {nearest(override, shipped_layouts())}.")
+    else:
+        found = named_file(name, "sheet.layout", shipped_layouts(), loaded)
+    layout = None if found is None else load_layout(*found, problems)
+    if layout is None or problems.found:
+        raise InputError(problems.found)
+    if layout.subject != TEST:
+        raise CertgenError(f"{name}: this layout is about a {layout.subject}; name one with 'subject: {TEST}'.")
+    return layout
+
+
+def is_tag(loaded: LoadedJob, override: str | None) -> bool:
+    """Whether the layout named makes a tag."""
+    name = override or loaded.job.sheet.layout
+    return name != _CERTIFICATE and layout_of(loaded, override).purpose == "tag"
+
+
+def layout_about(subject: str, name: str) -> Layout:
+    """A layout by its shipped name or its file, which must be about this subject.
+
+    Raises
+    ------
+    InputError, CertgenError
+        There is none of this name, it has mistakes, or it is about something else.
+    """
+    from certgen.sheet.layout import find_layout, load_layout, shipped_layouts
+
+    shipped = find_layout(name)
+    if shipped is None and not name.endswith(_YAML):
+        raise CertgenError(f"--sheet {name}: there is no such layout; {nearest(name, shipped_layouts())}.")
+    problems = Problems()
+    found = (Path(name), name) if shipped is None else (shipped, shipped.name)
+    layout = load_layout(*found, problems)
+    if layout is None or problems.found:
+        raise InputError(problems.found)
+    if layout.subject != subject:
+        raise CertgenError(
+            f"--sheet {name}: this layout is about a {layout.subject}; name one with 'subject: {subject}'."
+        )
+    return layout
+
+
+def named_file(name: str, key: str, known: Iterable[str], loaded: LoadedJob) -> tuple[Path, str] | None:
+    """A file of the shop's own that stands where a known name could, and how messages call it; mistakes are kept."""
+    reader = loaded.reader
+    place = reader.places.get(key, (1, 1))
+    if not name.endswith(_YAML):
+        instead = f"{nearest(name, known)}, or name a file ending in .yaml"
+        reader.problems.add(reader.shown, place, f"{key}: '{name[:40]}' is not known", instead)
+        return None
+    reference = FileReference(name, place)
+    path = find(reference, reader, loaded.folder, key)
+    return None if path is None else (path, shown_name(reader, reference))

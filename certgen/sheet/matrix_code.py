@@ -1,0 +1,65 @@
+"""A matrix code (QR code, ISO/IEC 18004) as vector rectangles, its modules whole dots of a label printer."""
+
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+from itertools import groupby
+from typing import Any
+
+from certgen.sheet.inks import BLACK
+from certgen.sheet.setting import ChartMark, TooNarrow
+
+#: A dot of a printer of 203 an inch. [pt]
+DOT = 72.0 / 203.0
+#: Modules left empty on every side. Source: ISO/IEC 18004, quiet zone of a QR code symbol.
+QUIET = 4
+#: Fewest dots of a module. Common practice, no source.
+LEAST_DOTS = 3
+
+
+@lru_cache(maxsize=64)
+def modules(text: str) -> tuple[tuple[bool, ...], ...]:
+    """The modules of a text, row by row, dark ones true; error correction of level M."""
+    from reportlab.graphics.barcode.qrencoder import QR8bitByte, QRCode, QRErrorCorrectLevel
+
+    code = QRCode(None, QRErrorCorrectLevel.M)
+    code.addData(QR8bitByte(text))
+    code.make()
+    return tuple(tuple(map(bool, row)) for row in code.modules)
+
+
+def code_mark(text: str, room: float, most_dots: int) -> ChartMark:
+    """The code as large as the room allows, its quiet zone included. [pt]
+
+    Raises
+    ------
+    TooNarrow
+        Not even modules of three dots find room.
+    """
+    rows = modules(text)
+    across = len(rows) + 2 * QUIET
+    dots = min(most_dots, math.floor(room / (across * DOT) + 1e-9))
+    if dots < LEAST_DOTS:
+        raise TooNarrow(LEAST_DOTS * across * DOT - room)
+    module = dots * DOT
+
+    def paint(canvas: Any, x: float, y: float, width: float, height: float) -> None:
+        _fill(canvas, rows, (x, y + height), module)
+
+    return ChartMark(0.0, 0.0, across * module, across * module, paint)
+
+
+def _fill(canvas: Any, rows: tuple[tuple[bool, ...], ...], corner: tuple[float, float], module: float) -> None:
+    """The dark modules from the upper left corner of the quiet zone, each run of a row one rectangle, as one path."""
+    left, top = corner
+    outline = canvas.beginPath()
+    for down, row in enumerate(rows, start=QUIET + 1):
+        across = QUIET
+        for dark, run in groupby(row):
+            length = sum(1 for _ in run)
+            if dark:
+                outline.rect(left + across * module, top - down * module, length * module, module)
+            across += length
+    canvas.setFillColorRGB(*BLACK)
+    canvas.drawPath(outline, stroke=0, fill=1)

@@ -1,0 +1,118 @@
+"""The tag of a motor: numbered as its certificate, written beside it, kept in no archive."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from certgen.assessment.results import Results
+from certgen.errors import AlreadyIssued, CertgenError, NoNumber
+
+if TYPE_CHECKING:
+    from certgen.sheet.content import Digest
+
+
+@dataclass(frozen=True)
+class Certified:
+    """The certificate in an archive that a tag belongs to."""
+
+    number: str
+    sha256: str
+
+
+def certificate_of(inputs: Mapping[str, str], archive: Path) -> Certified:
+    """The certificate that was issued from these files, each given with its SHA-256.
+
+    Raises
+    ------
+    NoNumber
+        The archive holds none.
+    CertgenError
+        There is no register.
+    """
+    from certgen.archive.register.database import open_register
+    from certgen.archive.register.entry import source_digest
+    from certgen.archive.register.issuing import already_entered
+    from certgen.archive.register.search import look_up
+
+    with closing(open_register(archive, make=False)) as register:
+        entered = already_entered(register, archive, source_digest(inputs))
+        found = None if entered is None else look_up(register, entered.number, entered.revision)
+    if found is None:
+        raise NoNumber(
+            f"{archive} holds no certificate issued from these files, and a tag takes its number from one; issue the "
+            f"certificate first, with 'certgen issue JOB --archive {archive}' and without --sheet tag."
+        )
+    return Certified(found.number, found.pdf_sha256)
+
+
+def digest_for(results: Results, certified: Certified | None) -> Digest:
+    """What the tag's code names: the certificate's PDF where it is known, else the results as JSON."""
+    from certgen.assessment.tree import as_json
+    from certgen.sheet.content import Digest
+
+    if certified is not None:
+        return Digest("pdf", certified.sha256)
+    return Digest("results", hashlib.sha256(as_json(results).encode()).hexdigest())
+
+
+def write_tag(document: bytes, results: Results, out: Path | None) -> tuple[Path, bool]:
+    """Write a tag to a file, or into a folder under its number; returns the file, and whether it changed.
+
+    A tag may be drawn again in its place, on another paper for example; nothing else is overwritten.
+
+    Raises
+    ------
+    CertgenError
+        Another file stands in its place, or the folder cannot be written.
+    """
+    from certgen.archive.register.entry import certificate_file
+    from certgen.archive.store import write_whole
+
+    certificate = results.certificate
+    assert certificate.number is not None
+    path = out if out is not None else Path()
+    if path.is_dir():
+        name = certificate_file(certificate.number, certificate.revision).removesuffix(".pdf")
+        path = path / f"{name}-tag.pdf"
+    if path.exists():
+        before = _read(path)
+        if before == document:
+            return path, False
+        if not _is_tag(before, certificate.number):
+            raise AlreadyIssued(
+                f"{path}: a file of this name exists and is no tag of {certificate.number}; write the tag elsewhere "
+                "with --out."
+            )
+    write_whole(path, document)
+    return path, True
+
+
+def title_of(number: str) -> str:
+    """What the file of a tag is called in its own information."""
+    return f"Tag of {number}"
+
+
+def _read(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as cause:
+        raise CertgenError(f"{path}: cannot be read ({cause.strerror or cause}); write the tag elsewhere.") from cause
+
+
+def _is_tag(document: bytes, number: str) -> bool:
+    """Whether a file says of itself that it is a tag of this number."""
+    import io
+
+    from pypdf import PdfReader
+    from pypdf.errors import PyPdfError
+
+    try:
+        information = PdfReader(io.BytesIO(document)).metadata
+    except (PyPdfError, ValueError, KeyError, TypeError, RecursionError):
+        return False
+    return information is not None and information.title == title_of(number)
