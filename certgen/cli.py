@@ -9,7 +9,7 @@ import sys
 from collections.abc import Callable, Sequence
 
 from certgen import __version__
-from certgen.commands import check, completion, issue, key, new, plan, record, register, schema, sign, verify
+from certgen.commands import check, completion, issue, key, new, plan, record, register, schema, sign, summary, verify
 from certgen.errors import CertgenError
 
 #: The commands in the order the help lists them; their heavy imports wait until they run.
@@ -17,6 +17,7 @@ COMMANDS = {
     "plan": plan,
     "issue": issue,
     "check": check,
+    "summary": summary,
     "verify": verify,
     "sign": sign,
     "key": key,

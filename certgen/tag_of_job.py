@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from certgen.assessment.results import Results
-from certgen.errors import AlreadyIssued, CertgenError, NoNumber
+from certgen.errors import NoNumber
+from certgen.written_again import write_again
 
 if TYPE_CHECKING:
     from certgen.sheet.content import Digest
@@ -67,11 +68,10 @@ def write_tag(document: bytes, results: Results, out: Path | None) -> tuple[Path
 
     Raises
     ------
-    CertgenError
+    AlreadyIssued, CertgenError
         Another file stands in its place, or the folder cannot be written.
     """
     from certgen.archive.register.entry import certificate_file
-    from certgen.archive.store import write_whole
 
     certificate = results.certificate
     assert certificate.number is not None
@@ -79,40 +79,9 @@ def write_tag(document: bytes, results: Results, out: Path | None) -> tuple[Path
     if path.is_dir():
         name = certificate_file(certificate.number, certificate.revision).removesuffix(".pdf")
         path = path / f"{name}-tag.pdf"
-    if path.exists():
-        before = _read(path)
-        if before == document:
-            return path, False
-        if not _is_tag(before, certificate.number):
-            raise AlreadyIssued(
-                f"{path}: a file of this name exists and is no tag of {certificate.number}; write the tag elsewhere "
-                "with --out."
-            )
-    write_whole(path, document)
-    return path, True
+    return path, write_again(path, document, title=title_of(certificate.number))
 
 
 def title_of(number: str) -> str:
     """What the file of a tag is called in its own information."""
     return f"Tag of {number}"
-
-
-def _read(path: Path) -> bytes:
-    try:
-        return path.read_bytes()
-    except OSError as cause:
-        raise CertgenError(f"{path}: cannot be read ({cause.strerror or cause}); write the tag elsewhere.") from cause
-
-
-def _is_tag(document: bytes, number: str) -> bool:
-    """Whether a file says of itself that it is a tag of this number."""
-    import io
-
-    from pypdf import PdfReader
-    from pypdf.errors import PyPdfError
-
-    try:
-        information = PdfReader(io.BytesIO(document)).metadata
-    except (PyPdfError, ValueError, KeyError, TypeError, RecursionError):
-        return False
-    return information is not None and information.title == title_of(number)

@@ -23,6 +23,7 @@ ABOVE = (
     "planning_of_job",
     "named_layouts",
     "tag_of_job",
+    "written_again",
     "summary_of_jobs",
     "sheets_of_register",
     "many",

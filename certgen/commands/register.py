@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from contextlib import closing
 from pathlib import Path
 
-from certgen.commands.wanted import add_wanted, wanted_of
+from certgen.commands.sheet_choice import add_sheet_choice, sheet_choice
+from certgen.commands.wanted import add_wanted, asked, wanted_of
 
 HELP = "list, find, export and reconcile the certificates of an archive"
 
@@ -42,6 +44,8 @@ def _add_start(action: argparse.ArgumentParser) -> None:
 def _add_list(action: argparse.ArgumentParser) -> None:
     _add_archive(action)
     action.add_argument("--most", type=int, metavar="N", help="only the latest N")
+    action.add_argument("--pdf", type=Path, metavar="PATH", help="also as a sheet: a PDF, or a folder for it")
+    add_sheet_choice(action)
     action.set_defaults(act=_find)
 
 
@@ -74,6 +78,8 @@ def _add_trend(action: argparse.ArgumentParser) -> None:
     _add_archive(action)
     action.add_argument("motor", metavar="MOTOR", help="serial number of the reference motor")
     action.add_argument("--of", choices=_VALUES, default="efficiency", help="value followed (default: efficiency)")
+    action.add_argument("--out", type=Path, metavar="PATH", help="also as a page with the chart: a PDF, or a folder")
+    add_sheet_choice(action)
     action.set_defaults(act=_trend)
 
 
@@ -104,8 +110,13 @@ def _find(options: argparse.Namespace) -> int:
 
     with closing(open_register(options.archive, make=False)) as register:
         finish_entering(register, options.archive)
-        for line in listed(find(register, wanted_of(options), options.most)):
-            print(line)
+        found = find(register, wanted_of(options), options.most)
+    for line in listed(found):
+        print(line)
+    if options.pdf is not None:
+        from certgen.sheets_of_register import write_list
+
+        print(write_list(found, options.pdf, sheet_choice(options), source=asked(options)), file=sys.stderr)
     return 0
 
 
@@ -151,4 +162,8 @@ def _trend(options: argparse.Namespace) -> int:
         followed = trend(register, options.archive, options.motor, options.of)
     for line in trend_told(followed):
         print(line)
+    if options.out is not None:
+        from certgen.sheets_of_register import write_trend
+
+        print(write_trend(followed, options.out, sheet_choice(options)), file=sys.stderr)
     return 0

@@ -56,6 +56,18 @@ def wanted_of(options: argparse.Namespace) -> Wanted:
     )
 
 
+def asked(options: argparse.Namespace) -> str:
+    """The questions in words, as they were asked; empty where none was."""
+    if not hasattr(options, "text"):
+        return ""
+    parts = [" ".join(options.text)] if options.text else []
+    for name in ("number", "serial", "maker", "verdict", "tested_from", "tested_to", "power_from", "power_to"):
+        value = getattr(options, name)
+        if value is not None:
+            parts.append(f"{name.replace('_', ' ')} {value}")
+    return ", ".join([*parts, *(["not replaced"] if options.standing else [])])
+
+
 def _day(option: str, text: str | None) -> str | None:
     if text is None:
         return None

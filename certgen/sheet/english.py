@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from certgen.sheet.english_of_lists import LIST_WORDS
 from certgen.sheet.english_of_plans import PLAN_WORDS
 from certgen.sheet.english_of_tags import TAG_WORDS
 
@@ -324,4 +325,5 @@ ENGLISH: dict[str, str] = (
     | _CHARTS
     | PLAN_WORDS
     | TAG_WORDS
+    | LIST_WORDS
 )

@@ -16,12 +16,16 @@ from certgen.quantity import Quantity
 from certgen.sheet.block_settings import BLOCK_NAMES
 from certgen.sheet.content import Content, every_quantity, rated_points
 from certgen.sheet.plan_content import PlanContent
+from certgen.sheet.summary_content import SummaryContent
+from certgen.sheet.trend_content import TrendContent
 
-TEST, PLAN = "test", "plan"
+TEST, PLAN, SUMMARY, TREND = "test", "plan", "summary", "trend"
 
 #: Blocks that belong to another subject than the results of one test.
-_OF_PLAN = tuple(name for name in BLOCK_NAMES if name.startswith("plan_"))
-_ELSEWHERE = frozenset(_OF_PLAN)
+_OWN = {
+    subject: tuple(name for name in BLOCK_NAMES if name.startswith(f"{subject}_")) for subject in (PLAN, SUMMARY, TREND)
+}
+_ELSEWHERE = frozenset(name for names in _OWN.values() for name in names)
 
 
 @dataclass(frozen=True)
@@ -88,6 +92,16 @@ _WHEN_PLANNED = {
 }
 
 
+_WHEN_LISTED: dict[str, Callable[[SummaryContent], bool]] = {
+    "tests": lambda content: bool(content.summary.rows),
+    "unjudged": lambda content: content.summary.unjudged > 0,
+}
+_WHEN_FOLLOWED: dict[str, Callable[[TrendContent], bool]] = {
+    "limits": lambda content: content.trend.limits is not None,
+    "signals": lambda content: content.signals,
+}
+
+
 def _with_one(name: str) -> Callable[[Content], Sequence[Content]]:
     """A content for each entry of a list of the results, holding that entry alone."""
 
@@ -105,7 +119,9 @@ SUBJECTS: dict[str, Subject] = {
         _WHEN,
         {"comparison": _with_one("comparisons"), "caution": _with_one("cautions"), "finding": _with_one("findings")},
     ),
-    PLAN: Subject(_OF_PLAN, _WHEN_PLANNED, {}),
+    PLAN: Subject(_OWN[PLAN], _WHEN_PLANNED, {}),
+    SUMMARY: Subject(_OWN[SUMMARY], _WHEN_LISTED, {}),
+    TREND: Subject(_OWN[TREND], _WHEN_FOLLOWED, {}),
 }
 
 #: Every condition and repeat of any subject, for messages and schemas.

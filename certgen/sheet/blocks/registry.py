@@ -30,6 +30,7 @@ from certgen.sheet.blocks.plan_motor import plan_motor
 from certgen.sheet.blocks.rated_points import rated_points
 from certgen.sheet.blocks.rating import rating
 from certgen.sheet.blocks.signature import signature
+from certgen.sheet.blocks.summary import summary_counts, summary_footer, summary_heading, summary_list
 from certgen.sheet.blocks.tag import (
     tag_caution,
     tag_code,
@@ -39,6 +40,7 @@ from certgen.sheet.blocks.tag import (
     tag_motor,
     tag_verdict,
 )
+from certgen.sheet.blocks.trend import trend_chart, trend_footer, trend_heading, trend_outcome, trend_tests
 from certgen.sheet.blocks.verdict import verdict
 from certgen.sheet.setting import Block
 
@@ -81,6 +83,15 @@ BLOCKS: dict[str, BlockKind] = {
     "tag_caution": BlockKind(tag_caution, "give it more of the width"),
     "tag_code": BlockKind(tag_code, "give it more of the width"),
     "tag_footer": BlockKind(tag_footer, "give it more of the width"),
+    "summary_heading": BlockKind(summary_heading, "shorten its title"),
+    "summary_counts": BlockKind(summary_counts, "give it more of the width"),
+    "summary_list": BlockKind(summary_list, "give it the whole width of a row"),
+    "summary_footer": BlockKind(summary_footer, "shorten its title"),
+    "trend_heading": BlockKind(trend_heading, "shorten its title"),
+    "trend_outcome": BlockKind(trend_outcome, "give it more of the width"),
+    "trend_chart": BlockKind(trend_chart, "lower its preferred_height"),
+    "trend_tests": BlockKind(trend_tests, "give it the whole width of a row"),
+    "trend_footer": BlockKind(trend_footer, "shorten its title"),
     "plan_heading": BlockKind(plan_heading, "shorten the names of shop and rig"),
     "plan_motor": BlockKind(plan_motor, "shorten the description of the motor in the job"),
     "plan_fields": BlockKind(plan_fields, "give it more of the width"),

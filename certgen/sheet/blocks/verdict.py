@@ -40,6 +40,7 @@ def headlines(content: Content) -> tuple[Headline, ...]:
 
 
 def headline_of(label: str, item: Quantity | None, kind: str, units: str) -> Headline:
+    """One figure with its label, in the units of the page."""
     shown = forms(kind, units, item.value if item else 0.0)
     texts = [column([item], form)[0] for form in shown]
     if item is None:

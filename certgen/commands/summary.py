@@ -1,0 +1,52 @@
+"""``certgen summary``: many motors in a list, each with its verdict and headline values."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from certgen.commands.each_job import add_jobs
+from certgen.commands.sheet_choice import add_sheet_choice, sheet_choice
+from certgen.errors import CertgenError
+
+if TYPE_CHECKING:
+    from certgen.assessment.results import Results
+
+HELP = "many motors in a list with verdict and headline values"
+
+
+def add(command: argparse.ArgumentParser) -> None:
+    """Declare the arguments."""
+    add_jobs(command)
+    command.add_argument(
+        "--out", type=Path, metavar="PATH", help="the PDF, or a folder for it (default: summary.pdf in this folder)"
+    )
+    add_sheet_choice(command)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Judge every job and write the list of those that could be; one bad job does not stop the others."""
+    from certgen.job.named import jobs_named
+    from certgen.pipeline import assess_job
+    from certgen.progress import progress
+    from certgen.summary_of_jobs import summary_of, write_summary
+
+    jobs, status = jobs_named(options.jobs), 0
+    tested: list[Results] = []
+    with progress(len(jobs)) as advance:
+        for index, job in enumerate(jobs, start=1):
+            try:
+                tested.append(assess_job(job).results)
+            except CertgenError as error:
+                advance.clear()
+                print(error if error.names_its_file else f"{job}: {error}", file=sys.stderr)
+                status = max(status, error.exit_code)
+            advance.to(index)
+    if not tested:
+        raise CertgenError("none of the jobs could be judged, so there is nothing to list; mend what is told above.")
+    path = write_summary(summary_of(tested, unjudged=len(jobs) - len(tested)), options.out, sheet_choice(options))
+    counted = f"{len(tested)} of {len(jobs)} jobs" if status else f"{len(tested)} jobs"
+    print(f"{path}: {counted}")
+    return status

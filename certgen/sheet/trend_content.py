@@ -1,0 +1,88 @@
+"""What a trend page says: one quantity over repeated tests of one motor, on a control chart."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from certgen.physics.control_chart import ControlLimits
+from certgen.physics.uncertainty import decimals_for
+from certgen.sheet.figures import KINDS, Form, Units, as_units, forms
+from certgen.sheet.unit_texts import in_units
+from certgen.sheet.words import Words
+
+
+@dataclass(frozen=True)
+class TrendTest:
+    """One test: its value in SI, and the rules that it completed."""
+
+    number: str
+    tested_on: str  # ISO date
+    value: float
+    broken: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class FollowedMotor:
+    """One quantity over the tests of a motor, oldest first; limits in SI, ``None`` where the tests are too few."""
+
+    motor: str
+    quantity: str  # by its name among the headline values
+    tests: tuple[TrendTest, ...]
+    limits: ControlLimits | None
+    least_tests: int
+    without_value: tuple[str, ...] = ()
+    shop: str = ""
+    program: str = ""
+
+
+@dataclass(frozen=True)
+class TrendContent:
+    """The trend, the reader's choice of units, and the words of the page."""
+
+    trend: FollowedMotor
+    units: str = "si"
+    words: Words = field(default_factory=Words)
+
+    @property
+    def figures(self) -> Units:
+        """The units, with how the page writes figures."""
+        return as_units(self.units)
+
+    def says(self, text: str) -> str:
+        """A text in the words and units of the page."""
+        return in_units(self.words.phrase(text), self.units)
+
+    @property
+    def name(self) -> str:
+        """The quantity in the words of the page."""
+        return self.words(f"name.{_point_name(self.trend.quantity)}")
+
+    @property
+    def form(self) -> Form:
+        """How the quantity is printed; of two systems the first."""
+        kind = KINDS[_point_name(self.trend.quantity)]
+        return forms(kind, self.units, max(abs(test.value) for test in self.trend.tests))[0]
+
+    @property
+    def decimals(self) -> int:
+        """Decimals that show two digits of the scatter, where it is known."""
+        limits, form = self.trend.limits, self.form
+        usual = form.places(form.value(test.value) for test in self.trend.tests)
+        if limits is None or not limits.sigma > 0.0:
+            return usual + 1
+        return min(usual + 3, max(0, decimals_for(form.spread(limits.sigma))))
+
+    def figure(self, si: float) -> str:
+        """A value of the quantity with its unit."""
+        form = self.form
+        return f"{form.number(form.value(si), self.decimals)} {form.sign}".rstrip()
+
+    @property
+    def signals(self) -> bool:
+        """Whether a test broke a rule."""
+        return any(test.broken for test in self.trend.tests)
+
+
+def _point_name(quantity: str) -> str:
+    """A headline value by its name among the quantities of a load point."""
+    return "shaft_power" if quantity == "power" else quantity
