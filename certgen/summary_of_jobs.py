@@ -29,12 +29,18 @@ def row_of(results: Results) -> SummaryRow:
 
     certificate, motor = results.certificate, results.motor
     number = MISSING if certificate.number is None else shown_number(certificate.number, certificate.revision)
+    values = headlines(results)
     return SummaryRow(
         number=number,
         tested_on=certificate.tested_on.isoformat(),
         motor=motor_named(motor.type, motor.maker, motor.model, motor.serial, motor.description),
         verdict=results.verdict.outcome,
-        **headlines(results),
+        power=values["power"],
+        torque=values["torque"],
+        speed=values["speed"],
+        current=values["current"],
+        voltage=values["voltage"],
+        efficiency=values["efficiency"],
     )
 
 

@@ -30,6 +30,7 @@ _MEDIA_TYPES = {
     ".log": "text/plain",
     ".tsv": "text/tab-separated-values",
     ".png": "image/png",
+    ".svg": "image/svg+xml",
     ".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
     ".ods": "application/vnd.oasis.opendocument.spreadsheet",
 }

@@ -9,6 +9,7 @@ from certgen.assessment.results import EXTRAPOLATED, FULL_SPAN, IMPOSSIBLE, Poin
 from certgen.quantity import Quantity
 from certgen.sheet.figures import KINDS, Units, as_units
 from certgen.sheet.logo import Logo
+from certgen.sheet.svg_logo import DrawnLogo
 from certgen.sheet.unit_texts import in_units
 from certgen.sheet.words import Words
 
@@ -36,7 +37,7 @@ class Content:
     results: Results
     units: str = "si"
     words: Words = field(default_factory=Words)
-    logo: Logo | None = None
+    logo: Logo | DrawnLogo | None = None
     digest: Digest | None = None
 
     @property

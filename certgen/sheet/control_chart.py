@@ -84,7 +84,9 @@ def _name_limits(chart: Plot, content: TrendContent) -> None:
     across, form = chart.scales.across, content.form
     for name, level in _levels(content).items():
         text = f"{content.words(f'trend.{name}')} {form.number(level, content.decimals)}"
-        ends = [chart.spot(across.low + part * (across.high - across.low), level) for part in (0.97, 0.05, 0.8, 0.5, 0.2)]
+        ends = [
+            chart.spot(across.low + part * (across.high - across.low), level) for part in (0.97, 0.05, 0.8, 0.5, 0.2)
+        ]
         chart.label(text, ends, ink=ACCENT, reach=2.0)
 
 

@@ -14,6 +14,7 @@ from certgen.sheet.inks import black_or_paper
 from certgen.sheet.logo import Logo
 from certgen.sheet.place import Box, PlacedPage
 from certgen.sheet.setting import ChartMark, Mark, PictureMark, RuleMark, TextMark
+from certgen.sheet.svg_logo import DrawnLogo
 
 
 def draw(page: PlacedPage, about: About, enclosures: Iterable[Enclosure] = ()) -> bytes:
@@ -64,8 +65,13 @@ def _draw_mark(canvas: Any, mark: Mark, box: Box, page: PlacedPage) -> None:
             mark.paint(canvas, box.x + mark.x, below, mark.width, mark.height)
 
 
-def _draw_picture(canvas: Any, logo: Logo, place: tuple[float, float, float, float], *, black: bool) -> None:
+def _draw_picture(
+    canvas: Any, logo: Logo | DrawnLogo, place: tuple[float, float, float, float], *, black: bool
+) -> None:
     """A picture into a rectangle given by its lower left corner, width and height."""
+    if isinstance(logo, DrawnLogo):
+        logo.onto(canvas, place)
+        return
     from PIL import Image
     from reportlab.lib.utils import ImageReader
 

@@ -1,4 +1,4 @@
-"""A shop's own logo: a PNG from an untrusted file, bounded before it is decoded, without transparency afterwards."""
+"""A shop's own logo from an untrusted file: a PNG, bounded before it is decoded and opaque afterwards, or an SVG."""
 
 from __future__ import annotations
 
@@ -7,11 +7,15 @@ import struct
 import warnings
 import zlib
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from certgen.document.references import find, shown_name
 from certgen.document.source import read_bounded
 from certgen.errors import InputError
 from certgen.job.load import LoadedJob
+
+if TYPE_CHECKING:
+    from certgen.sheet.svg_logo import DrawnLogo
 
 #: Bounds on the file and the picture. A logo of 30 mm at 600 dots an inch has 709 pixels across.
 MOST_BYTES = 512_000
@@ -46,7 +50,7 @@ class Logo:
         return self.width / self.height
 
 
-def logo_of(loaded: LoadedJob) -> Logo | None:
+def logo_of(loaded: LoadedJob) -> Logo | DrawnLogo | None:
     """The shop's logo, where the job names one.
 
     Raises
@@ -72,19 +76,22 @@ def logo_of(loaded: LoadedJob) -> Logo | None:
     return logo
 
 
-def read_logo(data: bytes) -> Logo:
-    """A PNG as a picture on white.
+def read_logo(data: bytes) -> Logo | DrawnLogo:
+    """A PNG as a picture on white, an SVG as plain shapes.
 
     Raises
     ------
     LogoRefused
-        It is no PNG, too large, out of proportion, or damaged.
+        It is neither, too large, out of proportion, or damaged.
     """
     if len(data) > MOST_BYTES:
         raise LogoRefused(f"the file is larger than {MOST_BYTES // 1000} kB")
     if not data.startswith(_PNG):
-        drawing = b"<svg" in data[:2000].lower()
-        raise LogoRefused("this is an SVG drawing" if drawing else "this is not a PNG picture")
+        if b"<svg" not in data.lower():
+            raise LogoRefused("this is neither a PNG picture nor an SVG drawing")
+        from certgen.sheet.svg_logo import read_svg
+
+        return read_svg(data)
     if len(data) < 33 or data[12:16] != b"IHDR":
         raise LogoRefused("the picture is damaged at its beginning")
     width, height = struct.unpack(">II", data[16:24])

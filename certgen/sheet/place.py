@@ -21,6 +21,7 @@ from certgen.sheet.overflow import too_long
 from certgen.sheet.page import Draft, PlacedPage, Sheet, empty_sheet, units_of
 from certgen.sheet.pages import paged
 from certgen.sheet.setting import Area, Block, Flow, Setting, TooNarrow
+from certgen.sheet.svg_logo import DrawnLogo
 from certgen.sheet.tree import OMITTED, Node, dropping_order, titles_of, without
 
 __all__ = ["OMITTED", "Box", "PlacedPage", "compose", "compose_content"]
@@ -39,7 +40,7 @@ def compose(
     *,
     paper: str,
     units: str,
-    logo: Logo | None = None,
+    logo: Logo | DrawnLogo | None = None,
     digest: Digest | None = None,
 ) -> PlacedPage:
     """A place for every block of the layout that shows the results of one test.

@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 
 from certgen.sheet.fonts import BASELINE, BOLD, LARGE_LEADING, LEADING, REGULAR, Span, width, wrap
 from certgen.sheet.logo import Logo
+from certgen.sheet.svg_logo import DrawnLogo
 
 MM = 72.0 / 25.4
 
@@ -63,7 +64,7 @@ class PictureMark(NamedTuple):
     y: float
     width: float
     height: float
-    picture: Logo
+    picture: Logo | DrawnLogo
 
 
 Mark = TextMark | RuleMark | ChartMark | PictureMark

@@ -58,9 +58,8 @@ def test_transparent_parts_are_white() -> None:
 @pytest.mark.parametrize(
     ("data", "what"),
     [
-        (b"<?xml version='1.0'?><svg onload='x()'/>", "this is an SVG drawing"),
-        (b"GIF89a" + b"\0" * 100, "this is not a PNG picture"),
-        (b"", "this is not a PNG picture"),
+        (b"GIF89a" + b"\0" * 100, "this is neither a PNG picture nor an SVG drawing"),
+        (b"", "this is neither a PNG picture nor an SVG drawing"),
         (b"\x89PNG\r\n\x1a\n", "the picture is damaged at its beginning"),
         (png()[:60], "the picture is damaged"),
         (bomb(60_000, 60_000), "the picture has 60000 by 60000 pixels"),
@@ -109,9 +108,9 @@ def test_a_job_names_its_logo(tmp_path: Path, capsys: pytest.CaptureFixture[str]
     out = tmp_path / "sheet.pdf"
     assert main(["issue", str(job), "--out", str(out)]) == 2
     assert "sheet.logo: 'logo.png' does not exist" in capsys.readouterr().err
-    (job.parent / "logo.png").write_bytes(b"<svg/>")
+    (job.parent / "logo.png").write_bytes(b"a picture?")
     assert main(["issue", str(job), "--out", str(out)]) == 2
-    assert "logo.png: sheet.logo: this is an SVG drawing; save the logo as a PNG" in capsys.readouterr().err
+    assert "logo.png: sheet.logo: this is neither a PNG picture nor an SVG drawing; save the logo as a PNG" in capsys.readouterr().err
     assert not out.exists()
     (job.parent / "logo.png").write_bytes(png())
     assert main(["issue", str(job), "--out", str(out)]) == 0
