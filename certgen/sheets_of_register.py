@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -72,7 +73,8 @@ def write_trend(followed: Trend, out: Path, options: SheetOptions) -> Path:
     content = TrendContent(followed_motor(followed), units_of(layout, options.units or "si"), layout.words)
     page = compose_content(content, layout, options.paper or "a4")
     title = f"Trend of {followed.quantity}, motor {followed.motor}"
-    document = draw(page, About(title, "", "", "", "", PROGRAM))
+    latest = max(date.fromisoformat(test.tested_on) for test in followed.tests)
+    document = draw(page, About(title, "", "", "", "", PROGRAM, latest))
     path = out / file_name(f"{followed.motor} {followed.quantity} trend") if out.is_dir() else out
     write_again(path, document, title=title)
     return path

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -77,7 +78,8 @@ def write_summary(summary: Summary, out: Path | None, options: SheetOptions) -> 
     layout = layout_about(SUMMARY, options.layout or LAYOUT)
     content = SummaryContent(summary, units_of(layout, options.units or "si"), layout.words)
     page = compose_content(content, layout, options.paper or "a4")
-    document = draw(page, About(TITLE, summary.shop, summary.source, "", "", PROGRAM))
+    latest = max((date.fromisoformat(row.tested_on) for row in summary.rows), default=None)
+    document = draw(page, About(TITLE, summary.shop, summary.source, "", "", PROGRAM, latest))
     path = out if out is not None else Path()
     path = path / FILE if path.is_dir() else path
     write_again(path, document, title=TITLE)

@@ -16,6 +16,8 @@ DOT = 72.0 / 203.0
 QUIET = 4
 #: Fewest dots of a module. Common practice, no source.
 LEAST_DOTS = 3
+#: How far a rectangle stays within its modules, so that no rounding lets it touch the next dot. [pt]
+_INSET = 0.02 * DOT
 
 
 @lru_cache(maxsize=64)
@@ -51,15 +53,21 @@ def code_mark(text: str, room: float, most_dots: int) -> ChartMark:
 
 
 def _fill(canvas: Any, rows: tuple[tuple[bool, ...], ...], corner: tuple[float, float], module: float) -> None:
-    """The dark modules from the upper left corner of the quiet zone, each run of a row one rectangle, as one path."""
-    left, top = corner
+    """The dark modules from the upper left corner of the quiet zone, each run of a row one rectangle, as one path.
+
+    The corner goes to the nearest dot of the page: printers blacken every dot that a shape touches.
+    """
+    sheet_top = canvas._pagesize[1]
+    left = round(corner[0] / DOT) * DOT
+    top = sheet_top - round((sheet_top - corner[1]) / DOT) * DOT
     outline = canvas.beginPath()
     for down, row in enumerate(rows, start=QUIET + 1):
         across = QUIET
         for dark, run in groupby(row):
             length = sum(1 for _ in run)
             if dark:
-                outline.rect(left + across * module, top - down * module, length * module, module)
+                x, y = left + across * module + _INSET, top - down * module + _INSET
+                outline.rect(x, y, length * module - 2 * _INSET, module - 2 * _INSET)
             across += length
     canvas.setFillColorRGB(*BLACK)
     canvas.drawPath(outline, stroke=0, fill=1)

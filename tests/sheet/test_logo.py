@@ -110,7 +110,10 @@ def test_a_job_names_its_logo(tmp_path: Path, capsys: pytest.CaptureFixture[str]
     assert "sheet.logo: 'logo.png' does not exist" in capsys.readouterr().err
     (job.parent / "logo.png").write_bytes(b"a picture?")
     assert main(["issue", str(job), "--out", str(out)]) == 2
-    assert "logo.png: sheet.logo: this is neither a PNG picture nor an SVG drawing; save the logo as a PNG" in capsys.readouterr().err
+    assert (
+        "logo.png: sheet.logo: this is neither a PNG picture nor an SVG drawing; save the logo as a PNG"
+        in capsys.readouterr().err
+    )
     assert not out.exists()
     (job.parent / "logo.png").write_bytes(png())
     assert main(["issue", str(job), "--out", str(out)]) == 0

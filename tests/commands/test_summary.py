@@ -1,0 +1,111 @@
+"""``certgen summary``, and the sheets that the register's commands draw."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+from bench import Bench
+from pypdf import PdfReader
+
+from certgen.cli import main
+
+COUNT = 6
+
+
+@pytest.fixture
+def jobs(bench: Bench) -> Path:
+    """A folder of jobs, one of them broken, all of one motor."""
+    job = bench.write()
+    text = job.read_text(encoding="utf-8")
+    for index in range(COUNT):
+        folder = Path("jobs") / f"motor_{index}"
+        folder.mkdir(parents=True)
+        own = text.replace("WS-2026-007", f"WS-2026-{index:03}").replace("2026-03-14", f"2026-03-{index + 10}")
+        (folder / "job.yaml").write_text(own.replace("[1420, 2.06", f"[142{index % 3}, 2.0{index}"), encoding="utf-8")
+    shutil.copytree(job.parent.parent / "rigs", Path("jobs") / "rigs", dirs_exist_ok=True)
+    return Path("jobs")
+
+
+def text_of(path: Path) -> str:
+    return " ".join(" ".join(page.extract_text().split()) for page in PdfReader(path).pages)
+
+
+def test_a_folder_becomes_a_list(jobs: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["summary", str(jobs)]) == 0
+    assert capsys.readouterr().out == f"summary.pdf: {COUNT} jobs\n"
+    said = text_of(Path("summary.pdf"))
+    assert "Motors tested" in said
+    assert all(f"WS-2026-{index:03}" in said for index in range(COUNT))
+    assert "Weir Street Bench" in said
+    first = Path("summary.pdf").read_bytes()
+    assert main(["summary", "jobs/*/job.yaml", "--units", "us", "--paper", "letter"]) == 0
+    assert Path("summary.pdf").read_bytes() != first
+    assert "lbf·ft" in text_of(Path("summary.pdf"))
+
+
+def test_a_bad_job_does_not_stop_the_others(jobs: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    bad = jobs / "motor_0" / "job.yaml"
+    bad.write_text(bad.read_text(encoding="utf-8").replace("1.5 kW", "1.5"), encoding="utf-8")
+    assert main(["summary", str(jobs), "--out", "list.pdf"]) == 2
+    told = capsys.readouterr()
+    assert "nameplate.power" in told.err
+    assert told.out == f"list.pdf: {COUNT - 1} of {COUNT} jobs\n"
+    assert "as they could not be judged: 1." in text_of(Path("list.pdf"))
+    assert main(["summary", str(bad), "--out", "none.pdf"]) == 2
+    assert "nothing to list" in capsys.readouterr().err
+    assert not Path("none.pdf").exists()
+
+
+def test_only_a_summary_is_replaced_by_one(jobs: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    one = str(jobs / "motor_0" / "job.yaml")
+    assert main(["issue", one, "--out", "page.pdf"]) == 0
+    certificate = Path("page.pdf").read_bytes()
+    assert main(["summary", one, "--out", "page.pdf"]) == 2
+    assert "so it is left as it is" in capsys.readouterr().err
+    assert Path("page.pdf").read_bytes() == certificate
+    assert main(["summary", one, "--sheet", "certificate"]) == 2
+    assert "this layout is about a test; name one with 'subject: summary'" in capsys.readouterr().err
+    assert main(["summary", one, "--sheet", "sumary"]) == 2
+    assert "summary" in capsys.readouterr().err
+
+
+@pytest.fixture
+def archive(jobs: Path, capsys: pytest.CaptureFixture[str]) -> Path:
+    """All of them issued into an archive."""
+    Path("kept").mkdir()
+    assert main(["issue", str(jobs), "--archive", "kept"]) == 0
+    capsys.readouterr()
+    return Path("kept")
+
+
+def test_what_the_register_found_as_a_sheet(archive: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    find = ["register", "find", "--archive", str(archive), "--tested-from", "2026-03-12", "--pdf", "found.pdf"]
+    assert main(find) == 0
+    told = capsys.readouterr()
+    assert len(told.out.splitlines()) == COUNT - 2
+    assert told.err == "found.pdf\n"
+    said = text_of(Path("found.pdf"))
+    assert "tested from 2026-03-12" in said
+    assert "WS-2026-002" in said
+    assert "WS-2026-001" not in said
+    assert main(["register", "list", "--archive", str(archive), "--most", "2", "--pdf", "."]) == 0
+    assert "Motors tested: 2" in text_of(Path("summary.pdf"))
+
+
+def test_the_trend_as_a_page(archive: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    trend = ["register", "trend", "0048117", "--of", "torque", "--archive", str(archive)]
+    assert main([*trend, "--out", "trend.pdf"]) == 0
+    assert capsys.readouterr().err == "trend.pdf\n"
+    said = text_of(Path("trend.pdf"))
+    assert "Torque of the motor with the serial number 0048117" in said
+    assert "three standard deviations" in said
+    assert all(f"WS-2026-{index:03}" in said for index in range(COUNT))
+    first = Path("trend.pdf").read_bytes()
+    assert main([*trend, "--out", "trend.pdf", "--units", "us"]) == 0
+    assert Path("trend.pdf").read_bytes() != first
+    assert main([*trend, "--out", "."]) == 0
+    assert Path("0048117-torque-trend.pdf").read_bytes() == first
+    assert main(["register", "trend", "0048117", "--archive", str(archive), "--out", "trend.pdf"]) == 2
+    assert "so it is left as it is" in capsys.readouterr().err

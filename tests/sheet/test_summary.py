@@ -1,0 +1,114 @@
+"""The summary: many motors in a list, over as many pages as it takes, in any units."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+from datetime import date
+
+import pytest
+from archive.pdfa_rules import violations
+from pypdf import PdfReader
+from sheet.geometry import assert_sound
+
+from certgen.document.source import Problems
+from certgen.sheet.about import About
+from certgen.sheet.draw import draw
+from certgen.sheet.layout import Layout, find_layout, load_layout
+from certgen.sheet.page import units_of
+from certgen.sheet.place import PlacedPage, compose_content
+from certgen.sheet.setting import TextMark
+from certgen.sheet.summary_content import Summary, SummaryContent, SummaryRow
+
+RPM = 0.10471975511965977  # pi / 30
+ROW = SummaryRow(
+    "HB-2026-0001",
+    "2026-03-14",
+    "Vantrell, VK 90, 0071, three-phase induction",
+    "pass",
+    1500.0,
+    10.05,
+    1428.0 * RPM,
+    3.34,
+    399.8,
+    0.825,
+)
+SMALL = SummaryRow("HB-2026-0002", "2026-03-15", "dc", "not tested", power=151.4, torque=0.2109)
+
+
+def page_of(summary: Summary, paper: str = "a4", units: str = "si") -> tuple[PlacedPage, Layout]:
+    path = find_layout("summary")
+    assert path is not None
+    layout = load_layout(path, path.name, Problems())
+    assert layout is not None
+    return compose_content(SummaryContent(summary, units_of(layout, units), layout.words), layout, paper), layout
+
+
+def texts(page: PlacedPage, name: str) -> list[str]:
+    return [m.text for box in page.boxes if box.name == name for m in box.setting.marks if isinstance(m, TextMark)]
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("units", ["si", "us", "both"])
+@pytest.mark.parametrize("count", [1, 2, 30, 300])
+def test_every_motor_stands_on_some_page_once(paper: str, units: str, count: int) -> None:
+    rows = tuple(replace(ROW if index % 3 else SMALL, number=f"HB-{index:04}") for index in range(count))
+    first, layout = page_of(Summary(rows, shop="Harrow Bench"), paper, units)
+    numbers: list[str] = []
+    for index, page in enumerate(first.pages, start=1):
+        assert_sound(page, layout)
+        assert f"Page {index} of {len(first.pages)}" in texts(page, "summary_heading")
+        assert "This list is no certificate." in " ".join(texts(page, "summary_footer"))
+        assert "Shaft power" in " ".join(texts(page, "summary_list"))
+        numbers += [text for text in texts(page, "summary_list") if text.startswith("HB-")]
+    assert numbers == [row.number for row in rows]
+    assert (len(first.pages) > 1) is (count > 30)
+
+
+def test_figures_of_motors_of_all_sizes_keep_their_digits() -> None:
+    page, _ = page_of(Summary((ROW, SMALL)))
+    listed = texts(page, "summary_list")
+    for wanted in (
+        "1.500",
+        "0.1514",
+        "10.05",
+        "0.2109",
+        "1428",
+        "3.34",
+        "399.8",
+        "82.5",
+        "kW",
+        "N·m",
+        "pass",
+        "not tested",
+    ):
+        assert wanted in listed
+    assert listed.count("—") == 4  # what the second motor lacks
+    us = texts(page_of(Summary((ROW,)), units="us")[0], "summary_list")
+    # from memory: 1 hp = 745.6999 W, 1 lbf ft = 1.355818 N m
+    assert "2.012" in us
+    assert "7.412" in us
+
+
+def test_outcomes_are_counted_and_what_is_lacking_said() -> None:
+    page, _ = page_of(Summary((ROW, ROW, SMALL), source="planer", unjudged=2))
+    said = " ".join(texts(page, "summary_counts"))
+    assert said == "Motors tested: 3, of them 2 pass, 1 not tested. Not in the list, as they could not be judged: 2."
+    assert "planer" in texts(page, "summary_heading")
+    assert " ".join(texts(page_of(Summary(()))[0], "summary_counts")) == "There is no test to list."
+
+
+def test_a_replaced_certificate_says_by_which() -> None:
+    page, _ = page_of(Summary((replace(SMALL, replaced_by="HB-2026-0009"),)))
+    assert "(replaced by HB-2026-0009)" in " ".join(texts(page, "summary_list"))
+
+
+def test_it_is_archive_grade_and_the_same_bytes_again() -> None:
+    rows = tuple(replace(ROW, number=f"HB-{index:04}", motor="Größe 80 – ½ hp, " * 4) for index in range(90))
+    about = About("Summary", "", "", "", "", "certgen", date(2026, 3, 14))
+    document = draw(page_of(Summary(rows))[0], about)
+    assert violations(document) == []
+    assert document == draw(page_of(Summary(rows))[0], about)
+    reader = PdfReader(io.BytesIO(document))
+    text = " ".join(page.extract_text() for page in reader.pages)
+    assert all(row.number in text for row in rows)

@@ -1,0 +1,256 @@
+"""The tag: what a buyer asks and a handler must know, on label papers, in black, with a code that a reader decodes."""
+
+from __future__ import annotations
+
+import io
+import subprocess
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+import zxingcpp
+from archive.pdfa_rules import violations
+from numpy.typing import NDArray
+from PIL import Image
+from sheet.geometry import assert_sound
+from sheet.results_factory import make_results, with_uncertainties
+from sheet.wider_results import with_everything
+
+from certgen.assessment.results import Caution, Results
+from certgen.document.source import Problems
+from certgen.job.model import Motor
+from certgen.pipeline import assess_job
+from certgen.sheet.content import Content, Digest
+from certgen.sheet.draw import draw
+from certgen.sheet.layout import Layout, find_layout, load_layout
+from certgen.sheet.logo import Logo
+from certgen.sheet.main_caution import main_caution
+from certgen.sheet.matrix_code import DOT, LEAST_DOTS, QUIET, code_mark, modules
+from certgen.sheet.place import PlacedPage, compose
+from certgen.sheet.render import about
+from certgen.sheet.setting import ChartMark, RuleMark, TextMark, TooNarrow
+
+PAPERS = ("a6", "4x6in", "strip60")
+DIGEST = Digest("pdf", "0123456789abcdef" * 4)
+#: Height of a capital in parts of the text size (of the typeface used).
+CAPITAL = 0.71
+EXAMPLES = sorted((Path(__file__).parents[2] / "example_jobs").glob("*/job.yaml"))
+
+
+@cache
+def tag_layout() -> Layout:
+    path = find_layout("tag")
+    assert path is not None
+    layout = load_layout(path, path.name, Problems())
+    assert layout is not None
+    return layout
+
+
+def tag(results: Results, paper: str = "a6", units: str = "si", logo: Logo | None = None) -> PlacedPage:
+    return compose(results, tag_layout(), paper=paper, units=units, digest=DIGEST, logo=logo)
+
+
+def texts(page: PlacedPage, name: str) -> str:
+    found = [
+        mark.text for box in page.boxes if box.name == name for mark in box.setting.marks if isinstance(mark, TextMark)
+    ]
+    return " ".join(found)
+
+
+def printed(page: PlacedPage, *how: str) -> NDArray[np.uint8]:
+    document = draw(page, about(make_results(), tag_layout()))
+    command = ["pdftoppm", "-r", "203", "-singlefile", *how, "-"]
+    paper = subprocess.run(command, input=document, capture_output=True, check=True).stdout
+    return np.asarray(Image.open(io.BytesIO(paper)))
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("units", ["si", "us", "both"])
+@pytest.mark.parametrize("job", EXAMPLES, ids=lambda job: job.parent.name)
+def test_every_example_has_a_tag_on_every_label(job: Path, paper: str, units: str) -> None:
+    page = tag(_results_of(job), paper, units)
+    assert_sound(page, tag_layout())
+    assert page.left_out == ()
+    assert not page.following
+    assert (page.height is not None) and page.width < page.height
+
+
+@cache
+def _results_of(job: Path) -> Results:
+    return assess_job(job).results
+
+
+def test_it_says_what_a_buyer_asks() -> None:
+    results = replace(
+        with_uncertainties(make_results(8)),
+        motor=Motor(type="three-phase induction", maker="Vantrell", model="VK 90", serial="0071"),
+    )
+    page = tag(results)
+    figures = texts(page, "tag_figures")
+    for wanted in (
+        "Power",
+        "kW",
+        "Torque",
+        "N·m",
+        "Speed",
+        "rpm",
+        "Current",
+        "A",
+        "Voltage",
+        "V",
+        "Frequency",
+        "Hz",
+    ):
+        assert wanted in figures
+    assert "Three-phase induction motor Vantrell, VK 90 Serial number 0071 Plate: 1.5 kW, 400 V" in texts(
+        page, "tag_motor"
+    )
+    assert texts(page, "tag_verdict").startswith("Against its nameplate Pass ")
+    number = results.certificate.number
+    assert number is not None
+    assert number in texts(page, "tag_heading")
+    assert f"Tested on {results.certificate.tested_on.isoformat()}" in texts(page, "tag_heading")
+    assert "This tag is no certificate" in texts(page, "tag_footer")
+    assert "lbf·ft" in texts(tag(results, units="us"), "tag_figures")
+
+
+def test_columns_stand_one_below_the_other_on_the_strip_alone() -> None:
+    for paper, beside in (("a6", True), ("4x6in", True), ("strip60", False)):
+        boxes = {box.name: box for box in tag(make_results(8), paper).boxes}
+        assert (boxes["tag_motor"].bottom > boxes["tag_code"].y) is beside
+
+
+@pytest.mark.parametrize(
+    ("ids", "first"),
+    [
+        (("rotation", "capacitor", "installation", "insulation"), "insulation"),
+        (("installation", "rotation", "start_winding", "capacitor"), "capacitor"),
+        (("installation", "commutation", "rotation", "no_load_speed"), "no_load_speed"),
+        (("meters_disagree", "extrapolated", "installation"), "installation"),
+        (("meters_disagree", "scale_full_span"), None),
+        ((), None),
+    ],
+)
+def test_the_caution_that_can_hurt_most_comes_first(ids: tuple[str, ...], first: str | None) -> None:
+    """The order is common practice, no source."""
+    found = main_caution([Caution(name, f"Mind {name}.", "this test") for name in ids])
+    assert (found.id if found else None) == first
+
+
+def test_the_tag_prints_one_caution_and_counts_the_others() -> None:
+    results = replace(
+        make_results(8),
+        cautions=(Caution("rotation", "Guard it.", "it turned"), Caution("capacitor", "Discharge it.", "x")),
+    )
+    said = texts(tag(results), "tag_caution")
+    assert said == "Caution Discharge it. Because: x. More cautions on the certificate: 1."
+    assert texts(tag(replace(results, cautions=())), "tag_caution") == ""
+
+
+def test_long_texts_shrink_and_stay_in_their_boxes() -> None:
+    long = "An uncommonly long name of a maker that goes on and on and on, with works in three towns"
+    results = with_everything(make_results(12, rich=True, flagged=True))
+    motor = replace(results.motor, maker=long, model=long, serial="9" * 60)
+    certificate = replace(results.certificate, number="HARROW-LANE-MOTOR-BENCH-2026-000112-B")
+    for paper in PAPERS:
+        assert_sound(tag(replace(results, motor=motor, certificate=certificate), paper, "both"), tag_layout())
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_a_thermal_printer_prints_it_well(paper: str) -> None:
+    """203 dots an inch in black only. A capital of twelve dots and a stroke of one to two: common practice, no source."""
+    page = tag(
+        with_everything(make_results(12, rich=True)), paper, "both", Logo(2, 1, bytes((200, 30, 30, 255, 255, 255)))
+    )
+    marks = [mark for box in page.boxes for mark in box.setting.marks]
+    dots = 203.0 / 72.0
+    assert CAPITAL * min(mark.size for mark in marks if isinstance(mark, TextMark)) * dots >= 12.0
+    weights = [mark.weight * dots for mark in marks if isinstance(mark, RuleMark)]
+    assert min(weights) > 0.95
+    content = draw(page, about(make_results(), tag_layout()))
+    assert violations(content) == []
+    colours = {tuple(one) for one in printed(page, "-aa", "no", "-aaVector", "no").reshape(-1, 3).tolist()}
+    assert colours == {(0, 0, 0), (255, 255, 255)}
+    picture = printed(page, "-mono")
+    for box in page.boxes:
+        for mark in box.setting.marks:
+            if isinstance(mark, RuleMark) and mark.y == mark.to_y:
+                across, down = (box.x + (mark.x + mark.to_x) / 2) * dots, (box.y + mark.y) * dots
+                assert not picture[int(down) - 2 : int(down) + 3, int(across)].all(), (box.name, mark)
+            if isinstance(mark, TextMark) and mark.text.strip():
+                left, base = (box.x + mark.x) * dots, (box.y + mark.y) * dots
+                high = int(CAPITAL * mark.size * dots)
+                ink = ~picture[int(base) - high : int(base) + 1, int(left) : int(left) + 2 * high]
+                assert 0.05 < ink.mean() < 0.8, (box.name, mark.text)  # neither lost nor run together
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("name", ["three_phase_full_plate", "universal_motor", "unmarked_rated"])
+def test_a_reader_decodes_the_code_from_the_printed_tag(name: str, paper: str) -> None:
+    """Decoded by the ZXing library from the 1-bit raster of a printer of 203 dots an inch."""
+    job = next(job for job in EXAMPLES if job.parent.name == name)
+    results = _results_of(job)
+    picture = printed(tag(results, paper), "-mono")
+    (found,) = zxingcpp.read_barcodes(Image.fromarray(picture).convert("L"))
+    assert found.format == zxingcpp.BarcodeFormat.QRCode
+    lines = dict(line.split(" ", 1) for line in found.text.splitlines())
+    assert lines["certgen"] == "tag 1"
+    assert lines["number"] == results.certificate.number
+    assert lines["tested"] == results.certificate.tested_on.isoformat()
+    assert lines["verdict"] == results.verdict.outcome
+    assert lines["pdf-sha256"] == DIGEST.sha256
+    assert list(lines)[4:-1] == ["power", "torque", "speed", "current", "voltage", "frequency"]
+    power, unit = lines["power"].split()
+    assert unit == "W"
+    point = results.at_rated_current or results.assessed_rating
+    assert point is not None
+    shaft = getattr(point, "shaft_power", None) or getattr(point, "power", None)
+    assert shaft is not None
+    assert float(power) == pytest.approx(shaft.value, rel=5e-4)
+
+
+def test_the_code_says_the_same_whatever_units_are_printed() -> None:
+    from certgen.sheet.code_text import code_text
+
+    results = make_results(8)
+    assert code_text(Content(results, "si")) == code_text(Content(results, "us"))
+    assert "sha256" not in code_text(Content(results))
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_modules_are_whole_dots_in_a_quiet_zone(paper: str) -> None:
+    """Quiet zone of four modules: ISO/IEC 18004. Three dots a module at least: common practice, no source."""
+    page = tag(with_everything(make_results(12, rich=True)), paper)
+    (box,) = [box for box in page.boxes if box.name == "tag_code"]
+    (mark,) = [mark for mark in box.setting.marks if isinstance(mark, ChartMark)]
+    from certgen.sheet.code_text import code_text
+
+    results = with_everything(make_results(12, rich=True))
+    rows = modules(code_text(Content(results, digest=DIGEST)))
+    dots = mark.width / DOT / (len(rows) + 2 * QUIET)
+    assert dots == pytest.approx(round(dots))
+    assert dots >= LEAST_DOTS
+    picture = ~printed(page, "-mono")
+    left, top = (round((one + two) / DOT) for one, two in ((box.x, mark.x), (box.y, mark.y)))
+    side, quiet = round(mark.width / DOT), int(QUIET * dots)
+    inside = picture[top + quiet : top + side - quiet, left + quiet : left + side - quiet]
+    assert (inside == np.kron(np.array(rows), np.ones((round(dots), round(dots)), dtype=bool))).all()
+    around = picture[top : top + side, left : left + side].copy()
+    around[quiet:-quiet, quiet:-quiet] = False
+    assert not around.any()
+
+
+def test_a_code_without_room_is_refused() -> None:
+    with pytest.raises(TooNarrow):
+        code_mark("x" * 200, 60.0, 4)
+
+
+def test_every_module_of_a_version_one_code() -> None:
+    """A symbol of version 1 has 21 modules a side, with finder patterns in three corners: ISO/IEC 18004."""
+    rows = modules("HB-1")
+    assert len(rows) == 21
+    finder = ["1111111", "1000001", "1011101", "1011101", "1011101", "1000001", "1111111"]
+    for down, across in ((0, 0), (0, 14), (14, 0)):
+        assert ["".join(str(int(one)) for one in row[across : across + 7]) for row in rows[down : down + 7]] == finder
