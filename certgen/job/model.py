@@ -235,7 +235,8 @@ class SheetChoice:
         Text(200, "certificate"), "Name of a layout, or a layout file of the shop's own.", default="certificate"
     )
     logo: FileReference | None = key(
-        Reference("logo.png"), "The shop's logo for the heading: a PNG (at most 3000 pixels a side) or a plain SVG, at most 512 kB."
+        Reference("logo.png"),
+        "The shop's logo for the heading: a PNG (at most 3000 pixels a side) or a plain SVG, at most 512 kB.",
     )
     paper: str = key(Choice(SHEET_PAPERS), "Paper; a layout made for one paper alone is printed on that.", default="a4")
     units: str = key(Choice(("si", "us", "both")), "Units printed.", default="si")

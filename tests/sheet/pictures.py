@@ -8,6 +8,7 @@ from __future__ import annotations
 import io
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 HERE = Path(__file__).parent
@@ -15,33 +16,48 @@ FOLDER = HERE / "pictures"
 #: Resolution of a stored picture: enough to see a block move. [1/inch]
 DPI = 50
 
-#: Name of each picture: layout, paper, units, and the name of the results it shows.
+#: Name of each picture: layout, paper, units, and the name of what it shows.
 PICTURES = {
     "certificate-a4": ("certificate", "a4", "si", "usual"),
     "certificate-letter-us": ("certificate", "letter", "us", "usual"),
     "certificate-a4-everything": ("certificate", "a4", "both", "everything"),
+    "tag-a6": ("tag", "a6", "si", "usual"),
+    "tag-4x6in-us": ("tag", "4x6in", "us", "everything"),
+    "tag-strip60": ("tag", "strip60", "si", "usual"),
+    "summary-letter-both": ("summary", "letter", "both", "list"),
+    "trend-a4": ("trend", "a4", "si", "followed"),
 }
 
 
 def document(name: str) -> bytes:
     """The sheet of a picture as PDF."""
+    from sheet.lists import MOTORS, TESTS
     from sheet.results_factory import make_results, with_uncertainties
     from sheet.wider_results import with_everything
 
     from certgen.document.source import Problems
+    from certgen.sheet.about import About
+    from certgen.sheet.content import Content, Digest
+    from certgen.sheet.draw import draw
     from certgen.sheet.layout import find_layout, load_layout
-    from certgen.sheet.render import render
+    from certgen.sheet.page import units_of
+    from certgen.sheet.place import compose_content
+    from certgen.sheet.summary_content import SummaryContent
+    from certgen.sheet.trend_content import TrendContent
 
     layout_name, paper, units, what = PICTURES[name]
     path = find_layout(layout_name)
     layout = load_layout(path, layout_name, Problems()) if path else None
     if layout is None:
         raise SystemExit(f"the layout {layout_name} cannot be read")
-    made = {
-        "usual": lambda: with_uncertainties(make_results(8)),
-        "everything": lambda: with_everything(make_results(12, rich=True)),
+    how, digest = (units_of(layout, units), layout.words), Digest("pdf", "0123456789abcdef" * 4)
+    made: dict[str, Callable[[], object]] = {
+        "usual": lambda: Content(with_uncertainties(make_results(8)), *how, digest=digest),
+        "everything": lambda: Content(with_everything(make_results(12, rich=True)), *how, digest=digest),
+        "list": lambda: SummaryContent(MOTORS, *how),
+        "followed": lambda: TrendContent(TESTS, *how),
     }
-    return render(made[what](), layout, paper=paper, units=units)
+    return draw(compose_content(made[what](), layout, paper), About(name, "", "", "", "", "certgen"))
 
 
 def printed(pdf: bytes, dpi: int) -> bytes:

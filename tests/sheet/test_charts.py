@@ -15,7 +15,9 @@ from reportlab.pdfgen.canvas import Canvas
 from scipy import constants
 from sheet.results_factory import PLATE, make_results
 
+from certgen.assessment.changing_speed import Sweep
 from certgen.assessment.results import Curve, Results
+from certgen.quantity import Quantity
 from certgen.sheet.axes import round_ticks, scale
 from certgen.sheet.charts import Frame, draw_load_chart, draw_torque_chart
 from certgen.sheet.content import Content
@@ -169,6 +171,14 @@ def test_what_stands_instead_of_a_chart(names: tuple[str, ...], torque: str, loa
     results = without(make_results(8), *names)
     assert unmeasured_torque(results) == torque
     assert unmeasured_load(results) == load
+
+
+def test_a_sweep_without_inertia_says_why_there_is_no_chart() -> None:
+    sweep = Sweep(Quantity(2.0, "Hz"), 1, 1, Quantity(30.0, "rad/s^2"))
+    results = replace(without(make_results(8), "torque", "shaft_power", "efficiency"), sweep=sweep)
+    reason = "No chart: the torque of a sweep takes the inertia of the rig, which its file does not state."
+    assert unmeasured_torque(results) == unmeasured_load(results) == reason
+    assert unmeasured_torque(replace(make_results(8), sweep=sweep)) == ""
 
 
 def test_load_chart_without_current_keeps_the_ratios() -> None:

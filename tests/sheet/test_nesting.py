@@ -15,6 +15,7 @@ from sheet.wider_results import with_everything
 
 from certgen.errors import PageOverflow
 from certgen.sheet.fonts import width
+from certgen.sheet.inks import BLACK, INKS, PAPER, black_or_paper
 from certgen.sheet.layout import Layout, Part
 from certgen.sheet.layout_model import Page, TextSizes
 from certgen.sheet.papers import PAPERS
@@ -309,3 +310,22 @@ def test_a_text_of_the_layout_stands_on_its_side(layout_from: Read, side: str, p
     (box,) = compose(make_results(), layout, paper="a4", units="si").boxes
     (mark,) = [one for one in box.setting.marks if isinstance(one, TextMark)]
     assert mark.x == pytest.approx(part * (box.width - width(mark.text, mark.face, mark.size)))
+
+
+@pytest.mark.parametrize(
+    ("below", "beside"), [("", True), ("stack_below: 80 mm, ", True), ("stack_below: 300 mm, ", False)]
+)
+def test_columns_stand_one_below_the_other_on_a_narrow_page(layout_from: Read, below: str, beside: bool) -> None:
+    layout, mistakes = layout_from(f"rows:\n  - {{{below}columns: [[identity], [nameplate]], shares: [1, 2]}}\n")
+    assert mistakes == []
+    page = compose(make_results(), layout, paper="a4", units="si")
+    assert_sound(page, layout)
+    one, other = page.boxes
+    assert (one.y == other.y) is beside
+    assert beside or other.y >= one.bottom
+    assert beside or one.width == other.width == pytest.approx(page.width - 2 * page.margin)
+
+
+def test_only_black_is_printed_where_the_layout_says_so() -> None:
+    assert {black_or_paper(*ink) for name, ink in INKS.items() if name != "paper"} == {BLACK}
+    assert black_or_paper(*INKS["paper"]) == PAPER

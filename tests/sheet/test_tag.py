@@ -26,7 +26,7 @@ from certgen.sheet.content import Content, Digest
 from certgen.sheet.draw import draw
 from certgen.sheet.layout import Layout, find_layout, load_layout
 from certgen.sheet.logo import Logo
-from certgen.sheet.main_caution import main_caution
+from certgen.sheet.main_caution import ORDER, main_caution
 from certgen.sheet.matrix_code import DOT, LEAST_DOTS, QUIET, code_mark, modules
 from certgen.sheet.place import PlacedPage, compose
 from certgen.sheet.render import about
@@ -74,6 +74,9 @@ def test_every_example_has_a_tag_on_every_label(job: Path, paper: str, units: st
     assert_sound(page, tag_layout())
     assert page.left_out == ()
     assert not page.following
+    main = main_caution(_results_of(job).cautions)
+    assert main is not None
+    assert main.id in ORDER
     assert (page.height is not None) and page.width < page.height
 
 
@@ -129,7 +132,7 @@ def test_columns_stand_one_below_the_other_on_the_strip_alone() -> None:
         (("installation", "rotation", "start_winding", "capacitor"), "capacitor"),
         (("installation", "commutation", "rotation", "no_load_speed"), "no_load_speed"),
         (("meters_disagree", "extrapolated", "installation"), "installation"),
-        (("meters_disagree", "scale_full_span"), None),
+        (("meters_disagree", "scale_full_span"), "meters_disagree"),
         ((), None),
     ],
 )
