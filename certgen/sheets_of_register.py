@@ -7,10 +7,10 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from certgen.archive.written_again import write_again
 from certgen.named_layouts import layout_about
 from certgen.pipeline import SheetOptions
 from certgen.summary_of_jobs import PROGRAM, motor_named, write_summary
-from certgen.written_again import write_again
 
 if TYPE_CHECKING:
     from certgen.archive.register.search import Registered

@@ -8,10 +8,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from certgen import __version__
+from certgen.archive.written_again import write_again
 from certgen.assessment.results import Results
 from certgen.named_layouts import layout_about
 from certgen.pipeline import SheetOptions
-from certgen.written_again import write_again
 
 if TYPE_CHECKING:
     from certgen.sheet.summary_content import Summary, SummaryRow

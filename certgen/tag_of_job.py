@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from certgen.archive.written_again import write_again
 from certgen.assessment.results import Results
 from certgen.errors import NoNumber
-from certgen.written_again import write_again
 
 if TYPE_CHECKING:
     from certgen.sheet.content import Digest

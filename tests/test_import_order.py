@@ -23,7 +23,6 @@ ABOVE = (
     "planning_of_job",
     "named_layouts",
     "tag_of_job",
-    "written_again",
     "summary_of_jobs",
     "sheets_of_register",
     "many",

@@ -67,8 +67,8 @@ def test_without_number_or_archive_the_way_to_one_is_told(shop: Path, capsys: py
 
 
 def test_an_archive_and_another_place_are_not_both_given(shop: Path) -> None:
-    with pytest.raises(SystemExit):
-        issue(shop, "--out", "page.pdf")
+    assert issue(shop, "--out", "page.pdf") == 2
+    assert not Path("page.pdf").exists()
 
 
 def test_the_register_is_handed_on(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -236,7 +236,7 @@ class SheetChoice:
     )
     logo: FileReference | None = key(
         Reference("logo.png"),
-        "The shop's logo for the heading: a PNG (at most 3000 pixels a side) or a plain SVG, at most 512 kB.",
+        "The shop's logo for the heading: a PNG of at most 3000 pixels a side or a plain SVG.",
     )
     paper: str = key(Choice(SHEET_PAPERS), "Paper; a layout made for one paper alone is printed on that.", default="a4")
     units: str = key(Choice(("si", "us", "both")), "Units printed.", default="si")

@@ -7,33 +7,20 @@ import struct
 import warnings
 import zlib
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from certgen.document.references import find, shown_name
 from certgen.document.source import read_bounded
 from certgen.errors import InputError
 from certgen.job.load import LoadedJob
-
-if TYPE_CHECKING:
-    from certgen.sheet.svg_logo import DrawnLogo
+from certgen.sheet.logo_refused import MOST_RATIO, LogoRefused
+from certgen.sheet.svg_logo import DrawnLogo, read_svg
 
 #: Bounds on the file and the picture. A logo of 30 mm at 600 dots an inch has 709 pixels across.
 MOST_BYTES = 512_000
 MOST_SIDE = 3000
 MOST_PIXELS = 4_000_000
-#: Longest side to the shortest.
-MOST_RATIO = 12.0
 
 _PNG = b"\x89PNG\r\n\x1a\n"
-_SAVE_AS_PNG = f"save the logo as a PNG of at most {MOST_SIDE} pixels a side"
-
-
-class LogoRefused(ValueError):
-    """The file cannot be used as a logo: what is wrong, and what to do instead."""
-
-    def __init__(self, what: str, instead: str = _SAVE_AS_PNG) -> None:
-        self.what, self.instead = what, instead
-        super().__init__(f"{what}; {instead}")
 
 
 @dataclass(frozen=True)
@@ -89,8 +76,6 @@ def read_logo(data: bytes) -> Logo | DrawnLogo:
     if not data.startswith(_PNG):
         if b"<svg" not in data.lower():
             raise LogoRefused("this is neither a PNG picture nor an SVG drawing")
-        from certgen.sheet.svg_logo import read_svg
-
         return read_svg(data)
     if len(data) < 33 or data[12:16] != b"IHDR":
         raise LogoRefused("the picture is damaged at its beginning")

@@ -9,7 +9,7 @@ import re
 from typing import Any
 from xml.etree import ElementTree
 
-from certgen.sheet.logo import LogoRefused
+from certgen.sheet.logo_refused import LogoRefused
 
 _SVG = "{http://www.w3.org/2000/svg}"
 #: Elements that draw, hold others, or style them.

@@ -9,8 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from certgen.sheet.logo import MOST_RATIO, LogoRefused
-from certgen.sheet.svg_check import checked
+from certgen.sheet.logo_refused import MOST_RATIO, LogoRefused
 
 Matrix = tuple[float, float, float, float, float, float]
 Colour = tuple[float, float, float]
@@ -94,6 +93,8 @@ def read_svg(data: bytes) -> DrawnLogo:
     try:
         import defusedxml  # noqa: F401
         from svglib.svglib import svg2rlg
+
+        from certgen.sheet.svg_check import checked
     except ImportError as cause:
         raise LogoRefused("this is an SVG drawing", _INSTALL) from cause
     safe = checked(data)

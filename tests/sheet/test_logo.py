@@ -19,7 +19,8 @@ from sheet.results_factory import make_results
 from certgen.cli import main
 from certgen.sheet.draw import draw
 from certgen.sheet.layout import Layout
-from certgen.sheet.logo import MOST_BYTES, LogoRefused, read_logo
+from certgen.sheet.logo import MOST_BYTES, read_logo
+from certgen.sheet.logo_refused import LogoRefused
 from certgen.sheet.place import compose
 from certgen.sheet.render import about
 from certgen.sheet.setting import PictureMark

@@ -188,7 +188,7 @@ def test_blocks_stand_in_the_order_of_the_layout(certificate_layout: Layout) -> 
 def test_shares_set_the_widths(certificate_layout: Layout) -> None:
     page = compose(make_results(), certificate_layout, paper="a4", units="si")
     widths = {box.name: box.width for box in page.boxes}
-    assert widths["conditions"] / widths["cautions"] == pytest.approx(1.5)
+    assert widths["conditions"] / widths["cautions"] == pytest.approx(1.4)
     assert widths["cautions"] == widths["signature"]
     assert widths["torque_chart"] == widths["load_chart"]
 

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from certgen.archive.written_again import _title, write_again
 from certgen.errors import AlreadyIssued, CertgenError
-from certgen.written_again import _title, write_again
 
 
 @given(data=st.binary(max_size=300))
