@@ -6,10 +6,16 @@ python docs/make_tables.py --check    # exit status 1 if one is not current
 
 from __future__ import annotations
 
+import importlib
+import inspect
+import pkgutil
+import re
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from types import ModuleType
 
+from certgen import physics
 from certgen.document import vocabulary as v
 from certgen.document.wording import says
 from certgen.job.columns import COLUMNS
@@ -34,6 +40,7 @@ def pages() -> dict[str, str]:
         "job_and_rig_files.md": "\n".join(_job_and_rig()) + "\n",
         "layout_files.md": "\n".join(_layout()) + "\n",
         "criteria.md": "\n".join(_criteria()) + "\n",
+        "formulas.md": "\n".join(_formulas()) + "\n",
     }
 
 
@@ -205,6 +212,60 @@ def _scope(row: Criterion) -> str:
         if getattr(row, name) is not None:
             parts.append(f"{words} {getattr(row, name) / 1000:g} kW per 1000 rpm")
     return ", ".join(parts) or "every motor"
+
+
+def _formulas() -> Iterator[str]:
+    yield "# Formulas and their sources"
+    yield _NOTICE
+    yield (
+        "Every formula the figures rest on, with where it was published. *From memory* means that the source was not at hand when it was written down, "
+        "*common practice* that there is none. The tests hold the formulas against worked examples of the sources. Where each of them enters is told in "
+        "[how a certificate is made](how_a_certificate_is_made.md) and [the assessment](assessment.md).\n"
+    )
+    yield (
+        "T torque, w angular speed (2 π n / 60 for n in rpm), w_s synchronous speed, s slip, p poles, f frequency, P power, S apparent power, V and I voltage and "
+        "current of a line, R resistance, W wattmeter, F force, m mass, g gravity, r radius or arm, d rope diameter, i ratio, eta efficiency, J inertia, "
+        "t temperature or time, tau time constant, k constant of the metal. The unit stands in brackets behind; [1] is a plain ratio."
+    )
+    found = {module.name for module in pkgutil.iter_modules(physics.__path__)} - set(_NOT_TOLD)
+    for name in (*_FIRST_TOLD, *sorted(found - set(_FIRST_TOLD))):
+        yield from _formulas_of(importlib.import_module(f"certgen.physics.{name}"))
+
+
+#: What every brake test rests on; the other subjects follow by name.
+_FIRST_TOLD = ("mechanics", "drive", "electrics", "induction", "locked_rotor", "losses", "resistance", "thermal")
+#: Modules of the floor that give no figure of a certificate: guards of domains, and the machine the tests are made with.
+_NOT_TOLD = ("domain", "equivalent_circuit")
+
+
+def _formulas_of(module: ModuleType) -> Iterator[str]:
+    """The functions of a module that cite a source, in the order they are written."""
+    told = [one for _, one in inspect.getmembers(module, inspect.isfunction) if one.__module__ == module.__name__]
+    rows = [row for one in sorted(told, key=lambda one: one.__code__.co_firstlineno) for row in _formula(one)]
+    if rows:
+        name = module.__name__.rpartition(".")[2]
+        yield f"\n## {name.replace('_', ' ').capitalize()}\n"
+        yield f"{inspect.getdoc(module) or ''}\n".replace("\n\n", "\n")
+        yield f"| `physics/{name}.py` | what it gives | formula | source |"
+        yield "|---|---|---|---|"
+        yield from rows
+
+
+def _formula(function: Callable[..., object]) -> Iterator[str]:
+    parts = re.split(r"^(\w+)\n-+$", inspect.getdoc(function) or "", flags=re.MULTILINE)
+    sections = dict(zip(parts[1::2], parts[2::2], strict=True))
+    if "References" in sections:
+        what = parts[0].strip().split("\n\n")[0]
+        _, _, returned = sections.get("Returns", "\n").strip().partition("\n")
+        cells = (f"`{function.__name__}`", _cell(what), _cell(returned), _cell(sections["References"]))
+        yield f"| {' | '.join(cells)} |"
+
+
+def _cell(text: str) -> str:
+    """Text of a docstring as one cell: roles of the markup taken off, no sign left that a table would interpret."""
+    plain = re.sub(r":func:`(?:[\w.]*\.)?(\w+)`", r"`\1`", " ".join(text.split()))
+    plain = re.sub(r"(\. )?`*\b(?:NaN|None|nan)\b`*", lambda found: f"{found[1]}None" if found[1] else "none", plain)
+    return plain.replace("``", "`").replace("*", "·").replace("|", "\\|")
 
 
 def main() -> int:

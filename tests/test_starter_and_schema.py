@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import dataclasses
 import json
+import re
+from importlib import resources
 
 import jsonschema
 import pytest
 import yaml
 
-from certgen.cli import main
+from certgen.cli import COMMANDS, main
 from certgen.document.schema import key_schemas
 from certgen.document.vocabulary import Day, key
 from certgen.schemas import schema_text
@@ -70,3 +72,29 @@ def test_schema_says_what_is_recorded_only():
     keys = key_schemas(Group)
     assert "not evaluated" in keys["kept"]["description"]
     assert "not evaluated" not in keys["used"]["description"]
+
+
+def test_every_key_kept_in_a_remark_of_the_starter_works(tmp_path, capsys):
+    """With the '#' of every key taken away, job and rig are still without a mistake and state their uncertainty.
+
+    The gear alone stays behind its sign: the example rows are of a motor without one.
+    """
+    main(["new", str(tmp_path)])
+    key_behind_sign = re.compile(r"^(\s*)# (?!gear)(\s*\w+: |\s+\{|\w+:$)", re.MULTILINE)
+    taken = 0
+    for name in ("motor_1/job.yaml", "rigs/arm_brake.yaml"):
+        path = tmp_path / name
+        text, count = key_behind_sign.subn(r"\1\2", path.read_text(encoding="utf-8"))
+        path.write_text(text, encoding="utf-8")
+        taken += count
+    assert taken > 15
+    capsys.readouterr()
+    assert main(["check", str(tmp_path / "motor_1" / "job.yaml")]) == 0
+    assert re.search(r"^  at rated current: torque \S+ ± \S+ N\*m", capsys.readouterr().out, re.MULTILINE)
+
+
+def test_the_starter_names_the_commands_that_take_it_on():
+    text = resources.files("certgen.starter").joinpath("job.yaml").read_text(encoding="utf-8")
+    for command in ("plan", "check", "issue", "record"):
+        assert f"certgen {command}" in text
+        assert command in COMMANDS

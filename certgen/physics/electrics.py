@@ -117,7 +117,7 @@ def active_power(apparent: FloatOrArray, power_factor: FloatOrArray) -> FloatOrA
     Returns
     -------
     float or array, shape (n,)
-        Active power. [W]
+        Active power, P = S cos phi. [W]
 
     References
     ----------
@@ -225,7 +225,7 @@ def efficiency(shaft_power: FloatOrArray, input_power: FloatOrArray) -> FloatOrA
     Returns
     -------
     float or array, shape (n,)
-        Output over input; NaN where the input is not above 0. A value above 1 is returned as it comes. [1]
+        P_out / P_in; NaN where the input is not above 0. A value above 1 is returned as it comes. [1]
 
     References
     ----------
@@ -247,7 +247,7 @@ def losses(shaft_power: FloatOrArray, input_power: FloatOrArray) -> FloatOrArray
     Returns
     -------
     float or array, shape (n,)
-        Input less output. [W]
+        P_in - P_out. [W]
 
     References
     ----------

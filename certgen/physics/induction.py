@@ -184,7 +184,7 @@ def air_gap_power(input_power: FloatOrArray, stator_losses: FloatOrArray) -> Flo
     Returns
     -------
     float or array, shape (n,)
-        Input less stator losses. [W]
+        P_gap = P - P_s, input less stator losses. [W]
 
     References
     ----------

@@ -79,7 +79,7 @@ def polarization_index(at_1_min: FloatOrArray, at_10_min: FloatOrArray) -> Float
 
     References
     ----------
-    IEEE Std 43-2013, 3.1 (definition; Hioki, instrument manual citing IEEE 43-2000).
+    IEEE Std 43-2013, 3.1 (definition; an instrument maker's manual citing IEEE 43-2000).
     """
     require_positive(at_1_min, "insulation resistance")
     require_positive(at_10_min, "insulation resistance")

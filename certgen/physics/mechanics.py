@@ -200,7 +200,7 @@ def gear_output_speed(motor_speed: FloatOrArray, ratio: FloatOrArray) -> FloatOr
     Returns
     -------
     float or array, shape (n,)
-        Speed of the output shaft. [rad/s]
+        Speed of the output shaft, w / i. [rad/s]
 
     Raises
     ------
@@ -228,7 +228,7 @@ def gear_motor_speed(output_speed: FloatOrArray, ratio: FloatOrArray) -> FloatOr
     Returns
     -------
     float or array, shape (n,)
-        Speed of the motor. [rad/s]
+        Speed of the motor, w i. [rad/s]
 
     Raises
     ------

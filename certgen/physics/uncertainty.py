@@ -36,7 +36,7 @@ def half_width_to_standard(half_width: FloatOrArray, distribution: str) -> Float
     Returns
     -------
     float or array, shape (n,)
-        Standard uncertainty. [as half_width]
+        Half-width a over sqrt(3) rectangular, sqrt(6) triangular, sqrt(2) arcsine, 2 normal. [as half_width]
 
     Raises
     ------

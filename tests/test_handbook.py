@@ -1,0 +1,242 @@
+"""The handbook is run: commands of every page in their order, what they print, and every file written out in it.
+
+Each page gets a folder of its own with the example jobs in it. ``PAGES`` says what more a page needs, and what of it
+cannot be run here, with the reason.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import glob
+import io
+import os
+import re
+import shlex
+import subprocess
+import sys
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pytest
+import yaml
+
+from certgen.cli import main
+from certgen.document.build import Reader
+from certgen.document.source import Problems, parse
+from certgen.document.vocabulary import keys_of
+from certgen.job.model import Job
+from certgen.job.rig import Rig
+from certgen.sheet.layout import Layout
+from certgen.standards.criteria import CriteriaSet
+
+ROOT = Path(__file__).parent.parent
+DOCS = ROOT / "docs"
+NAMES = sorted(path.name for path in DOCS.glob("*.md"))
+#: A line that stands for any lines left out of an output.
+LEFT_OUT = ".."
+MINUTES = "measures speed or simulates thousands of tests, for minutes"
+
+
+@dataclass(frozen=True)
+class Page:
+    """What a page takes beyond the usual folder."""
+
+    prepare: Callable[[], None] = lambda: None
+    #: Beginning of a command -> why it is not run here.
+    not_run: Mapping[str, str] = field(default_factory=dict)
+    #: Beginning of a command -> its exit status, where that is not 0.
+    status: Mapping[str, int] = field(default_factory=dict)
+    #: First key of a snippet -> the key of the job it stands below.
+    below: Mapping[str, str] = field(default_factory=dict)
+    #: The test that runs the whole page.
+    elsewhere: str = ""
+
+
+def _starter(folder: str, *edits: tuple[str, str], rig: str = "") -> None:
+    """A folder as ``certgen new`` makes it, its job edited, the folder of the job named like the new one."""
+    assert run_here(["new", "made"])[0] == 0
+    job = Path("made/motor_1/job.yaml")
+    text = job.read_text(encoding="utf-8").replace("../rigs/arm_brake.yaml", rig or "../rigs/arm_brake.yaml")
+    for old, new in edits:
+        assert text.count(old) == 1, old
+        text = text.replace(old, new)
+    target = Path(folder)
+    target.mkdir(parents=True)
+    (target / "job.yaml").write_text(text, encoding="utf-8")
+    rigs = target.parent / "rigs"
+    rigs.mkdir(exist_ok=True)
+    (rigs / "arm_brake.yaml").write_bytes(Path("made/rigs/arm_brake.yaml").read_bytes())
+    for path in sorted(Path("made").rglob("*"), reverse=True):
+        path.unlink() if path.is_file() else path.rmdir()
+    Path("made").rmdir()
+
+
+def _shop_with_a_register() -> None:
+    """Jobs without numbers: one motor, and a folder with seven tests of another."""
+    unnumbered = ("  number: MY-2026-001 ", "  # number: ")
+    _starter("motor_1", unnumbered)
+    for month in range(1, 8):
+        tested = ("tested_on: 2026-01-31", f"tested_on: 2026-0{month}-03")
+        _starter(f"jobs/2026-0{month}", unnumbered, tested, ("  serial: ", "  serial: 0071934 "))
+
+
+def _layout_of_our_own() -> None:
+    _starter("motor_1")
+    Path("ours.yaml").write_bytes((ROOT / "layouts" / "certificate.yaml").read_bytes())
+    Path("rigs/arm_brake.yaml").rename("arm_brake.yaml")
+    text = Path("motor_1/job.yaml").read_text(encoding="utf-8")
+    Path("job.yaml").write_text(text.replace("../rigs/", ""), encoding="utf-8")
+
+
+PAGES: Mapping[str, Page] = {
+    "assessment.md": Page(below={"hot": "readings.winding"}),
+    "performance.md": Page(not_run={"python tests/benchmarks/": MINUTES}),
+    "planning.md": Page(elsewhere="tests/test_planning_docs.py"),
+    "python.md": Page(elsewhere="tests/test_api.py"),
+    "recording.md": Page(elsewhere="tests/recorder/test_handbook_page.py"),
+    "register.md": Page(prepare=_shop_with_a_register),
+    "sheets.md": Page(prepare=_layout_of_our_own),
+    "uncertainty.md": Page(prepare=lambda: _starter("motor"), not_run={"python tests/studies/": MINUTES}),
+}
+
+
+@dataclass(frozen=True)
+class Block:
+    """A fenced block of a page."""
+
+    kind: str
+    text: str
+    line: int
+
+
+def blocks(page: str) -> Iterator[Block]:
+    text = (DOCS / page).read_text(encoding="utf-8")
+    for found in re.finditer(r"^```(\w+)\n(.*?)^```$", text, flags=re.DOTALL | re.MULTILINE):
+        yield Block(found[1], found[2], text.count("\n", 0, found.start()) + 1)
+
+
+def commands(block: Block) -> Iterator[str]:
+    """The commands of a block; a line that ends in a bar or a backslash goes on in the next."""
+    yield from (line for line in re.sub(r"(\\|(?<=\|))\n\s*", " ", block.text).splitlines() if line.strip())
+
+
+def beginning(command: str, of: Mapping[str, object]) -> str | None:
+    """The entry of a table with which a command begins."""
+    return next((one for one in of if command.startswith(one)), None)
+
+
+def run_here(arguments: list[str]) -> tuple[int, str]:
+    """``certgen`` in this process: exit status, and both streams in the order they were written."""
+    told = io.StringIO()
+    with contextlib.redirect_stdout(told), contextlib.redirect_stderr(told):
+        try:
+            status = main(arguments)
+        except SystemExit as ended:
+            status = int(ended.code or 0)
+    return status, told.getvalue()
+
+
+def run(command: str) -> tuple[int, str]:
+    """One line of a page. A plain call of certgen stays in this process; anything else goes to a shell."""
+    words = shlex.split(command)
+    if words[0] == "certgen" and not re.search(r"[|>;&$]", command):
+        quoted = re.findall(r"'[^']*'", command)
+        plain = [word for word in words[1:] if "*" not in word or any(word in one for one in quoted)]
+        shell = [name for word in words[1:] if word not in plain for name in sorted(glob.glob(word))]  # noqa: PTH207
+        return run_here([*plain, *shell])
+    shim = Path("on_path")
+    shim.mkdir(exist_ok=True)
+    for name, module in (("certgen", " -m certgen"), ("python", "")):
+        tool = shim / name
+        tool.write_text(f"#!/bin/sh\nexec '{sys.executable}'{module} \"$@\"\n", encoding="utf-8")
+        tool.chmod(0o755)
+    env = {**os.environ, "PATH": f"{shim.resolve()}:{os.environ['PATH']}", "PYTHONPATH": str(ROOT)}
+    done = subprocess.run(
+        ["/bin/sh", "-c", command],
+        stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, check=False, env=env,
+    )  # fmt: skip
+    return done.returncode, done.stdout
+
+
+def assert_shown(shown: str, told: str) -> None:
+    """What a page shows is what was told; a line ``..`` stands for lines left out."""
+    parts = [part.strip("\n") for part in re.split(rf"^\s*{re.escape(LEFT_OUT)}$", shown, flags=re.MULTILINE)]
+    pattern = r"(?:.*\n)*?".join("".join(f"{re.escape(line)}\n" for line in part.splitlines()) for part in parts)
+    assert re.fullmatch(pattern, told), f"shown:\n{shown}\ntold:\n{told}"
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    for name in ("example_jobs", "layouts"):
+        (tmp_path / name).symlink_to(ROOT / name)
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+WALKED = [name for name in NAMES if not PAGES.get(name, Page()).elsewhere]
+
+
+@pytest.mark.parametrize("name", [name for name in WALKED if any(block.kind == "sh" for block in blocks(name))])
+def test_the_commands_of_a_page_do_what_it_shows(name: str, folder: Path) -> None:
+    page = PAGES.get(name, Page())
+    page.prepare()
+    told = None
+    for block in blocks(name):
+        if block.kind == "text":
+            assert told is not None, f"{name}:{block.line}: shows an output, but no command stands before it"
+            assert_shown(block.text, told)
+        for command in commands(block) if block.kind == "sh" else ():
+            if beginning(command, page.not_run) is None:
+                status, told = run(command)
+                expected = page.status.get(beginning(command, page.status) or "", 0)
+                assert status == expected, f"{name}:{block.line}: {command}\n{told}"
+
+
+def model_of(keys: set[str]) -> type | None:
+    """What kind of file has all these keys at its top."""
+    return next((of for of in (Job, Rig, Layout, CriteriaSet) if keys <= keys_of(of).keys()), None)
+
+
+@pytest.mark.parametrize(
+    ("name", "block"),
+    [
+        pytest.param(name, block, id=f"{name}-line-{block.line}")
+        for name in NAMES
+        for block in blocks(name)
+        if block.kind == "yaml"
+    ],
+)
+def test_every_file_written_out_is_read_without_a_mistake(name: str, block: Block, folder: Path) -> None:
+    """Keys, values and units are those of the program; what a part of a file leaves out is no mistake."""
+    text = block.text
+    first = text.split(":", 1)[0]
+    for key in reversed(PAGES.get(name, Page()).below.get(first, "").split(".")):
+        text = f"{key}:\n" + "".join(f"  {line}\n" for line in text.splitlines()) if key else text
+    of = model_of(set(yaml.load(text, Loader=yaml.BaseLoader)))
+    assert of is not None, f"{name}:{block.line}: these keys stand together in no file of the program"
+    problems = Problems()
+    root = parse(text, name, problems)
+    assert root is not None
+    Reader(name, folder, problems).group(of, root)
+    wrong = [str(problem) for problem in problems.found if "this key is missing" not in str(problem)]
+    assert wrong == []
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_the_table_of_pages_is_true(name: str) -> None:
+    page = PAGES[name]
+    lines = [command for block in blocks(name) if block.kind == "sh" for command in commands(block)]
+    for one in (*page.not_run, *page.status):
+        assert any(line.startswith(one) for line in lines), f"{name} has no command that begins with {one}"
+    for line in lines:
+        if beginning(line, page.not_run) is not None and line.startswith("python "):
+            assert (ROOT / line.split()[1]).is_file()
+    if page.elsewhere:
+        assert f'"{name}"' in (ROOT / page.elsewhere).read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_block_says_what_it_is(name: str) -> None:
+    kinds = re.findall(r"^```(\w*)$", (DOCS / name).read_text(encoding="utf-8"), flags=re.MULTILINE)[::2]
+    assert set(kinds) <= {"sh", "text", "yaml", "python"}
