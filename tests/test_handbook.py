@@ -20,6 +20,7 @@ from pathlib import Path
 
 import pytest
 import yaml
+from bench import replaced
 
 from certgen.cli import main
 from certgen.document.build import Reader
@@ -47,56 +48,72 @@ class Page:
     not_run: Mapping[str, str] = field(default_factory=dict)
     #: Beginning of a command -> its exit status, where that is not 0.
     status: Mapping[str, int] = field(default_factory=dict)
+    #: Beginning of a command -> what the page tells to change in a file before it: (file, text, new text).
+    before: Mapping[str, tuple[tuple[str, str, str], ...]] = field(default_factory=dict)
     #: First key of a snippet -> the key of the job it stands below.
     below: Mapping[str, str] = field(default_factory=dict)
     #: The test that runs the whole page.
     elsewhere: str = ""
 
 
-def _starter(folder: str, *edits: tuple[str, str], rig: str = "") -> None:
-    """A folder as ``certgen new`` makes it, its job edited, the folder of the job named like the new one."""
-    assert run_here(["new", "made"])[0] == 0
-    job = Path("made/motor_1/job.yaml")
-    text = job.read_text(encoding="utf-8").replace("../rigs/arm_brake.yaml", rig or "../rigs/arm_brake.yaml")
-    for old, new in edits:
-        assert text.count(old) == 1, old
-        text = text.replace(old, new)
+STARTER = ROOT / "certgen" / "starter"
+
+
+def edit(path: Path, edits: Mapping[str, str]) -> None:
+    path.write_text(replaced(path.read_text(encoding="utf-8"), edits), encoding="utf-8")
+
+
+def _starter(folder: str, edits: Mapping[str, str] | None = None, rigs: str = "../rigs") -> None:
+    """The job ``certgen new`` gives, in a folder of this name and edited, and its rig beside it."""
     target = Path(folder)
-    target.mkdir(parents=True)
-    (target / "job.yaml").write_text(text, encoding="utf-8")
-    rigs = target.parent / "rigs"
-    rigs.mkdir(exist_ok=True)
-    (rigs / "arm_brake.yaml").write_bytes(Path("made/rigs/arm_brake.yaml").read_bytes())
-    for path in sorted(Path("made").rglob("*"), reverse=True):
-        path.unlink() if path.is_file() else path.rmdir()
-    Path("made").rmdir()
+    for place, name in ((target, "job.yaml"), (target / rigs, "arm_brake.yaml")):
+        place.mkdir(parents=True, exist_ok=True)
+        (place / name).write_bytes((STARTER / name).read_bytes())
+    edit(target / "job.yaml", {"../rigs/": f"{rigs}/", **(edits or {})})
 
 
 def _shop_with_a_register() -> None:
     """Jobs without numbers: one motor, and a folder with seven tests of another."""
-    unnumbered = ("  number: MY-2026-001 ", "  # number: ")
+    unnumbered = {"  number: MY-2026-001 ": "  # number: "}
     _starter("motor_1", unnumbered)
     for month in range(1, 8):
-        tested = ("tested_on: 2026-01-31", f"tested_on: 2026-0{month}-03")
-        _starter(f"jobs/2026-0{month}", unnumbered, tested, ("  serial: ", "  serial: 0071934 "))
+        tested = {"tested_on: 2026-01-31": f"tested_on: 2026-0{month}-03", "  serial: ": "  serial: 0071934 "}
+        _starter(f"jobs/2026-0{month}", unnumbered | tested)
 
 
 def _layout_of_our_own() -> None:
-    _starter("motor_1")
+    _starter(".", rigs=".")
     Path("ours.yaml").write_bytes((ROOT / "layouts" / "certificate.yaml").read_bytes())
-    Path("rigs/arm_brake.yaml").rename("arm_brake.yaml")
-    text = Path("motor_1/job.yaml").read_text(encoding="utf-8")
-    Path("job.yaml").write_text(text.replace("../rigs/", ""), encoding="utf-8")
 
 
+FIRST = "my_bench/motor_1/job.yaml"
 PAGES: Mapping[str, Page] = {
     "assessment.md": Page(below={"hot": "readings.winding"}),
+    "first_certificate.md": Page(
+        before={
+            "certgen check my_bench/motor_1/job.yaml    #": (
+                (FIRST, "number: MY-2026-001", "number: MY-2026-002"),
+                (FIRST, "power: 0.75 kW ", "power: 0.75 "),
+                (FIRST, "scale: kg,", "scales: kg,"),
+            ),
+            "certgen issue my_bench/motor_1/job.yaml    #": ((FIRST, "1.80, 823", "1.80, 824"),),
+            "certgen issue my_bench/motor_1/job.yaml": (
+                (FIRST, "power: 0.75 ", "power: 0.75 kW "),
+                (FIRST, "scales: kg,", "scale: kg,"),
+            ),
+        },
+        status={
+            "certgen check my_bench/motor_1/job.yaml    #": 2,
+            "certgen issue my_bench/motor_1/job.yaml    #": 2,
+        },
+    ),
     "performance.md": Page(not_run={"python tests/benchmarks/": MINUTES}),
     "planning.md": Page(elsewhere="tests/test_planning_docs.py"),
     "python.md": Page(elsewhere="tests/test_api.py"),
     "recording.md": Page(elsewhere="tests/recorder/test_handbook_page.py"),
     "register.md": Page(prepare=_shop_with_a_register),
     "sheets.md": Page(prepare=_layout_of_our_own),
+    "troubleshooting.md": Page(elsewhere="tests/test_troubleshooting.py"),
     "uncertainty.md": Page(prepare=lambda: _starter("motor"), not_run={"python tests/studies/": MINUTES}),
 }
 
@@ -122,8 +139,8 @@ def commands(block: Block) -> Iterator[str]:
 
 
 def beginning(command: str, of: Mapping[str, object]) -> str | None:
-    """The entry of a table with which a command begins."""
-    return next((one for one in of if command.startswith(one)), None)
+    """The longest entry of a table with which a command begins."""
+    return max((one for one in of if command.startswith(one)), key=len, default=None)
 
 
 def run_here(arguments: list[str]) -> tuple[int, str]:
@@ -139,7 +156,7 @@ def run_here(arguments: list[str]) -> tuple[int, str]:
 
 def run(command: str) -> tuple[int, str]:
     """One line of a page. A plain call of certgen stays in this process; anything else goes to a shell."""
-    words = shlex.split(command)
+    words = shlex.split(command, comments=True)
     if words[0] == "certgen" and not re.search(r"[|>;&$]", command):
         quoted = re.findall(r"'[^']*'", command)
         plain = [word for word in words[1:] if "*" not in word or any(word in one for one in quoted)]
@@ -187,6 +204,8 @@ def test_the_commands_of_a_page_do_what_it_shows(name: str, folder: Path) -> Non
             assert told is not None, f"{name}:{block.line}: shows an output, but no command stands before it"
             assert_shown(block.text, told)
         for command in commands(block) if block.kind == "sh" else ():
+            for file, old, new in page.before.get(beginning(command, page.before) or "", ()):
+                edit(Path(file), {old: new})
             if beginning(command, page.not_run) is None:
                 status, told = run(command)
                 expected = page.status.get(beginning(command, page.status) or "", 0)
@@ -227,7 +246,7 @@ def test_every_file_written_out_is_read_without_a_mistake(name: str, block: Bloc
 def test_the_table_of_pages_is_true(name: str) -> None:
     page = PAGES[name]
     lines = [command for block in blocks(name) if block.kind == "sh" for command in commands(block)]
-    for one in (*page.not_run, *page.status):
+    for one in (*page.not_run, *page.status, *page.before):
         assert any(line.startswith(one) for line in lines), f"{name} has no command that begins with {one}"
     for line in lines:
         if beginning(line, page.not_run) is not None and line.startswith("python "):
