@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import glob
 import io
+import math
 import os
 import re
 import shlex
@@ -22,12 +23,15 @@ import pytest
 import yaml
 from bench import replaced
 
+import certgen
+from certgen.assessment.results import OUTCOMES
 from certgen.cli import main
 from certgen.document.build import Reader
 from certgen.document.source import Problems, parse
 from certgen.document.vocabulary import keys_of
 from certgen.job.model import Job
 from certgen.job.rig import Rig
+from certgen.sheet.content import FLAG_SIGNS
 from certgen.sheet.layout import Layout
 from certgen.standards.criteria import CriteriaSet
 
@@ -88,6 +92,7 @@ def _layout_of_our_own() -> None:
 
 FIRST = "my_bench/motor_1/job.yaml"
 PAGES: Mapping[str, Page] = {
+    "archive.md": Page(elsewhere="tests/test_archive_handbook.py"),
     "assessment.md": Page(below={"hot": "readings.winding"}),
     "first_certificate.md": Page(
         before={
@@ -110,6 +115,7 @@ PAGES: Mapping[str, Page] = {
     "performance.md": Page(not_run={"python tests/benchmarks/": MINUTES}),
     "planning.md": Page(elsewhere="tests/test_planning_docs.py"),
     "python.md": Page(elsewhere="tests/test_api.py"),
+    "readings.md": Page(below={"load_test": "readings"}, elsewhere="tests/readings/test_handbook_page.py"),
     "recording.md": Page(elsewhere="tests/recorder/test_handbook_page.py"),
     "register.md": Page(prepare=_shop_with_a_register),
     "sheets.md": Page(prepare=_layout_of_our_own),
@@ -259,3 +265,26 @@ def test_the_table_of_pages_is_true(name: str) -> None:
 def test_a_block_says_what_it_is(name: str) -> None:
     kinds = re.findall(r"^```(\w*)$", (DOCS / name).read_text(encoding="utf-8"), flags=re.MULTILINE)[::2]
     assert set(kinds) <= {"sh", "text", "yaml", "python"}
+
+
+def test_the_sum_done_by_hand_is_the_one_certgen_makes() -> None:
+    """docs/uncertainty_for_beginners.md: row 3 of the motor with the full plate, by JCGM 100:2008, 4.3.7 and 5.1.2."""
+    page = (DOCS / "uncertainty_for_beginners.md").read_text(encoding="utf-8")
+    torque = certgen.assess(ROOT / "example_jobs" / "three_phase_full_plate" / "job.yaml").points[2].torque
+    assert torque is not None
+    assert torque.expanded_uncertainty is not None
+    parts = (0.5e-3 / 0.5, 0.5e-3 / 2.041, 0.01 / 10.04)
+    by_hand = 2.0 * torque.value * math.hypot(*(part / math.sqrt(3.0) for part in parts))
+    assert f"**{torque.value:.2f} ± {by_hand:.3f} N·m**. certgen finds {torque.expanded_uncertainty:.3f}" in page
+
+
+def test_reading_the_page_names_all_that_may_stand_on_it() -> None:
+    page = (DOCS / "reading_the_page.md").read_text(encoding="utf-8")
+    for outcome in OUTCOMES:
+        assert f"**{outcome.capitalize()}**" in page
+    for sign in FLAG_SIGNS.values():
+        assert f"| {sign} |" in page
+    layout = yaml.safe_load((ROOT / "layouts" / "certificate.yaml").read_text(encoding="utf-8"))
+    charts = {"torque_chart", "load_chart", "footer", "comparisons", "heading", "signature"}
+    for name, settings in layout["blocks"].items():
+        assert name in charts or settings["title"] in page, settings["title"]
