@@ -6,6 +6,7 @@ cannot be run here, with the reason.
 
 from __future__ import annotations
 
+import argparse
 import contextlib
 import glob
 import io
@@ -25,7 +26,7 @@ from bench import replaced
 
 import certgen
 from certgen.assessment.results import OUTCOMES
-from certgen.cli import main
+from certgen.cli import command_line, main
 from certgen.document.build import Reader
 from certgen.document.source import Problems, parse
 from certgen.document.vocabulary import keys_of
@@ -259,6 +260,19 @@ def test_the_table_of_pages_is_true(name: str) -> None:
             assert (ROOT / line.split()[1]).is_file()
     if page.elsewhere:
         assert f'"{name}"' in (ROOT / page.elsewhere).read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("page", [ROOT / "README.md", *sorted(DOCS.glob("*.md"))], ids=lambda page: page.name)
+def test_commands_named_in_a_sentence_exist_with_their_options(page: Path) -> None:
+    (commands_of,) = (one for one in command_line()._actions if isinstance(one, argparse._SubParsersAction))
+    for named in re.findall(r"`certgen ([a-z][^`]*)`", page.read_text(encoding="utf-8")):
+        command, *words = named.split()
+        parser = commands_of.choices[command]
+        actions = [one for one in parser._actions if isinstance(one, argparse._SubParsersAction)]
+        if actions and words and words[0] in actions[0].choices:
+            parser = actions[0].choices[words[0]]
+        unknown = {word for word in words if word.startswith("--")} - parser._option_string_actions.keys()
+        assert not unknown, f"certgen {named}"
 
 
 @pytest.mark.parametrize("name", NAMES)
