@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from pathlib import Path
 
 HELP = "a commented job and rig file to start from"
@@ -31,4 +32,7 @@ def run(options: argparse.Namespace) -> int:
         made = make_from_plan(options.folder, options.from_plan)
     for path in made:
         print(path)
+    if options.from_plan is None:
+        job, rig = made
+        print(f"Describe your rig in {rig}, the motor in {job}; then: certgen plan {job}", file=sys.stderr)
     return 0

@@ -209,6 +209,8 @@ def _why_no_curve(points: LoadPoints) -> str:
     usable = int(np.unique(points.torque[np.isfinite(points.torque) & ~points.impossible]).size)
     if points.count == 1:
         return "one load point was tested; a curve and values between points need three with different torques"
+    if usable >= load_curve.LEAST_POINTS:
+        return "fewer than three different torques lie between no load and the greatest torque; a curve needs three"
     impossible = int(points.impossible.sum())
     left_out = f" ({impossible} with more shaft power than input power left out)" if impossible else ""
     return (
