@@ -1,4 +1,4 @@
-"""The handbook is run: commands of every page in their order, what they print, and every file written out in it.
+"""The handbook is run: the commands of every page in their order, and what they print is what the page shows.
 
 Each page gets a folder of its own with the example jobs in it. ``PAGES`` says what more a page needs, and what of it
 cannot be run here, with the reason.
@@ -6,7 +6,6 @@ cannot be run here, with the reason.
 
 from __future__ import annotations
 
-import argparse
 import contextlib
 import glob
 import io
@@ -21,24 +20,12 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
-import yaml
 from bench import replaced
+from handbook_pages import DOCS, NAMES, ROOT, Block, blocks
 
 import certgen
-from certgen.assessment.results import OUTCOMES
-from certgen.cli import command_line, main
-from certgen.document.build import Reader
-from certgen.document.source import Problems, parse
-from certgen.document.vocabulary import keys_of
-from certgen.job.model import Job
-from certgen.job.rig import Rig
-from certgen.sheet.content import FLAG_SIGNS
-from certgen.sheet.layout import Layout
-from certgen.standards.criteria import CriteriaSet
+from certgen.cli import main
 
-ROOT = Path(__file__).parent.parent
-DOCS = ROOT / "docs"
-NAMES = sorted(path.name for path in DOCS.glob("*.md"))
 #: A line that stands for any lines left out of an output.
 LEFT_OUT = ".."
 MINUTES = "measures speed or simulates thousands of tests, for minutes"
@@ -55,8 +42,6 @@ class Page:
     status: Mapping[str, int] = field(default_factory=dict)
     #: Beginning of a command -> what the page tells to change in a file before it: (file, text, new text).
     before: Mapping[str, tuple[tuple[str, str, str], ...]] = field(default_factory=dict)
-    #: First key of a snippet -> the key of the job it stands below.
-    below: Mapping[str, str] = field(default_factory=dict)
     #: The test that runs the whole page.
     elsewhere: str = ""
 
@@ -94,7 +79,6 @@ def _layout_of_our_own() -> None:
 FIRST = "my_bench/motor_1/job.yaml"
 PAGES: Mapping[str, Page] = {
     "archive.md": Page(elsewhere="tests/test_archive_handbook.py"),
-    "assessment.md": Page(below={"hot": "readings.winding"}),
     "first_certificate.md": Page(
         before={
             "certgen check my_bench/motor_1/job.yaml    #": (
@@ -116,28 +100,13 @@ PAGES: Mapping[str, Page] = {
     "performance.md": Page(not_run={"python tests/benchmarks/": MINUTES}),
     "planning.md": Page(elsewhere="tests/test_planning_docs.py"),
     "python.md": Page(elsewhere="tests/test_api.py"),
-    "readings.md": Page(below={"load_test": "readings"}, elsewhere="tests/readings/test_handbook_page.py"),
+    "readings.md": Page(elsewhere="tests/readings/test_handbook_page.py"),
     "recording.md": Page(elsewhere="tests/recorder/test_handbook_page.py"),
     "register.md": Page(prepare=_shop_with_a_register),
     "sheets.md": Page(prepare=_layout_of_our_own),
     "troubleshooting.md": Page(elsewhere="tests/test_troubleshooting.py"),
     "uncertainty.md": Page(prepare=lambda: _starter("motor"), not_run={"python tests/studies/": MINUTES}),
 }
-
-
-@dataclass(frozen=True)
-class Block:
-    """A fenced block of a page."""
-
-    kind: str
-    text: str
-    line: int
-
-
-def blocks(page: str) -> Iterator[Block]:
-    text = (DOCS / page).read_text(encoding="utf-8")
-    for found in re.finditer(r"^```(\w+)\n(.*?)^```$", text, flags=re.DOTALL | re.MULTILINE):
-        yield Block(found[1], found[2], text.count("\n", 0, found.start()) + 1)
 
 
 def commands(block: Block) -> Iterator[str]:
@@ -219,36 +188,6 @@ def test_the_commands_of_a_page_do_what_it_shows(name: str, folder: Path) -> Non
                 assert status == expected, f"{name}:{block.line}: {command}\n{told}"
 
 
-def model_of(keys: set[str]) -> type | None:
-    """What kind of file has all these keys at its top."""
-    return next((of for of in (Job, Rig, Layout, CriteriaSet) if keys <= keys_of(of).keys()), None)
-
-
-@pytest.mark.parametrize(
-    ("name", "block"),
-    [
-        pytest.param(name, block, id=f"{name}-line-{block.line}")
-        for name in NAMES
-        for block in blocks(name)
-        if block.kind == "yaml"
-    ],
-)
-def test_every_file_written_out_is_read_without_a_mistake(name: str, block: Block, folder: Path) -> None:
-    """Keys, values and units are those of the program; what a part of a file leaves out is no mistake."""
-    text = block.text
-    first = text.split(":", 1)[0]
-    for key in reversed(PAGES.get(name, Page()).below.get(first, "").split(".")):
-        text = f"{key}:\n" + "".join(f"  {line}\n" for line in text.splitlines()) if key else text
-    of = model_of(set(yaml.load(text, Loader=yaml.BaseLoader)))
-    assert of is not None, f"{name}:{block.line}: these keys stand together in no file of the program"
-    problems = Problems()
-    root = parse(text, name, problems)
-    assert root is not None
-    Reader(name, folder, problems).group(of, root)
-    wrong = [str(problem) for problem in problems.found if "this key is missing" not in str(problem)]
-    assert wrong == []
-
-
 @pytest.mark.parametrize("name", PAGES)
 def test_the_table_of_pages_is_true(name: str) -> None:
     page = PAGES[name]
@@ -262,25 +201,6 @@ def test_the_table_of_pages_is_true(name: str) -> None:
         assert f'"{name}"' in (ROOT / page.elsewhere).read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("page", [ROOT / "README.md", *sorted(DOCS.glob("*.md"))], ids=lambda page: page.name)
-def test_commands_named_in_a_sentence_exist_with_their_options(page: Path) -> None:
-    (commands_of,) = (one for one in command_line()._actions if isinstance(one, argparse._SubParsersAction))
-    for named in re.findall(r"`certgen ([a-z][^`]*)`", page.read_text(encoding="utf-8")):
-        command, *words = named.split()
-        parser = commands_of.choices[command]
-        actions = [one for one in parser._actions if isinstance(one, argparse._SubParsersAction)]
-        if actions and words and words[0] in actions[0].choices:
-            parser = actions[0].choices[words[0]]
-        unknown = {word for word in words if word.startswith("--")} - parser._option_string_actions.keys()
-        assert not unknown, f"certgen {named}"
-
-
-@pytest.mark.parametrize("name", NAMES)
-def test_a_block_says_what_it_is(name: str) -> None:
-    kinds = re.findall(r"^```(\w*)$", (DOCS / name).read_text(encoding="utf-8"), flags=re.MULTILINE)[::2]
-    assert set(kinds) <= {"sh", "text", "yaml", "python"}
-
-
 def test_the_sum_done_by_hand_is_the_one_certgen_makes() -> None:
     """docs/uncertainty_for_beginners.md: row 3 of the motor with the full plate, by JCGM 100:2008, 4.3.7 and 5.1.2."""
     page = (DOCS / "uncertainty_for_beginners.md").read_text(encoding="utf-8")
@@ -290,15 +210,3 @@ def test_the_sum_done_by_hand_is_the_one_certgen_makes() -> None:
     parts = (0.5e-3 / 0.5, 0.5e-3 / 2.041, 0.01 / 10.04)
     by_hand = 2.0 * torque.value * math.hypot(*(part / math.sqrt(3.0) for part in parts))
     assert f"**{torque.value:.2f} ± {by_hand:.3f} N·m**. certgen finds {torque.expanded_uncertainty:.3f}" in page
-
-
-def test_reading_the_page_names_all_that_may_stand_on_it() -> None:
-    page = (DOCS / "reading_the_page.md").read_text(encoding="utf-8")
-    for outcome in OUTCOMES:
-        assert f"**{outcome.capitalize()}**" in page
-    for sign in FLAG_SIGNS.values():
-        assert f"| {sign} |" in page
-    layout = yaml.safe_load((ROOT / "layouts" / "certificate.yaml").read_text(encoding="utf-8"))
-    in_other_words = {"torque_chart", "load_chart", "footer", "heading", "signature"}
-    for name, settings in layout["blocks"].items():
-        assert name in in_other_words or settings["title"] in page, settings["title"]
