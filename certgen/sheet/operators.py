@@ -33,7 +33,8 @@ def text(canvas: Any, at: Spot, words: str, face: str, size: float) -> None:
         for subset, coded in font.splitString(run.text, document):
             name = font.getSubsetInternalName(subset, document)
             shown.append(f"{name} {size:.2f} Tf ({canvas._escape(coded)}) Tj")
-        write(f"BT 1 0 0 1 {x:.2f} {y:.2f} Tm {' '.join(shown)} ET")
+        # The line ends where the text does: readers that ask no more than that still part neighbouring texts.
+        write(f"BT 1 0 0 1 {x:.2f} {y:.2f} Tm {size:.2f} TL {' '.join(shown)} T* ET")
         x += width(run.text, face, size)
 
 

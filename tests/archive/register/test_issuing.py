@@ -174,7 +174,7 @@ def test_killed_at_random_instants_nothing_is_half_and_no_number_comes_twice(tmp
         reconciled = reconcile(register, tmp_path)
         issued = find(register, Wanted())
     assert reconciled.good, reconciled
-    assert len(issued) > 100
+    assert len(issued) > 30
     assert len(issued) + len(reconciled.never_issued) == given
     for one in issued:
         assert (tmp_path / one.file).read_bytes().startswith(one.number.encode())
