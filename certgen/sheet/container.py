@@ -38,19 +38,20 @@ class Enclosure:
 
 
 def contained(document: Any, about: About, enclosures: Iterable[Enclosure], *, language: str) -> bytes:
-    """The file of a reportlab document whose pages are finished."""
+    """The file of a reportlab document whose pages are finished; only one that encloses files has room for a seal."""
     from reportlab.pdfbase.pdfdoc import PDFDictionary, PDFString
 
+    enclosed = tuple(enclosures)
     for font in document.delayedFonts:
         font.addObjects(document)
     for page in document.Pages.pages:
         page.Trans = None  # reportlab writes an empty one
     entries = {name: PDFString(text) for name, text in information(about).items()}
-    root = document.Reference(_catalog(document, about, enclosures, language))
+    root = document.Reference(_catalog(document, about, enclosed, language))
     about_it = document.Reference(PDFDictionary(entries))
     with _binary_streams():
         objects = list(_formatted(document))
-    return written(objects, _number(document, root), _number(document, about_it))
+    return written(objects, _number(document, root), _number(document, about_it), with_seal=bool(enclosed))
 
 
 def _catalog(document: Any, about: About, enclosures: Iterable[Enclosure], language: str) -> Any:

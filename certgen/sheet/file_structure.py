@@ -11,15 +11,18 @@ from collections.abc import Sequence
 #: Second line of the file: signs above 127, so that nobody takes it for text (ISO 19005-3, 6.1.2), and room for a seal.
 SEAL_LINE = b"%\xe2\xe3\xcf\xd3 certgen certificate, 0000000000 bytes, SHA-256 " + b"0" * 64 + b"\n"
 
+#: The same without room for a seal: of sheets that are no certificates.
+PLAIN_LINE = b"%\xe2\xe3\xcf\xd3\n"
+
 _HEADER = b"%PDF-1.7\n"
 
 
-def written(objects: Sequence[bytes], root: int, information: int) -> bytes:
+def written(objects: Sequence[bytes], root: int, information: int, *, with_seal: bool = True) -> bytes:
     """The file that holds these objects, numbered from 1; ``root`` and ``information`` are two of them.
 
     The identifier in the trailer comes from the objects, so that the same objects are the same file.
     """
-    parts = [_HEADER, SEAL_LINE]
+    parts = [_HEADER, SEAL_LINE if with_seal else PLAIN_LINE]
     length = sum(map(len, parts))
     offsets = []
     for number, body in enumerate(objects, 1):

@@ -7,7 +7,7 @@ import re
 
 import pikepdf
 
-from certgen.sheet.file_structure import SEAL_LINE, written
+from certgen.sheet.file_structure import PLAIN_LINE, SEAL_LINE, written
 
 OBJECTS = [
     b"<< /Type /Catalog /Pages 2 0 R >>",
@@ -44,3 +44,11 @@ def test_the_identifier_comes_from_the_objects() -> None:
 
 def test_there_is_room_for_a_seal_in_the_second_line() -> None:
     assert written(OBJECTS, 1, 4).startswith(b"%PDF-1.7\n" + SEAL_LINE)
+
+
+def test_what_is_no_certificate_has_no_room_for_a_seal() -> None:
+    data = written(OBJECTS, 1, 4, with_seal=False)
+    assert data.startswith(b"%PDF-1.7\n" + PLAIN_LINE + b"1 0 obj")
+    assert b"certificate" not in data[:64]
+    with pikepdf.open(io.BytesIO(data)) as file:
+        assert file.get_warnings() == []

@@ -257,3 +257,14 @@ def test_every_module_of_a_version_one_code() -> None:
     finder = ["1111111", "1000001", "1011101", "1011101", "1011101", "1000001", "1111111"]
     for down, across in ((0, 0), (0, 14), (14, 0)):
         assert ["".join(str(int(one)) for one in row[across : across + 7]) for row in rows[down : down + 7]] == finder
+
+
+@pytest.mark.parametrize("number", ["Größe-½-Ω/7", "№ 12 – ж", "7" * 300, "a" * 80])
+def test_any_number_fits_a_code_on_every_label(number: str) -> None:
+    results = make_results(8)
+    results = replace(results, certificate=replace(results.certificate, number=number))
+    for paper in PAPERS:
+        page = tag(results, paper)
+        assert_sound(page, tag_layout())
+        (found,) = zxingcpp.read_barcodes(Image.fromarray(printed(page, "-mono")).convert("L"))
+        assert f"\nnumber {number[:80]}\n" in found.text
