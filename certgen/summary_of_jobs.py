@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from certgen import __version__
 from certgen.archive.written_again import write_again
 from certgen.assessment.results import Results
+from certgen.errors import CertgenError
 from certgen.named_layouts import layout_about
 from certgen.pipeline import SheetOptions
 
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
 
 #: The layout of a summary, its file where none is named, and what a reader of the file is told that it is.
 LAYOUT, FILE, TITLE = "summary", "summary.pdf", "Summary of motors tested"
+#: Longest list drawn: more is for a spreadsheet, not for paper.
+MOST_ROWS = 2000
 PROGRAM = f"certgen {__version__}"
 
 
@@ -66,7 +69,7 @@ def write_summary(summary: Summary, out: Path | None, options: SheetOptions) -> 
     Raises
     ------
     InputError, CertgenError, PageOverflow
-        The layout is wrong or about something else, or another file stands in its place; nothing is written then.
+        There are too many rows, the layout is wrong or about something else, or another file stands in its place; nothing is written then.
     """
     from certgen.sheet.about import About
     from certgen.sheet.draw import draw
@@ -75,6 +78,11 @@ def write_summary(summary: Summary, out: Path | None, options: SheetOptions) -> 
     from certgen.sheet.subjects import SUMMARY
     from certgen.sheet.summary_content import SummaryContent
 
+    if len(summary.rows) > MOST_ROWS:
+        raise CertgenError(
+            f"a sheet lists at most {MOST_ROWS} motors, these are {len(summary.rows)}; ask for fewer, or take "
+            "'certgen register export' for a spreadsheet."
+        )
     layout = layout_about(SUMMARY, options.layout or LAYOUT)
     content = SummaryContent(summary, units_of(layout, options.units or "si"), layout.words)
     page = compose_content(content, layout, options.paper or "a4")

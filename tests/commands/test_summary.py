@@ -10,6 +10,10 @@ from bench import Bench
 from pypdf import PdfReader
 
 from certgen.cli import main
+from certgen.errors import CertgenError
+from certgen.pipeline import SheetOptions
+from certgen.sheet.summary_content import Summary, SummaryRow
+from certgen.summary_of_jobs import write_summary
 
 COUNT = 6
 
@@ -109,3 +113,10 @@ def test_the_trend_as_a_page(archive: Path, capsys: pytest.CaptureFixture[str]) 
     assert Path("0048117-torque-trend.pdf").read_bytes() == first
     assert main(["register", "trend", "0048117", "--archive", str(archive), "--out", "trend.pdf"]) == 2
     assert "so it is left as it is" in capsys.readouterr().err
+
+
+def test_a_list_too_long_for_paper_is_refused(tmp_path: Path) -> None:
+    row = SummaryRow("HB-1", "2026-03-14", "dc", "pass")
+    with pytest.raises(CertgenError, match="at most 2000 motors, these are 2001; ask for fewer"):
+        write_summary(Summary((row,) * 2001), tmp_path, SheetOptions())
+    assert list(tmp_path.iterdir()) == []

@@ -10,6 +10,10 @@ import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from certgen.sheet.place import PlacedPage
 
 HERE = Path(__file__).parent
 FOLDER = HERE / "pictures"
@@ -29,16 +33,14 @@ PICTURES = {
 }
 
 
-def document(name: str) -> bytes:
-    """The sheet of a picture as PDF."""
+def placed(name: str) -> PlacedPage:
+    """The sheet of a picture, ready to be drawn."""
     from sheet.lists import MOTORS, TESTS
     from sheet.results_factory import make_results, with_uncertainties
     from sheet.wider_results import with_everything
 
     from certgen.document.source import Problems
-    from certgen.sheet.about import About
     from certgen.sheet.content import Content, Digest
-    from certgen.sheet.draw import draw
     from certgen.sheet.layout import find_layout, load_layout
     from certgen.sheet.page import units_of
     from certgen.sheet.place import compose_content
@@ -57,7 +59,15 @@ def document(name: str) -> bytes:
         "list": lambda: SummaryContent(MOTORS, *how),
         "followed": lambda: TrendContent(TESTS, *how),
     }
-    return draw(compose_content(made[what](), layout, paper), About(name, "", "", "", "", "certgen"))
+    return compose_content(made[what](), layout, paper)
+
+
+def document(name: str) -> bytes:
+    """The sheet of a picture as PDF."""
+    from certgen.sheet.about import About
+    from certgen.sheet.draw import draw
+
+    return draw(placed(name), About(name, "", "", "", "", "certgen"))
 
 
 def printed(pdf: bytes, dpi: int) -> bytes:

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 from PIL import Image
-from sheet.pictures import DPI, FOLDER, PICTURES, document, printed
+from sheet.pictures import DPI, FOLDER, PICTURES, document, placed, printed
 from sheet.results_factory import make_results, with_uncertainties
 from sheet.wider_results import with_everything
 
@@ -17,7 +17,6 @@ from certgen.sheet.content import Content
 from certgen.sheet.drawing import Letters, Line
 from certgen.sheet.layout import Layout
 from certgen.sheet.place import compose
-from certgen.sheet.render import render
 from certgen.sheet.setting import RuleMark, TextMark
 
 Array = NDArray[np.float64]
@@ -71,10 +70,10 @@ def test_smallest_text_and_stroke_are_large_enough_to_print(certificate_layout: 
 
 
 @pytest.mark.parametrize("dpi", [203, 300])
-def test_rules_and_text_come_out_dark(certificate_layout: Layout, dpi: int) -> None:
-    results = with_uncertainties(make_results(8))
-    page = compose(results, certificate_layout, paper="a4", units="si")
-    picture = grey(printed(render(results, certificate_layout, paper="a4", units="si"), dpi))
+@pytest.mark.parametrize("name", ["certificate-a4", "tag-a6", "summary-letter-both", "trend-a4"])
+def test_rules_and_text_come_out_dark(name: str, dpi: int) -> None:
+    page = placed(name)
+    picture = grey(printed(document(name), dpi))
     dots = dpi / 72.0
     for box in page.boxes:
         for mark in box.setting.marks:
