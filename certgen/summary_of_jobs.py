@@ -69,7 +69,8 @@ def write_summary(summary: Summary, out: Path | None, options: SheetOptions) -> 
     Raises
     ------
     InputError, CertgenError, PageOverflow
-        There are too many rows, the layout is wrong or about something else, or another file stands in its place; nothing is written then.
+        There are too many rows, the layout is wrong or about something else, or another file stands in its place;
+        nothing is written then.
     """
     from certgen.sheet.about import About
     from certgen.sheet.draw import draw
