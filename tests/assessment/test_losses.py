@@ -108,7 +108,7 @@ def test_hidden_drag_is_put_back():
     assert found.dynamometer_correction.value == pytest.approx(0.5, abs=0.003)
     assert found.stray_regression.slope.value == pytest.approx(0.06, rel=0.01)
     assert found.efficiency.value == pytest.approx(losses().efficiency.value, abs=0.0002)
-    assert any("applied to the torque of the segregation only" in note for note in found.notes)
+    assert any("in the segregation only" in note for note in found.notes)
     uncorrected = losses(replace(hidden, brake_off_row=False))
     assert uncorrected.dynamometer_correction is None
     assert uncorrected.stray_regression.intercept.value > 60.0
