@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -17,6 +18,9 @@ FloatOrArray = float | Array
 #: Samples in each interval between knots, and the halvings that place a crossing within it.
 _SAMPLES = 64
 _HALVINGS = 60
+#: The parts a bracket is cut into at a time, and how often: as many halvings.
+_PARTS = np.linspace(0.0, 1.0, 65)
+_CUTS = 10
 #: Share of the curve's height within which it is taken to touch a level: rounding, and no more. [1]
 _TOUCH = 1e-12
 _GOLDEN = (math.sqrt(5.0) - 1.0) / 2.0
@@ -148,36 +152,41 @@ class ShapePreserving:
             By the ordinate of each point [1] and by its abscissa [unit of y over unit of x], each shape (n, m); by
             central differences, all at once.
         """
-        count = self.x.size
-        moved = []
-        for values in (self.y, self.x):
-            steps = _DIFFERENCE * np.maximum(np.abs(values), 1e-3)
-            by = np.diag(steps)
-            up, down = (self._through(values + sign * by, values is self.y, x) for sign in (1.0, -1.0))
-            # A point too far away to matter moves the curve by rounding alone.
-            slopes = np.where(np.abs(up - down) > 1e-13 * np.abs(up), (up - down) / (2.0 * steps[:, None]), 0.0)
-            moved.append(slopes.reshape(count, -1))
-        return moved[0], moved[1]
+        points, ordinates, slopes, steps = self._moved
+        place = np.clip(x, points[:, :1], points[:, -1:])
+        beyond = x - place
+        segment = np.clip(np.sum(points[:, None, :] <= place[:, :, None], axis=2) - 1, 0, self.x.size - 2)
+        row = np.arange(segment.shape[0])[:, None]
+        left, right = (row, segment), (row, segment + 1)
+        width = points[right] - points[left]
+        chord = (ordinates[right] - ordinates[left]) / width
+        height, slope = _hermite(place - points[left], width, chord, (slopes[left], slopes[right]))
+        values = (ordinates[left] + height + slope * beyond).reshape(2, 2, self.x.size, -1)
+        up, down = values[:, 0], values[:, 1]
+        # A point too far away to matter moves the curve by rounding alone.
+        matters = np.abs(up - down) > 1e-13 * np.abs(up)
+        by_ordinate, by_abscissa = np.where(matters, (up - down) / (2.0 * steps[:, :, None]), 0.0)
+        return by_ordinate, by_abscissa
 
-    def _through(self, points: Array, ordinates: bool, at: Array) -> Array:
-        """The curves through points of which one axis was moved, a row each, at abscissae of shape (m,)."""
-        x = np.broadcast_to(self.x, points.shape) if ordinates else points
-        y = points if ordinates else np.broadcast_to(self.y, points.shape)
-        slopes = _knot_slopes(x, y)
-        inside = np.clip(at, x[:, :1], x[:, -1:])
-        segment = np.clip(np.sum(x[:, None, :] <= inside[:, :, None], axis=2) - 1, 0, self.x.size - 2)
-        right = segment + 1
-        x_left, y_left, slope_left = (np.take_along_axis(values, segment, 1) for values in (x, y, slopes))
-        width = np.take_along_axis(x, right, 1) - x_left
-        chord = (np.take_along_axis(y, right, 1) - y_left) / width
-        value, slope = _hermite(inside - x_left, width, chord, (slope_left, np.take_along_axis(slopes, right, 1)))
-        return np.asarray(y_left + value + slope * (at - inside))
+    @cached_property
+    def _moved(self) -> tuple[Array, Array, Array, Array]:
+        """Abscissae, ordinates and slopes of the curves with one point moved, each (4n, n), and the steps, (2, n).
+
+        A row for each point: its ordinate moved up, then down, then its abscissa.
+        """
+        count = self.x.size
+        steps = _DIFFERENCE * np.maximum(np.abs((self.y, self.x)), 1e-3)
+        x, y = (np.tile(values, (4 * count, 1)) for values in (self.x, self.y))
+        signs = np.array([1.0, -1.0])[:, None, None]
+        y[: 2 * count] += (signs * np.diag(steps[0])).reshape(-1, count)
+        x[2 * count :] += (signs * np.diag(steps[1])).reshape(-1, count)
+        return x, y, _knot_slopes(x, y), steps
 
     def _locate(self, x: FloatOrArray) -> tuple[Array, Array, NDArray[np.intp]]:
         """Split x into the nearest place within the points and what lies beyond; NaN stays NaN."""
         wanted = np.asarray(x, dtype=np.float64)
-        inside = np.clip(wanted, self.x[0], self.x[-1])
-        segment = np.clip(np.searchsorted(self.x, inside, side="right") - 1, 0, self.x.size - 2)
+        inside = np.minimum(np.maximum(wanted, self.x[0]), self.x[-1])
+        segment = np.searchsorted(self.x[1:-1], inside, side="right")
         return inside, wanted - inside, segment
 
     def _cubic(self, x: Array, segment: NDArray[np.intp]) -> tuple[Array, Array]:
@@ -321,12 +330,15 @@ def _golden_section(height: Callable[[Array], Array], low: Array, high: Array, *
 
 
 def _bisect(height: Callable[[Array], Array], low: Array, high: Array) -> Array:
-    """Place of the change of sign in each bracket."""
-    side = np.sign(height(low)) if low.size else low
-    for _ in range(_HALVINGS if low.size else 0):
-        middle = 0.5 * (low + high)
-        before = np.sign(height(middle)) == side
-        low, high = np.where(before, middle, low), np.where(before, high, middle)
+    """Place of the change of sign in each bracket, which is cut into many parts at a time."""
+    if low.size == 0:
+        return low
+    side, which = np.sign(height(low)), np.arange(low.size)
+    for _ in range(_CUTS):
+        places = low + (high - low) * _PARTS[:, None]
+        before = np.sign(height(places.ravel()).reshape(places.shape)) == side
+        last = np.argmin(before[1:], axis=0)  # the first place past the change follows it
+        low, high = places[last, which], places[last + 1, which]
     return 0.5 * (low + high)
 
 

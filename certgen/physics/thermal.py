@@ -234,14 +234,22 @@ def fit_exponential(time: ArrayLike, rise: ArrayLike) -> Exponential:
         raise ValueError("an exponential needs finite readings at times that rise")
     elapsed = times - times[0]
     ladder = np.geomspace(_SHORTEST * np.diff(times).min(), _LONGEST * elapsed[-1], _TRIALS)
-    squares = [_about_line(elapsed, rises, tau)[0] for tau in ladder]
-    best = int(np.argmin(squares))
+    best = int(np.argmin(_squares(elapsed, rises, ladder)))
     if best in (0, _TRIALS - 1) or np.ptp(rises) == 0.0:
         return _NO_BEND
     tau = _least(elapsed, rises, float(ladder[best - 1]), float(ladder[best + 1]))
     left, start, span = _about_line(elapsed, rises, tau)
     scatter = math.sqrt(left / (times.size - 3))
     return Exponential(start, start + span, tau, *_uncertainties(elapsed, span, tau, scatter), scatter)
+
+
+def _squares(elapsed: Array, rises: Array, ladder: Array) -> Array:
+    """Sum of squares about the best line for each time constant, shape (m,)."""
+    gone = -np.expm1(-elapsed / ladder[:, None])
+    gone -= gone.mean(axis=1, keepdims=True)
+    span = gone @ rises / np.sum(gone**2, axis=1)
+    left = rises - rises.mean() - span[:, None] * gone
+    return np.asarray(np.sum(left**2, axis=1))
 
 
 def _about_line(elapsed: Array, rises: Array, tau: float) -> tuple[float, float, float]:

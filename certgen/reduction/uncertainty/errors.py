@@ -9,12 +9,11 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from uncertainties import ufloat
 
 from certgen.physics.uncertainty import effective_degrees_of_freedom, expanded
 from certgen.readings.model import Table
 from certgen.reduction.uncertainty.along_curve import AlongCurve
-from certgen.reduction.uncertainty.linear import Correlated, derivatives, linear, nominal
+from certgen.reduction.uncertainty.linear import Correlated, Error, derivatives, linear, nominal
 from certgen.reduction.uncertainty.model import LOCAL_GRAVITY, Doubt, Measured, UncertainInput
 
 Array = NDArray[np.float64]
@@ -97,7 +96,7 @@ class Errors:
 
     def variable(self, one: UncertainInput) -> Any:
         """A new error of an input's size, independent of all others."""
-        made = ufloat(0.0, one.size)
+        made = Error(0.0, one.size)
         self.known[made] = one
         return made
 

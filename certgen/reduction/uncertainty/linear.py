@@ -8,12 +8,21 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from uncertainties.core import AffineScalarFunc
+from uncertainties.core import AffineScalarFunc, Variable
 
 Array = NDArray[np.float64]
 #: A value that carries its dependence on every uncertain input; a plain float where it depends on none, ``None``
 #: where it is not known.
 Correlated = Any
+
+
+class Error(Variable):  # type: ignore[misc]  # the library has no types
+    """One error about zero, independent of all others, told from them by what it is and not by its size."""
+
+    __slots__ = ()
+    #: The library's own tells variables apart likewise, but in Python, and every sum of errors asks for it.
+    __hash__ = object.__hash__
+
 
 #: Step of the differences, as a part of a value; the formulas are smooth enough for it.
 _STEP = 1e-6
@@ -35,10 +44,11 @@ def linear(value: float, terms: Iterable[tuple[float, Correlated]]) -> Correlate
         The value with its dependence on the errors of the others.
     """
     slopes: dict[Any, float] = {}
+    known = slopes.get
     for slope, other in terms:
         if slope and math.isfinite(slope):
-            for variable, part in derivatives(other).items():
-                slopes[variable] = slopes.get(variable, 0.0) + slope * part
+            for error, part in derivatives(other).items():
+                slopes[error] = known(error, 0.0) + slope * part
     return AffineScalarFunc(float(value), slopes) if slopes else float(value)
 
 
