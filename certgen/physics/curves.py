@@ -19,7 +19,7 @@ FloatOrArray = float | Array
 _SAMPLES = 64
 _HALVINGS = 60
 #: The parts a bracket is cut into at a time, and how often: as many halvings.
-_PARTS = np.linspace(0.0, 1.0, 65)
+_PARTS = np.arange(64) / 64.0
 _CUTS = 10
 #: Share of the curve's height within which it is taken to touch a level: rounding, and no more. [1]
 _TOUCH = 1e-12
@@ -335,7 +335,7 @@ def _bisect(height: Callable[[Array], Array], low: Array, high: Array) -> Array:
         return low
     side, which = np.sign(height(low)), np.arange(low.size)
     for _ in range(_CUTS):
-        places = low + (high - low) * _PARTS[:, None]
+        places = np.concatenate([low + (high - low) * _PARTS[:, None], high[None]])
         before = np.sign(height(places.ravel()).reshape(places.shape)) == side
         last = np.argmin(before[1:], axis=0)  # the first place past the change follows it
         low, high = places[last, which], places[last + 1, which]

@@ -176,7 +176,10 @@ def parts_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> dict[str
 
 def _together(rows: list[tuple[UncertainInput, float]]) -> tuple[UncertainInput, float]:
     """The errors of the rows of one input, whose degrees of freedom may differ."""
-    one, size = rows[0][0], math.hypot(*(size for _, size in rows))
+    one, size = rows[0]
+    if len(rows) == 1:
+        return one, abs(size)
+    size = math.hypot(*(size for _, size in rows))
     if any(other.degrees_of_freedom != one.degrees_of_freedom for other, _ in rows) and size > 0.0:
         sizes = np.array([size for _, size in rows])
         freedom = effective_degrees_of_freedom(sizes, np.array([other.degrees_of_freedom for other, _ in rows]))
@@ -190,10 +193,11 @@ def doubt_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> Doubt:
     lacking = tuple(dict.fromkeys(one.lacking for one, _ in parts if not one.stated))
     if lacking:
         return Doubt(None, None, None, None, lacking)
-    sizes = np.array([size for _, size in parts])
-    standard = float(np.sqrt(np.sum(sizes**2)))
+    sizes = [size for _, size in parts]
+    standard = math.hypot(*sizes)
     if standard == 0.0:
         return Doubt(None, None, None, None)
-    freedom = effective_degrees_of_freedom(sizes, np.array([one.degrees_of_freedom for one, _ in parts]))
+    freedoms = [one.degrees_of_freedom for one, _ in parts]
+    freedom = math.inf if min(freedoms) == math.inf else effective_degrees_of_freedom(sizes, freedoms)
     half_width, factor = expanded(standard, freedom)
     return Doubt(standard, freedom, factor, half_width)

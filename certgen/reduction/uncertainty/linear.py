@@ -82,7 +82,8 @@ def all_shifted(
     Parameters
     ----------
     function : callable
-        Takes one array a quantity, each shape (n,), and gives arrays of that shape by name, each row by itself.
+        Takes one array a quantity, shape (n,) or (k, n) where many are asked for at a time, and gives by name arrays
+        that are made element by element.
     values : sequence of sequences of Correlated
         The quantities, n values each.
 
@@ -95,27 +96,34 @@ def all_shifted(
     ----------
     JCGM 100:2008, 5.1.3: partial derivatives, here by central differences, all rows at once.
     """
-    at = [nominals(column) for column in values]
-    moving = [index for index, column in enumerate(values) if any(map(derivatives, column))]
-    slopes = [_slopes(function, at, index) for index in moving]
-    return {
-        name: [
-            linear(one, [(by[name][row], values[index][row]) for by, index in zip(slopes, moving, strict=True)])
-            if math.isfinite(one)
-            else None
-            for row, one in enumerate(found.tolist())
+    moving = [column for column in values if any(map(derivatives, column))]
+    at, steps = _stacked(values, moving)
+    found: dict[str, list[Correlated]] = {}
+    for name, rows in function(*at).items():
+        stack = np.broadcast_to(rows, (1 + 2 * len(moving), len(values[0])))
+        slopes = ((stack[1::2] - stack[2::2]) / (2.0 * steps)).T.tolist()
+        found[name] = [
+            linear(one, zip(of_row, errors, strict=True)) if math.isfinite(one) else None
+            for one, of_row, *errors in zip(stack[0].tolist(), slopes, *moving, strict=True)
         ]
-        for name, found in function(*at).items()
-    }
+    return found
 
 
-def _slopes(function: Callable[..., Mapping[str, Array]], at: list[Array], index: int) -> dict[str, Array]:
-    step = _STEP * np.maximum(np.abs(at[index]), 1e-3)
-    up, down = (
-        function(*(one + sign * step if place == index else one for place, one in enumerate(at)))
-        for sign in (1.0, -1.0)
-    )
-    return {name: (up[name] - down[name]) / (2.0 * step) for name in up}
+def _stacked(values: Sequence[Sequence[Correlated]], moving: Sequence[object]) -> tuple[list[Array], Array]:
+    """Each quantity as it is, and one after the other of those that have errors moved up and down, a row each time."""
+    at, steps = [], []
+    for column in values:
+        alone = nominals(column)
+        if any(column is one for one in moving):
+            step = _STEP * np.maximum(np.abs(alone), 1e-3)
+            stack = np.tile(alone, (1 + 2 * len(moving), 1))
+            stack[1 + 2 * len(steps)] += step
+            stack[2 + 2 * len(steps)] -= step
+            steps.append(step)
+            at.append(stack)
+        else:
+            at.append(alone)
+    return at, np.array(steps).reshape(len(steps), -1)
 
 
 def single(function: Callable[..., Any], *values: Correlated) -> Correlated:
