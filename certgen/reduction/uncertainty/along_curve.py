@@ -13,7 +13,7 @@ from certgen.physics.curves import ShapePreserving
 from certgen.reduction.load_curve import LoadCurve
 from certgen.reduction.model import LoadPoints
 from certgen.reduction.uncertainty.interpolation import interpolation_error
-from certgen.reduction.uncertainty.linear import Correlated, linear
+from certgen.reduction.uncertainty.linear import Correlated, combined
 from certgen.reduction.uncertainty.read_off import QUANTITIES, read_off_gradient
 
 Array = NDArray[np.float64]
@@ -53,29 +53,17 @@ class AlongCurve:
         gradient = read_off_gradient(self.curve, quantity, float(point.torque[0]))
         if gradient is None:
             return {}
-        errors = [(slopes, self.at_knot(*place)) for place, slopes in gradient.by_knot.items()]
-        errors += [
-            (gradient.by_curve[name], self.between(size)) for name, size in gradient.curve_error.items() if size > 0.0
-        ]
-        values = {name: float(getattr(point, name)[0]) for name in QUANTITIES}
-        return {
-            name: linear(value, ((slopes[name], error) for slopes, error in errors))
-            for name, value in values.items()
-            if math.isfinite(value)
-        }
+        between = [(row, size) for row, size in enumerate(gradient.curve_errors) if size > 0.0]
+        slopes = np.concatenate([gradient.by_knots, gradient.by_curve[:, [row for row, _ in between]]], axis=1)
+        errors = [self.at_knot(*place) for place in gradient.knots] + [self.between(size) for _, size in between]
+        values = [float(getattr(point, name)[0]) for name in QUANTITIES]
+        found = zip(QUANTITIES, values, combined(values, slopes, errors), strict=True)
+        return {name: one for name, value, one in found if math.isfinite(value)}
 
     def _quantity(self, name: str, interpolant: ShapePreserving, torque: Array) -> list[Correlated]:
-        places = np.searchsorted(self.curve.torque, interpolant.x)
-        by_ordinate, by_abscissa = interpolant.by_points(torque)
-        terms: list[list[tuple[float, Correlated]]] = [[] for _ in torque]
-        for knot, place in enumerate(places.tolist()):
-            errors = ((by_ordinate[knot], name), (by_abscissa[knot], "torque"))
-            for slopes, of in errors:
-                for column in np.flatnonzero(slopes).tolist():
-                    terms[column].append((float(slopes[column]), self.at_knot(place, of)))
-        values = np.asarray(interpolant(torque))
-        for column, one in enumerate(torque.tolist()):
-            size = interpolation_error(interpolant, one)
-            if size > 0.0:
-                terms[column].append((1.0, self.between(size)))
-        return [linear(float(value), of) for value, of in zip(values, terms, strict=True)]
+        places = np.searchsorted(self.curve.torque, interpolant.x).tolist()
+        errors = [self.at_knot(place, of) for of in (name, "torque") for place in places]
+        sizes = [interpolation_error(interpolant, one) for one in torque.tolist()]
+        slopes = np.concatenate([*interpolant.by_points(torque), np.diag(np.sign(sizes))]).T
+        errors += [self.between(size) if size > 0.0 else 0.0 for size in sizes]
+        return combined(np.asarray(interpolant(torque)).tolist(), slopes, errors)

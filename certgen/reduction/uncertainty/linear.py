@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from itertools import chain
 from typing import Any
 
 import numpy as np
@@ -49,6 +50,39 @@ def linear(value: float, terms: Iterable[tuple[float, Correlated]]) -> Correlate
         if slope and math.isfinite(slope):
             for error, part in derivatives(other).items():
                 slopes[error] = known(error, 0.0) + slope * part
+    return _with_errors(value, slopes)
+
+
+def combined(values: Sequence[float], slopes: Array, others: Sequence[Correlated]) -> list[Correlated]:
+    """As :func:`linear`, for several values that move with the same others.
+
+    Parameters
+    ----------
+    values : sequence of float
+        m values. [any]
+    slopes : array, shape (m, k)
+        By how much each moves with each of the others. [any over its unit]
+    others : sequence of Correlated
+        The k others.
+
+    Returns
+    -------
+    list of Correlated
+        The m values, by one product of matrices: slopes times the dependence of the others on every error.
+    """
+    dependence = [derivatives(one) for one in others]
+    column = {error: place for place, error in enumerate(dict.fromkeys(chain.from_iterable(dependence)))}
+    matrix = np.zeros((len(others), len(column)))
+    for row, of in zip(matrix, dependence, strict=True):
+        row[[column[error] for error in of]] = list(of.values())
+    sums = np.where(np.isfinite(slopes), slopes, 0.0) @ matrix
+    return [
+        _with_errors(value, {error: slope for error, slope in zip(column, row, strict=True) if slope})
+        for value, row in zip(values, sums.tolist(), strict=True)
+    ]
+
+
+def _with_errors(value: float, slopes: dict[Any, float]) -> Correlated:
     return AffineScalarFunc(float(value), slopes) if slopes else float(value)
 
 
@@ -98,15 +132,17 @@ def all_shifted(
     """
     moving = [column for column in values if any(map(derivatives, column))]
     at, steps = _stacked(values, moving)
-    found: dict[str, list[Correlated]] = {}
-    for name, rows in function(*at).items():
-        stack = np.broadcast_to(rows, (1 + 2 * len(moving), len(values[0])))
-        slopes = ((stack[1::2] - stack[2::2]) / (2.0 * steps)).T.tolist()
-        found[name] = [
-            linear(one, zip(of_row, errors, strict=True)) if math.isfinite(one) else None
-            for one, of_row, *errors in zip(stack[0].tolist(), slopes, *moving, strict=True)
-        ]
-    return found
+    shape = (1 + 2 * len(moving), len(values[0]))
+    stacks = {name: np.broadcast_to(rows, shape) for name, rows in function(*at).items()}
+    slopes = np.array([(stack[1::2] - stack[2::2]) / (2.0 * steps) for stack in stacks.values()])
+    rows = [
+        combined([stack[0, row] for stack in stacks.values()], slopes[:, :, row], [one[row] for one in moving])
+        for row in range(shape[1])
+    ]
+    return {
+        name: [of[place] if math.isfinite(stack[0, row]) else None for row, of in enumerate(rows)]
+        for place, (name, stack) in enumerate(stacks.items())
+    }
 
 
 def _stacked(values: Sequence[Sequence[Correlated]], moving: Sequence[object]) -> tuple[list[Array], Array]:
@@ -123,7 +159,7 @@ def _stacked(values: Sequence[Sequence[Correlated]], moving: Sequence[object]) -
             at.append(stack)
         else:
             at.append(alone)
-    return at, np.array(steps).reshape(len(steps), -1)
+    return at, np.array(steps).reshape(len(steps), len(values[0]))
 
 
 def single(function: Callable[..., Any], *values: Correlated) -> Correlated:

@@ -77,11 +77,13 @@ def correlated_points(
         found = points_of(moved)
         return {name: getattr(found, name) for name in QUANTITIES}
 
-    moving = [
-        (sensitivities(measured, watched, one), own)
+    able = [
+        (one, own)
         for one, own in zip(inputs, sources.variables, strict=True)
         if not one.columns or one.columns & columns
     ]
+    slopes = sensitivities(measured, watched, [one for one, _ in able])
+    moving = list(zip(slopes, (own for _, own in able), strict=True))
     return {name: [_value(name, nominal, moving, row) for row in range(nominal.count)] for name in QUANTITIES}
 
 
