@@ -71,6 +71,8 @@ class LoadCurve:
         values = np.asarray(interpolant(torque))
         # A quantity read in some rows only is known between those rows only.
         own_low, own_high = interpolant.x[0], interpolant.x[-1]
+        if own_low == self.torque[0] and own_high == self.torque[-1]:
+            return values
         outside = ((torque < own_low) & (own_low > self.torque[0])) | (
             (torque > own_high) & (own_high < self.torque[-1])
         )

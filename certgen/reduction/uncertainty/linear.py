@@ -70,6 +70,8 @@ def combined(values: Sequence[float], slopes: Array, others: Sequence[Correlated
     list of Correlated
         The m values, by one product of matrices: slopes times the dependence of the others on every error.
     """
+    if len(values) == 1:  # no product is needed for one
+        return [linear(values[0], zip(slopes[0].tolist(), others, strict=True))]
     dependence = [derivatives(one) for one in others]
     column = {error: place for place, error in enumerate(dict.fromkeys(chain.from_iterable(dependence)))}
     matrix = np.zeros((len(others), len(column)))
