@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +14,7 @@ from certgen.reduction.load_curve import LoadCurve
 from certgen.reduction.model import LoadPoints
 from certgen.reduction.uncertainty.interpolation import interpolation_error
 from certgen.reduction.uncertainty.linear import Correlated, combined
-from certgen.reduction.uncertainty.read_off import QUANTITIES, read_off_gradient
+from certgen.reduction.uncertainty.read_off import QUANTITIES, Gradient, read_off_gradients
 
 Array = NDArray[np.float64]
 
@@ -35,26 +35,29 @@ class AlongCurve:
         """Every interpolated quantity at fixed torques of shape (m,) [N*m]; m values each. [SI]"""
         return {name: self._quantity(name, one, torque) for name, one in self.curve.primary.items()}
 
-    def read_off(self, quantity: str, point: LoadPoints) -> dict[str, Correlated]:
-        """Every quantity of a point read off where the curve meets a wanted current, shaft power or speed.
+    def read_off(self, points: Sequence[tuple[str, LoadPoints]]) -> list[dict[str, Correlated]]:
+        """Every quantity of points read off where the curve meets a wanted current, shaft power or speed.
 
         Parameters
         ----------
-        quantity : {'current', 'shaft_power', 'speed'}
-            What was wanted.
-        point : LoadPoints
-            The point found, of one row. [SI]
+        points : sequence of (str, LoadPoints)
+            What was wanted, 'current', 'shaft_power' or 'speed', and the point found, of one row. [SI]
 
         Returns
         -------
-        dict
-            By name; empty where the curve runs level there. [SI]
+        list of dict
+            For each point by name; empty where the curve runs level there. [SI]
         """
-        gradient = read_off_gradient(self.curve, quantity, float(point.torque[0]))
-        if gradient is None:
-            return {}
+        wanted = [(quantity, float(point.torque[0])) for quantity, point in points]
+        gradients = read_off_gradients(self.curve, wanted) if wanted else []
+        return [
+            {} if gradient is None else self._at_point(point, gradient)
+            for (_, point), gradient in zip(points, gradients, strict=True)
+        ]
+
+    def _at_point(self, point: LoadPoints, gradient: Gradient) -> dict[str, Correlated]:
         between = [(row, size) for row, size in enumerate(gradient.curve_errors) if size > 0.0]
-        slopes = np.concatenate([gradient.by_knots, gradient.by_curve[:, [row for row, _ in between]]], axis=1)
+        slopes = np.hstack([gradient.by_knots, gradient.by_curve[:, [row for row, _ in between]]])
         errors = [self.at_knot(*place) for place in gradient.knots] + [self.between(size) for _, size in between]
         values = [float(getattr(point, name)[0]) for name in QUANTITIES]
         found = zip(QUANTITIES, values, combined(values, slopes, errors), strict=True)

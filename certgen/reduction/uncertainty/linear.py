@@ -149,7 +149,8 @@ def all_shifted(
 
 def _stacked(values: Sequence[Sequence[Correlated]], moving: Sequence[object]) -> tuple[list[Array], Array]:
     """Each quantity as it is, and one after the other of those that have errors moved up and down, a row each time."""
-    at, steps = [], []
+    at: list[Array] = []
+    steps: list[Array] = []
     for column in values:
         alone = nominals(column)
         if any(column is one for one in moving):

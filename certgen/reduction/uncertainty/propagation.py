@@ -118,8 +118,8 @@ def _along(fitted: Fitted, points: Mapping[str, list[Correlated]], known: dict[A
 
 def _operating(fitted: Fitted, along: AlongCurve) -> dict[str, dict[str, Correlated]]:
     read = {name: point.point for name, point in fitted.operating.items() if point is not None}
-    found = {name: along.read_off(READ_OFF_BY[name], point) for name, point in read.items()}
-    return {name: values for name, values in found.items() if values}
+    found = along.read_off([(READ_OFF_BY[name], point) for name, point in read.items()])
+    return {name: values for name, values in zip(read, found, strict=True) if values}
 
 
 #: Quantities that get a budget.

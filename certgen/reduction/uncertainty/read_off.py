@@ -7,6 +7,7 @@ interpolated quantity moves with its own knots and along the curve with T*, and 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -41,81 +42,105 @@ class Gradient:
     curve_errors: tuple[float, ...]
 
 
-def read_off_gradient(curve: LoadCurve, quantity: str, torque: float) -> Gradient | None:
-    """Derivatives of the point at a torque where the curve meets the wanted value of a quantity.
+def read_off_gradients(curve: LoadCurve, wanted: Sequence[tuple[str, float]]) -> list[Gradient | None]:
+    """Derivatives of the points at torques where the curve meets wanted values of quantities.
 
     Parameters
     ----------
     curve : LoadCurve
         The load curve.
-    quantity : {'current', 'shaft_power', 'speed'}
-        What was wanted.
-    torque : float
-        The torque found. [N*m]
+    wanted : sequence of (str, float)
+        For each point what was wanted, 'current', 'shaft_power' or 'speed', and the torque found. [N*m]
 
     Returns
     -------
-    Gradient or None
+    list of Gradient or None
         In SI units of the quantities; ``None`` where the curve runs level, so that the torque is not determined.
 
     References
     ----------
     JCGM 100:2008, 5.1; the implicit function theorem for the point of crossing.
     """
-    local = _Local(curve, quantity, torque)
-    if local.level:
-        return None
-    names, at = tuple(curve.primary), np.array([torque])
+    torque = np.array([one for _, one in wanted])
+    interpolants = tuple(curve.primary.values())
+    by_points = [one.by_points(torque) for one in interpolants]
+    slopes = np.array([one.slope(torque) for one in interpolants])
+    values = np.array([one(torque) for one in interpolants])
+    derived = _derived(curve, torque, values)
+    found: list[Gradient | None] = []
+    for point, (quantity, at) in enumerate(wanted):
+        by_wanted, own = _wanted(curve, quantity, at, values[:, point])
+        local = _Local(slopes[:, point], by_wanted, own, derived[:, :, point])
+        effects = [(by_ordinate[:, point], by_abscissa[:, point]) for by_ordinate, by_abscissa in by_points]
+        found.append(None if local.level else _gradient(curve, local, effects, at))
+    return found
+
+
+def _gradient(curve: LoadCurve, local: _Local, effects: Sequence[tuple[Array, Array]], torque: float) -> Gradient:
+    """``effects`` are the slopes of each interpolant by the ordinates and abscissae of its points."""
     knots: dict[tuple[int, str], Array] = {}
-    for index, (name, interpolant) in enumerate(curve.primary.items()):
-        for slopes, of in zip(interpolant.by_points(at), (name, "torque"), strict=True):
-            for knot in np.flatnonzero(slopes[:, 0]).tolist():
-                place = int(np.searchsorted(curve.torque, interpolant.x[knot]))
-                knots.setdefault((place, of), np.zeros(len(names)))[index] = slopes[knot, 0]
+    for index, ((name, interpolant), of_points) in enumerate(zip(curve.primary.items(), effects, strict=True)):
+        places = np.searchsorted(curve.torque, interpolant.x).tolist()
+        for slopes, of in zip(of_points, (name, "torque"), strict=True):
+            for knot in np.flatnonzero(slopes).tolist():
+                knots.setdefault((places[knot], of), np.zeros(len(effects)))[index] = slopes[knot]
     return Gradient(
         knots=tuple(knots),
         by_knots=local.moved(np.array([*knots.values()]).T),
-        by_curve=local.moved(np.eye(len(names))),
+        by_curve=local.moved(np.eye(len(effects))),
         curve_errors=tuple(interpolation_error(one, torque) for one in curve.primary.values()),
     )
 
 
-class _Local:
-    """The curve around one torque: slopes of the interpolated quantities, and how derived ones follow from them."""
+def _wanted(curve: LoadCurve, quantity: str, torque: float, values: Array) -> tuple[Array, float]:
+    """How what is wanted moves with each interpolated quantity at fixed torque, and with torque by itself."""
+    of_power = quantity == "shaft_power"
+    chosen = np.array([float(name == ("speed" if of_power else quantity)) for name in curve.primary])
+    return (chosen * torque, float(chosen @ values)) if of_power else (chosen, 0.0)
 
-    def __init__(self, curve: LoadCurve, quantity: str, torque: float) -> None:
-        names = tuple(curve.primary)
-        self._slopes = np.array([float(one.slope(torque)) for one in curve.primary.values()])
-        self._by_torque, self._by_value = _derived(curve, torque)
-        # How the wanted quantity moves with each interpolated one at fixed torque.
-        by_power = quantity == "shaft_power"
-        self._wanted = np.array([float(name == ("speed" if by_power else quantity)) for name in names])
-        self._wanted *= torque if by_power else 1.0
-        own = float(curve.primary["speed"](torque)) if by_power else 0.0
-        self._steepness = float(self._wanted @ self._slopes) + own
+
+@dataclass(frozen=True, eq=False)
+class _Local:
+    """The curve around one torque: slopes of the interpolated quantities, and how all others follow from them.
+
+    ``by_wanted`` tells how the wanted quantity moves with each interpolated one at fixed torque, and ``own`` with
+    torque besides; ``derived`` has a row for each quantity, the first column by torque, the others by each of them.
+    """
+
+    slopes: Array
+    by_wanted: Array
+    own: float
+    derived: Array
+
+    @property
+    def steepness(self) -> float:
+        """Slope of the wanted quantity along the curve."""
+        return float(self.by_wanted @ self.slopes) + self.own
 
     @property
     def level(self) -> bool:
         """Whether the wanted quantity does not change with torque."""
-        return self._steepness == 0.0 or not math.isfinite(self._steepness)
+        return self.steepness == 0.0 or not math.isfinite(self.steepness)
 
     def moved(self, effects: Array) -> Array:
         """Change of every quantity read off, from changes of interpolated ones at fixed torque: a column a case."""
-        along = -(self._wanted @ effects) / self._steepness
-        changes = effects + self._slopes[:, None] * along
-        return np.asarray(self._by_torque[:, None] * along + self._by_value @ changes)
+        along = -(self.by_wanted @ effects) / self.steepness
+        changes = effects + self.slopes[:, None] * along
+        return np.asarray(self.derived @ np.vstack([along, changes]))
 
 
-def _derived(curve: LoadCurve, torque: float) -> tuple[Array, Array]:
-    """Partial derivatives of every quantity by torque, and by each interpolated quantity: a row a quantity."""
-    names = tuple(curve.primary)
-    values = np.array([torque, *(float(one(torque)) for one in curve.primary.values())])
-    steps = _STEP * np.maximum(np.abs(values), 1e-3)
-    moved = np.concatenate([np.diag(steps), -np.diag(steps)], axis=1) + values[:, None]
-    columns = {name: np.full(moved.shape[1], math.nan) for name in PRIMARY}
-    columns.update(zip(names, moved[1:], strict=True))
-    points = curve.derive(moved[0], columns)
-    up, down = np.split(np.array([getattr(points, quantity) for quantity in QUANTITIES]), 2, axis=1)
-    slopes = (up - down) / (2.0 * steps)
-    slopes = np.where(np.isfinite(slopes), slopes, 0.0)
-    return slopes[:, 0], slopes[:, 1:]
+def _derived(curve: LoadCurve, torque: Array, values: Array) -> Array:
+    """Partial derivatives of every quantity by torque and by each interpolated quantity, for m points.
+
+    Shape (quantities, 1 + interpolated ones, m); by central differences, all at once.
+    """
+    at = np.vstack([torque, values])
+    count, points = at.shape
+    steps = _STEP * np.maximum(np.abs(at), 1e-3)
+    moved = np.stack([at[:, None, :] + sign * np.eye(count)[:, :, None] * steps for sign in (1.0, -1.0)], axis=1)
+    columns = {name: np.full(2 * count * points, math.nan) for name in PRIMARY}
+    columns.update(zip(curve.primary, moved[1:].reshape(count - 1, -1), strict=True))
+    found = curve.derive(moved[0].ravel(), columns)
+    stack = np.array([getattr(found, quantity) for quantity in QUANTITIES]).reshape(-1, 2, count, points)
+    slopes = (stack[:, 0] - stack[:, 1]) / (2.0 * steps)
+    return np.where(np.isfinite(slopes), slopes, 0.0)
