@@ -26,6 +26,12 @@ _TOUCH = 1e-12
 _GOLDEN = (math.sqrt(5.0) - 1.0) / 2.0
 
 
+def distinct(values: Array) -> Array:
+    """Every different value once, rising: values of shape (n,), found of shape (m,). [as values]"""
+    # Asked for the values alone, numpy would load its masked arrays first.
+    return np.unique(values, return_index=True)[0]
+
+
 @dataclass(frozen=True)
 class Line:
     """A straight line by ordinary least squares, in the units of its points."""
@@ -63,7 +69,7 @@ def straight_line(x: ArrayLike, y: ArrayLike) -> Line:
     JCGM 100:2008 (GUM), annex H.3.
     """
     abscissae, ordinates = _points(x, y)
-    if np.unique(abscissae).size < 2:
+    if distinct(abscissae).size < 2:
         raise ValueError("a straight line needs at least two distinct values of x")
     x_from_mean = abscissae - abscissae.mean()
     y_from_mean = ordinates - ordinates.mean()
@@ -237,7 +243,7 @@ def crossings(function: Callable[[Array], FloatOrArray], level: float, knots: Ar
     Samples between the knots, the turning points nearest the level by golden section, then bisection of each
     change of sign.
     """
-    places = np.unique(np.asarray(knots, dtype=np.float64))
+    places = distinct(np.asarray(knots, dtype=np.float64))
     if places.size < 2 or not np.isfinite(places).all():
         raise ValueError("a search for crossings needs at least two distinct finite knots")
     if not math.isfinite(level):
