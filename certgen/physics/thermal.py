@@ -239,8 +239,10 @@ def fit_exponential(time: ArrayLike, rise: ArrayLike) -> Exponential:
     if best in (0, _TRIALS - 1) or np.ptp(rises) == 0.0:
         return _NO_BEND
     tau = _least(elapsed, rises, float(ladder[best - 1]), float(ladder[best + 1]))
-    left, start, span = _about_line(elapsed, rises, tau)
-    scatter = math.sqrt(left / (times.size - 3))
+    left, spans = _about_lines(elapsed, rises, np.array([tau]))
+    span = float(spans[0])
+    start = float(rises.mean() + span * np.expm1(-elapsed / tau).mean())
+    scatter = math.sqrt(float(np.sum(left**2)) / (times.size - 3))
     return Exponential(start, start + span, tau, *_uncertainties(elapsed, span, tau, scatter), scatter)
 
 
@@ -250,16 +252,6 @@ def _about_lines(elapsed: Array, rises: Array, ladder: Array) -> tuple[Array, Ar
     gone -= gone.mean(axis=1, keepdims=True)
     span = gone @ rises / np.sum(gone**2, axis=1)
     return rises - rises.mean() - span[:, None] * gone, span
-
-
-def _about_line(elapsed: Array, rises: Array, tau: float) -> tuple[float, float, float]:
-    """Sum of squares, start and span of the best line over the part of the way gone."""
-    gone = -np.expm1(-elapsed / tau)
-    from_mean = gone - gone.mean()
-    span = float(from_mean @ rises / (from_mean @ from_mean))
-    start = float(rises.mean() - span * gone.mean())
-    left = rises - start - span * gone
-    return float(left @ left), start, span
 
 
 def _least(elapsed: Array, rises: Array, low: float, high: float) -> float:

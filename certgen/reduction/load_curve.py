@@ -14,7 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from certgen.physics.curves import ShapePreserving, crossings, distinct
+from certgen.physics.crossings import crossings
+from certgen.physics.curves import ShapePreserving, distinct
 from certgen.physics.mechanics import shaft_power
 from certgen.reduction.model import LoadPoints, OperatingPoint
 from certgen.reduction.torque_speed import summit_index
