@@ -24,9 +24,6 @@ def points(draw, least=2, most=12, width=32):
     return x, y
 
 
-# The line
-
-
 @given(points(least=3), st.floats(0.0, 1.0))
 def test_crossings_agree_with_the_roots_of_the_cubics(xy, share):
     x, y = xy

@@ -210,6 +210,3 @@ def test_curve_keeps_points_of_its_own():
 def test_points_that_make_no_curve_are_refused(x, y, message):
     with pytest.raises(ValueError, match=message):
         ShapePreserving(np.array(x), np.array(y))
-
-
-# Crossings
