@@ -149,7 +149,7 @@ def _rating(
 def _sure(reduction: Reduction, point: LoadPoints, read_off_by: str) -> dict[str, Quantity | None]:
     """Quantities of a point of the load curve with their uncertainty; exact is the one it was read off by."""
     errors = errors_of(reduction)
-    known = {} if errors is None or errors.along is None else errors.along.read_off(read_off_by, point)
+    known = {} if errors is None or errors.along is None else errors.along.read_off([(read_off_by, point)])[0]
     return {
         name: with_errors(measured(float(getattr(point, name)[0]), POINT_UNITS[name]), known.get(name), errors)
         for name in ("shaft_power", "current", "speed", "torque")

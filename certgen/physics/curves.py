@@ -1,10 +1,10 @@
-"""Lines and curves through measured points: least squares, shape-preserving cubics, level crossings."""
+"""Lines and curves through measured points: least squares, shape-preserving cubics."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -14,12 +14,11 @@ from certgen.physics.domain import plain
 Array = NDArray[np.float64]
 FloatOrArray = float | Array
 
-#: Samples in each interval between knots, and the halvings that place a crossing within it.
-_SAMPLES = 64
-_HALVINGS = 60
-#: Share of the curve's height within which it is taken to touch a level: rounding, and no more. [1]
-_TOUCH = 1e-12
-_GOLDEN = (math.sqrt(5.0) - 1.0) / 2.0
+
+def distinct(values: Array) -> Array:
+    """Every different value once, rising: values of shape (n,), found of shape (m,). [as values]"""
+    # Asked for the values alone, numpy would load its masked arrays first.
+    return np.unique(values, return_index=True)[0]
 
 
 @dataclass(frozen=True)
@@ -59,7 +58,7 @@ def straight_line(x: ArrayLike, y: ArrayLike) -> Line:
     JCGM 100:2008 (GUM), annex H.3.
     """
     abscissae, ordinates = _points(x, y)
-    if np.unique(abscissae).size < 2:
+    if distinct(abscissae).size < 2:
         raise ValueError("a straight line needs at least two distinct values of x")
     x_from_mean = abscissae - abscissae.mean()
     y_from_mean = ordinates - ordinates.mean()
@@ -148,36 +147,41 @@ class ShapePreserving:
             By the ordinate of each point [1] and by its abscissa [unit of y over unit of x], each shape (n, m); by
             central differences, all at once.
         """
-        count = self.x.size
-        moved = []
-        for values in (self.y, self.x):
-            steps = _DIFFERENCE * np.maximum(np.abs(values), 1e-3)
-            by = np.diag(steps)
-            up, down = (self._through(values + sign * by, values is self.y, x) for sign in (1.0, -1.0))
-            # A point too far away to matter moves the curve by rounding alone.
-            slopes = np.where(np.abs(up - down) > 1e-13 * np.abs(up), (up - down) / (2.0 * steps[:, None]), 0.0)
-            moved.append(slopes.reshape(count, -1))
-        return moved[0], moved[1]
+        points, ordinates, slopes, steps = self._moved
+        place = np.clip(x, points[:, :1], points[:, -1:])
+        beyond = x - place
+        segment = np.clip(np.sum(points[:, None, :] <= place[:, :, None], axis=2) - 1, 0, self.x.size - 2)
+        row = np.arange(segment.shape[0])[:, None]
+        left, right = (row, segment), (row, segment + 1)
+        width = points[right] - points[left]
+        chord = (ordinates[right] - ordinates[left]) / width
+        height, slope = _hermite(place - points[left], width, chord, (slopes[left], slopes[right]))
+        values = (ordinates[left] + height + slope * beyond).reshape(2, 2, self.x.size, -1)
+        up, down = values[:, 0], values[:, 1]
+        # A point too far away to matter moves the curve by rounding alone.
+        matters = np.abs(up - down) > 1e-13 * np.abs(up)
+        by_ordinate, by_abscissa = np.where(matters, (up - down) / (2.0 * steps[:, :, None]), 0.0)
+        return by_ordinate, by_abscissa
 
-    def _through(self, points: Array, ordinates: bool, at: Array) -> Array:
-        """The curves through points of which one axis was moved, a row each, at abscissae of shape (m,)."""
-        x = np.broadcast_to(self.x, points.shape) if ordinates else points
-        y = points if ordinates else np.broadcast_to(self.y, points.shape)
-        slopes = _knot_slopes(x, y)
-        inside = np.clip(at, x[:, :1], x[:, -1:])
-        segment = np.clip(np.sum(x[:, None, :] <= inside[:, :, None], axis=2) - 1, 0, self.x.size - 2)
-        right = segment + 1
-        x_left, y_left, slope_left = (np.take_along_axis(values, segment, 1) for values in (x, y, slopes))
-        width = np.take_along_axis(x, right, 1) - x_left
-        chord = (np.take_along_axis(y, right, 1) - y_left) / width
-        value, slope = _hermite(inside - x_left, width, chord, (slope_left, np.take_along_axis(slopes, right, 1)))
-        return np.asarray(y_left + value + slope * (at - inside))
+    @cached_property
+    def _moved(self) -> tuple[Array, Array, Array, Array]:
+        """Abscissae, ordinates and slopes of the curves with one point moved, each (4n, n), and the steps, (2, n).
+
+        A row for each point: its ordinate moved up, then down, then its abscissa.
+        """
+        count = self.x.size
+        steps = _DIFFERENCE * np.maximum(np.abs((self.y, self.x)), 1e-3)
+        x, y = (np.tile(values, (4 * count, 1)) for values in (self.x, self.y))
+        signs = np.array([1.0, -1.0])[:, None, None]
+        y[: 2 * count] += (signs * np.diag(steps[0])).reshape(-1, count)
+        x[2 * count :] += (signs * np.diag(steps[1])).reshape(-1, count)
+        return x, y, _knot_slopes(x, y), steps
 
     def _locate(self, x: FloatOrArray) -> tuple[Array, Array, NDArray[np.intp]]:
         """Split x into the nearest place within the points and what lies beyond; NaN stays NaN."""
         wanted = np.asarray(x, dtype=np.float64)
-        inside = np.clip(wanted, self.x[0], self.x[-1])
-        segment = np.clip(np.searchsorted(self.x, inside, side="right") - 1, 0, self.x.size - 2)
+        inside = np.minimum(np.maximum(wanted, self.x[0]), self.x[-1])
+        segment = np.searchsorted(self.x[1:-1], inside, side="right")
         return inside, wanted - inside, segment
 
     def _cubic(self, x: Array, segment: NDArray[np.intp]) -> tuple[Array, Array]:
@@ -195,56 +199,6 @@ def _hermite(t: Array, width: Array, chord: Array, slopes: tuple[Array, Array]) 
     quadratic = (3.0 * chord - 2.0 * left - right) / width
     cubic = (left + right - 2.0 * chord) / width**2
     return t * (left + t * (quadratic + t * cubic)), left + t * (2.0 * quadratic + 3.0 * t * cubic)
-
-
-def crossings(function: Callable[[Array], FloatOrArray], level: float, knots: ArrayLike) -> Array:
-    """Every x at which a curve meets a level.
-
-    Parameters
-    ----------
-    function : callable
-        The curve: takes an array of x, gives an array of y, smooth between the knots. NaN where it is not
-        defined.
-    level : float
-        The y to be met. [unit of y]
-    knots : array, shape (n,), n >= 2
-        Where to look: the first and last are the ends of the search, and each interval between two neighbours
-        is sampled closely. [unit of x]
-
-    Returns
-    -------
-    array, shape (m,)
-        All x between the first and last knot at which the curve passes through or touches the level, rising;
-        empty if there is none. A stretch that lies in the level gives its two ends. Two crossings closer
-        together than 1/64 of an interval are found only where a turning point between them shows. [unit of x]
-
-    Raises
-    ------
-    ValueError
-        Fewer than two distinct finite knots.
-
-    Notes
-    -----
-    Samples between the knots, the turning points nearest the level by golden section, then bisection of each
-    change of sign.
-    """
-    places = np.unique(np.asarray(knots, dtype=np.float64))
-    if places.size < 2 or not np.isfinite(places).all():
-        raise ValueError("a search for crossings needs at least two distinct finite knots")
-    if not math.isfinite(level):
-        return np.empty(0)
-    steps = np.arange(_SAMPLES) / _SAMPLES
-    x = np.append((places[:-1, None] + np.diff(places)[:, None] * steps).ravel(), places[-1])
-
-    def height(at: Array) -> Array:
-        return np.asarray(function(at), dtype=np.float64) - level
-
-    x, signs = _signs_and_turning_points(height, x, level)
-    meeting = signs == 0.0
-    stretch_ends = meeting & ~(_shifted(meeting, 1) & _shifted(meeting, -1))
-    passing = np.flatnonzero(signs[:-1] * signs[1:] < 0.0)
-    passes = _bisect(height, x[passing], x[passing + 1])
-    return np.sort(np.concatenate([x[stretch_ends], passes]))
 
 
 def _correlation(products: float, x_squares: float, y_squares: float) -> float:
@@ -285,53 +239,3 @@ def _end_slope(width: Array, next_width: Array, chord: Array, next_chord: Array)
     slope = ((2.0 * width + next_width) * chord - width * next_chord) / (width + next_width)
     turning = (np.sign(chord) != np.sign(next_chord)) & (np.abs(slope) > 3.0 * np.abs(chord))
     return np.where(np.sign(slope) != np.sign(chord), 0.0, np.where(turning, 3.0 * chord, slope))
-
-
-def _signs_and_turning_points(height: Callable[[Array], Array], x: Array, level: float) -> tuple[Array, Array]:
-    """Sign of the height at each x, with the places added where the curve comes nearest to the level."""
-    heights = height(x)
-    finite = heights[np.isfinite(heights)]
-    rounding = _TOUCH * max(abs(level), float(np.abs(finite + level).max(initial=0.0)))
-    signs = _signs(heights, rounding)
-    one_side = (signs[:-2] == signs[1:-1]) & (signs[1:-1] == signs[2:]) & (signs[1:-1] != 0.0)
-    away = np.abs(heights)
-    middle = 1 + np.flatnonzero(one_side & (away[1:-1] < away[:-2]) & (away[1:-1] <= away[2:]))
-    if middle.size == 0:
-        return x, signs
-    turning = _golden_section(height, x[middle - 1], x[middle + 1], side=signs[middle])
-    all_x = np.concatenate([x, turning])
-    all_signs = np.concatenate([signs, _signs(height(turning), rounding)])
-    order = np.argsort(all_x, kind="stable")
-    return all_x[order], all_signs[order]
-
-
-def _signs(heights: Array, rounding: float) -> Array:
-    """Sign of each height, 0 where it is only rounding; NaN stays NaN."""
-    return np.where(np.abs(heights) <= rounding, 0.0, np.sign(heights))
-
-
-def _golden_section(height: Callable[[Array], Array], low: Array, high: Array, *, side: Array) -> Array:
-    """Place between low and high where ``side * height`` is least."""
-    for _ in range(_HALVINGS):
-        span = _GOLDEN * (high - low)
-        first, second = high - span, low + span
-        go_left = side * height(first) <= side * height(second)
-        low, high = np.where(go_left, low, first), np.where(go_left, second, high)
-    return 0.5 * (low + high)
-
-
-def _bisect(height: Callable[[Array], Array], low: Array, high: Array) -> Array:
-    """Place of the change of sign in each bracket."""
-    side = np.sign(height(low)) if low.size else low
-    for _ in range(_HALVINGS if low.size else 0):
-        middle = 0.5 * (low + high)
-        before = np.sign(height(middle)) == side
-        low, high = np.where(before, middle, low), np.where(before, high, middle)
-    return 0.5 * (low + high)
-
-
-def _shifted(flags: NDArray[np.bool_], by: int) -> NDArray[np.bool_]:
-    """The neighbour's flag at each place, false past the end."""
-    moved = np.roll(flags, by)
-    moved[0 if by > 0 else -1] = False
-    return moved

@@ -45,10 +45,7 @@ def quotient(numerator: FloatOrArray, denominator: FloatOrArray, *, defined: Boo
     float or array, shape (n,)
         The quotient, NaN where it is not defined.
     """
-    top, bottom, usable = np.broadcast_arrays(numerator, denominator, defined)
-    result = np.full(usable.shape, np.nan)
-    np.divide(top, bottom, out=result, where=usable)
-    return plain(result)
+    return plain(np.asarray(numerator / np.where(defined, denominator, np.nan)))
 
 
 def plain(values: Array) -> FloatOrArray:
@@ -57,6 +54,6 @@ def plain(values: Array) -> FloatOrArray:
 
 
 def _refuse_where(value: FloatOrArray, refused: NDArray[np.bool_], rule: str) -> None:
-    if np.any(refused):
+    if refused.any():
         first = np.asarray(value)[refused].flat[0]
         raise ValueError(f"{rule}, got {first:g}")

@@ -214,30 +214,30 @@ def slip_at(slip: FloatOrArray, resistance_ratio: FloatOrArray) -> FloatOrArray:
 
 def dynamometer_correction(
     *,
-    input_power: float,
-    stator_loss: float,
-    core_loss: float,
-    friction_windage: float,
-    slip: float,
-    speed: float,
-    torque: float,
-) -> float:
+    input_power: FloatOrArray,
+    stator_loss: FloatOrArray,
+    core_loss: FloatOrArray,
+    friction_windage: FloatOrArray,
+    slip: FloatOrArray,
+    speed: FloatOrArray,
+    torque: FloatOrArray,
+) -> FloatOrArray:
     """Torque that a coupled, unexcited brake takes and its scale does not see.
 
     Parameters
     ----------
-    input_power, stator_loss, core_loss, friction_windage : float
+    input_power, stator_loss, core_loss, friction_windage : float or array, shape (n,)
         Electric power in with the brake coupled and not excited, and the losses then. [W]
-    slip : float
+    slip : float or array, shape (n,)
         Slip then. [1]
-    speed : float
+    speed : float or array, shape (n,)
         Speed then, > 0. [rad/s]
-    torque : float
+    torque : float or array, shape (n,)
         Torque measured then. [N*m]
 
     Returns
     -------
-    float
+    float or array, shape (n,)
         D = ((P - P_s - P_core)(1 - s) - P_fw) / w - T, to be added to every measured torque. [N*m]
 
     References
@@ -245,4 +245,4 @@ def dynamometer_correction(
     CSA C390, annex C, and IEEE Std 112, method B; from memory.
     """
     developed = mechanical_power(slip, air_gap_power(input_power, stator_loss + core_loss))
-    return float((developed - friction_windage) / speed - torque)
+    return (developed - friction_windage) / speed - torque

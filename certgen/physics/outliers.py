@@ -18,13 +18,15 @@ CONSISTENT = 1.4826
 THRESHOLD = 6.0
 
 
-def scatter_by_median(samples: Array) -> float:
+def scatter_by_median(samples: Array, median: float | None = None) -> float:
     """Standard deviation of samples told by their median absolute deviation, which outliers hardly move.
 
     Parameters
     ----------
     samples : array, shape (n,)
         Finite. [any]
+    median : float or None
+        Their median, where it is known already. [as samples]
 
     Returns
     -------
@@ -37,7 +39,8 @@ def scatter_by_median(samples: Array) -> float:
     """
     if not samples.size:
         return math.nan
-    return CONSISTENT * float(np.median(np.abs(samples - np.median(samples))))
+    middle = np.median(samples) if median is None else median
+    return CONSISTENT * float(np.median(np.abs(samples - middle)))
 
 
 def successive_scatter(samples: Array, axis: int = -1) -> Array:

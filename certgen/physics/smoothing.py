@@ -26,6 +26,8 @@ _POWERS = np.arange(_DEGREE + 1)
 _LEAST_SAMPLES = 5
 #: Stretches of one width over which denser samples are averaged first.
 _STRETCHES = 20
+#: Samples of all windows that are held at once.
+_AT_ONCE = 100_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -140,50 +142,70 @@ def smooth(time: ArrayLike, values: ArrayLike, at: ArrayLike, bandwidth: float) 
     first = np.searchsorted(times, wanted - _REACH * width)
     last = np.searchsorted(times, wanted + _REACH * width, side="right")
     found = np.full((5, wanted.size), np.nan)
-    for index, instant in enumerate(wanted):
-        window = slice(int(first[index]), int(last[index]))
-        apart = (times[window] - instant) / width
-        if _enough(apart):
-            found[:, index] = _parabola(apart, samples[window], width)
+    longest = int((last - first).max(initial=1))
+    for begin in range(0, wanted.size, max(1, _AT_ONCE // longest)):
+        some = slice(begin, begin + max(1, _AT_ONCE // longest))
+        place = first[some, None] + np.arange(longest)
+        used = place < last[some, None]
+        place = np.where(used, place, 0)
+        apart = np.where(used, (times[place] - wanted[some, None]) / width, 0.0)
+        enough = _enough(apart, used)
+        part = np.where(used, samples[place], 0.0)[enough]
+        found[:, begin + np.flatnonzero(enough)] = _parabolas(apart[enough], part, used[enough], width)
     value, slope, variance, of_value, of_slope = found
     scatter = math.sqrt(float(np.nanmean(variance))) if np.isfinite(variance).any() else math.nan
     return Smoothed(value, slope, scatter * np.sqrt(of_value), scatter * np.sqrt(of_slope))
 
 
-def _enough(apart: Array) -> bool:
-    """Whether samples stand densely enough on both sides of a time."""
-    if apart.size < _LEAST_SAMPLES or apart[0] > -_EITHER_SIDE or apart[-1] < _EITHER_SIDE:
-        return False
-    near = apart[np.abs(apart) <= _EITHER_SIDE + 1.0]
-    return bool(near.size >= _LEAST_SAMPLES and np.diff(near).max() <= 1.0 + 1e-6)
+def _enough(apart: Array, used: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Whether samples stand densely enough on both sides of each time, shape (m,)."""
+    reach = np.where(used, apart, 0.0)
+    near = used & (np.abs(apart) <= _EITHER_SIDE + 1.0)
+    gaps = np.where(near[:, 1:] & near[:, :-1], np.diff(apart, axis=1), 0.0)
+    return np.asarray(
+        (used.sum(axis=1) >= _LEAST_SAMPLES)
+        & (reach.min(axis=1) <= -_EITHER_SIDE)
+        & (reach.max(axis=1) >= _EITHER_SIDE)
+        & (near.sum(axis=1) >= _LEAST_SAMPLES)
+        & (gaps.max(axis=1, initial=0.0) <= 1.0 + 1e-6)
+    )
 
 
-def _parabola(apart: Array, samples: Array, width: float) -> tuple[float, float, float, float, float]:
-    """Value, slope, residual variance, and the sums of squared weights of value and slope."""
-    weights = np.exp(-0.5 * apart**2)
-    basis = apart[:, None] ** _POWERS
-    weighted = basis * weights[:, None]
-    normal = basis.T @ weighted
+def _parabolas(apart: Array, samples: Array, used: NDArray[np.bool_], width: float) -> Array:
+    """Value, slope, residual variance, and the sums of squared weights of value and slope: shape (5, m).
+
+    Distances in widths and samples are of shape (m, k), a row each time; what is not used weighs nothing.
+    """
+    weights = np.where(used, np.exp(-0.5 * apart**2), 0.0)
+    basis = apart[:, :, None] ** _POWERS
+    turned_basis = basis.transpose(0, 2, 1)
+    weighted = basis * weights[:, :, None]
+    normal = turned_basis @ weighted
     inverse = np.linalg.inv(normal)
     # A time later by dt moves u by -dt / width and the weights by u w dt / width.
-    moved = weighted * apart[:, None]
-    moved[:, 1:] -= weighted[:, :-1] * _POWERS[1:]
-    sums = basis.T @ (weighted * apart[:, None])
-    lower = np.zeros_like(normal)
-    order = _POWERS[:, None] + _POWERS[None, :]
-    moments = weights @ (apart[:, None] ** np.arange(2 * _DEGREE + 1))
-    lower[order > 0] = order[order > 0] * moments[order[order > 0] - 1]
-    turned = sums - lower
-    first_row = inverse[0]
-    of_value = weighted @ first_row
-    of_slope = (moved @ first_row - weighted @ (inverse @ turned @ first_row)) / width
-    residuals = samples - basis @ (inverse @ (weighted.T @ samples))
-    freedom = weights.sum() - np.trace(inverse @ (weighted.T @ weighted))
-    variance = float(weights @ residuals**2 / freedom) if freedom > 0.0 else math.nan
-    return (
-        float(of_value @ samples),
-        float(of_slope @ samples),
-        variance,
-        float(of_value @ of_value),
-        float(of_slope @ of_slope),
-    )
+    farther = weighted * apart[:, :, None]
+    moved = farther.copy()
+    moved[:, :, 1:] -= weighted[:, :, :-1] * _POWERS[1:]
+    turned = turned_basis @ farther - _lowered(normal)
+    first_row = inverse[:, 0, :, None]
+    of_value = (weighted @ first_row)[:, :, 0]
+    of_slope = (moved @ first_row - weighted @ (inverse @ turned @ first_row))[:, :, 0] / width
+    turned_weighted = weighted.transpose(0, 2, 1)
+    residuals = samples - (basis @ (inverse @ (turned_weighted @ samples[:, :, None])))[:, :, 0]
+    used_up = np.trace(inverse @ (turned_weighted @ weighted), axis1=1, axis2=2)
+    freedom = weights.sum(axis=1) - used_up
+    squares = np.sum(weights * residuals**2, axis=1)
+    return np.array([
+        np.sum(of_value * samples, axis=1),
+        np.sum(of_slope * samples, axis=1),
+        squares / np.where(freedom > 0.0, freedom, np.nan),
+        np.sum(of_value**2, axis=1),
+        np.sum(of_slope**2, axis=1),
+    ])  # fmt: skip
+
+
+def _lowered(normal: Array) -> Array:
+    """The moments of the weights in the normal matrices, each differentiated by the distance: k times the one below."""
+    moments = np.concatenate([normal[:, 0, :], normal[:, 1:, -1]], axis=1)
+    order = _POWERS[:, None] + _POWERS
+    return np.asarray(order * moments[:, np.maximum(order - 1, 0)])

@@ -20,8 +20,9 @@ LEAST_READINGS = 4
 #: Time constants looked through: from this part of the closest spacing to this multiple of the length of the run.
 _SHORTEST, _LONGEST = 0.2, 50.0
 _TRIALS = 240
-_HALVINGS = 70
-_GOLDEN = (math.sqrt(5.0) - 1.0) / 2.0
+#: The parts that the bracket of the best one is cut into at a time, as powers, and how often.
+_PARTS = np.arange(65) / 64.0
+_CUTS = 8
 
 
 def rise_by_resistance(
@@ -221,7 +222,7 @@ def fit_exponential(time: ArrayLike, rise: ArrayLike) -> Exponential:
     Notes
     -----
     For a given tau the other two constants are a straight-line fit, so only tau is searched (variable
-    projection): through a ladder of values, then by golden section about the best.
+    projection): through a ladder of values, then in the bracket about the best, by where the slope changes sign.
 
     References
     ----------
@@ -234,37 +235,40 @@ def fit_exponential(time: ArrayLike, rise: ArrayLike) -> Exponential:
         raise ValueError("an exponential needs finite readings at times that rise")
     elapsed = times - times[0]
     ladder = np.geomspace(_SHORTEST * np.diff(times).min(), _LONGEST * elapsed[-1], _TRIALS)
-    squares = [_about_line(elapsed, rises, tau)[0] for tau in ladder]
-    best = int(np.argmin(squares))
+    best = int(np.argmin(np.sum(_about_lines(elapsed, rises, ladder)[0] ** 2, axis=1)))
     if best in (0, _TRIALS - 1) or np.ptp(rises) == 0.0:
         return _NO_BEND
     tau = _least(elapsed, rises, float(ladder[best - 1]), float(ladder[best + 1]))
-    left, start, span = _about_line(elapsed, rises, tau)
-    scatter = math.sqrt(left / (times.size - 3))
+    left, spans = _about_lines(elapsed, rises, np.array([tau]))
+    span = float(spans[0])
+    start = float(rises.mean() + span * np.expm1(-elapsed / tau).mean())
+    scatter = math.sqrt(float(np.sum(left**2)) / (times.size - 3))
     return Exponential(start, start + span, tau, *_uncertainties(elapsed, span, tau, scatter), scatter)
 
 
-def _about_line(elapsed: Array, rises: Array, tau: float) -> tuple[float, float, float]:
-    """Sum of squares, start and span of the best line over the part of the way gone."""
-    gone = -np.expm1(-elapsed / tau)
-    from_mean = gone - gone.mean()
-    span = float(from_mean @ rises / (from_mean @ from_mean))
-    start = float(rises.mean() - span * gone.mean())
-    left = rises - start - span * gone
-    return float(left @ left), start, span
+def _about_lines(elapsed: Array, rises: Array, ladder: Array) -> tuple[Array, Array]:
+    """What each of m time constants leaves of the readings, shape (m, n), and the span of its best line, shape (m,)."""
+    gone = -np.expm1(-elapsed / ladder[:, None])
+    gone -= gone.mean(axis=1, keepdims=True)
+    span = gone @ rises / np.sum(gone**2, axis=1)
+    return rises - rises.mean() - span[:, None] * gone, span
 
 
 def _least(elapsed: Array, rises: Array, low: float, high: float) -> float:
-    """Time constant of the least sum of squares between two, by golden section over its logarithm."""
-    a, b = math.log(low), math.log(high)
-    for _ in range(_HALVINGS):
-        reach = _GOLDEN * (b - a)
-        left, right = b - reach, a + reach
-        if _about_line(elapsed, rises, math.exp(left))[0] < _about_line(elapsed, rises, math.exp(right))[0]:
-            b = right
-        else:
-            a = left
-    return math.exp(0.5 * (a + b))
+    """Time constant of the least sum of squares between two: where its slope changes sign, which is sharper to see."""
+    for _ in range(_CUTS):
+        ladder = low * (high / low) ** _PARTS
+        rising = _slopes_of_squares(elapsed, rises, ladder[1:-1]) > 0.0
+        part = int(np.argmax(np.append(rising, True)))
+        low, high = float(ladder[part]), float(ladder[part + 1])
+    return math.sqrt(low * high)
+
+
+def _slopes_of_squares(elapsed: Array, rises: Array, ladder: Array) -> Array:
+    """Slope of the sum of squares over the logarithm of each time constant, shape (m,)."""
+    left, span = _about_lines(elapsed, rises, ladder)
+    ratio = elapsed / ladder[:, None]
+    return np.asarray(2.0 * span * np.sum(left * ratio * np.exp(-ratio), axis=1))
 
 
 def _uncertainties(elapsed: Array, span: float, tau: float, scatter: float) -> tuple[float, float]:

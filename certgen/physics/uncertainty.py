@@ -110,18 +110,17 @@ def effective_degrees_of_freedom(contributions: ArrayLike, degrees_of_freedom: A
     ----------
     JCGM 100:2008 (GUM), G.4.1, equation (G.2b).
     """
-    parts = np.abs(np.asarray(contributions, dtype=np.float64))
-    freedom = np.asarray(degrees_of_freedom, dtype=np.float64)
-    if parts.shape != freedom.shape:
-        raise ValueError(f"each contribution has its degrees of freedom, got {parts.shape} and {freedom.shape}")
-    if not np.all(freedom > 0.0):
+    parts, freedom = (np.asarray(one, dtype=np.float64).ravel().tolist() for one in (contributions, degrees_of_freedom))
+    if len(parts) != len(freedom):
+        raise ValueError(f"each contribution has its degrees of freedom, got {len(parts)} and {len(freedom)}")
+    if not all(one > 0.0 for one in freedom):
         raise ValueError("degrees of freedom must be above 0")
-    total = combine(parts)
+    total = math.hypot(*parts)
     if math.isnan(total):
         return math.nan
     if total == 0.0:
         return math.inf
-    weights = float(np.sum((parts / total) ** 4 / freedom))
+    weights = sum((part / total) ** 4 / of for part, of in zip(parts, freedom, strict=True))
     return 1.0 / weights if weights > 0.0 else math.inf
 
 

@@ -12,7 +12,7 @@ from certgen.readings.encoding import detect, utf_16_codec
 #: A million rows of ten columns are about 100 MB.
 MOST_BYTES = 256_000_000
 HEAD = 1 << 18
-PIECE = 1 << 21
+PIECE = 1 << 20
 _BOM = b"\xef\xbb\xbf"
 
 

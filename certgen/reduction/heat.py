@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from certgen.job.model import Job
 from certgen.job.rig import Rig
+from certgen.physics.curves import distinct
 from certgen.physics.thermal import resistance_of_rise, rise_at_switch_off, rise_by_resistance
 from certgen.readings.model import COOLING, Readings, Table
 from certgen.reduction.allowed_load import LOAD_HELD_WITHIN, heat_run_load
@@ -213,7 +214,7 @@ def _carried_back(table: Table, known: dict[str, float]) -> WindingRise | str:
     if not time.size:
         return "no hot winding resistance was read"
     first = float(time[0])
-    if np.unique(time).size < _LEAST_COOLING:
+    if distinct(time).size < _LEAST_COOLING:
         note = f"the first of {time.size} readings; carrying back to the switching off needs {_LEAST_COOLING}"
         return _single(float(resistance[0]), first, known, note)
     if first > np.ptp(time):

@@ -44,7 +44,7 @@ def inertia_torque(acceleration: Array, rig: Rig, rotor: Toleranced | None) -> A
         return np.full(acceleration.shape, np.nan)
     at_motor, at_absorber = shaft_speeds(acceleration, rig)
     torque = np.asarray(accelerating_torque(rig.inertia.value, at_absorber))
-    if rig.drive.kind == "belt" and rig.drive.ratio and rig.drive.efficiency:
+    if rig.drive.kind == "belt" and rig.drive.ratio is not None and rig.drive.efficiency is not None:
         torque = np.asarray(motor_torque_through_drive(torque, rig.drive.ratio, rig.drive.efficiency))
     if rotor is not None:
         torque = torque + np.asarray(accelerating_torque(rotor.value, at_motor))

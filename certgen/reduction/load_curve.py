@@ -14,7 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from certgen.physics.curves import ShapePreserving, crossings
+from certgen.physics.crossings import crossings
+from certgen.physics.curves import ShapePreserving, distinct
 from certgen.physics.mechanics import shaft_power
 from certgen.reduction.model import LoadPoints, OperatingPoint
 from certgen.reduction.torque_speed import summit_index
@@ -71,6 +72,8 @@ class LoadCurve:
         values = np.asarray(interpolant(torque))
         # A quantity read in some rows only is known between those rows only.
         own_low, own_high = interpolant.x[0], interpolant.x[-1]
+        if own_low == self.torque[0] and own_high == self.torque[-1]:
+            return values
         outside = ((torque < own_low) & (own_low > self.torque[0])) | (
             (torque > own_high) & (own_high < self.torque[-1])
         )
@@ -177,7 +180,7 @@ def _beyond(curve: LoadCurve, value: Callable[[Array], Array], quantity: str, wa
 def drawn_curve(curve: LoadCurve, count: int = 80) -> LoadPoints:
     """The load curve at evenly spaced torques and at every tested one, for the charts and the results tree."""
     even = np.linspace(curve.torque[0], curve.torque[-1], count)
-    return curve.at(np.union1d(even, curve.torque))
+    return curve.at(distinct(np.concatenate([even, curve.torque])))
 
 
 def torque_over_speed(points: LoadPoints, curve: LoadCurve, stable: LoadPoints, count: int = 80) -> tuple[Array, Array]:

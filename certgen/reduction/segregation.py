@@ -110,7 +110,7 @@ def coupled_correction(points: LoadPoints, parts: Segregated, row: int, no_load:
     ----------
     CSA C390, annex C, and IEEE Std 112, method B; from memory.
     """
-    return losses.dynamometer_correction(
+    found = losses.dynamometer_correction(
         input_power=float(points.input_power[row]),
         stator_loss=float(parts.stator[row]),
         core_loss=float(no_load.core_loss(points.voltage[row : row + 1])[0]),
@@ -119,6 +119,7 @@ def coupled_correction(points: LoadPoints, parts: Segregated, row: int, no_load:
         speed=float(points.speed[row]),
         torque=float(points.torque[row]),
     )
+    return float(found)
 
 
 def regression_rows(points: LoadPoints, residual: Array, load: Array, between: tuple[float, float]) -> NDArray[np.intp]:

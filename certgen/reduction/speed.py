@@ -119,7 +119,7 @@ def shaft_speeds(read: Array, rig: Rig) -> tuple[Array, Array]:
     tuple of (array, array), shape (n,)
         Of the tested shaft and of the absorber's. [as read]
     """
-    ratio = rig.drive.ratio if rig.drive.kind == "belt" and rig.drive.ratio else 1.0
+    ratio = rig.drive.ratio if rig.drive.kind == "belt" and rig.drive.ratio is not None else 1.0
     if rig.tachometer.on == "absorber":
         return read * ratio, read
     return read, read / ratio

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from certgen.physics.curves import ShapePreserving, straight_line
+from certgen.physics.curves import ShapePreserving, distinct, straight_line
 from certgen.reduction.model import LoadPoints, Sweeps
 
 Array = NDArray[np.float64]
@@ -43,7 +43,7 @@ def find_sweeps(points: LoadPoints) -> Sweeps | None:
 
 def _is_branch(points: LoadPoints, rows: NDArray[np.intp]) -> bool:
     torque = points.torque[rows]
-    if rows.size < LEAST_ROWS or np.unique(torque).size < LEAST_ROWS:
+    if rows.size < LEAST_ROWS or distinct(torque).size < LEAST_ROWS:
         return False
     steps = np.diff(torque)
     if not (np.all(steps >= 0.0) or np.all(steps <= 0.0)):

@@ -67,7 +67,8 @@ def zero_drift(zero: Zero, count: int, time: Array) -> Array | None:
 
 def _share_of_test(count: int, time: Array) -> Array:
     if time.size and np.isfinite(time).all() and np.ptp(time) > 0.0:
-        return np.asarray((time - time.min()) / np.ptp(time))
+        first, last = time.min(axis=-1, keepdims=True), time.max(axis=-1, keepdims=True)
+        return np.asarray((time - first) / (last - first))
     return np.linspace(0.0, 1.0, count) if count > 1 else np.full(count, 0.5)
 
 
@@ -159,7 +160,7 @@ def table_torque(table: Table, zeros: tuple[Zero, Zero], rig: Rig, local_gravity
     tare = rig.tare_torque.value if rig.tare_torque else 0.0
     at_absorber = measured + np.where(speed > 0.0, tare, 0.0)
     at_shaft = at_absorber
-    if rig.drive.kind == "belt" and rig.drive.ratio and rig.drive.efficiency:
+    if rig.drive.kind == "belt" and rig.drive.ratio is not None and rig.drive.efficiency is not None:
         at_shaft = np.asarray(motor_torque_through_drive(at_absorber, rig.drive.ratio, rig.drive.efficiency))
     return ShaftTorque(at_absorber, at_shaft, raw)
 

@@ -48,7 +48,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description="Reduction of a log over pandas.read_csv.")
     parser.add_argument("--rows", type=int, default=1_000_000)
     parser.add_argument("--runs", type=int, default=5)
-    parser.add_argument("--most", type=float, default=0.5)
+    parser.add_argument("--most", type=float, default=0.9)
     options = parser.parse_args()
     log = columns(options.rows)
     readings, job, rig = make_readings(**log), logged_job(), make_rig()

@@ -98,7 +98,8 @@ def _strays(why: Reasons, values: Array) -> NDArray[np.intp]:
     known = some[np.isfinite(some)]
     if known.size < _OFTEN * some.size or not known.size:
         return nothing
-    middle, scatter = float(np.median(known)), scatter_by_median(known)
+    middle = float(np.median(known))
+    scatter = scatter_by_median(known, middle)
     changes = np.abs(np.diff(known))
     changes = changes[changes > 0.0]
     step = float(changes.min()) if changes.size else 0.0

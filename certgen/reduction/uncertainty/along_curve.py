@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,8 +13,8 @@ from certgen.physics.curves import ShapePreserving
 from certgen.reduction.load_curve import LoadCurve
 from certgen.reduction.model import LoadPoints
 from certgen.reduction.uncertainty.interpolation import interpolation_error
-from certgen.reduction.uncertainty.linear import Correlated, linear
-from certgen.reduction.uncertainty.read_off import QUANTITIES, read_off_gradient
+from certgen.reduction.uncertainty.linear import Correlated, combined
+from certgen.reduction.uncertainty.read_off import QUANTITIES, Gradient, read_off_gradients
 
 Array = NDArray[np.float64]
 
@@ -35,47 +35,38 @@ class AlongCurve:
         """Every interpolated quantity at fixed torques of shape (m,) [N*m]; m values each. [SI]"""
         return {name: self._quantity(name, one, torque) for name, one in self.curve.primary.items()}
 
-    def read_off(self, quantity: str, point: LoadPoints) -> dict[str, Correlated]:
-        """Every quantity of a point read off where the curve meets a wanted current, shaft power or speed.
+    def read_off(self, points: Sequence[tuple[str, LoadPoints]]) -> list[dict[str, Correlated]]:
+        """Every quantity of points read off where the curve meets a wanted current, shaft power or speed.
 
         Parameters
         ----------
-        quantity : {'current', 'shaft_power', 'speed'}
-            What was wanted.
-        point : LoadPoints
-            The point found, of one row. [SI]
+        points : sequence of (str, LoadPoints)
+            What was wanted, 'current', 'shaft_power' or 'speed', and the point found, of one row. [SI]
 
         Returns
         -------
-        dict
-            By name; empty where the curve runs level there. [SI]
+        list of dict
+            For each point by name; empty where the curve runs level there. [SI]
         """
-        gradient = read_off_gradient(self.curve, quantity, float(point.torque[0]))
-        if gradient is None:
-            return {}
-        errors = [(slopes, self.at_knot(*place)) for place, slopes in gradient.by_knot.items()]
-        errors += [
-            (gradient.by_curve[name], self.between(size)) for name, size in gradient.curve_error.items() if size > 0.0
+        wanted = [(quantity, float(point.torque[0])) for quantity, point in points]
+        gradients = read_off_gradients(self.curve, wanted) if wanted else []
+        return [
+            {} if gradient is None else self._at_point(point, gradient)
+            for (_, point), gradient in zip(points, gradients, strict=True)
         ]
-        values = {name: float(getattr(point, name)[0]) for name in QUANTITIES}
-        return {
-            name: linear(value, ((slopes[name], error) for slopes, error in errors))
-            for name, value in values.items()
-            if math.isfinite(value)
-        }
+
+    def _at_point(self, point: LoadPoints, gradient: Gradient) -> dict[str, Correlated]:
+        between = [(row, size) for row, size in enumerate(gradient.curve_errors) if size > 0.0]
+        slopes = np.hstack([gradient.by_knots, gradient.by_curve[:, [row for row, _ in between]]])
+        errors = [self.at_knot(*place) for place in gradient.knots] + [self.between(size) for _, size in between]
+        values = [float(getattr(point, name)[0]) for name in QUANTITIES]
+        found = zip(QUANTITIES, values, combined(values, slopes, errors), strict=True)
+        return {name: one for name, value, one in found if math.isfinite(value)}
 
     def _quantity(self, name: str, interpolant: ShapePreserving, torque: Array) -> list[Correlated]:
-        places = np.searchsorted(self.curve.torque, interpolant.x)
-        by_ordinate, by_abscissa = interpolant.by_points(torque)
-        terms: list[list[tuple[float, Correlated]]] = [[] for _ in torque]
-        for knot, place in enumerate(places.tolist()):
-            errors = ((by_ordinate[knot], name), (by_abscissa[knot], "torque"))
-            for slopes, of in errors:
-                for column in np.flatnonzero(slopes).tolist():
-                    terms[column].append((float(slopes[column]), self.at_knot(place, of)))
-        values = np.asarray(interpolant(torque))
-        for column, one in enumerate(torque.tolist()):
-            size = interpolation_error(interpolant, one)
-            if size > 0.0:
-                terms[column].append((1.0, self.between(size)))
-        return [linear(float(value), of) for value, of in zip(values, terms, strict=True)]
+        places = np.searchsorted(self.curve.torque, interpolant.x).tolist()
+        errors = [self.at_knot(place, of) for of in (name, "torque") for place in places]
+        sizes = [interpolation_error(interpolant, one) for one in torque.tolist()]
+        slopes = np.concatenate([*interpolant.by_points(torque), np.diag(np.sign(sizes))]).T
+        errors += [self.between(size) if size > 0.0 else 0.0 for size in sizes]
+        return combined(np.asarray(interpolant(torque)).tolist(), slopes, errors)

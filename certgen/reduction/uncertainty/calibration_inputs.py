@@ -117,10 +117,10 @@ def _of_line(
 ) -> UncertainInput:
     if standard is None or scatter is None:
         lacking = "scale.resolution in the rig file, or a third load in scale.calibration"
-        return unstated(name, unit, shift, size=estimate, lacking=lacking)
+        return replace(unstated(name, unit, shift, size=estimate, lacking=lacking), alone=True)
     return UncertainInput(
         name, unit, standard, shift, shared=True, step=standard, estimate=estimate,
-        degrees_of_freedom=scatter.degrees_of_freedom, distribution="normal",
+        degrees_of_freedom=scatter.degrees_of_freedom, distribution="normal", alone=True,
     )  # fmt: skip
 
 
@@ -134,8 +134,9 @@ def _applied_loads(stated: Dimensioned, largest_load: float) -> UncertainInput:
     part = stated.value if stated.dimension == "ratio" else stated.value / largest_load
     standard = float(half_width_to_standard(part, "normal"))
     return UncertainInput(
-        "scale calibration, applied loads", "1", standard, _heavier, shared=True, step=standard, distribution="normal"
-    )
+        "scale calibration, applied loads", "1", standard, _heavier, shared=True, step=standard,
+        distribution="normal", alone=True,
+    )  # fmt: skip
 
 
 def _line(calibration: Calibration) -> tuple[Line, Array]:

@@ -9,12 +9,11 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from uncertainties import ufloat
 
 from certgen.physics.uncertainty import effective_degrees_of_freedom, expanded
 from certgen.readings.model import Table
 from certgen.reduction.uncertainty.along_curve import AlongCurve
-from certgen.reduction.uncertainty.linear import Correlated, derivatives, linear, nominal
+from certgen.reduction.uncertainty.linear import Correlated, Error, derivatives, linear, nominal
 from certgen.reduction.uncertainty.model import LOCAL_GRAVITY, Doubt, Measured, UncertainInput
 
 Array = NDArray[np.float64]
@@ -54,7 +53,9 @@ class Errors:
             self._read[name] = {} if table is None else self.of_table(table)
         return self._read[name]
 
-    def of_table(self, table: Table, of: Of = columns_of, *, rig: bool = False) -> dict[str, list[Correlated]]:
+    def of_table(
+        self, table: Table, of: Of = columns_of, *, rig: bool = False, at_once: bool = True
+    ) -> dict[str, list[Correlated]]:
         """Quantities made from a table, row by row, with their errors.
 
         Parameters
@@ -65,6 +66,8 @@ class Errors:
             The quantities, n values each, from a test that has the table in place of the load test.
         rig : bool
             Whether they rest on rig, zero or supply too, not on the table's columns alone.
+        at_once : bool
+            Whether ``of`` takes many moved tests at a time.
 
         Returns
         -------
@@ -74,12 +77,12 @@ class Errors:
         """
         measured = with_table(self.measured, table)
         found = of(measured)
-        moving = []
-        for one in self.inputs:
-            if one.columns & table.columns.keys() if one.columns else rig:
-                slopes = sensitivities(measured, of, one)
-                if any(np.any(slope != 0.0) for slope in slopes.values()):
-                    moving.append((slopes, self._own(one, table.rows)))
+        able = [one for one in self.inputs if (one.columns & table.columns.keys() if one.columns else rig)]
+        moving = [
+            (slopes, self._own(one, table.rows))
+            for one, slopes in zip(able, sensitivities(measured, of, able, at_once=at_once), strict=True)
+            if any(np.any(slope != 0.0) for slope in slopes.values())
+        ]
         return {
             name: [
                 linear(value, [(slopes[name][row], own[row]) for slopes, own in moving])
@@ -97,7 +100,7 @@ class Errors:
 
     def variable(self, one: UncertainInput) -> Any:
         """A new error of an input's size, independent of all others."""
-        made = ufloat(0.0, one.size)
+        made = Error(0.0, one.size)
         self.known[made] = one
         return made
 
@@ -153,15 +156,41 @@ def with_table(measured: Measured, table: Table) -> Measured:
     return replace(measured, readings=replace(measured.readings, load_test=table, others={}))
 
 
-def sensitivities(measured: Measured, of: Of, one: UncertainInput) -> dict[str, Array]:
-    """By how much each quantity of each row moves with an error.
+def sensitivities(
+    measured: Measured, of: Of, inputs: Sequence[UncertainInput], *, at_once: bool = True
+) -> list[dict[str, Array]]:
+    """By how much each quantity of each row moves with each error: n values by name, for every input.
+
+    ``at_once`` tells that ``of`` can be asked for many moved tests at a time, as :data:`Shift` makes them.
 
     References
     ----------
     JCGM 100:2008, 5.1.3 note 2: sensitivities by shifting an input up and down by its standard uncertainty.
     """
+    together = [one for one in inputs if at_once and not one.alone]
+    found = dict(zip(together, _moved_together(measured, of, together), strict=True))
+    return [found[one] if one in found else _moved_alone(measured, of, one) for one in inputs]
+
+
+def _moved_alone(measured: Measured, of: Of, one: UncertainInput) -> dict[str, Array]:
     up, down = of(one.shift(measured, one.size)), of(one.shift(measured, -one.size))
     return {name: (up[name] - down[name]) / (2.0 * one.size) for name in up}
+
+
+def _moved_together(measured: Measured, of: Of, inputs: Sequence[UncertainInput]) -> list[dict[str, Array]]:
+    """As :func:`_moved_alone`, for the test with each input moved up, then with each moved down, all at a time."""
+    if not inputs:
+        return []
+    count, rows = len(inputs), measured.readings.load_test.rows
+    moved = measured
+    for index, one in enumerate(inputs):
+        error = np.zeros((2 * count, 1))
+        error[index], error[count + index] = one.size, -one.size
+        moved = one.shift(moved, error)
+    stacks = {name: np.broadcast_to(values, (2 * count, rows)) for name, values in of(moved).items()}
+    sizes = np.array([[2.0 * one.size] for one in inputs])
+    slopes = {name: (stack[:count] - stack[count:]) / sizes for name, stack in stacks.items()}
+    return [{name: values[index] for name, values in slopes.items()} for index in range(count)]
 
 
 def parts_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> dict[str, tuple[UncertainInput, float]]:
@@ -177,7 +206,10 @@ def parts_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> dict[str
 
 def _together(rows: list[tuple[UncertainInput, float]]) -> tuple[UncertainInput, float]:
     """The errors of the rows of one input, whose degrees of freedom may differ."""
-    one, size = rows[0][0], math.hypot(*(size for _, size in rows))
+    one, size = rows[0]
+    if len(rows) == 1:
+        return one, abs(size)
+    size = math.hypot(*(size for _, size in rows))
     if any(other.degrees_of_freedom != one.degrees_of_freedom for other, _ in rows) and size > 0.0:
         sizes = np.array([size for _, size in rows])
         freedom = effective_degrees_of_freedom(sizes, np.array([other.degrees_of_freedom for other, _ in rows]))
@@ -191,10 +223,11 @@ def doubt_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> Doubt:
     lacking = tuple(dict.fromkeys(one.lacking for one, _ in parts if not one.stated))
     if lacking:
         return Doubt(None, None, None, None, lacking)
-    sizes = np.array([size for _, size in parts])
-    standard = float(np.sqrt(np.sum(sizes**2)))
+    sizes = [size for _, size in parts]
+    standard = math.hypot(*sizes)
     if standard == 0.0:
         return Doubt(None, None, None, None)
-    freedom = effective_degrees_of_freedom(sizes, np.array([one.degrees_of_freedom for one, _ in parts]))
+    freedoms = [one.degrees_of_freedom for one, _ in parts]
+    freedom = math.inf if min(freedoms) == math.inf else effective_degrees_of_freedom(sizes, freedoms)
     half_width, factor = expanded(standard, freedom)
     return Doubt(standard, freedom, factor, half_width)

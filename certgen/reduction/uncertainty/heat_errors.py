@@ -51,7 +51,7 @@ def run_errors(errors: Errors, job: Job, run: HeldRun, fit: Exponential) -> dict
     def rises(measured: Measured) -> Mapping[str, Array]:
         return {"rise": rises_of(measured.readings.load_test, job.conditions.ambient).rise}
 
-    read = errors.of_table(table, rises)["rise"]
+    read = errors.of_table(table, rises, at_once=False)["rise"]
     if not np.isfinite(table.column("ambient_temperature")).any() and run.ambient_known:
         read = [linear(value, [(1.0, one), (-1.0, room(errors))]) for value, one in zip(run.rise, read, strict=True)]
     _, by_final, by_constant = exponential_by_readings(run.time, fit)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -16,7 +18,7 @@ _NEIGHBOURS = 2
 
 def near_knots(knots: Array, torque: float) -> range:
     """Knots that decide a curve at a torque: those of its segment and their neighbours."""
-    segment = int(np.clip(np.searchsorted(knots, torque, side="right") - 1, 0, knots.size - 2))
+    segment = int(np.searchsorted(knots[1:-1], torque, side="right"))
     return range(max(0, segment - _NEIGHBOURS + 1), min(knots.size, segment + _NEIGHBOURS + 1))
 
 
@@ -40,8 +42,14 @@ def interpolation_error(interpolant: ShapePreserving, torque: float) -> float:
     ----------
     JCGM 100:2008, 4.3.7 (rectangular); the two curves' difference as its limit is common practice, no source.
     """
-    near = np.array(near_knots(interpolant.x, torque))
-    x, y = interpolant.x[near], interpolant.y[near]
-    others = [np.delete(x, index) for index in range(x.size)]
-    weights = [np.prod((torque - other) / (at - other)) for at, other in zip(x, others, strict=True)]
-    return abs(float(np.dot(weights, y)) - float(interpolant(torque))) / DIVISORS["rectangular"]
+    near = near_knots(interpolant.x, torque)
+    knots, values = (points[near.start : near.stop].tolist() for points in (interpolant.x, interpolant.y))
+    return abs(_polynomial(knots, values, torque) - float(interpolant(torque))) / DIVISORS["rectangular"]
+
+
+def _polynomial(knots: list[float], values: list[float], at: float) -> float:
+    """The polynomial through points, after Lagrange."""
+    return sum(
+        value * math.prod((at - other) / (knot - other) for other in knots if other != knot)
+        for knot, value in zip(knots, values, strict=True)
+    )

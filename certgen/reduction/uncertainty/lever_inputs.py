@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -75,9 +76,9 @@ def _wider_rope(measured: Measured, error: float | Array) -> Measured:
     return shift_rig("drum_radius", "value")(measured, 0.5 * error)
 
 
-def _more_tare(measured: Measured, error: float | Array) -> Measured:
+def _more_tare(measured: Measured, error: Any) -> Measured:
     tare = measured.rig.tare_torque or Toleranced(0.0)
-    more = replace(tare, value=tare.value + float(np.mean(error)))
+    more = replace(tare, value=tare.value + error)
     return replace(measured, rig=replace(measured.rig, tare_torque=more)) if np.any(error) else measured
 
 
@@ -93,10 +94,10 @@ def _out_of_square(limit: float) -> UncertainInput:
     return UncertainInput("arm out of square", "1", standard, _shorter_arm, shared=True, step=standard)
 
 
-def _shorter_arm(measured: Measured, error: float | Array) -> Measured:
+def _shorter_arm(measured: Measured, error: Any) -> Measured:
     arm = measured.rig.arm_length
     assert arm is not None  # a rig with an arm has its length
-    shorter = replace(arm, value=arm.value * (1.0 - float(np.mean(error))))
+    shorter = replace(arm, value=arm.value * (1.0 - error))
     return replace(measured, rig=replace(measured.rig, arm_length=shorter))
 
 
@@ -116,9 +117,9 @@ def _gravity(stated: Toleranced | None) -> Iterator[UncertainInput]:
         yield toleranced(LOCAL_GRAVITY, "m/s^2", stated, _shift_gravity, lacking="")
 
 
-def _shift_gravity(measured: Measured, error: float | Array) -> Measured:
+def _shift_gravity(measured: Measured, error: Any) -> Measured:
     used = STANDARD_GRAVITY if measured.local_gravity is None else measured.local_gravity
-    return replace(measured, local_gravity=used + float(np.mean(error))) if np.any(error) else measured
+    return replace(measured, local_gravity=used + error) if np.any(error) else measured
 
 
 def _belt(drive: Drive) -> Iterator[UncertainInput]:
@@ -137,9 +138,9 @@ def _belt(drive: Drive) -> Iterator[UncertainInput]:
         yield within("belt ratio", "1", drive.ratio_tolerance * ratio, shift, shared=True, estimate=ratio)
 
 
-def _more_efficient(measured: Measured, error: float | Array) -> Measured:
+def _more_efficient(measured: Measured, error: Any) -> Measured:
     """No belt gives more than it takes; a stated limit of error stays below that."""
     drive = measured.rig.drive
     assert drive.efficiency is not None
-    efficiency = min(drive.efficiency + float(np.mean(error)), 1.0)
+    efficiency: Any = np.minimum(drive.efficiency + error, 1.0)
     return replace(measured, rig=replace(measured.rig, drive=replace(drive, efficiency=efficiency)))

@@ -4,16 +4,26 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from itertools import chain
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from uncertainties.core import AffineScalarFunc
+from uncertainties.core import AffineScalarFunc, Variable
 
 Array = NDArray[np.float64]
 #: A value that carries its dependence on every uncertain input; a plain float where it depends on none, ``None``
 #: where it is not known.
 Correlated = Any
+
+
+class Error(Variable):  # type: ignore[misc]  # the library has no types
+    """One error about zero, independent of all others, told from them by what it is and not by its size."""
+
+    __slots__ = ()
+    #: The library's own tells variables apart likewise, but in Python, and every sum of errors asks for it.
+    __hash__ = object.__hash__
+
 
 #: Step of the differences, as a part of a value; the formulas are smooth enough for it.
 _STEP = 1e-6
@@ -35,10 +45,46 @@ def linear(value: float, terms: Iterable[tuple[float, Correlated]]) -> Correlate
         The value with its dependence on the errors of the others.
     """
     slopes: dict[Any, float] = {}
+    known = slopes.get
     for slope, other in terms:
         if slope and math.isfinite(slope):
-            for variable, part in derivatives(other).items():
-                slopes[variable] = slopes.get(variable, 0.0) + slope * part
+            for error, part in derivatives(other).items():
+                slopes[error] = known(error, 0.0) + slope * part
+    return _with_errors(value, slopes)
+
+
+def combined(values: Sequence[float], slopes: Array, others: Sequence[Correlated]) -> list[Correlated]:
+    """As :func:`linear`, for several values that move with the same others.
+
+    Parameters
+    ----------
+    values : sequence of float
+        m values. [any]
+    slopes : array, shape (m, k)
+        By how much each moves with each of the others. [any over its unit]
+    others : sequence of Correlated
+        The k others.
+
+    Returns
+    -------
+    list of Correlated
+        The m values, by one product of matrices: slopes times the dependence of the others on every error.
+    """
+    if len(values) == 1:  # no product is needed for one
+        return [linear(values[0], zip(slopes[0].tolist(), others, strict=True))]
+    dependence = [derivatives(one) for one in others]
+    column = {error: place for place, error in enumerate(dict.fromkeys(chain.from_iterable(dependence)))}
+    matrix = np.zeros((len(others), len(column)))
+    for row, of in zip(matrix, dependence, strict=True):
+        row[[column[error] for error in of]] = list(of.values())
+    sums = np.where(np.isfinite(slopes), slopes, 0.0) @ matrix
+    return [
+        _with_errors(value, {error: slope for error, slope in zip(column, row, strict=True) if slope})
+        for value, row in zip(values, sums.tolist(), strict=True)
+    ]
+
+
+def _with_errors(value: float, slopes: dict[Any, float]) -> Correlated:
     return AffineScalarFunc(float(value), slopes) if slopes else float(value)
 
 
@@ -72,7 +118,8 @@ def all_shifted(
     Parameters
     ----------
     function : callable
-        Takes one array a quantity, each shape (n,), and gives arrays of that shape by name, each row by itself.
+        Takes one array a quantity, shape (n,) or (k, n) where many are asked for at a time, and gives by name arrays
+        that are made element by element.
     values : sequence of sequences of Correlated
         The quantities, n values each.
 
@@ -85,27 +132,37 @@ def all_shifted(
     ----------
     JCGM 100:2008, 5.1.3: partial derivatives, here by central differences, all rows at once.
     """
-    at = [nominals(column) for column in values]
-    moving = [index for index, column in enumerate(values) if any(map(derivatives, column))]
-    slopes = [_slopes(function, at, index) for index in moving]
+    moving = [column for column in values if any(map(derivatives, column))]
+    at, steps = _stacked(values, moving)
+    shape = (1 + 2 * len(moving), len(values[0]))
+    stacks = {name: np.broadcast_to(rows, shape) for name, rows in function(*at).items()}
+    slopes = np.array([(stack[1::2] - stack[2::2]) / (2.0 * steps) for stack in stacks.values()])
+    rows = [
+        combined([stack[0, row] for stack in stacks.values()], slopes[:, :, row], [one[row] for one in moving])
+        for row in range(shape[1])
+    ]
     return {
-        name: [
-            linear(one, [(by[name][row], values[index][row]) for by, index in zip(slopes, moving, strict=True)])
-            if math.isfinite(one)
-            else None
-            for row, one in enumerate(found.tolist())
-        ]
-        for name, found in function(*at).items()
+        name: [of[place] if math.isfinite(stack[0, row]) else None for row, of in enumerate(rows)]
+        for place, (name, stack) in enumerate(stacks.items())
     }
 
 
-def _slopes(function: Callable[..., Mapping[str, Array]], at: list[Array], index: int) -> dict[str, Array]:
-    step = _STEP * np.maximum(np.abs(at[index]), 1e-3)
-    up, down = (
-        function(*(one + sign * step if place == index else one for place, one in enumerate(at)))
-        for sign in (1.0, -1.0)
-    )
-    return {name: (up[name] - down[name]) / (2.0 * step) for name in up}
+def _stacked(values: Sequence[Sequence[Correlated]], moving: Sequence[object]) -> tuple[list[Array], Array]:
+    """Each quantity as it is, and one after the other of those that have errors moved up and down, a row each time."""
+    at: list[Array] = []
+    steps: list[Array] = []
+    for column in values:
+        alone = nominals(column)
+        if any(column is one for one in moving):
+            step = _STEP * np.maximum(np.abs(alone), 1e-3)
+            stack = np.tile(alone, (1 + 2 * len(moving), 1))
+            stack[1 + 2 * len(steps)] += step
+            stack[2 + 2 * len(steps)] -= step
+            steps.append(step)
+            at.append(stack)
+        else:
+            at.append(alone)
+    return at, np.array(steps).reshape(len(steps), len(values[0]))
 
 
 def single(function: Callable[..., Any], *values: Correlated) -> Correlated:

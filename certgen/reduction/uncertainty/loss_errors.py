@@ -135,7 +135,7 @@ class LossErrors:
         known["friction_windage"] = parts["friction_windage"][brake_off]
 
         def torque(*at: Array) -> Array:
-            return np.array([dynamometer_correction(**dict(zip(known, (float(one[0]) for one in at), strict=True)))])
+            return np.asarray(dynamometer_correction(**dict(zip(known, at, strict=True))))
 
         return single(torque, *known.values())
 

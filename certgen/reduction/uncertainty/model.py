@@ -28,7 +28,8 @@ class Measured:
 #: Name of the input that is local gravity.
 LOCAL_GRAVITY = "local gravity"
 
-#: Measured values with an error of one input added: a number for every row alike, or one for each row, shape (n,).
+#: Measured values with an error of one input added: a number for every row alike, one for each row, shape (n,), or
+#: many tests at a time, shape (k, 1); what was read or stated then becomes an array of shape (k, n) or (k, 1).
 Shift = Callable[[Measured, "float | Array"], Measured]
 
 
@@ -53,6 +54,7 @@ class UncertainInput:
     distribution: str = "rectangular"
     lacking: str = ""
     columns: frozenset[str] = frozenset()
+    alone: bool = False  # moves what is fitted once a test, so that one test is moved at a time
     row_freedom: Array | None = None  # of each row by itself, where rows differ; shape (n,)
 
     @property

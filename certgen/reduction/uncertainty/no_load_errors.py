@@ -13,7 +13,16 @@ from certgen.physics.losses import constant_loss, three_phase_winding_loss
 from certgen.reduction.electrical import electrical_input
 from certgen.reduction.no_load import NoLoadTest
 from certgen.reduction.uncertainty.errors import Errors
-from certgen.reduction.uncertainty.linear import Correlated, linear, nominal, nominals, shifted, straight_line, weighted
+from certgen.reduction.uncertainty.linear import (
+    Correlated,
+    combined,
+    linear,
+    nominal,
+    nominals,
+    shifted,
+    straight_line,
+    weighted,
+)
 from certgen.reduction.uncertainty.model import Measured
 
 Array = NDArray[np.float64]
@@ -36,20 +45,11 @@ class NoLoadErrors:
         by_loss, by_voltage = self.found.core.by_points(at)
         slopes = np.asarray(self.found.core.slope(at))
         # Each point of the curve is a constant loss less friction and windage.
-        by_friction = -by_loss.sum(axis=0)
+        slopes_of = np.vstack([by_loss, by_voltage, -by_loss.sum(axis=0)]).T
+        found = combined(values.tolist(), slopes_of, [*self.constant_loss, *self.voltage, self.friction_windage])
         return [
-            linear(
-                float(values[row]),
-                [
-                    *zip(by_loss[:, row], self.constant_loss, strict=True),
-                    *zip(by_voltage[:, row], self.voltage, strict=True),
-                    (float(by_friction[row]), self.friction_windage),
-                    (float(slopes[row]), voltage[row]),
-                ],
-            )
-            if math.isfinite(values[row])
-            else None
-            for row in range(at.size)
+            linear(nominal(one), [(1.0, one), (float(slope), volts)]) if math.isfinite(nominal(one)) else None
+            for one, slope, volts in zip(found, slopes, voltage, strict=True)
         ]
 
 

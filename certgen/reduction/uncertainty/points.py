@@ -9,11 +9,10 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from uncertainties import ufloat
 
 from certgen.reduction.model import LoadPoints
 from certgen.reduction.uncertainty.errors import sensitivities
-from certgen.reduction.uncertainty.linear import Correlated, linear
+from certgen.reduction.uncertainty.linear import Correlated, Error, linear
 from certgen.reduction.uncertainty.model import Measured, UncertainInput
 from certgen.reduction.uncertainty.read_off import QUANTITIES
 
@@ -38,7 +37,7 @@ def sources_of(inputs: Sequence[UncertainInput], rows: int) -> Sources:
     input_of: dict[Any, UncertainInput] = {}
     variables = []
     for one in inputs:
-        own = tuple(ufloat(0.0, one.size) for _ in range(1 if one.shared else rows))
+        own = tuple(Error(0.0, one.size) for _ in range(1 if one.shared else rows))
         input_of.update((variable, one.of_row(row)) for row, variable in enumerate(own))
         variables.append(own)
     shared = {one.name: own[0] for one, own in zip(inputs, variables, strict=True) if one.shared}
@@ -78,11 +77,13 @@ def correlated_points(
         found = points_of(moved)
         return {name: getattr(found, name) for name in QUANTITIES}
 
-    moving = [
-        (sensitivities(measured, watched, one), own)
+    able = [
+        (one, own)
         for one, own in zip(inputs, sources.variables, strict=True)
         if not one.columns or one.columns & columns
     ]
+    slopes = sensitivities(measured, watched, [one for one, _ in able])
+    moving = list(zip(slopes, (own for _, own in able), strict=True))
     return {name: [_value(name, nominal, moving, row) for row in range(nominal.count)] for name in QUANTITIES}
 
 

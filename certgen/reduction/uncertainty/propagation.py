@@ -8,14 +8,13 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from uncertainties import ufloat
 
 from certgen.readings.model import Table
 from certgen.reduction.load_curve import READ_OFF_BY, LoadCurve
 from certgen.reduction.model import LoadPoints, OperatingPoint
 from certgen.reduction.uncertainty.along_curve import AlongCurve
 from certgen.reduction.uncertainty.errors import Errors, doubt_of, parts_of
-from certgen.reduction.uncertainty.linear import Correlated, derivatives, linear, nominal, weighted
+from certgen.reduction.uncertainty.linear import Correlated, Error, derivatives, linear, nominal, weighted
 from certgen.reduction.uncertainty.model import Contribution, Measured, UncertainInput, Uncertainties
 from certgen.reduction.uncertainty.points import PointsOf, correlated_points, sources_of
 from certgen.reduction.uncertainty.read_off import QUANTITIES
@@ -108,7 +107,7 @@ def _along(fitted: Fitted, points: Mapping[str, list[Correlated]], known: dict[A
         return found[knot, name]
 
     def between(size: float) -> Correlated:
-        variable = ufloat(0.0, size)
+        variable = Error(0.0, size)
         known[variable] = UncertainInput(
             _INTERPOLATION, "", size, lambda measured, _: measured, shared=False, step=size
         )
@@ -119,8 +118,8 @@ def _along(fitted: Fitted, points: Mapping[str, list[Correlated]], known: dict[A
 
 def _operating(fitted: Fitted, along: AlongCurve) -> dict[str, dict[str, Correlated]]:
     read = {name: point.point for name, point in fitted.operating.items() if point is not None}
-    found = {name: along.read_off(READ_OFF_BY[name], point) for name, point in read.items()}
-    return {name: values for name, values in found.items() if values}
+    found = along.read_off([(READ_OFF_BY[name], point) for name, point in read.items()])
+    return {name: values for name, values in zip(read, found, strict=True) if values}
 
 
 #: Quantities that get a budget.

@@ -7,14 +7,14 @@ interpolated quantity moves with its own knots and along the curve with T*, and 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from certgen.reduction.load_curve import PRIMARY, LoadCurve
-from certgen.reduction.model import POINT_UNITS, LoadPoints
+from certgen.reduction.model import POINT_UNITS
 from certgen.reduction.uncertainty.interpolation import interpolation_error
 
 Array = NDArray[np.float64]
@@ -29,116 +29,118 @@ _STEP = 1e-6
 
 @dataclass(frozen=True, eq=False)
 class Gradient:
-    """Derivatives of each quantity read off: by knot and what was tested there, and by an error of the curve itself.
+    """Derivatives of each quantity read off: by what was tested at the knots, and by errors of the curve itself.
 
-    ``by_knot`` maps (knot, 'torque' or an interpolated quantity) to the derivatives by quantity; ``by_curve``
-    maps an interpolated quantity to them; ``curve_error`` is its standard uncertainty from interpolating.
+    ``by_knots`` has a row for each of :data:`QUANTITIES` and a column for each of ``knots``: which knot, and 'torque'
+    or an interpolated quantity. ``by_curve`` has a column for each interpolated quantity, whose standard uncertainty
+    from interpolating is in ``curve_errors``.
     """
 
-    by_knot: Mapping[tuple[int, str], Mapping[str, float]]
-    by_curve: Mapping[str, Mapping[str, float]]
-    curve_error: Mapping[str, float]
+    knots: tuple[tuple[int, str], ...]
+    by_knots: Array
+    by_curve: Array
+    curve_errors: tuple[float, ...]
 
 
-def read_off_gradient(curve: LoadCurve, quantity: str, torque: float) -> Gradient | None:
-    """Derivatives of the point at a torque where the curve meets the wanted value of a quantity.
+def read_off_gradients(curve: LoadCurve, wanted: Sequence[tuple[str, float]]) -> list[Gradient | None]:
+    """Derivatives of the points at torques where the curve meets wanted values of quantities.
 
     Parameters
     ----------
     curve : LoadCurve
         The load curve.
-    quantity : {'current', 'shaft_power', 'speed'}
-        What was wanted.
-    torque : float
-        The torque found. [N*m]
+    wanted : sequence of (str, float)
+        For each point what was wanted, 'current', 'shaft_power' or 'speed', and the torque found. [N*m]
 
     Returns
     -------
-    Gradient or None
+    list of Gradient or None
         In SI units of the quantities; ``None`` where the curve runs level, so that the torque is not determined.
 
     References
     ----------
     JCGM 100:2008, 5.1; the implicit function theorem for the point of crossing.
     """
-    local = _Local(curve, quantity, torque)
-    if local.level:
-        return None
-    by_knot: dict[tuple[int, str], dict[str, float]] = {}
-    by_torque: dict[int, dict[str, float]] = {}
-    for name, interpolant in curve.primary.items():
-        by_ordinate, by_abscissa = interpolant.by_points(np.array([torque]))
-        for knot, place in enumerate(np.searchsorted(curve.torque, interpolant.x).tolist()):
-            if by_ordinate[knot, 0]:
-                by_knot[place, name] = local.moved({name: float(by_ordinate[knot, 0])})
-            if by_abscissa[knot, 0]:
-                by_torque.setdefault(place, {})[name] = float(by_abscissa[knot, 0])
-    for place, effects in by_torque.items():
-        by_knot[place, "torque"] = local.moved(effects)
-    by_curve = {name: local.moved({name: 1.0}) for name in curve.primary}
-    errors = {name: interpolation_error(one, torque) for name, one in curve.primary.items()}
-    return Gradient(by_knot, by_curve, errors)
+    torque = np.array([one for _, one in wanted])
+    interpolants = tuple(curve.primary.values())
+    by_points = [one.by_points(torque) for one in interpolants]
+    slopes = np.array([one.slope(torque) for one in interpolants])
+    values = np.array([one(torque) for one in interpolants])
+    derived = _derived(curve, torque, values)
+    found: list[Gradient | None] = []
+    for point, (quantity, at) in enumerate(wanted):
+        by_wanted, own = _wanted(curve, quantity, at, values[:, point])
+        local = _Local(slopes[:, point], by_wanted, own, derived[:, :, point])
+        effects = [(by_ordinate[:, point], by_abscissa[:, point]) for by_ordinate, by_abscissa in by_points]
+        found.append(None if local.level else _gradient(curve, local, effects, at))
+    return found
 
 
+def _gradient(curve: LoadCurve, local: _Local, effects: Sequence[tuple[Array, Array]], torque: float) -> Gradient:
+    """``effects`` are the slopes of each interpolant by the ordinates and abscissae of its points."""
+    knots: dict[tuple[int, str], Array] = {}
+    for index, ((name, interpolant), of_points) in enumerate(zip(curve.primary.items(), effects, strict=True)):
+        places = np.searchsorted(curve.torque, interpolant.x).tolist()
+        for slopes, of in zip(of_points, (name, "torque"), strict=True):
+            for knot in np.flatnonzero(slopes).tolist():
+                knots.setdefault((places[knot], of), np.zeros(len(effects)))[index] = slopes[knot]
+    return Gradient(
+        knots=tuple(knots),
+        by_knots=local.moved(np.array([*knots.values()]).T),
+        by_curve=local.moved(np.eye(len(effects))),
+        curve_errors=tuple(interpolation_error(one, torque) for one in curve.primary.values()),
+    )
+
+
+def _wanted(curve: LoadCurve, quantity: str, torque: float, values: Array) -> tuple[Array, float]:
+    """How what is wanted moves with each interpolated quantity at fixed torque, and with torque by itself."""
+    of_power = quantity == "shaft_power"
+    chosen = np.array([float(name == ("speed" if of_power else quantity)) for name in curve.primary])
+    return (chosen * torque, float(chosen @ values)) if of_power else (chosen, 0.0)
+
+
+@dataclass(frozen=True, eq=False)
 class _Local:
-    """The curve around one torque: values, slopes, and how derived quantities follow from them."""
+    """The curve around one torque: slopes of the interpolated quantities, and how all others follow from them.
 
-    def __init__(self, curve: LoadCurve, quantity: str, torque: float) -> None:
-        self._quantity, self._torque = quantity, torque
-        self._slopes = {name: float(one.slope(torque)) for name, one in curve.primary.items()}
-        self._speed = float(curve.primary["speed"](torque))
-        self._names = tuple(curve.primary)
-        self._by_torque, self._by_value = _derived(curve, torque)
-        self._steepness = self._wanted_by(self._slopes) + (self._speed if quantity == "shaft_power" else 0.0)
+    ``by_wanted`` tells how the wanted quantity moves with each interpolated one at fixed torque, and ``own`` with
+    torque besides; ``derived`` has a row for each quantity, the first column by torque, the others by each of them.
+    """
+
+    slopes: Array
+    by_wanted: Array
+    own: float
+    derived: Array
+
+    @property
+    def steepness(self) -> float:
+        """Slope of the wanted quantity along the curve."""
+        return float(self.by_wanted @ self.slopes) + self.own
 
     @property
     def level(self) -> bool:
         """Whether the wanted quantity does not change with torque."""
-        return self._steepness == 0.0 or not math.isfinite(self._steepness)
+        return self.steepness == 0.0 or not math.isfinite(self.steepness)
 
-    def _wanted_by(self, effects: Mapping[str, float]) -> float:
-        """Change of the wanted quantity at fixed torque, from changes of the interpolated ones."""
-        if self._quantity == "shaft_power":
-            return self._torque * effects.get("speed", 0.0)
-        return effects.get(self._quantity, 0.0)
-
-    def moved(self, effects: Mapping[str, float]) -> dict[str, float]:
-        """Change of every quantity read off, from changes of interpolated ones at fixed torque."""
-        along = -self._wanted_by(effects) / self._steepness
-        changes = {name: effects.get(name, 0.0) + self._slopes[name] * along for name in self._names}
-        return {
-            quantity: self._by_torque[quantity] * along
-            + sum(self._by_value[name][quantity] * change for name, change in changes.items() if change)
-            for quantity in QUANTITIES
-        }
+    def moved(self, effects: Array) -> Array:
+        """Change of every quantity read off, from changes of interpolated ones at fixed torque: a column a case."""
+        along = -(self.by_wanted @ effects) / self.steepness
+        changes = effects + self.slopes[:, None] * along
+        return np.asarray(self.derived @ np.vstack([along, changes]))
 
 
-def _derived(curve: LoadCurve, torque: float) -> tuple[dict[str, float], dict[str, dict[str, float]]]:
-    """Partial derivatives of every quantity by torque, and by each interpolated quantity."""
-    names = tuple(curve.primary)
-    values = {name: float(one(torque)) for name, one in curve.primary.items()}
-    steps = {"torque": _step(torque), **{name: _step(values[name]) for name in names}}
-    order = ("torque", *names)
-    count = 2 * len(order)
-    torques = np.full(count, torque)
-    columns = {name: np.full(count, values.get(name, math.nan)) for name in PRIMARY}
-    for index, name in enumerate(order):
-        target = torques if name == "torque" else columns[name]
-        target[2 * index] += steps[name]
-        target[2 * index + 1] -= steps[name]
-    points = curve.derive(torques, columns)
-    slopes = {name: _difference(points, index, steps[name]) for index, name in enumerate(order)}
-    return slopes["torque"], {name: slopes[name] for name in names}
+def _derived(curve: LoadCurve, torque: Array, values: Array) -> Array:
+    """Partial derivatives of every quantity by torque and by each interpolated quantity, for m points.
 
-
-def _difference(points: LoadPoints, index: int, step: float) -> dict[str, float]:
-    found = {}
-    for quantity in QUANTITIES:
-        values = getattr(points, quantity)
-        slope = float(values[2 * index] - values[2 * index + 1]) / (2.0 * step)
-        found[quantity] = slope if math.isfinite(slope) else 0.0
-    return found
-
-
-def _step(value: float) -> float:
-    return _STEP * max(abs(value), 1e-3)
+    Shape (quantities, 1 + interpolated ones, m); by central differences, all at once.
+    """
+    at = np.vstack([torque, values])
+    count, points = at.shape
+    steps = _STEP * np.maximum(np.abs(at), 1e-3)
+    moved = np.stack([at[:, None, :] + sign * np.eye(count)[:, :, None] * steps for sign in (1.0, -1.0)], axis=1)
+    columns = {name: np.full(2 * count * points, math.nan) for name in PRIMARY}
+    columns.update(zip(curve.primary, moved[1:].reshape(count - 1, -1), strict=True))
+    found = curve.derive(moved[0].ravel(), columns)
+    stack = np.array([getattr(found, quantity) for quantity in QUANTITIES]).reshape(-1, 2, count, points)
+    slopes = (stack[:, 0] - stack[:, 1]) / (2.0 * steps)
+    return np.where(np.isfinite(slopes), slopes, 0.0)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -53,8 +54,8 @@ def _scattered(deviations: Array) -> Moved:
     return moved
 
 
-def _heavier_rotor(measured: Measured, error: float | Array) -> Measured:
+def _heavier_rotor(measured: Measured, error: Any) -> Measured:
     sweep = measured.readings.sweep
     assert sweep is not None and sweep.rotor_inertia is not None  # else there is no such input
-    heavier = replace(sweep.rotor_inertia, value=sweep.rotor_inertia.value + float(np.mean(error)))
+    heavier = replace(sweep.rotor_inertia, value=sweep.rotor_inertia.value + error)
     return replace(measured, readings=replace(measured.readings, sweep=replace(sweep, rotor_inertia=heavier)))

@@ -13,6 +13,7 @@ from uncertainties import ufloat
 from certgen.physics.curves import straight_line as plain_line
 from certgen.reduction.uncertainty.linear import (
     all_shifted,
+    combined,
     derivatives,
     linear,
     nominal,
@@ -121,3 +122,15 @@ def test_published_thermal_expansion_coefficient():
     found = single(lambda l0, l1, t0, t1: (l1 - l0) / (l0 * (t1 - t0)), cold_length, warm_length, cold, warm)
     assert nominal(found) == pytest.approx(1.7266e-5, abs=0.00005e-5)
     assert found.std_dev == pytest.approx(1.76e-6, abs=0.005e-6)
+
+
+@given(READINGS, st.integers(1, 4))
+def test_values_combined_are_those_made_one_by_one(readings, count):
+    errors = [ufloat(0.0, 0.1) for _ in range(3)]
+    others = [linear(one, [(one, errors[row % 3]), (1.0, errors[0])]) for row, one in enumerate(readings)] + [2.0]
+    slopes = np.sin(np.arange(count * len(others))).reshape(count, len(others))
+    slopes[0, 0] = math.nan  # a slope that is not known tells nothing
+    for value, row in zip(combined([1.0] * count, slopes, others), slopes, strict=True):
+        alone = linear(1.0, zip(row.tolist(), others, strict=True))
+        assert nominal(value) == 1.0
+        assert derivatives(value) == pytest.approx(derivatives(alone), rel=1e-9, abs=1e-12)
