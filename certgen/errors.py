@@ -31,10 +31,10 @@ class Problem:
     def __str__(self) -> str:
         """One paragraph, the place first."""
         place = f"{self.file}:{self.line}:{self.column}" if self.line else self.file
-        return _visible(f"{place}: {self.what}; {self.instead}.")
+        return visible(f"{place}: {self.what}; {self.instead}.")
 
 
-def _visible(text: str) -> str:
+def visible(text: str) -> str:
     """A text on one line: signs that move the cursor, break the line or cannot be seen stand as escapes."""
     return "".join(one if one.isprintable() else one.encode("unicode_escape").decode("ascii") for one in text)
 

@@ -1,0 +1,193 @@
+"""Every reader of files from outside as a function of bytes, which ends in a result or in mistakes that are told.
+
+Anything else is a fault of the program and is raised: another exception, or a mistake that is not one short line.
+"""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from bench import FILES, Bench
+
+from certgen.document.build import Reader
+from certgen.document.source import Problems, decode, parse
+from certgen.errors import CertgenError, InputError
+from certgen.job.fit import check_rig
+from certgen.job.load import load_job
+from certgen.job.rig import Rig
+from certgen.pipeline import assess_job
+from certgen.readings.read import read_readings
+from certgen.readings.recording.fields import Unreadable
+from certgen.readings.recording.lines import LineCutter
+from certgen.readings.recording.rows import LineReader
+from certgen.sheet.layout import load_layout
+from certgen.sheet.place import compose
+from certgen.standards.criteria import read_criteria
+
+LONGEST_MISTAKE = 1500
+EXAMPLES = Path(__file__).parent.parent / "example_jobs"
+LAYOUTS = Path(__file__).parent.parent / "layouts"
+
+#: A logger of each way of cutting a line into cells.
+LOGGERS = tuple(
+    f"{{{how}, columns: [{{name: speed, unit: rpm}}, {{name: scale, unit: kg}}, {{name: current, unit: A}}]}}"
+    for how in ("separator: comma", "separator: semicolon, decimal: comma", "separator: blanks", "separator: '::'")
+)
+
+
+def told_well(error: CertgenError | Problems) -> None:
+    """Every mistake is one short line that a terminal shows as it is."""
+    mistakes = [str(one) for one in error.found] if isinstance(error, Problems) else str(error).split("\n")
+    for told in mistakes:
+        if not told.isprintable() or len(told) > LONGEST_MISTAKE or not told.strip():
+            raise AssertionError(f"not told in a short line: {told[:200]!r}")
+
+
+@dataclass
+class Untrusted:
+    """The readers, each working in a bench of its own below a folder."""
+
+    folder: Path
+    made: dict[object, Any] = field(default_factory=dict)
+
+    def job(self, data: bytes) -> None:
+        """A job file, with the tables and files it names."""
+        problems = Problems()
+        loaded = load_job(self._spoilt("full", "job", data), problems)
+        if loaded is not None:
+            read_readings(loaded)
+        told_well(problems)
+
+    def rig(self, data: bytes) -> None:
+        """A rig file under a good job."""
+        problems = Problems()
+        load_job(self._spoilt("full", "rig", data), problems)
+        told_well(problems)
+
+    def criteria(self, data: bytes) -> None:
+        """A shop's own limits, and a motor judged by them."""
+        problems = Problems()
+        text = decode(data, "limits.yaml", problems)
+        found = None if text is None else read_criteria(text, Reader("limits.yaml", self.folder, problems))
+        told_well(problems)
+        if found is not None and not problems.found:
+            with _refusals():
+                assess_job(self._spoilt("criteria", "criteria", data))
+
+    def layout(self, data: bytes) -> None:
+        """A shop's own layout, and a page set by it."""
+        path = self.folder / "sheet.yaml"
+        path.write_bytes(data)
+        problems = Problems()
+        layout = load_layout(path, "sheet.yaml", problems)
+        told_well(problems)
+        if layout is not None and not problems.found:
+            with _refusals():
+                compose(self._results(), layout, paper="a4", units="si")
+
+    def text(self, data: bytes) -> None:
+        """Readings as delimited text."""
+        self._readings(data, "load_test.csv")
+
+    def logger(self, data: bytes) -> None:
+        """What a serial logger sends; the first byte chooses how its lines are cut."""
+        reader = self._line_reader(data[0] % len(LOGGERS) if data else 0)
+        cutter = LineCutter("any", opened_midway=False)
+        middle = len(data) // 2
+        for line in (*cutter.feed(data[1:middle]), *cutter.feed(data[middle:]), *cutter.broken_off()):
+            try:
+                reader.read(line.data, 0.0)
+            except Unreadable as why:
+                told_well(CertgenError(str(why)))
+
+    def _spoilt(self, bench: str, name: str, data: bytes) -> Path:
+        """A good bench in which one file holds other bytes."""
+        shop = self.folder / f"{bench} with another {name}"
+        if shop not in self.made:
+            self.made[shop] = Bench(shop).start(bench).write()
+        (shop / FILES[name]).write_bytes(data)
+        return shop / FILES["job"]
+
+    def _readings(self, data: bytes, name: str) -> None:
+        problems = Problems()
+        loaded = load_job(self._spoilt("file", "csv", data), problems)
+        assert loaded is not None
+        assert not problems.found
+        read_readings(loaded)
+        told_well(problems)
+
+    def _results(self) -> Any:
+        if "results" not in self.made:
+            shop = self.folder / "shop"
+            self.made["results"] = assess_job(Bench(shop).start("full").write()).results
+        return self.made["results"]
+
+    def _line_reader(self, which: int) -> LineReader:
+        if ("logger", which) not in self.made:
+            text = f"name: a rig\nabsorber: {{kind: arm}}\narm_length: 0.5 m\nscale: {{reads: mass}}\nlogger: {LOGGERS[which]}\n"
+            problems = Problems()
+            reader = Reader("rig.yaml", self.folder, problems)
+            root = parse(text, "rig.yaml", problems)
+            rig = None if root is None else reader.group(Rig, root)
+            assert rig is not None
+            check_rig(rig, reader)
+            assert rig.logger is not None
+            assert not problems.found
+            self.made["logger", which] = LineReader(rig.logger, rig)
+        return self.made["logger", which]
+
+
+@contextmanager
+def _refusals() -> Iterator[None]:
+    try:
+        yield
+    except InputError as error:
+        told_well(error)
+    except CertgenError as error:
+        told_well(error)
+
+
+#: Readers by the name of the files they read.
+READERS: dict[str, Callable[[Untrusted, bytes], None]] = {
+    name: getattr(Untrusted, name) for name in ("job", "rig", "criteria", "layout", "text", "logger")
+}
+
+
+def seeds(reader: str) -> list[bytes]:
+    """Good files to begin with."""
+    from bench import ARM_RIG, BENCHES, CRITERIA, CSV, ROPE_RIG
+
+    if reader == "job":
+        texts = [texts["job"] for texts in BENCHES.values()]
+        return [*(text.encode() for text in texts), *(path.read_bytes() for path in EXAMPLES.glob("*/job.yaml"))]
+    if reader == "rig":
+        return [
+            ARM_RIG.encode(),
+            ROPE_RIG.encode(),
+            *(path.read_bytes() for path in (EXAMPLES / "rigs").glob("*.yaml")),
+        ]
+    if reader == "criteria":
+        return [CRITERIA.encode()]
+    if reader == "layout":
+        return [path.read_bytes() for path in LAYOUTS.glob("*.yaml")]
+    if reader == "text":
+        return [CSV.encode(), CSV.replace(",", ";").encode(), *(path.read_bytes() for path in EXAMPLES.glob("*/*.csv"))]
+    lines = (
+        b"\x001420,2.06,3.4\n1419,2.06,3.4\n",
+        b"\x011420;2,06;3,4\r\n",
+        b"\x02 1420 2.06 3.4\r",
+        b"\x031420::2.06::3.4\n",
+    )
+    return list(lines)
+
+
+def emptied(folder: Path) -> Path:
+    """The folder, with nothing in it."""
+    shutil.rmtree(folder, ignore_errors=True)
+    folder.mkdir(parents=True)
+    return folder
