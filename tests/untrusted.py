@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from bench import FILES, Bench
+from bench import ARM_RIG, BENCHES, CRITERIA, CSV, FILES, ROPE_RIG, Bench
 
 from certgen.document.build import Reader
 from certgen.document.source import Problems, decode, parse
@@ -129,7 +129,7 @@ class Untrusted:
 
     def _line_reader(self, which: int) -> LineReader:
         if ("logger", which) not in self.made:
-            text = f"name: a rig\nabsorber: {{kind: arm}}\narm_length: 0.5 m\nscale: {{reads: mass}}\nlogger: {LOGGERS[which]}\n"
+            text = f"{ARM_RIG}logger: {LOGGERS[which]}\n"
             problems = Problems()
             reader = Reader("rig.yaml", self.folder, problems)
             root = parse(text, "rig.yaml", problems)
@@ -160,8 +160,6 @@ READERS: dict[str, Callable[[Untrusted, bytes], None]] = {
 
 def seeds(reader: str) -> list[bytes]:
     """Good files to begin with."""
-    from bench import ARM_RIG, BENCHES, CRITERIA, CSV, ROPE_RIG
-
     if reader == "job":
         texts = [texts["job"] for texts in BENCHES.values()]
         return [*(text.encode() for text in texts), *(path.read_bytes() for path in EXAMPLES.glob("*/job.yaml"))]
