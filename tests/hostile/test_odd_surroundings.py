@@ -29,8 +29,6 @@ with time_machine.travel(float(sys.argv.pop(1))):
 """
 PLACES = ("HOME", "XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "MPLCONFIGDIR", "TMPDIR")
 NO_PLACE = dict.fromkeys(PLACES, "/nonexistent")
-    ("HOME", "XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "MPLCONFIGDIR", "TMPDIR"), "/nonexistent"
-)
 PLAIN_SIGNS = {"LC_ALL": "C", "PYTHONCOERCECLOCALE": "0", "PYTHONUTF8": "0"}
 
 
