@@ -18,10 +18,13 @@ def write_whole(path: Path, data: bytes) -> None:
     Raises
     ------
     CertgenError
-        The folder is missing, not writable or full.
+        The folder is missing, not writable or full, or a device, a pipe or a folder has the name.
     """
-    with failure_told(path), _written(path.parent, data) as complete:
-        complete.replace(path)
+    with failure_told(path):
+        if path.exists() and not path.is_file():
+            raise CertgenError(f"{path}: this is not an ordinary file and is left as it is; name another.")
+        with _written(path.parent, data) as complete:
+            complete.replace(path)
 
 
 def issue_once(path: Path, data: bytes) -> bool:
