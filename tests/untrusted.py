@@ -5,28 +5,40 @@ Anything else is a fault of the program and is raised: another exception, or a m
 
 from __future__ import annotations
 
-import shutil
+import io
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 from bench import ARM_RIG, BENCHES, CRITERIA, CSV, FILES, ROPE_RIG, Bench
 
+from certgen.archive.again import MadeAgain
+from certgen.archive.contents import Contents
+from certgen.archive.signature import judged
+from certgen.archive.verify import NotACertificate, enclosed_files, verify
 from certgen.document.build import Reader
 from certgen.document.source import Problems, decode, parse
 from certgen.errors import CertgenError, InputError
 from certgen.job.fit import check_rig
 from certgen.job.load import load_job
 from certgen.job.rig import Rig
-from certgen.pipeline import assess_job
+from certgen.pipeline import SheetOptions, assess_job, draw_job
+from certgen.planning_of_job import plan_job
 from certgen.readings.read import read_readings
 from certgen.readings.recording.fields import Unreadable
 from certgen.readings.recording.lines import LineCutter
 from certgen.readings.recording.rows import LineReader
-from certgen.sheet.layout import load_layout
-from certgen.sheet.place import compose
+from certgen.sheet.content import Content
+from certgen.sheet.layout import Layout, load_layout
+from certgen.sheet.logo import LogoRefused, read_logo
+from certgen.sheet.page import units_of
+from certgen.sheet.place import compose_content
+from certgen.sheet.plan_content import PlanContent
+from certgen.sheet.subjects import PLAN
 from certgen.standards.criteria import read_criteria
 
 LONGEST_MISTAKE = 1500
@@ -53,7 +65,7 @@ class Untrusted:
     """The readers, each working in a bench of its own below a folder."""
 
     folder: Path
-    made: dict[object, Any] = field(default_factory=dict)
+    made: dict[Any, Any] = field(default_factory=dict)
 
     def job(self, data: bytes) -> None:
         """A job file, with the tables and files it names."""
@@ -88,7 +100,7 @@ class Untrusted:
         told_well(problems)
         if layout is not None and not problems.found:
             with _refusals():
-                compose(self._results(), layout, paper="a4", units="si")
+                compose_content(self._content(layout), layout, "a4")
 
     def text(self, data: bytes) -> None:
         """Readings as delimited text."""
@@ -104,6 +116,25 @@ class Untrusted:
                 reader.read(line.data, 0.0)
             except Unreadable as why:
                 told_well(CertgenError(str(why)))
+
+    def verify(self, data: bytes) -> None:
+        """A certificate to be verified; what it encloses is read as any job is, and not computed again here."""
+        try:
+            found = verify(data, _not_made, judged)
+            enclosed_files(data)
+        except NotACertificate as error:
+            told_well(error)
+        else:
+            assert found.facts
+
+    def logo(self, data: bytes) -> None:
+        """A shop's logo."""
+        try:
+            logo = read_logo(data)
+        except LogoRefused as why:
+            told_well(CertgenError(str(why)))
+        else:
+            assert len(logo.pixels) == 3 * logo.width * logo.height
 
     def _spoilt(self, bench: str, name: str, data: bytes) -> Path:
         """A good bench in which one file holds other bytes."""
@@ -121,11 +152,15 @@ class Untrusted:
         read_readings(loaded)
         told_well(problems)
 
-    def _results(self) -> Any:
+    def _content(self, layout: Layout) -> Content | PlanContent:
+        """What a sheet of the layout's subject shows."""
         if "results" not in self.made:
-            shop = self.folder / "shop"
-            self.made["results"] = assess_job(Bench(shop).start("full").write()).results
-        return self.made["results"]
+            job = Bench(self.folder / "shop").start("full").write()
+            self.made["results"], self.made["plan"] = assess_job(job).results, plan_job(job).plan
+        units = units_of(layout, "si")
+        if layout.subject == PLAN:
+            return PlanContent(self.made["plan"], units, layout.words)
+        return Content(self.made["results"], units, layout.words)
 
     def _line_reader(self, which: int) -> LineReader:
         if ("logger", which) not in self.made:
@@ -142,6 +177,10 @@ class Untrusted:
         return self.made["logger", which]
 
 
+def _not_made(job: Path, contents: Contents) -> MadeAgain:
+    raise CertgenError("not made again")
+
+
 @contextmanager
 def _refusals() -> Iterator[None]:
     try:
@@ -154,7 +193,7 @@ def _refusals() -> Iterator[None]:
 
 #: Readers by the name of the files they read.
 READERS: dict[str, Callable[[Untrusted, bytes], None]] = {
-    name: getattr(Untrusted, name) for name in ("job", "rig", "criteria", "layout", "text", "logger")
+    name: getattr(Untrusted, name) for name in ("job", "rig", "criteria", "layout", "text", "logger", "logo", "verify")
 }
 
 
@@ -175,6 +214,10 @@ def seeds(reader: str) -> list[bytes]:
         return [path.read_bytes() for path in LAYOUTS.glob("*.yaml")]
     if reader == "text":
         return [CSV.encode(), CSV.replace(",", ";").encode(), *(path.read_bytes() for path in EXAMPLES.glob("*/*.csv"))]
+    if reader == "verify":
+        return list(_certificates())
+    if reader == "logo":
+        return list(_logos())
     lines = (
         b"\x001420,2.06,3.4\n1419,2.06,3.4\n",
         b"\x011420;2,06;3,4\r\n",
@@ -184,8 +227,30 @@ def seeds(reader: str) -> list[bytes]:
     return list(lines)
 
 
-def emptied(folder: Path) -> Path:
-    """The folder, with nothing in it."""
-    shutil.rmtree(folder, ignore_errors=True)
-    folder.mkdir(parents=True)
-    return folder
+@cache
+def _certificates() -> tuple[bytes, ...]:
+    """A certificate, and a file that encloses one as certificates do and is little else, where damage meets structure."""
+    with TemporaryDirectory() as folder:
+        document = draw_job(Bench(Path(folder)).start("arm").write(), SheetOptions()).document
+    return document, _enclosing_one_file()
+
+
+def _enclosing_one_file() -> bytes:
+    from pypdf import PdfWriter
+
+    writer = PdfWriter()
+    writer.add_blank_page(72, 72)
+    writer.add_attachment("contents.json", b"{}")
+    target = io.BytesIO()
+    writer.write(target)
+    return b"%PDF-1.7\n%certgen certificate\n" + target.getvalue().partition(b"\n")[2]
+
+
+def _logos() -> Iterator[bytes]:
+    """Small pictures of each kind that a PNG can be."""
+    from PIL import Image
+
+    for mode in ("1", "L", "LA", "P", "RGB", "RGBA", "I;16"):
+        target = io.BytesIO()
+        Image.new(mode, (6, 4)).save(target, "PNG")
+        yield target.getvalue()
