@@ -30,6 +30,8 @@ MOST_MEGABYTES = 1500
 CORPUS = TESTS / "hostile" / "corpus"
 #: Readers whose files are long by nature. [byte]
 _LONGEST = {"workbook": 40_000, "verify": 80_000}
+#: Packages whose lines lead the search.
+_FOLLOWED = ["certgen", "pypdf", "PIL"]
 _WORDS = TESTS / "hostile" / "words.txt"
 
 
@@ -37,12 +39,13 @@ def _trace(reader: str, folder: Path) -> None:
     """Run in a process of its own: fault after fault is kept, and the search goes on."""
     import atheris
 
-    with atheris.instrument_imports(include=["certgen", "pypdf"] if reader == "verify" else ["certgen"]):
-        from untrusted import READERS, Untrusted
+    slowest, known = 0.0, set()
+    with atheris.instrument_imports(include=_FOLLOWED):
+        from untrusted import READERS, Untrusted, seeds
 
-    untrusted = Untrusted(folder / "work")
-    untrusted.folder.mkdir()
-    read, slowest, known = READERS[reader], 0.0, set()
+        untrusted, read = Untrusted(folder / "work"), READERS[reader]
+        for data in seeds(reader):  # imports what waits for its first use
+            read(untrusted, data)
 
     def one(data: bytes) -> None:
         nonlocal slowest
@@ -73,7 +76,7 @@ def _begin(reader: str, folder: Path) -> Path:
     from untrusted import seeds
 
     found = folder / "found"
-    for name in ("found", "faults"):
+    for name in ("found", "faults", "work"):
         (folder / name).mkdir(parents=True, exist_ok=True)
     failed = [path.read_bytes() for path in (CORPUS / reader).glob("*")]
     for data in (*seeds(reader), *failed):
