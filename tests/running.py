@@ -15,13 +15,16 @@ REPOSITORY = Path(__file__).parent.parent
 #: A hang guard, far above what any command takes. [s]
 PATIENCE = 300.0
 
+#: Which processor the linear algebra takes the machine to have; the last digits of its sums go by that.
+_OF_THE_MACHINE = "OPENBLAS_"
+
 _DROP_FROM_BOUNDING_SET = 24  # prctl(2), PR_CAPBSET_DROP
 _PASSES_PERMISSIONS = (1, 2)  # capabilities(7), CAP_DAC_OVERRIDE and CAP_DAC_READ_SEARCH
 
 
 @dataclass(frozen=True)
 class Surroundings:
-    """Where a command runs: its environment (nothing else is set), what happens before it starts, its streams."""
+    """Where a command runs: its environment (little else is set), what happens before it starts, its streams."""
 
     environment: Mapping[str, str] = field(default_factory=dict)
     before: Callable[[], object] | None = None
@@ -51,7 +54,8 @@ class Surroundings:
     @property
     def all(self) -> dict[str, str]:
         """The whole environment."""
-        return {"PYTHONPATH": str(REPOSITORY), "PYTHONDONTWRITEBYTECODE": "1", **self.environment}
+        machine = {name: value for name, value in os.environ.items() if name.startswith(_OF_THE_MACHINE)}
+        return {"PYTHONPATH": str(REPOSITORY), "PYTHONDONTWRITEBYTECODE": "1", **machine, **self.environment}
 
     def _prepare(self) -> None:
         if self.before is not None:
