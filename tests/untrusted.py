@@ -15,6 +15,7 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from bench import ARM_RIG, BENCHES, CRITERIA, CSV, FILES, ROPE_RIG, Bench
+from workbooks import in_a_workbook, sheets
 
 from certgen.archive.again import MadeAgain
 from certgen.archive.contents import Contents
@@ -50,6 +51,16 @@ LOGGERS = tuple(
     f"{{{how}, columns: [{{name: speed, unit: rpm}}, {{name: scale, unit: kg}}, {{name: current, unit: A}}]}}"
     for how in ("separator: comma", "separator: semicolon, decimal: comma", "separator: blanks", "separator: '::'")
 )
+
+
+_ONE_FILE = BENCHES["file"]["job"].partition("  load_test:\n")[2].partition("criteria:")[0]
+_JOINED = """\
+    files:
+      - {file: brake.csv, columns: {time: s, speed: rpm, scale: kg}}
+      - {file: meter.csv, columns: {time: s, voltage: V, current: A, input_power: W}}
+    join: {by: nearest, within: 0.5 s}
+"""
+OPEN_DOCUMENT = b"application/vnd.oasis.opendocument.spreadsheet"
 
 
 def told_well(error: CertgenError | Problems) -> None:
@@ -104,7 +115,17 @@ class Untrusted:
 
     def text(self, data: bytes) -> None:
         """Readings as delimited text."""
-        self._readings(data, "load_test.csv")
+        self._readings({"load_test.csv": data})
+
+    def workbook(self, data: bytes) -> None:
+        """Readings in a workbook: a whole one, or the XML of a sheet that is put into a good one."""
+        book = in_a_workbook(data)
+        self._readings({"load_test.ods" if OPEN_DOCUMENT in book[:200] else "load_test.xlsx": book})
+
+    def joined(self, data: bytes) -> None:
+        """Two logs joined on time; the sign RS stands between them."""
+        brake, _, meter = data.partition(b"\x1e")
+        self._readings({"brake.csv": brake, "meter.csv": meter}, _JOINED)
 
     def logger(self, data: bytes) -> None:
         """What a serial logger sends; the first byte chooses how its lines are cut."""
@@ -144,11 +165,18 @@ class Untrusted:
         (shop / FILES[name]).write_bytes(data)
         return shop / FILES["job"]
 
-    def _readings(self, data: bytes, name: str) -> None:
+    def _readings(self, files: dict[str, bytes], declared: str = "") -> None:
+        first = next(iter(files))
+        shop = self.folder / f"with {first}"
+        if shop not in self.made:
+            edits = {_ONE_FILE: declared} if declared else {"file: load_test.csv": f"file: {first}"}
+            self.made[shop] = Bench(shop).start("file").edit("job", edits).write()
+        for name, data in files.items():
+            (shop / "motor" / name).write_bytes(data)
         problems = Problems()
-        loaded = load_job(self._spoilt("file", "csv", data), problems)
+        loaded = load_job(self.made[shop], problems)
         assert loaded is not None
-        assert not problems.found
+        assert not problems.found, problems.found
         read_readings(loaded)
         told_well(problems)
 
@@ -193,7 +221,16 @@ def _refusals() -> Iterator[None]:
 
 #: Readers by the name of the files they read.
 READERS: dict[str, Callable[[Untrusted, bytes], None]] = {
-    name: getattr(Untrusted, name) for name in ("job", "rig", "criteria", "layout", "text", "logger", "logo", "verify")
+    "job": Untrusted.job,
+    "rig": Untrusted.rig,
+    "criteria": Untrusted.criteria,
+    "layout": Untrusted.layout,
+    "text": Untrusted.text,
+    "workbook": Untrusted.workbook,
+    "joined": Untrusted.joined,
+    "logger": Untrusted.logger,
+    "logo": Untrusted.logo,
+    "verify": Untrusted.verify,
 }
 
 
@@ -214,6 +251,12 @@ def seeds(reader: str) -> list[bytes]:
         return [path.read_bytes() for path in LAYOUTS.glob("*.yaml")]
     if reader == "text":
         return [CSV.encode(), CSV.replace(",", ";").encode(), *(path.read_bytes() for path in EXAMPLES.glob("*/*.csv"))]
+    if reader == "workbook":
+        return [*sheets(), *(in_a_workbook(sheet) for sheet in sheets())]
+    if reader == "joined":
+        return [
+            b"time,speed,scale\n0,1492,0\n1,1450,1\n2,1420,2\n\x1etime,voltage,current,input_power\n0.1,400,2,160\n1,400,3,900\n"
+        ]
     if reader == "verify":
         return list(_certificates())
     if reader == "logo":
