@@ -45,6 +45,10 @@ class CertgenError(Exception):
     exit_code = 2
     names_its_file = True  # else whoever tells it puts the job's name before it
 
+    def __str__(self) -> str:
+        """The message, whatever it quotes shown as it is."""
+        return "\n".join(visible(line) for line in super().__str__().split("\n"))
+
 
 class InputError(CertgenError):
     """The files given cannot be used as written."""
