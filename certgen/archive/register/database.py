@@ -139,6 +139,8 @@ def told(path: Path) -> Iterator[None]:
     """What the database engine reports, in a sentence that names the file."""
     try:
         yield
+    except UnicodeDecodeError as cause:  # damage in the very words that would tell of it
+        raise CertgenError(f"{path}: the register cannot be used (it holds bytes of no text); {_ADVICE}.") from cause
     except sqlite3.Error as cause:
         code = getattr(cause, "sqlite_errorcode", None)
         advice = _ADVICE if code is None else _OF_THE_SYSTEM.get(code & 0xFF, _ADVICE)
