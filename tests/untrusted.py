@@ -39,7 +39,7 @@ from certgen.sheet.logo import LogoRefused, read_logo
 from certgen.sheet.page import units_of
 from certgen.sheet.place import compose_content
 from certgen.sheet.plan_content import PlanContent
-from certgen.sheet.subjects import PLAN
+from certgen.sheet.subjects import PLAN, TEST
 from certgen.standards.criteria import read_criteria
 
 LONGEST_MISTAKE = 1500
@@ -103,13 +103,13 @@ class Untrusted:
                 assess_job(self._spoilt("criteria", "criteria", data))
 
     def layout(self, data: bytes) -> None:
-        """A shop's own layout, and a page set by it."""
+        """A shop's own layout, and a page of a test or a plan set by it."""
         path = self.folder / "sheet.yaml"
         path.write_bytes(data)
         problems = Problems()
         layout = load_layout(path, "sheet.yaml", problems)
         told_well(problems)
-        if layout is not None and not problems.found:
+        if layout is not None and not problems.found and layout.subject in (TEST, PLAN):
             with _refusals():
                 compose_content(self._content(layout), layout, "a4")
 
