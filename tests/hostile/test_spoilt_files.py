@@ -63,7 +63,7 @@ def test_good_files_are_read(untrusted: Untrusted, reader: str) -> None:
 def test_spoilt_files_are_told(untrusted: Untrusted, reader: str) -> None:
     @given(data=spoilt(seeds(reader)))
     @settings(
-        max_examples=MOST.get(reader, 250),
+        max_examples=MOST.get(reader, 120),
         deadline=None,
         phases=[Phase.explicit, Phase.generate],
         suppress_health_check=list(HealthCheck),
@@ -75,7 +75,7 @@ def test_spoilt_files_are_told(untrusted: Untrusted, reader: str) -> None:
 
 
 #: Examples for readers that take long over each.
-MOST = {"layout": 150, "verify": 150}
+MOST = {"layout": 60, "verify": 60}
 
 
 @pytest.mark.parametrize("name", REASONS)
