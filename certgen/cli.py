@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import argparse
-import io
-import os
 import sys
 from collections.abc import Callable, Sequence
 
 from certgen import __version__
 from certgen.commands import check, completion, issue, key, new, plan, record, register, schema, sign, summary, verify
 from certgen.errors import CertgenError
+from certgen.streams import let_go_of_output, ready_streams, refusal, say
 
 #: The commands in the order the help lists them; their heavy imports wait until they run.
 COMMANDS = {
@@ -33,29 +32,26 @@ _PIPE_CLOSED = 141  # what a shell reports for a closed pipe
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit status: 0 done, 1 not good, 2 wrong input."""
-    _print_any_text()
+    ready_streams()
     options = command_line().parse_args(arguments)
     run: Callable[[argparse.Namespace], int] = options.run
     try:
         status = run(options)
         sys.stdout.flush()
     except CertgenError as error:
-        print(error, file=sys.stderr)
+        say(error)
         return error.exit_code
     except KeyboardInterrupt:
-        print("stopped", file=sys.stderr)
+        say("stopped")
         return 130
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        let_go_of_output()
         return _PIPE_CLOSED
+    except OSError as cause:
+        let_go_of_output()
+        say(refusal(cause))
+        return CertgenError.exit_code
     return status
-
-
-def _print_any_text() -> None:
-    """Let a terminal of a narrow character set show an escape where it has no sign such as the degree."""
-    for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="backslashreplace")
 
 
 def command_line() -> argparse.ArgumentParser:

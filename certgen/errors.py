@@ -31,10 +31,10 @@ class Problem:
     def __str__(self) -> str:
         """One paragraph, the place first."""
         place = f"{self.file}:{self.line}:{self.column}" if self.line else self.file
-        return _visible(f"{place}: {self.what}; {self.instead}.")
+        return visible(f"{place}: {self.what}; {self.instead}.")
 
 
-def _visible(text: str) -> str:
+def visible(text: str) -> str:
     """A text on one line: signs that move the cursor, break the line or cannot be seen stand as escapes."""
     return "".join(one if one.isprintable() else one.encode("unicode_escape").decode("ascii") for one in text)
 
@@ -44,6 +44,10 @@ class CertgenError(Exception):
 
     exit_code = 2
     names_its_file = True  # else whoever tells it puts the job's name before it
+
+    def __str__(self) -> str:
+        """The message, whatever it quotes shown as it is."""
+        return "\n".join(visible(line) for line in super().__str__().split("\n"))
 
 
 class InputError(CertgenError):

@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from certgen.errors import CertgenError
+from certgen.errors import CertgenError, visible
 from certgen.pipeline import SheetOptions, issue_job
 
 #: Jobs handed to an executor ahead of those that are done, for each worker.
@@ -50,7 +50,7 @@ def carried_out(order: Order) -> Outcome:
             order.job, out=order.out, results_path=order.results, options=order.options, archive=order.archive
         )
     except CertgenError as error:
-        told = str(error) if error.names_its_file else f"{order.job}: {error}"
+        told = str(error) if error.names_its_file else f"{visible(str(order.job))}: {error}"
         return Outcome(order.job, error=told, exit_code=error.exit_code)
     return Outcome(order.job, issued.path, issued.verdict, issued.new, issued.left_out)
 

@@ -59,7 +59,7 @@ def draw_sheet(planned: Planned, out: Path, options: SheetOptions, job: Path) ->
     number = plan.certificate.number if plan.certificate is not None else None
     document = draw(page, About(title, "", f"{plan.motor.type} motor", number or "", "", f"certgen {__version__}"))
     path = out / file_name(name_of(plan, job)) if out.is_dir() else out
-    if path is out and path.exists() and path.read_bytes() != document:
+    if path is out and path.is_file() and path.read_bytes() != document:
         raise CertgenError(f"{out}: a file of this name exists and is not this run sheet; name another, or a folder.")
     write_whole(path, document)
     return SheetWritten(path, page.left_out)

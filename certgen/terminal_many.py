@@ -7,6 +7,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from certgen.errors import visible
+
 if TYPE_CHECKING:
     from certgen.many import Outcome
 
@@ -24,10 +26,11 @@ def outcome_told(outcome: Outcome) -> Iterator[Line]:
     if outcome.error:
         yield Line(outcome.error, aside=True)
         return
+    path = visible(str(outcome.path))
     for name in outcome.left_out:
-        yield Line(f"{outcome.path}: left out for lack of room: {name}", aside=True)
+        yield Line(f"{path}: left out for lack of room: {name}", aside=True)
     again = "" if outcome.new else " (unchanged, already issued)"
-    yield Line(f"{outcome.path}: {outcome.verdict}{again}")
+    yield Line(f"{path}: {outcome.verdict}{again}")
 
 
 def summary(done: Sequence[Outcome]) -> str:
@@ -39,5 +42,5 @@ def summary(done: Sequence[Outcome]) -> str:
         f"{name:<{width}}  {count:>6}" for name, count in sorted(counted.items(), key=lambda item: (-item[1], item[0]))
     ]
     rows.append(f"{'jobs':<{width}}  {len(done):>6}" + (f", {unchanged} of them unchanged" if unchanged else ""))
-    failed = [f"not issued: {one.job}" for one in done if one.error]
+    failed = [f"not issued: {visible(str(one.job))}" for one in done if one.error]
     return "\n".join((*rows, *failed))

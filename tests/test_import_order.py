@@ -28,6 +28,7 @@ ABOVE = (
     "many",
     "preloaded",
     "progress",
+    "streams",
     "terminal_many",
     "cli",
     "commands",

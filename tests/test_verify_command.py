@@ -50,7 +50,7 @@ def test_the_worst_status_counts(page: Path, capsys: pytest.CaptureFixture[str])
     assert told.err.splitlines() == [
         "other.pdf: not a certificate of this program: it is not a PDF.",
         "absent.pdf: cannot be read (No such file or directory); check its name and permissions.",
-        ".: cannot be read (Is a directory); check its name and permissions.",
+        ".: this is not an ordinary file; give the name of a file.",
     ]
 
 

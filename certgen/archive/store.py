@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from certgen.errors import AlreadyIssued, CertgenError
+from certgen.errors import AlreadyIssued, CertgenError, visible
 
 
 def write_whole(path: Path, data: bytes) -> None:
@@ -18,10 +18,13 @@ def write_whole(path: Path, data: bytes) -> None:
     Raises
     ------
     CertgenError
-        The folder is missing, not writable or full.
+        The folder is missing, not writable or full, or a device, a pipe or a folder has the name.
     """
-    with failure_told(path), _written(path.parent, data) as complete:
-        complete.replace(path)
+    with failure_told(path):
+        if path.exists() and not path.is_file():
+            raise CertgenError(f"{path}: this is not an ordinary file and is left as it is; name another.")
+        with _written(path.parent, data) as complete:
+            complete.replace(path)
 
 
 def issue_once(path: Path, data: bytes) -> bool:
@@ -67,11 +70,18 @@ def write_once(path: Path, data: bytes, *, secret: bool = False) -> bool:
 def failure_told(path: Path) -> Iterator[None]:
     """What the system reports when a file cannot be written, in a sentence that names it."""
     try:
+        os.fsencode(path)
         yield
+    except UnicodeEncodeError as cause:
+        raise CertgenError(
+            f"{path}: this name cannot be written in the character set of this system ({cause.encoding}); "
+            "set a language with UTF-8, for example LC_ALL=C.UTF-8."
+        ) from cause
     except OSError as cause:
         reason = cause.strerror or str(cause)
         raise CertgenError(
-            f"{path}: the file cannot be written ({reason}); name a folder that exists, may be written to and has room."
+            f"{visible(str(path))}: the file cannot be written ({reason}); "
+            "name a folder that exists, may be written to and has room."
         ) from cause
 
 

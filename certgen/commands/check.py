@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 
 from certgen.commands.each_job import add_jobs, add_require, each_job
-from certgen.errors import CertgenError, InputError
+from certgen.errors import CertgenError, InputError, visible
 
 HELP = "the same up to the verdict, told in the terminal; nothing is written; or check a layout file"
 
@@ -33,7 +33,7 @@ def run(options: argparse.Namespace) -> int:
 
     def one(job: Path) -> str:
         assessed = assess_job(job)
-        print(told(assessed.results, str(job)))
+        print(told(assessed.results, visible(str(job))))
         if options.budget:
             print(budget_told(assessed.results))
         return assessed.results.verdict.outcome

@@ -7,7 +7,7 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
-from certgen.errors import CertgenError
+from certgen.errors import CertgenError, visible
 
 _OUTCOMES = ("pass", "conditional pass")
 
@@ -32,7 +32,7 @@ def status_of(job: Path, outcome: str, require: str | None) -> int:
     """0 where the outcome is as good as required, else 1, told on standard error."""
     if require is None or outcome in _OUTCOMES[: _OUTCOMES.index(require) + 1]:
         return 0
-    print(f"{job}: the verdict is '{outcome}', '{require}' was required", file=sys.stderr)
+    print(f"{visible(str(job))}: the verdict is '{outcome}', '{require}' was required", file=sys.stderr)
     return 1
 
 
@@ -45,7 +45,7 @@ def each_job(options: argparse.Namespace, one: Callable[[Path], str]) -> int:
         try:
             outcome = one(job)
         except CertgenError as error:
-            print(error if error.names_its_file else f"{job}: {error}", file=sys.stderr)
+            print(error if error.names_its_file else f"{visible(str(job))}: {error}", file=sys.stderr)
             status = max(status, error.exit_code)
             continue
         status = max(status, status_of(job, outcome, options.require))

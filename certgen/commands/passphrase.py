@@ -19,8 +19,15 @@ def passphrase_from(options: argparse.Namespace, question: str) -> bytes:
     """The passphrase, asked for where no file holds it."""
     if options.passphrase_file is None:
         import getpass
+        import warnings
 
-        return getpass.getpass(question).encode()
+        try:
+            with warnings.catch_warnings():
+                warnings.simplefilter("error", getpass.GetPassWarning)  # no terminal: what is typed could be seen
+                return getpass.getpass(question).encode()
+        except (EOFError, getpass.GetPassWarning):
+            what = "there is no terminal to ask for the passphrase"
+            raise CertgenError(f"{what}; write it into a file and name that with --passphrase-file.") from None
     try:
         with options.passphrase_file.open(encoding="utf-8") as file:
             line: str = file.readline(10_000)

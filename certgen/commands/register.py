@@ -85,7 +85,10 @@ def _add_trend(action: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Do one action."""
-    status: int = options.act(options)
+    from certgen.archive.register.database import FILE_NAME, told
+
+    with told(options.archive / FILE_NAME):
+        status: int = options.act(options)
     return status
 
 

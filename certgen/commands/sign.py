@@ -6,6 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
+from certgen.commands.given_file import read_given
 from certgen.commands.passphrase import add_passphrase, passphrase_from
 from certgen.errors import CertgenError
 
@@ -61,8 +62,6 @@ def _target(page: Path, out: Path | None) -> Path:
 
 def _read(path: Path, most: int) -> bytes:
     try:
-        if path.stat().st_size > most:
-            raise CertgenError(f"{path}: larger than {most // 1_000_000} MB; give the right file.")
-        return path.read_bytes()
-    except OSError as cause:
-        raise CertgenError(f"{path}: cannot be read ({cause.strerror or cause}); check its name.") from cause
+        return read_given(path, most)
+    except CertgenError as error:
+        raise CertgenError(f"{path}: {error}") from error

@@ -8,7 +8,8 @@ from contextlib import ExitStack, closing
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from certgen.errors import CertgenError
+from certgen.commands.given_file import read_given
+from certgen.errors import CertgenError, visible
 
 if TYPE_CHECKING:
     from certgen.archive.again import MadeAgain
@@ -40,7 +41,7 @@ def run(options: argparse.Namespace) -> int:
     """Tell the facts of every certificate; the worst exit status counts."""
     if options.extract is not None and len(options.pages) > 1:
         raise CertgenError("--extract takes one certificate at a time; name one PDF.")
-    trusted = None if options.signed_by is None else _read(options.signed_by, 1_000_000)
+    trusted = None if options.signed_by is None else _trusted(options.signed_by)
     status = 0
     with ExitStack() as stack:
         register = None if options.archive is None else _register(options.archive, stack)
@@ -48,9 +49,16 @@ def run(options: argparse.Namespace) -> int:
             try:
                 status = max(status, _one(page, options.extract, trusted, register))
             except CertgenError as error:
-                print(f"{page}: {error}", file=sys.stderr)
+                print(f"{visible(str(page))}: {error}", file=sys.stderr)
                 status = max(status, error.exit_code)
     return status
+
+
+def _trusted(path: Path) -> bytes:
+    try:
+        return read_given(path, 1_000_000)
+    except CertgenError as error:
+        raise CertgenError(f"--signed-by {path}: {error}") from error
 
 
 def _register(archive: Path, stack: ExitStack) -> Register:
@@ -66,7 +74,7 @@ def _one(page: Path, extract_to: Path | None, trusted: bytes | None, register: R
     from certgen.archive.signature import judged
     from certgen.archive.verify import enclosed_files, verify
 
-    data = _read(page, MOST_PDF)
+    data = read_given(page, MOST_PDF)
 
     def signatures(document: bytes) -> Fact:
         return judged(document, trusted)
@@ -113,18 +121,4 @@ def _told(page: Path, found: Verification) -> str:
     for fact in found.facts:
         lines.append(f"  {_MARKS[fact.state]:>3}  {fact.name}: {fact.words}")
         lines += [f"         {detail}" for detail in fact.details]
-    return "\n".join(_visible(line) for line in lines)
-
-
-def _visible(line: str) -> str:
-    """A line on one line: what a stranger's file says may hold signs that move the cursor."""
-    return "".join(sign if sign.isprintable() else ascii(sign)[1:-1] for sign in line)
-
-
-def _read(path: Path, most: int) -> bytes:
-    try:
-        if path.is_file() and path.stat().st_size > most:
-            raise CertgenError(f"larger than {most // 1_000_000} MB, which no certificate is.")
-        return path.read_bytes()
-    except OSError as cause:
-        raise CertgenError(f"cannot be read ({cause.strerror or cause}); check its name and permissions.") from cause
+    return "\n".join(visible(line) for line in lines)

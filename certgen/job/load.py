@@ -11,6 +11,7 @@ from typing import TypeVar
 from certgen.document.build import FileReference, Reader
 from certgen.document.references import find, shown_name
 from certgen.document.source import Problems, decode, parse, read_bounded
+from certgen.errors import visible
 from certgen.job.fit import check_fit
 from certgen.job.gear import at_output_shaft
 from certgen.job.model import Job
@@ -77,7 +78,7 @@ def load_job(
     if job is None:
         return None
     job = at_output_shaft(job)
-    inputs = {path.name: digest(data)}
+    inputs = {visible(path.name): digest(data)}
     rig, rig_reader = _read_rig(job.rig, reader, inputs)
     check_fit(job, rig, reader, rig_reader)
     return LoadedJob(job, rig, path.parent, reader, rig_reader, inputs)

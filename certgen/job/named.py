@@ -33,7 +33,7 @@ def jobs_named(arguments: Sequence[Path]) -> list[Path]:
     for argument in arguments:
         jobs = list(_jobs_of(argument))
         if not jobs:
-            what = "folder holds no job file" if argument.is_dir() else "pattern meets no job file"
+            what = "folder holds no job file" if _is_folder(argument) else "pattern meets no job file"
             raise CertgenError(f"{argument}: this {what}; a job file has the keys 'certificate:' and 'motor:'.")
         found.extend(jobs if jobs == [argument] else [job for job in jobs if job not in known])
         known.update(jobs)
@@ -43,9 +43,9 @@ def jobs_named(arguments: Sequence[Path]) -> list[Path]:
 
 
 def _jobs_of(argument: Path) -> Iterator[Path]:
-    if argument.is_dir():
+    if _is_folder(argument):
         yield from sorted(path for path in argument.rglob("*") if _is_job(path))
-    elif _PATTERN.search(str(argument)) and not argument.exists():
+    elif _PATTERN.search(str(argument)) and not _is_there(argument):
         yield from _of_pattern(argument)
     else:
         yield argument
@@ -61,17 +61,34 @@ def _of_pattern(pattern: Path) -> list[Path]:
         raise CertgenError(
             f"{pattern}: this is no pattern of files ({cause}); write for example 'jobs/*.yaml'."
         ) from cause
-    return [job for path in met for job in (_jobs_of(path) if path.is_dir() else [path])]
+    return [job for path in met for job in (_jobs_of(path) if _is_folder(path) else [path])]
 
 
 def _first_open(pattern: Path) -> int:
     return next(index for index, part in enumerate(pattern.parts) if _PATTERN.search(part))
 
 
+def _is_folder(path: Path) -> bool:
+    """Whether this is a folder; what cannot be looked at is told when it is read."""
+    try:
+        return path.is_dir()
+    except OSError:
+        return False
+
+
+def _is_there(path: Path) -> bool:
+    try:
+        return path.exists()
+    except OSError:
+        return True
+
+
 def _is_job(path: Path) -> bool:
-    if path.suffix.lower() not in _YAML or not path.is_file():
+    if path.suffix.lower() not in _YAML:
         return False
     try:
+        if not path.is_file():
+            return False
         with path.open("rb") as file:
             head = file.read(_HEAD)
     except OSError:

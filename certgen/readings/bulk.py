@@ -13,7 +13,7 @@ from certgen.job.table_columns import CLOCK, STAMP, Column
 from certgen.readings.cells import EMPTY, NEEDED, doubtful, in_si, plain_remark
 from certgen.readings.marks import NumberMarks
 from certgen.readings.model import Array, Table
-from certgen.readings.records import SPACES
+from certgen.readings.records import MOST_IN_LINE, SPACES
 from certgen.units import LARGEST, SMALLEST
 
 _LINE_FEED = 10
@@ -43,7 +43,7 @@ class BulkReader:
 
     def read(self, data: bytes) -> Parsed | None:
         """The piece as a table in SI, or ``None`` where some cell or line has to be looked at."""
-        if self._unusual(data):
+        if max(self.positions) >= self.width or _has_long_line(data) or self._unusual(data):
             return None
         frame = self._parsed(data, empty=False)
         if frame is None or not self.all_numbers:
@@ -128,6 +128,17 @@ class BulkReader:
         return (
             lines == rows and len(ends) == rows * self.width and bool((ends[self.width - 1 :: self.width] == 10).all())
         )
+
+
+def _has_long_line(data: bytes) -> bool:
+    """Whether a line is longer than a row can be; pandas would make a cell of every part of it."""
+    begin = 0
+    while begin + MOST_IN_LINE < len(data):
+        end = data.rfind(b"\n", begin, begin + MOST_IN_LINE + 1)
+        if end < 0:
+            return True
+        begin = end + 1
+    return False
 
 
 def _checked(column: Column, numbers: Array, *, log: bool) -> Array | None:

@@ -41,7 +41,7 @@ def join_parts(
     point can do without is left out and counted.
     """
     base = _base(parts, how, path, reader)
-    if base is None or not _same_clock(parts, path, reader):
+    if base is None or not _same_clock(parts, path, reader) or not _timed(parts, path, reader):
         return None
     columns: dict[str, Array] = dict(base.table.columns)
     at = _moments(base, base)
@@ -94,6 +94,16 @@ def _same_clock(parts: Sequence[Part], path: str, reader: Reader) -> bool:
         what = "the times of some files have a zone, and those of others have none"
     reader.wrong_at(f"{path}.join", what, "give every file times of one kind")
     return False
+
+
+def _timed(parts: Sequence[Part], path: str, reader: Reader) -> bool:
+    """Whether every file has a time in some row."""
+    for part in parts:
+        if not np.isfinite(part.table.columns["time"]).any():
+            what = f"no row of '{part.source.file.name}' has a time"
+            reader.wrong_at(f"{path}.join", what, "write the time of each row, or leave the file out")
+            return False
+    return True
 
 
 def _moments(part: Part, base: Part) -> Array:

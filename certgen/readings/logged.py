@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from certgen.document.build import Reader
-from certgen.job.table import TableSource
+from certgen.job.table import MOST_ROWS, TableSource
 from certgen.physics.smoothing import longest_step
 from certgen.readings.model import Table
 
@@ -13,6 +13,14 @@ from certgen.readings.model import Table
 _LEAST_ROWS = 2
 #: Part of the steps between rows that may be too long; the sweep has gaps there and no points.
 _LONG_STEPS = 0.1
+
+
+def check_points(source: TableSource | None, table: Table, reader: Reader) -> None:
+    """Keep it as a mistake that a long log is taken for single readings, each of which would be computed by itself."""
+    if source is not None and source.steady is None and source.sweep is None and table.rows > MOST_ROWS:
+        what = f"the file has {table.rows} rows, and each would be a reading of its own"
+        instead = f"give at most {MOST_ROWS}, or write 'steady:' below a load test that is a log"
+        reader.wrong_at(source.path, what, instead)
 
 
 def check_log(source: TableSource, table: Table | None, reader: Reader) -> None:

@@ -18,7 +18,7 @@ from certgen.job.rig import Rig
 from certgen.job.table import TableSource
 from certgen.readings.cells import Notation, tabulate
 from certgen.readings.joined import Part, join_parts
-from certgen.readings.logged import check_log
+from certgen.readings.logged import check_log, check_points
 from certgen.readings.model import COOLING, FileRead, Readings, Table, Zero
 from certgen.readings.text_file import read_text
 from certgen.readings.text_table import LoadedFile, read_text_table
@@ -43,6 +43,8 @@ def read_readings(loaded: LoadedJob) -> Readings | None:
             others[name] = table
         if name in _RUN_DOWNS and table is not None:
             check_log(getattr(source, name), table, loaded.reader)
+        elif table is not None:
+            check_points(getattr(source, name), table, loaded.reader)
     cooling = room.table(_cooling(source), loaded.reader)
     if cooling is not None:
         others[COOLING] = cooling
@@ -52,6 +54,7 @@ def read_readings(loaded: LoadedJob) -> Readings | None:
         return None
     if source.load_test is not None and source.load_test.sweep is not None:
         check_log(source.load_test, load_test, loaded.reader)
+    check_points(source.load_test, load_test, loaded.reader)
     zero = Zero(_value(source.zero_before), _value(source.zero_after))
     zero_2 = Zero(_value(source.zero_before_2), _value(source.zero_after_2))
     return Readings(load_test, zero, zero_2, others, room.inputs, brake_envelope=envelope, files=tuple(room.files))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from importlib import resources
 from pathlib import Path
 
+from certgen.archive.store import failure_told, write_whole
 from certgen.errors import CertgenError
 
 #: File of the package -> where it goes in the new folder.
@@ -20,17 +21,12 @@ def make_starter(folder: Path) -> tuple[Path, ...]:
         A file of that name exists already, or the folder cannot be written.
     """
     targets = {folder / target: name for name, target in _FILES.items()}
-    taken = [path for path in targets if path.exists()]
+    with failure_told(folder):
+        taken = [path for path in targets if path.exists()]
     if taken:
         raise CertgenError(f"{taken[0]}: this file exists and is left as it is; name another folder.")
-    try:
-        for path, name in targets.items():
+    for path, name in targets.items():
+        with failure_told(path):
             path.parent.mkdir(parents=True, exist_ok=True)
-            text = resources.files("certgen.starter").joinpath(name).read_text(encoding="utf-8")
-            with path.open("x", encoding="utf-8") as file:
-                file.write(text)
-    except OSError as cause:
-        raise CertgenError(
-            f"{folder}: the files cannot be written ({cause.strerror}); name a folder you may write to."
-        ) from cause
+        write_whole(path, resources.files("certgen.starter").joinpath(name).read_bytes())
     return tuple(targets)

@@ -17,6 +17,17 @@ VERSION = 1
 
 _BUSY_SECONDS = 60.0
 
+_ADVICE = "if the file is damaged put back a copy of it, then let 'certgen register check' hold it against the folder"
+_MAY_WRITE = "name a folder that may be read and written to"
+#: What to do where not the file but the system is the cause, by the engine's primary result code.
+_OF_THE_SYSTEM = {
+    sqlite3.SQLITE_FULL: "make room on the disk",
+    sqlite3.SQLITE_IOERR: "make room on the disk, and see that it is sound",
+    sqlite3.SQLITE_CANTOPEN: _MAY_WRITE,
+    sqlite3.SQLITE_READONLY: _MAY_WRITE,
+    sqlite3.SQLITE_BUSY: "another program holds it; try again when that is done",
+}
+
 _TABLES = """
 CREATE TABLE setting (name TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
 
@@ -96,9 +107,11 @@ def open_register(folder: Path, *, make: bool) -> sqlite3.Connection:
         The folder or its register is missing, is not a register, or cannot be read.
     """
     path = folder / FILE_NAME
-    if not folder.is_dir():
+    with _looked_at(folder):
+        there, started = folder.is_dir(), path.is_file()
+    if not there:
         raise CertgenError(f"{folder}: there is no such folder; make it first, or name the archive's folder.")
-    if not make and not path.is_file():
+    if not make and not started:
         raise CertgenError(
             f"{folder}: there is no register in this folder; 'certgen register start {folder}' starts one."
         )
@@ -113,15 +126,25 @@ def open_register(folder: Path, *, make: bool) -> sqlite3.Connection:
 
 
 @contextmanager
+def _looked_at(folder: Path) -> Iterator[None]:
+    try:
+        yield
+    except OSError as cause:
+        reason = cause.strerror or str(cause)
+        raise CertgenError(f"{folder}: the folder cannot be looked into ({reason}); {_MAY_WRITE}.") from cause
+
+
+@contextmanager
 def told(path: Path) -> Iterator[None]:
     """What the database engine reports, in a sentence that names the file."""
     try:
         yield
+    except UnicodeDecodeError as cause:  # damage in the very words that would tell of it
+        raise CertgenError(f"{path}: the register cannot be used (it holds bytes of no text); {_ADVICE}.") from cause
     except sqlite3.Error as cause:
-        raise CertgenError(
-            f"{path}: the register cannot be used ({cause}); if the file is damaged put back a copy of it, "
-            "then let 'certgen register check' hold it against the folder."
-        ) from cause
+        code = getattr(cause, "sqlite_errorcode", None)
+        advice = _ADVICE if code is None else _OF_THE_SYSTEM.get(code & 0xFF, _ADVICE)
+        raise CertgenError(f"{path}: the register cannot be used ({cause}); {advice}.") from cause
 
 
 @contextmanager

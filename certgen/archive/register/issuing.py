@@ -109,6 +109,11 @@ def finish_entering(connection: sqlite3.Connection, folder: Path) -> None:
 
 
 def _finish(connection: sqlite3.Connection, folder: Path, row: sqlite3.Row) -> None:
+    if Path(row["file"]).name != row["file"] or Path(row["pdf_sha256"]).name != row["pdf_sha256"]:
+        raise CertgenError(
+            f"{folder / FILE_NAME}: the register names a file outside its folder, which this program never does; "
+            "put back a copy of it."
+        )
     passing, path = folder / f"{PASSING}{row['pdf_sha256']}", folder / row["file"]
     if not _is(path, row["pdf_sha256"]):
         if not passing.is_file() or not take_name(passing, path):
@@ -149,11 +154,20 @@ def _refuse_conflict(connection: sqlite3.Connection, entry: Entry, path: Path) -
             f"{entry.number}: revision {entry.revision} cannot be entered, the register {held}; "
             f"write 'revision: {(last or 0) + 1}'."
         )
-    if os.path.lexists(path):
+    if _taken(path):
         raise AlreadyIssued(
             f"{path}: a file of this name stands in the archive and is not in its register; move it away, or give the "
             "certificate another number."
         )
+
+
+def _taken(path: Path) -> bool:
+    """Whether a name is taken; a name the file system cannot bear is an error here, before anything is entered."""
+    try:
+        path.lstat()
+    except FileNotFoundError:
+        return False
+    return True
 
 
 def _write_flushed(path: Path, data: bytes) -> None:

@@ -11,6 +11,7 @@ from pathlib import Path
 from certgen.archive.register.database import FILE_NAME, told, writing
 from certgen.archive.register.issuing import PASSING, finish_entering
 from certgen.archive.register.numbers import never_issued
+from certgen.archive.store import failure_told
 
 
 @dataclass(frozen=True)
@@ -51,7 +52,8 @@ def reconcile(connection: sqlite3.Connection, folder: Path) -> Reconciled:
         finish_entering(connection, folder)
         # Passing files are written under the write lock: with the lock in hand, none of them is anyone's.
         with writing(connection):
-            removed = tuple(_remove_left_behind(folder))
+            with failure_told(folder):
+                removed = tuple(_remove_left_behind(folder))
             rows = connection.execute("SELECT file, pdf_sha256 FROM certificate").fetchall()
     known = {row["file"].casefold() for row in rows}
     missing, changed = [], []
