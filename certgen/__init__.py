@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     import os
 
     from certgen.assessment.results import Results
-    from certgen.pipeline import Issued
+    from certgen.issuing.certificate import Issued
 
 __all__ = ["CertgenError", "__version__", "assess", "issue"]
 
@@ -86,7 +86,8 @@ def issue(
     """
     from pathlib import Path
 
-    from certgen.pipeline import SheetOptions, issue_job
+    from certgen.issuing.certificate import issue_job
+    from certgen.issuing.options import SheetOptions
 
     if out is not None and archive is not None and sheet is None:
         raise ValueError("a certificate goes to 'out' or into 'archive', not both")

@@ -24,11 +24,13 @@ from certgen.archive.verify import NotACertificate, enclosed_files, verify
 from certgen.document.build import Reader
 from certgen.document.source import Problems, decode, parse
 from certgen.errors import CertgenError, InputError
+from certgen.issuing.drawing import draw_job
+from certgen.issuing.options import SheetOptions
+from certgen.issuing.run_sheet import plan_job
 from certgen.job.fit import check_rig
 from certgen.job.load import load_job
 from certgen.job.rig import Rig
-from certgen.pipeline import SheetOptions, assess_job, draw_job
-from certgen.planning_of_job import plan_job
+from certgen.pipeline import assess_job
 from certgen.readings.read import read_readings
 from certgen.readings.recording.fields import Unreadable
 from certgen.readings.recording.lines import LineCutter

@@ -28,8 +28,8 @@ def run(options: argparse.Namespace) -> int:
     if not options.jobs:
         return 0
     from certgen.pipeline import assess_job
-    from certgen.terminal import told
-    from certgen.terminal_budget import budget_told
+    from certgen.terminal.budget import budget_told
+    from certgen.terminal.results import told
 
     def one(job: Path) -> str:
         assessed = assess_job(job)

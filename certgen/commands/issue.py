@@ -12,7 +12,7 @@ from certgen.commands.each_job import add_jobs, add_require, status_of
 from certgen.errors import CertgenError
 
 if TYPE_CHECKING:
-    from certgen.many import Order, Outcome
+    from certgen.issuing.many import Order, Outcome
 
 #: As the job has them; written here too, so that help needs no job.
 PAPERS = ("a4", "letter", "a5", "a6", "4x6in", "strip60")
@@ -50,11 +50,11 @@ def _workers(text: str) -> int:
 
 def run(options: argparse.Namespace) -> int:
     """Issue every job."""
+    from certgen.issuing.many import Order
+    from certgen.issuing.options import SheetOptions
     from certgen.job.named import jobs_named
-    from certgen.many import Order
-    from certgen.pipeline import SheetOptions
-    from certgen.progress import progress
-    from certgen.terminal_many import outcome_told, summary
+    from certgen.terminal.outcomes import outcome_told, summary
+    from certgen.terminal.progress import progress
 
     if options.out is not None and options.archive is not None and options.sheet is None:
         raise CertgenError("--out beside --archive is for tags (--sheet tag); a certificate goes to one of the two.")
@@ -83,7 +83,7 @@ def _required(outcome: Outcome, require: str | None) -> int:
 
 
 def _carried_out(options: argparse.Namespace, orders: Sequence[Order]) -> Iterator[Outcome]:
-    from certgen.many import cluster_workers, local_workers, on_executor, one_by_one, worth_having
+    from certgen.issuing.many import cluster_workers, local_workers, on_executor, one_by_one, worth_having
 
     if options.cluster is not None:
         with cluster_workers(options.cluster) as (executor, count):

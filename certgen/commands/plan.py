@@ -23,10 +23,10 @@ def add(command: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Tell the plan and write its sheet; 1 where the rig holds no load of it."""
-    from certgen.pipeline import SheetOptions
+    from certgen.issuing.options import SheetOptions
+    from certgen.issuing.run_sheet import draw_sheet, plan_job, write_plan
     from certgen.planning.plan import ALL_REFUSED
-    from certgen.planning_of_job import draw_sheet, plan_job, write_plan
-    from certgen.terminal_plan import plan_told
+    from certgen.terminal.plan import plan_told
 
     planned = plan_job(options.job)
     sheet = SheetOptions(options.sheet, options.paper, options.units)

@@ -109,7 +109,7 @@ def _find(options: argparse.Namespace) -> int:
     from certgen.archive.register.database import open_register
     from certgen.archive.register.issuing import finish_entering
     from certgen.archive.register.search import find
-    from certgen.terminal_register import listed
+    from certgen.terminal.register import listed
 
     with closing(open_register(options.archive, make=False)) as register:
         finish_entering(register, options.archive)
@@ -117,7 +117,7 @@ def _find(options: argparse.Namespace) -> int:
     for line in listed(found):
         print(line)
     if options.pdf is not None:
-        from certgen.sheets_of_register import write_list
+        from certgen.issuing.register_sheets import write_list
 
         print(write_list(found, options.pdf, sheet_choice(options), source=asked(options)), file=sys.stderr)
     return 0
@@ -147,7 +147,7 @@ def _supersede(options: argparse.Namespace) -> int:
 def _check(options: argparse.Namespace) -> int:
     from certgen.archive.register.database import open_register
     from certgen.archive.register.reconcile import reconcile
-    from certgen.terminal_register import reconciled_told
+    from certgen.terminal.register import reconciled_told
 
     with closing(open_register(options.archive, make=False)) as register:
         reconciled = reconcile(register, options.archive)
@@ -159,14 +159,14 @@ def _check(options: argparse.Namespace) -> int:
 def _trend(options: argparse.Namespace) -> int:
     from certgen.archive.register.database import open_register
     from certgen.archive.register.trend import trend
-    from certgen.terminal_register import trend_told
+    from certgen.terminal.register import trend_told
 
     with closing(open_register(options.archive, make=False)) as register:
         followed = trend(register, options.archive, options.motor, options.of)
     for line in trend_told(followed):
         print(line)
     if options.out is not None:
-        from certgen.sheets_of_register import write_trend
+        from certgen.issuing.register_sheets import write_trend
 
         print(write_trend(followed, options.out, sheet_choice(options)), file=sys.stderr)
     return 0

@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from certgen.pipeline import SheetOptions
+    from certgen.issuing.options import SheetOptions
 
 
 def add_sheet_choice(command: argparse.ArgumentParser) -> None:
@@ -18,6 +18,6 @@ def add_sheet_choice(command: argparse.ArgumentParser) -> None:
 
 def sheet_choice(options: argparse.Namespace) -> SheetOptions:
     """What was chosen."""
-    from certgen.pipeline import SheetOptions
+    from certgen.issuing.options import SheetOptions
 
     return SheetOptions(options.sheet, options.paper, options.units)

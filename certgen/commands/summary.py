@@ -28,10 +28,10 @@ def add(command: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Judge every job and write the list of those that could be; one bad job does not stop the others."""
+    from certgen.issuing.summary import summary_of, write_summary
     from certgen.job.named import jobs_named
     from certgen.pipeline import assess_job
-    from certgen.progress import progress
-    from certgen.summary_of_jobs import summary_of, write_summary
+    from certgen.terminal.progress import progress
 
     jobs, status = jobs_named(options.jobs), 0
     tested: list[Results] = []

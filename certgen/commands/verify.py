@@ -93,7 +93,9 @@ def _make(job: Path, contents: Contents) -> MadeAgain:
 
     from certgen.archive.again import MadeAgain
     from certgen.assessment.tree import as_json
-    from certgen.pipeline import SheetOptions, assess_job, draw_job
+    from certgen.issuing.drawing import draw_job
+    from certgen.issuing.options import SheetOptions
+    from certgen.pipeline import assess_job
     from certgen.sheet.layout import find_layout
 
     asked = contents.sheet

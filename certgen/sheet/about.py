@@ -25,7 +25,7 @@ _XMP = """\
 <dc:title><rdf:Alt><rdf:li xml:lang="x-default">{title}</rdf:li></rdf:Alt></dc:title>
 <dc:creator><rdf:Seq><rdf:li>{author}</rdf:li></rdf:Seq></dc:creator>
 <dc:description><rdf:Alt><rdf:li xml:lang="x-default">{subject}</rdf:li></rdf:Alt></dc:description>
-<dc:language><rdf:Bag><rdf:li>{language}</rdf:li></rdf:Bag></dc:language>
+{source}<dc:language><rdf:Bag><rdf:li>{language}</rdf:li></rdf:Bag></dc:language>
 <pdf:Keywords>{keywords}</pdf:Keywords>
 <pdf:Producer>{program}</pdf:Producer>
 <xmp:CreatorTool>{program}</xmp:CreatorTool>
@@ -56,6 +56,7 @@ class About:
     verdict: str
     program: str
     tested_on: date | None = None
+    source: str = ""  # a digest of what the page was made from
 
     @property
     def keywords(self) -> str:
@@ -95,7 +96,8 @@ def xmp(about: About, language: str) -> bytes:
     }
     written = {name: escape(_plain(text), quote=False) for name, text in texts.items()}
     dates = _DATES.format(day=about.tested_on.isoformat()) if about.tested_on else ""
-    return _XMP.format(**written, dates=dates).encode()
+    source = f"<dc:source>{escape(_plain(about.source))}</dc:source>\n" if about.source else ""
+    return _XMP.format(**written, dates=dates, source=source).encode()
 
 
 def _plain(text: str) -> str:

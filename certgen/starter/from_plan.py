@@ -11,8 +11,8 @@ from certgen.document.references import resolve
 from certgen.document.source import LOADER
 from certgen.document.wording import short
 from certgen.errors import CertgenError
+from certgen.issuing.run_sheet import Planned, plan_job
 from certgen.planning.plan import Plan, PlannedPoint
-from certgen.planning_of_job import Planned, plan_job
 from certgen.sheet.plan_figures import said, scale_said
 
 _EMPTY = "~"

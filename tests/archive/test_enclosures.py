@@ -15,7 +15,8 @@ from certgen.archive.contents import digest
 from certgen.archive.enclosures import Inputs, enclosures
 from certgen.archive.extract import extract
 from certgen.errors import CertgenError
-from certgen.pipeline import SheetOptions, draw_job
+from certgen.issuing.drawing import draw_job
+from certgen.issuing.options import SheetOptions
 from certgen.sheet.layout import find_layout
 
 READ = {"shop/motor/job.yaml": b"job", "shop/rigs/rig.yaml": b"rig", "shop/motor/log.dat": b"log"}

@@ -9,7 +9,7 @@ import pytest
 import yaml
 
 from certgen.pipeline import assess_job
-from certgen.terminal import told
+from certgen.terminal.results import told
 
 EXAMPLES = Path(__file__).parent.parent.parent / "example_jobs"
 ROWS = [

@@ -6,7 +6,7 @@ import pytest
 from bench import Bench
 
 from certgen.pipeline import assess_job
-from certgen.terminal import told
+from certgen.terminal.results import told
 
 PLATE = {"service_factor: 1.15": "service_factor: 1.15\n  insulation_class: F\n  duty: S1"}
 RUN = """\

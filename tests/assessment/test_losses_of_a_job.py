@@ -11,7 +11,7 @@ from loss_bench import ICE, LossBench
 
 from certgen.assessment.tree import as_json
 from certgen.pipeline import assess_job
-from certgen.terminal import told
+from certgen.terminal.results import told
 
 RPM = 60.0 / (2.0 * math.pi)
 LOAD_TEST = {

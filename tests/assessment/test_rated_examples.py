@@ -9,7 +9,7 @@ import pytest
 
 from certgen.assessment.results import Results
 from certgen.pipeline import assess_job
-from certgen.terminal import told
+from certgen.terminal.results import told
 
 EXAMPLES = Path(__file__).parents[2] / "example_jobs"
 

@@ -14,7 +14,7 @@ from sweep_bench import Swept
 
 from certgen.cli import main
 from certgen.pipeline import assess_job
-from certgen.terminal import told
+from certgen.terminal.results import told
 
 RPM = 60.0 / math.tau
 SWEPT = Swept(rate=100.0)

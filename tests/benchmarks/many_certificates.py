@@ -71,7 +71,8 @@ def against_bare_charts(jobs: list[Path], folder: Path) -> tuple[float, float]:
     sys.path.insert(0, str(HERE))
     from bare_charts import load_chart, torque_chart
 
-    from certgen.pipeline import SheetOptions, issue_job
+    from certgen.issuing.certificate import issue_job
+    from certgen.issuing.options import SheetOptions
 
     results = folder / "results.json"
     out = folder / "warm"
@@ -94,7 +95,8 @@ def against_bare_charts(jobs: list[Path], folder: Path) -> tuple[float, float]:
 
 
 def _issue(job: Path, out: Path) -> None:
-    from certgen.pipeline import SheetOptions, issue_job
+    from certgen.issuing.certificate import issue_job
+    from certgen.issuing.options import SheetOptions
 
     issue_job(job, out=out, results_path=None, options=SheetOptions())
 

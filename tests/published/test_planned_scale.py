@@ -13,8 +13,8 @@ from typing import Any
 import pytest
 import yaml
 
+from certgen.issuing.run_sheet import plan_job
 from certgen.planning.plan import Plan
-from certgen.planning_of_job import plan_job
 from certgen.units import from_si
 
 PlanTest = Callable[..., Plan]

@@ -18,7 +18,8 @@ from certgen.archive.seal import read_seal
 from certgen.archive.signature import judged
 from certgen.archive.signing import new_key, signed
 from certgen.archive.updates import besides_signatures
-from certgen.pipeline import SheetOptions, draw_job
+from certgen.issuing.drawing import draw_job
+from certgen.issuing.options import SheetOptions
 
 EXAMPLES = Path(__file__).parent.parent.parent / "example_jobs"
 

@@ -12,7 +12,7 @@ from bench import Bench
 from sheet.results_factory import make_results, with_uncertainties
 
 from certgen.cli import main
-from certgen.terminal_budget import budget_told
+from certgen.terminal.budget import budget_told
 
 HEADINGS = ["input", "estimate", "standard", "distribution", "freedom", "sensitivity", "contribution", "share"]
 #: Everything the bench's rig must say for uncertainties to be known.

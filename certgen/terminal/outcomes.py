@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from certgen.errors import visible
 
 if TYPE_CHECKING:
-    from certgen.many import Outcome
+    from certgen.issuing.many import Outcome
 
 
 @dataclass(frozen=True)

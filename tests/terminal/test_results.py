@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from certgen.assessment.results import Results
 from certgen.pipeline import assess_job
-from certgen.terminal import number, told
+from certgen.terminal.results import number, told
 
 
 @pytest.fixture

@@ -1,5 +1,5 @@
 """Everything a worker needs for a certificate, imported once before workers are made from it."""
 
 import certgen.assessment.tree
-import certgen.many
+import certgen.issuing.many
 import certgen.sheet.render  # noqa: F401

@@ -8,9 +8,9 @@ from pathlib import Path
 from certgen import __version__
 from certgen.document.source import Problems
 from certgen.errors import CertgenError, InputError
+from certgen.issuing.layouts import layout_about
+from certgen.issuing.options import SheetOptions
 from certgen.job.load import LoadedJob, load_job
-from certgen.named_layouts import layout_about
-from certgen.pipeline import SheetOptions
 from certgen.planning.make import make_plan
 from certgen.planning.plan import Plan
 from certgen.readings.read import brake_envelope

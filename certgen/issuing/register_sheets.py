@@ -8,9 +8,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from certgen.archive.written_again import write_again
-from certgen.named_layouts import layout_about
-from certgen.pipeline import SheetOptions
-from certgen.summary_of_jobs import PROGRAM, motor_named, write_summary
+from certgen.issuing.layouts import layout_about
+from certgen.issuing.options import SheetOptions
+from certgen.issuing.summary import PROGRAM, motor_named, write_summary
 
 if TYPE_CHECKING:
     from certgen.archive.register.search import Registered

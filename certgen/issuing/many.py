@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from certgen.errors import CertgenError, visible
-from certgen.pipeline import SheetOptions, issue_job
+from certgen.issuing.certificate import issue_job
+from certgen.issuing.options import SheetOptions
 
 #: Jobs handed to an executor ahead of those that are done, for each worker.
 _AHEAD = 4
@@ -107,7 +108,7 @@ def local_workers(workers: int) -> Iterator[Executor]:
     method = "spawn" if os.name != "posix" else "forkserver"
     context = get_context(method)
     if method == "forkserver":
-        context.set_forkserver_preload(["certgen.preloaded"])
+        context.set_forkserver_preload(["certgen.issuing.preloaded"])
     pool = ProcessPoolExecutor(workers, mp_context=context, initializer=_quiet)
     try:
         yield pool

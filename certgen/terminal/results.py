@@ -22,8 +22,8 @@ from certgen.assessment.results import (
 )
 from certgen.physics.uncertainty import round_with
 from certgen.quantity import Quantity
-from certgen.terminal_changing_speed import changing_speed_told
-from certgen.terminal_readings import files_told
+from certgen.terminal.changing_speed import changing_speed_told
+from certgen.terminal.readings import files_told
 
 #: How an SI unit is told: unit printed, factor.
 _TOLD = {"rad/s": ("rpm", 60.0 / (2.0 * math.pi)), "W": ("W", 1.0), "1": ("%", 100.0), "ohm": ("Mohm", 1e-6)}

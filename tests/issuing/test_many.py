@@ -8,6 +8,7 @@ import signal
 import subprocess
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -15,8 +16,16 @@ from bench import Bench
 
 from certgen.cli import main
 from certgen.errors import CertgenError
-from certgen.many import Order, carried_out, cluster_workers, local_workers, on_executor, one_by_one, worth_having
-from certgen.pipeline import SheetOptions
+from certgen.issuing.many import (
+    Order,
+    carried_out,
+    cluster_workers,
+    local_workers,
+    on_executor,
+    one_by_one,
+    worth_having,
+)
+from certgen.issuing.options import SheetOptions
 
 COUNT = 6
 
@@ -103,6 +112,43 @@ def test_jobs_kept_in_an_archive_are_not_computed_again(folder: Path, monkeypatc
     again = list(one_by_one(orders_of(folder, archive)))
     assert [(one.path, one.verdict) for one in again] == [(one.path, one.verdict) for one in first]
     assert [one.new for one in again] == [False] * COUNT
+
+
+def test_certificates_in_a_folder_are_not_computed_again(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    first = list(one_by_one(orders_of(folder)))
+
+    def never(*_: object) -> None:
+        raise AssertionError("an unchanged job was reduced again")
+
+    with monkeypatch.context() as patched:
+        patched.setattr("certgen.pipeline.reduce_test", never)
+        again = list(one_by_one(orders_of(folder)))
+    assert [(one.path, one.verdict, one.error) for one in again] == [
+        (one.path, one.verdict, one.error) for one in first
+    ]
+    assert not any(one.new for one in again)
+
+
+@pytest.mark.parametrize("change", ["reading", "paper", "version", "byte"])
+def test_whatever_changes_the_page_is_computed_again(
+    folder: Path, change: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    order = orders_of(folder)[0]
+    assert carried_out(order).new
+    if change == "reading":
+        text = order.job.read_text(encoding="utf-8")
+        order.job.write_text(text.replace("1492", "1491"), encoding="utf-8")
+    elif change == "paper":
+        order = replace(order, options=SheetOptions(paper="letter"))
+    elif change == "version":
+        monkeypatch.setattr("certgen.issuing.made_from.__version__", "99")
+    else:
+        data = bytearray(Path("out/M-0.pdf").read_bytes())
+        data[-200] ^= 1
+        Path("out/M-0.pdf").write_bytes(data)
+    outcome = carried_out(order)
+    assert not outcome.new
+    assert "an issued certificate is never overwritten" in outcome.error
 
 
 def test_a_changed_reading_makes_a_job_new(folder: Path) -> None:

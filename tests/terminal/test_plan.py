@@ -9,7 +9,7 @@ from builders import make_job, make_rig
 from certgen.job.meters import Ammeter, Meters
 from certgen.job.rig import RigLimits
 from certgen.planning.make import make_plan
-from certgen.terminal_plan import plan_told
+from certgen.terminal.plan import plan_told
 
 RPM = 2.0 * math.pi / 60.0
 

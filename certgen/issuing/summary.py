@@ -11,8 +11,8 @@ from certgen import __version__
 from certgen.archive.written_again import write_again
 from certgen.assessment.results import Results
 from certgen.errors import CertgenError
-from certgen.named_layouts import layout_about
-from certgen.pipeline import SheetOptions
+from certgen.issuing.layouts import layout_about
+from certgen.issuing.options import SheetOptions
 
 if TYPE_CHECKING:
     from certgen.sheet.summary_content import Summary, SummaryRow

@@ -1,0 +1,147 @@
+"""One job issued: brought to its verdict, drawn, and written to a file or entered into an archive."""
+
+from __future__ import annotations
+
+from contextlib import closing
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from certgen.assessment.results import Results
+from certgen.errors import CertgenError, NoNumber
+from certgen.issuing.drawing import Drawn, draw_assessed, numbered
+from certgen.issuing.layouts import is_tag, layout_of
+from certgen.issuing.options import SheetOptions
+from certgen.pipeline import ReadJob, assess_read, read_job
+
+_NO_NUMBER = (
+    "the job has no certificate.number; write one, or let the register of an archive give the next with --archive."
+)
+
+
+@dataclass(frozen=True)
+class Issued:
+    """One certificate written."""
+
+    path: Path
+    number: str
+    verdict: str
+    new: bool
+    left_out: tuple[str, ...] = ()  # titles of blocks the page had no room for
+    results: Results | None = None  # None where the very same files were issued before, and are not judged again
+
+
+def issue_job(
+    path: Path, *, out: Path | None, results_path: Path | None, options: SheetOptions, archive: Path | None = None
+) -> Issued:
+    """Bring one job to its verdict, draw the page and write it.
+
+    Parameters
+    ----------
+    path : Path
+        The job file.
+    out : Path or None
+        The PDF, or a folder for it; the current folder where it is left out.
+    results_path : Path or None
+        Where the results are written as JSON, if anywhere: a file, or a folder for it.
+    options : SheetOptions
+        What overrides the job's own choice of sheet.
+    archive : Path or None
+        The folder whose register gives the number and keeps the certificate, instead of ``out``; the number of a
+        tag, which goes to ``out``, is that of the certificate issued there.
+
+    Raises
+    ------
+    InputError, RefusedTest, PageOverflow, AlreadyIssued, CertgenError
+        As the rooms raise them; nothing is written then.
+    """
+    read = read_job(path)
+    if is_tag(read.test.loaded, options.layout):
+        issued = _tagged(read, out, options, archive)
+    elif archive is not None and out is not None:
+        raise CertgenError("--out beside --archive is for tags; a certificate goes to one of the two.")
+    else:
+        issued = _certified(read, out, options, archive)
+    if results_path is not None:
+        results = issued.results or numbered(assess_read(read).results, issued.number)
+        _write_results(results, results_path)
+    return issued
+
+
+def _tagged(read: ReadJob, out: Path | None, options: SheetOptions, archive: Path | None) -> Issued:
+    """The tag with the number of the certificate in the archive, or of the job."""
+    from certgen.issuing.tag import certificate_of, digest_for, title_of, write_tag
+    from certgen.sheet.draw import draw
+    from certgen.sheet.logo import logo_of
+    from certgen.sheet.render import about, compose
+
+    certified = None if archive is None else certificate_of(read.inputs, archive)
+    assessed = assess_read(read)
+    results, choice = assessed.results, assessed.loaded.job.sheet
+    number = certified.number if certified else results.certificate.number
+    if number is None:
+        raise NoNumber(_NO_NUMBER)
+    results = numbered(results, number)
+    layout = layout_of(assessed.loaded, options.layout)
+    digest, logo = digest_for(results, certified), logo_of(assessed.loaded)
+    paper, units = options.paper or choice.paper, options.units or choice.units
+    page = compose(results, layout, paper=paper, units=units, logo=logo, digest=digest)
+    document = draw(page, replace(about(results, layout), title=title_of(number), verdict=""))
+    path, new = write_tag(document, results, out)
+    return Issued(path, number, results.verdict.outcome, new, page.left_out, results)
+
+
+def _certified(read: ReadJob, out: Path | None, options: SheetOptions, archive: Path | None) -> Issued:
+    return _written(read, out, options) if archive is None else _entered(read, archive, options)
+
+
+def _written(read: ReadJob, out: Path | None, options: SheetOptions) -> Issued:
+    """The certificate as a file: the one that stands there if it was made from the very same, or a new one."""
+    from certgen.archive.register.entry import certificate_file
+    from certgen.archive.store import issue_once
+    from certgen.issuing.made_from import issued_from, made_from
+
+    certificate = read.test.loaded.job.certificate
+    if certificate.number is None:
+        raise NoNumber(_NO_NUMBER)
+    target = out if out is not None else Path()
+    if target.is_dir():
+        target = target / certificate_file(certificate.number, certificate.revision)
+    verdict = issued_from(target, made_from(read.inputs, read.test.loaded, options))
+    if verdict is not None:
+        return Issued(target, certificate.number, verdict, new=False)
+    drawn = draw_assessed(assess_read(read), options)
+    return _issued(drawn.results, target, issue_once(target, drawn.document), drawn)
+
+
+def _entered(read: ReadJob, archive: Path, options: SheetOptions) -> Issued:
+    """The certificate in the archive: the one made from these very files before, or a new one."""
+    from certgen.archive.register.database import open_register
+    from certgen.archive.register.entry import entry_of, source_digest
+    from certgen.archive.register.issuing import already_entered, enter
+    from certgen.archive.register.numbers import next_number
+
+    source = source_digest(read.inputs)
+    with closing(open_register(archive, make=True)) as register:
+        before = already_entered(register, archive, source)
+        if before is not None:
+            return Issued(before.path, before.number, before.verdict, new=False)
+        assessed = assess_read(read)
+        certificate = assessed.results.certificate
+        number = certificate.number or next_number(register, archive, certificate.tested_on.year)
+        drawn = draw_assessed(replace(assessed, results=numbered(assessed.results, number)), options)
+        entered = enter(register, archive, entry_of(drawn.results, source), drawn.document)
+    return _issued(numbered(drawn.results, entered.number), entered.path, entered.new, drawn)
+
+
+def _issued(results: Results, path: Path, new: bool, drawn: Drawn) -> Issued:
+    assert results.certificate.number is not None
+    return Issued(path, results.certificate.number, results.verdict.outcome, new, drawn.left_out, results)
+
+
+def _write_results(results: Results, path: Path) -> None:
+    from certgen.archive.store import file_name, write_whole
+    from certgen.assessment.tree import as_json
+
+    if path.is_dir():
+        path = path / file_name(results.certificate.number or "certificate", ".json")
+    write_whole(path, as_json(results).encode())

@@ -1,0 +1,1 @@
+"""What the commands tell in the terminal: results, plans, outcomes, the register."""
