@@ -27,4 +27,5 @@ def test_nothing_is_left_out(certificate_layout: Layout, job: Path, paper: str) 
     units = "us" if "us_units" in job.parent.name else "si"
     page = compose(results_of(job), certificate_layout, paper=paper, units=units)
     assert page.left_out == ()
+    assert page.text_size >= certificate_layout.text.smallest + 0.1 - 1e-6  # one step to spare
     assert_sound(page, certificate_layout)
