@@ -195,26 +195,24 @@ def _moved_together(measured: Measured, of: Of, inputs: Sequence[UncertainInput]
 
 def parts_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> dict[str, tuple[UncertainInput, float]]:
     """Contribution of each input, by its name: the errors of its rows together."""
-    errors: dict[str, list[tuple[UncertainInput, float]]] = {}
-    for variable, slope in derivatives(value).items():
-        one = known[variable]
-        errors.setdefault(one.name, []).append((one, slope * variable.std_dev))
-    parts = {name: _together(rows) for name, rows in errors.items()}
-    least = _NOTHING * max(abs(nominal(value)), 1e-12)
-    return {name: part for name, part in parts.items() if part[1] > least}
+    squares: dict[str, float] = {}
+    inputs: dict[str, UncertainInput] = {}
+    differing = set()
+    for error, slope in derivatives(value).items():
+        one = known[error]
+        squares[one.name] = squares.get(one.name, 0.0) + (slope * error.std_dev) ** 2
+        if inputs.setdefault(one.name, one).degrees_of_freedom != one.degrees_of_freedom:
+            differing.add(one.name)
+    for name in differing:
+        inputs[name] = replace(inputs[name], degrees_of_freedom=_freedom_together(value, known, name))
+    least = (_NOTHING * max(abs(nominal(value)), 1e-12)) ** 2
+    return {name: (inputs[name], math.sqrt(square)) for name, square in squares.items() if square > least}
 
 
-def _together(rows: list[tuple[UncertainInput, float]]) -> tuple[UncertainInput, float]:
-    """The errors of the rows of one input, whose degrees of freedom may differ."""
-    one, size = rows[0]
-    if len(rows) == 1:
-        return one, abs(size)
-    size = math.hypot(*(size for _, size in rows))
-    if any(other.degrees_of_freedom != one.degrees_of_freedom for other, _ in rows) and size > 0.0:
-        sizes = np.array([size for _, size in rows])
-        freedom = effective_degrees_of_freedom(sizes, np.array([other.degrees_of_freedom for other, _ in rows]))
-        one = replace(one, degrees_of_freedom=freedom)
-    return one, size
+def _freedom_together(value: Correlated, known: Mapping[Any, UncertainInput], name: str) -> float:
+    """Degrees of freedom of the errors of an input's rows together, where those of the rows differ."""
+    rows = [(slope * one.std_dev, known[one]) for one, slope in derivatives(value).items() if known[one].name == name]
+    return effective_degrees_of_freedom([size for size, _ in rows], [one.degrees_of_freedom for _, one in rows])
 
 
 def doubt_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> Doubt:

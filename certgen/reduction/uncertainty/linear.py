@@ -53,6 +53,13 @@ def linear(value: float, terms: Iterable[tuple[float, Correlated]]) -> Correlate
     return _with_errors(value, slopes)
 
 
+def of_errors(value: float, slopes: Iterable[float], errors: Iterable[Any]) -> Correlated:
+    """As :func:`linear`, for a value that moves with errors themselves, each named once."""
+    return _with_errors(
+        value, {error: slope for slope, error in zip(slopes, errors, strict=True) if slope and math.isfinite(slope)}
+    )
+
+
 def combined(values: Sequence[float], slopes: Array, others: Sequence[Correlated]) -> list[Correlated]:
     """As :func:`linear`, for several values that move with the same others.
 

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from certgen.reduction.model import LoadPoints
 from certgen.reduction.uncertainty.errors import sensitivities
-from certgen.reduction.uncertainty.linear import Correlated, Error, linear
+from certgen.reduction.uncertainty.linear import Correlated, Error, of_errors
 from certgen.reduction.uncertainty.model import Measured, UncertainInput
 from certgen.reduction.uncertainty.read_off import QUANTITIES
 
@@ -83,14 +83,13 @@ def correlated_points(
         if not one.columns or one.columns & columns
     ]
     slopes = sensitivities(measured, watched, [one for one, _ in able])
-    moving = list(zip(slopes, (own for _, own in able), strict=True))
-    return {name: [_value(name, nominal, moving, row) for row in range(nominal.count)] for name in QUANTITIES}
-
-
-def _value(
-    name: str, nominal: LoadPoints, moving: Sequence[tuple[dict[str, Array], tuple[Any, ...]]], row: int
-) -> Correlated:
-    value = float(getattr(nominal, name)[row])
-    if not math.isfinite(value):
-        return None
-    return linear(value, ((float(slopes[name][row]), own[row if len(own) > 1 else 0]) for slopes, own in moving))
+    errors = [[own[row if len(own) > 1 else 0] for _, own in able] for row in range(nominal.count)]
+    return {
+        name: [
+            of_errors(value, of_row, own) if math.isfinite(value) else None
+            for value, of_row, own in zip(
+                getattr(nominal, name).tolist(), np.array([one[name] for one in slopes]).T.tolist(), errors, strict=True
+            )
+        ]
+        for name in QUANTITIES
+    }
