@@ -60,6 +60,7 @@ class ReadJob:
 
     test: _Test
     earlier: _Test | None
+    files: Mapping[str, bytes]  # the bytes of each file, by its name in messages
 
     @property
     def inputs(self) -> dict[str, str]:
@@ -86,7 +87,7 @@ def read_job(path: Path) -> ReadJob:
         raise InputError(problems.found)
     if loaded is None or test is None:
         raise AssertionError(f"{path}: unusable, yet no mistake was kept")
-    return ReadJob(test, earlier_test)
+    return ReadJob(test, earlier_test, dict(problems.read))
 
 
 def assess_read(read: ReadJob) -> Assessed:
@@ -100,7 +101,7 @@ def assess_read(read: ReadJob) -> Assessed:
     results = _judged(read.test)
     if read.earlier is not None:
         results = _compared(results, read)
-    return Assessed(read.test.loaded, results, dict(read.test.loaded.reader.problems.read))
+    return Assessed(read.test.loaded, results, read.files)
 
 
 def _read(loaded: LoadedJob) -> _Test | None:
