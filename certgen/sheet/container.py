@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import codecs
 import hashlib
+import zlib
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -22,6 +23,8 @@ from certgen.sheet.srgb import NAME, profile
 #: How an enclosed file relates to the page. ISO 19005-3, 6.8 and Annex E.
 SOURCE, DATA, SUPPLEMENT = "Source", "Data", "Supplement"
 
+#: How hard enclosed files are packed: a twelfth larger than at the most usual level, in a third of its time.
+_PACKING = 3
 
 _ASCII = "".join(map(chr, range(32, 127))).replace("%", "")
 
@@ -132,9 +135,12 @@ def _encoded(name: str) -> bytes:
 
 
 def _stream(data: bytes, entries: dict[str, Any], *, packed: bool = True) -> Any:
-    from reportlab.pdfbase.pdfdoc import PDFDictionary, PDFStream, PDFZCompress
+    from reportlab.pdfbase.pdfdoc import PDFDictionary, PDFStream
 
-    return PDFStream(PDFDictionary(entries), data, [PDFZCompress] if packed else [])
+    if not packed:
+        return PDFStream(PDFDictionary(entries), data, [])
+    filtered = {**entries, "Filter": "/FlateDecode"}
+    return PDFStream(PDFDictionary(filtered), zlib.compress(data, _PACKING), [])
 
 
 def _formatted(document: Any) -> Iterator[bytes]:

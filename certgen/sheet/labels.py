@@ -46,6 +46,7 @@ class Labels:
     frame: Rectangle
     obstacles: list[Spot] = field(default_factory=list)
     placed: list[Rectangle] = field(default_factory=list)
+    _seen: Array | None = None  # the obstacles as an array, made anew when there are more
 
     def avoid_line(self, spots: Sequence[Spot]) -> None:
         """Keep clear of a line through these spots."""
@@ -90,7 +91,9 @@ class Labels:
     def _obstacle_costs(self, corners: Array, size: tuple[float, float]) -> Array:
         """Cost of what each rectangle covers, by its lower left corner."""
         left, bottom = corners[:, :1], corners[:, 1:]
-        x, y = np.asarray(self.obstacles, dtype=float).reshape(-1, 2).T
+        if self._seen is None or self._seen.shape[1] != len(self.obstacles):
+            self._seen = np.asarray(self.obstacles, dtype=float).reshape(-1, 2).T
+        x, y = self._seen
         inside = (x > left - _CLEAR) & (x < left + size[0] + _CLEAR)
         inside &= (y > bottom - _CLEAR) & (y < bottom + size[1] + _CLEAR)
         cost: Array = _OBSTACLE_COST * inside.sum(axis=1).astype(np.float64)

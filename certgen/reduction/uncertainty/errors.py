@@ -199,10 +199,14 @@ def parts_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> dict[str
     inputs: dict[str, UncertainInput] = {}
     differing = set()
     for error, slope in derivatives(value).items():
-        one = known[error]
-        squares[one.name] = squares.get(one.name, 0.0) + (slope * error.std_dev) ** 2
-        if inputs.setdefault(one.name, one).degrees_of_freedom != one.degrees_of_freedom:
-            differing.add(one.name)
+        one, size = known[error], slope * error.std_dev
+        name = one.name
+        if name not in squares:
+            squares[name], inputs[name] = size * size, one
+            continue
+        squares[name] += size * size
+        if inputs[name] is not one and inputs[name].degrees_of_freedom != one.degrees_of_freedom:
+            differing.add(name)
     for name in differing:
         inputs[name] = replace(inputs[name], degrees_of_freedom=_freedom_together(value, known, name))
     least = (_NOTHING * max(abs(nominal(value)), 1e-12)) ** 2

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -131,16 +131,31 @@ def _budgets(
     operating: Mapping[str, Mapping[str, Correlated]],
     tested: LoadPoints,
     known: Mapping[Any, UncertainInput],
-) -> dict[str, dict[str, tuple[Contribution, ...]]]:
+) -> Budgets:
     """Budgets of the operating points, and of the heaviest tested point."""
     listed = {name: dict(values) for name, values in operating.items()}
     if np.isfinite(tested.shaft_power).any():
         row = int(np.nanargmax(tested.shaft_power))
         listed[f"points[{row}]"] = {name: points[name][row] for name in QUANTITIES if points[name][row] is not None}
-    return {
-        at: {name: budget_of(values[name], known) for name in BUDGETED if name in values}
-        for at, values in listed.items()
-    }
+    return Budgets(listed, known)
+
+
+@dataclass(frozen=True, eq=False)
+class Budgets(Mapping[str, "dict[str, tuple[Contribution, ...]]"]):
+    """The budget of each point by its name, worked out when it is asked for: a page shows one of them."""
+
+    values_at: Mapping[str, Mapping[str, Correlated]]
+    known: Mapping[Any, UncertainInput]
+
+    def __getitem__(self, at: str) -> dict[str, tuple[Contribution, ...]]:
+        values = self.values_at[at]
+        return {name: budget_of(values[name], self.known) for name in BUDGETED if name in values}
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.values_at)
+
+    def __len__(self) -> int:
+        return len(self.values_at)
 
 
 def budget_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> tuple[Contribution, ...]:
