@@ -6,6 +6,7 @@ import dataclasses
 import json
 from collections.abc import Mapping
 from datetime import date
+from functools import lru_cache
 from typing import Any
 
 from certgen.document.vocabulary import Measure
@@ -25,9 +26,9 @@ def as_tree(value: Any) -> Any:
     if isinstance(value, Quantity):
         return {name: getattr(value, name) for name in _OF_QUANTITY}
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        # A field that would be a word of Python's ends with an underscore.
         return {
-            field.name.rstrip("_"): _member(field, getattr(value, field.name)) for field in dataclasses.fields(value)
+            shown: _with_unit(getattr(value, name), unit) if unit else as_tree(getattr(value, name))
+            for name, shown, unit in _members(type(value))
         }
     if isinstance(value, Mapping):
         return {str(name): as_tree(member) for name, member in value.items()}
@@ -38,11 +39,20 @@ def as_tree(value: Any) -> Any:
     return value
 
 
-def _member(field: dataclasses.Field[Any], value: Any) -> Any:
-    kind = field.metadata.get("kind")
-    if isinstance(kind, Measure) and isinstance(value, float):
-        return as_tree(Quantity(value, DIMENSIONS[kind.dimension][0]))
-    return as_tree(value)
+@lru_cache(maxsize=256)
+def _members(of: type) -> tuple[tuple[str, str, str], ...]:
+    """Fields of a dataclass: name, name in the tree, and the SI unit of a bare float that a file's key declares."""
+    found = []
+    for field in dataclasses.fields(of):
+        kind = field.metadata.get("kind")
+        unit = DIMENSIONS[kind.dimension][0] if isinstance(kind, Measure) else ""
+        # A field that would be a word of Python's ends with an underscore.
+        found.append((field.name, field.name.rstrip("_"), unit))
+    return tuple(found)
+
+
+def _with_unit(value: Any, unit: str) -> Any:
+    return as_tree(Quantity(value, unit) if isinstance(value, float) else value)
 
 
 def as_json(tree: object) -> str:

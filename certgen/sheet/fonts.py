@@ -89,7 +89,7 @@ def _shown(character: str, face: str) -> tuple[str, Any]:
     return (character if ord(character) in fallback.face.charToGlyph else MISSING), fallback
 
 
-@lru_cache(maxsize=8192)
+@lru_cache(maxsize=512)
 def printable(text: str) -> str:
     """A text on one line: every blank a space, characters without a shape left out."""
     if text.isascii() and text.isprintable():
@@ -102,7 +102,7 @@ def _without_shape(sign: str) -> bool:
     return sign in _VARIATION_SELECTORS or (not sign.isspace() and unicodedata.category(sign) in ("Cf", "Cc"))
 
 
-@lru_cache(maxsize=8192)
+@lru_cache(maxsize=512)
 def runs(text: str, face: str) -> tuple[Run, ...]:
     """A text split where the font must change."""
     found: list[tuple[str, list[str]]] = []
@@ -132,7 +132,7 @@ def _advances(face: str) -> _Advances:
     return _Advances(face)
 
 
-@lru_cache(maxsize=8192)
+@lru_cache(maxsize=2048)
 def _width_at_1(text: str, face: str) -> float:
     return sum(map(_advances(face).__getitem__, printable(text)))
 
@@ -167,7 +167,7 @@ class _Paragraph(NamedTuple):
     words: tuple[tuple[str, float], ...]
 
 
-@lru_cache(maxsize=8192)
+@lru_cache(maxsize=512)
 def _measured(text: str, face: str) -> tuple[_Paragraph, ...]:
     """The paragraphs of a text; there is at least one."""
     found = []

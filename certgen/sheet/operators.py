@@ -11,7 +11,7 @@ from functools import lru_cache
 from itertools import pairwise
 from typing import Any
 
-from certgen.sheet.fonts import runs, width
+from certgen.sheet.fonts import Run, runs, width
 from certgen.sheet.inks import INKS, black_or_paper
 
 Spot = tuple[float, float]
@@ -23,19 +23,27 @@ _QUARTER = 0.5522847498
 
 def text(canvas: Any, at: Spot, words: str, face: str, size: float) -> None:
     """A text on one line from its left end on the baseline, changing font where it must."""
+    x, y = at
+    write, shown = canvas._code.append, canvas.__dict__.setdefault("_certgen_shown", {})
+    for run in runs(words, face):
+        coded = shown.get(run)
+        if coded is None:
+            coded = shown[run] = _coded(canvas, run)
+        set_in = " ".join(f"{name} {size:.2f} Tf ({text_of}) Tj" for name, text_of in coded)
+        # The line ends where the text does: readers that ask no more than that still part neighbouring texts.
+        write(f"BT 1 0 0 1 {x:.2f} {y:.2f} Tm {size:.2f} TL {set_in} T* ET")
+        x += width(run.text, face, size)
+
+
+def _coded(canvas: Any, run: Run) -> list[tuple[str, str]]:
+    """A run of text in the document's subsets of its font: the name of each and the text as it codes it."""
     from reportlab.pdfbase.pdfmetrics import getFont
 
-    x, y = at
-    write, document = canvas._code.append, canvas._doc
-    for run in runs(words, face):
-        font = getFont(run.font)
-        shown = []
-        for subset, coded in font.splitString(run.text, document):
-            name = font.getSubsetInternalName(subset, document)
-            shown.append(f"{name} {size:.2f} Tf ({canvas._escape(coded)}) Tj")
-        # The line ends where the text does: readers that ask no more than that still part neighbouring texts.
-        write(f"BT 1 0 0 1 {x:.2f} {y:.2f} Tm {size:.2f} TL {' '.join(shown)} T* ET")
-        x += width(run.text, face, size)
+    font, document = getFont(run.font), canvas._doc
+    return [
+        (font.getSubsetInternalName(subset, document), canvas._escape(coded))
+        for subset, coded in font.splitString(run.text, document)
+    ]
 
 
 def only_black(canvas: Any) -> None:

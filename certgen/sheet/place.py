@@ -29,7 +29,7 @@ __all__ = ["OMITTED", "Box", "PlacedPage", "compose", "compose_content"]
 #: Steps by which the body text shrinks. [pt]
 _STEP = 0.1
 #: By how much heights grow with the text, roughly: lines become higher and more of them; only guides a search.
-_GROWTH = 1.8
+_GROWTH = 1.7
 #: Room between rows may grow to this many times what the layout asks for; beyond it the page ends early.
 _WIDEST_GAP = 2.5
 
@@ -95,7 +95,7 @@ def _fit(sheet: Sheet, draft: Draft) -> PlacedPage | None:
     sizes = [round(text.preferred - index * _STEP, 3) for index in range(steps)]
     sizes.append(text.smallest)
     found, at = None, len(sizes)  # the largest size that is known to fit
-    low, tried = 0, len(sizes) // 2
+    low, tried = 0, 2 * len(sizes) // 3
     while low < at:
         sized, spare = _fitting(sheet, draft, sizes[tried])
         if spare >= 0.0:

@@ -27,7 +27,7 @@ _WIDEST_GUTTER = 12.0
 _LONGEST_WORD = 7.0
 
 
-@lru_cache(maxsize=8192)
+@lru_cache(maxsize=512)
 def split_at_point(cell: str) -> tuple[str, str]:
     """A figure before its decimal point, and from there on."""
     end = next((index for index, sign in enumerate(cell) if sign in ".,"), -1)
@@ -73,7 +73,7 @@ class Column:
         return replace(self, cells=self.cells[start:end], among=self.among or self.cells)
 
 
-@lru_cache(maxsize=2048)
+@lru_cache(maxsize=256)
 def _extent(cells: tuple[str, ...], face: str, align: str, wrapped: bool) -> tuple[float, float, float]:
     """Natural width of cells at text size 1, and of the figures before and after the point."""
     if align == LEFT:
