@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from pathlib import Path
 from typing import TypeVar
 
@@ -89,13 +90,24 @@ def _read_rig(reference: FileReference | None, reader: Reader, inputs: dict[str,
     path = None if reference is None else find(reference, reader, reader.folder, "rig")
     if reference is None or path is None:
         return unread
-    rig_reader = Reader(shown_name(reader, reference), path.parent, reader.problems)
-    data = read_bounded(path, rig_reader.shown, reader.problems)
-    rig = None if data is None else _read(Rig, data, rig_reader)
-    if data is None or rig is None:
+    shown = shown_name(reader, reference)
+    data = read_bounded(path, shown, reader.problems)
+    rig, found = (None, None) if data is None else _rig_of(data, shown, path.parent)
+    if data is None or found is None:
+        return unread
+    reader.problems.found.extend(found.problems.found)
+    if rig is None:
         return unread
     inputs[reference.name] = digest(data)
-    return rig, rig_reader
+    places, not_evaluated = dict(found.places), list(found.not_evaluated)
+    return rig, replace(found, problems=reader.problems, places=places, not_evaluated=not_evaluated)
+
+
+@lru_cache(maxsize=16)
+def _rig_of(data: bytes, shown: str, folder: Path) -> tuple[Rig | None, Reader]:
+    """A rig with its reader, which has the mistakes of the file; many jobs were tested on one rig."""
+    reader = Reader(shown, folder, Problems())
+    return _read(Rig, data, reader), reader
 
 
 def _topmost(paths: Iterable[str]) -> list[str]:
