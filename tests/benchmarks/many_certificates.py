@@ -90,10 +90,15 @@ def _warm(work: Callable[..., None], arguments: tuple[object, ...]) -> Connectio
 
 
 def _certificates_in_turn(turns: Connection, jobs: list[Path], folder: Path) -> None:
+    from certgen.issuing.many import Order, one_by_one
+    from certgen.issuing.options import SheetOptions
+
     out = folder / "warm"
     out.mkdir()
+    orders = [Order(job, out, None, None, SheetOptions()) for job in jobs]
     while (first := turns.recv()) is not None:
-        turns.send(seconds(lambda first=first: [_issue(job, out) for job in jobs[first : first + TURN]]))
+        turn = orders[first : first + TURN]
+        turns.send(seconds(lambda turn=turn: list(one_by_one(turn))))
 
 
 def _charts_in_turn(turns: Connection, results: Path, folder: Path) -> None:
