@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,6 +18,7 @@ from certgen.readings.records import MOST_IN_LINE, SPACES
 from certgen.units import LARGEST, SMALLEST
 
 _LINE_FEED = 10
+_TRUTH = re.compile(rb"(?i)true|false")
 
 
 @dataclass(frozen=True)
@@ -63,7 +65,8 @@ class BulkReader:
                 times = [text.strip() for text in frame[position].tolist()]
                 values[column.name] = np.empty(0)
                 continue
-            found = _checked(column, frame[position].to_numpy(), log=self.log)
+            numbers = frame[position].to_numpy()
+            found = None if _may_be_words(numbers, data) else _checked(column, numbers, log=self.log)
             if found is None:
                 return None
             values[column.name] = found
@@ -139,6 +142,12 @@ def _has_long_line(data: bytes) -> bool:
             return True
         begin = end + 1
     return False
+
+
+def _may_be_words(numbers: Array, data: bytes) -> bool:
+    """Whether ones and noughts may have been written as words: pandas takes a column of TRUE and FALSE for numbers."""
+    first = numbers[:1]  # such a column begins with one of them, or with an empty cell
+    return bool((np.isnan(first) | np.isin(first, (0.0, 1.0))).any()) and _TRUTH.search(data) is not None
 
 
 def _checked(column: Column, numbers: Array, *, log: bool) -> Array | None:

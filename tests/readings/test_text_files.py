@@ -121,6 +121,16 @@ _CELLS = st.sampled_from(
 _WORDS = {";": "semicolon", "\t": "tab", " ": "spaces"}
 
 
+def test_words_of_truth_are_no_numbers_in_a_long_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(text_file, "HEAD", 60)
+    monkeypatch.setattr(text_file, "PIECE", 20)
+    lines = ["speed,voltage", *["10,20"] * 12, *["10,TRUE"] * 4]
+    told = one(tmp_path, "\n".join(lines), "columns: {speed: rpm, voltage: V}").mistakes
+    assert [mistake.split(";")[0] for mistake in told] == [
+        f"log.csv:{line}:4: 'TRUE' in column 'voltage' is not a number" for line in range(14, 18)
+    ]
+
+
 @given(
     rows=st.lists(st.lists(_CELLS, min_size=2, max_size=4), min_size=1, max_size=6),
     extra=st.booleans(),
