@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import codecs
 
-#: How an encoding is told, and the codec that reads it.
-CODECS = {"utf-8": "utf-8", "utf-16": "utf-16", "latin-1": "latin-1", "cp1252": "cp1252"}
 _UTF_16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 _ODD_IN_LATIN = frozenset(range(0x80, 0xA0))
 

@@ -7,10 +7,10 @@ from dataclasses import dataclass, field, fields, is_dataclass
 
 from certgen.assessment.results import EXTRAPOLATED, FULL_SPAN, IMPOSSIBLE, Point, Results
 from certgen.quantity import Quantity
-from certgen.sheet.figures import KINDS, Units, as_units
+from certgen.sheet.figures import KINDS, as_units
 from certgen.sheet.logo import Logo
 from certgen.sheet.svg_logo import DrawnLogo
-from certgen.sheet.unit_texts import in_units
+from certgen.sheet.voice import Voice
 from certgen.sheet.words import Words
 
 #: Signs behind the name of a point, each with the key of what it means.
@@ -31,7 +31,7 @@ class Digest:
 
 
 @dataclass(frozen=True)
-class Content:
+class Content(Voice):
     """The results, the reader's choice of units, the words of the page, the shop's logo, what a tag is of."""
 
     results: Results
@@ -39,19 +39,6 @@ class Content:
     words: Words = field(default_factory=Words)
     logo: Logo | DrawnLogo | None = None
     digest: Digest | None = None
-
-    @property
-    def figures(self) -> Units:
-        """The units, with how the page writes figures."""
-        return as_units(self.units)
-
-    def says(self, text: str) -> str:
-        """A sentence of the results in the words and units of the page."""
-        return in_units(self.words.phrase(text), self.units)
-
-    def outcome(self, outcome: str) -> str:
-        """An outcome in the words of the page."""
-        return self.words.known(f"outcome.{outcome.replace(' ', '_')}", outcome)
 
 
 @dataclass(frozen=True)

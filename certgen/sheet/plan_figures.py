@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from certgen.planning.plan import Plan
 from certgen.quantity import Quantity
-from certgen.sheet.figures import MISSING, forms, kind_of, plain, single
+from certgen.sheet.figures import MISSING, kind_of, plain, single
 from certgen.units import from_si
 
 #: Units of a plan that print one way whatever the reader's choice.
@@ -41,9 +41,3 @@ def scale_number(quantity: Quantity, plan: Plan) -> str:
 def scale_sign(plan: Plan) -> str:
     """The scale's unit as printed."""
     return _SIGNS.get(plan.scale_unit, plan.scale_unit)
-
-
-def speed_unit(plan: Plan) -> str:
-    """The unit of speeds, for a heading."""
-    speeds = [point.speed.value for point in plan.points if point.speed is not None]
-    return forms("speed", "si", max(speeds, default=100.0))[0].sign

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass, field
 
-from certgen.sheet.figures import Units, as_units
-from certgen.sheet.unit_texts import in_units
+from certgen.sheet.voice import Voice
 from certgen.sheet.words import Words
 
 
@@ -39,25 +38,12 @@ class Summary:
 
 
 @dataclass(frozen=True)
-class SummaryContent:
+class SummaryContent(Voice):
     """The summary, the reader's choice of units, and the words of the page."""
 
     summary: Summary
     units: str = "si"
     words: Words = field(default_factory=Words)
-
-    @property
-    def figures(self) -> Units:
-        """The units, with how the page writes figures."""
-        return as_units(self.units)
-
-    def says(self, text: str) -> str:
-        """A text in the words and units of the page."""
-        return in_units(self.words.phrase(text), self.units)
-
-    def outcome(self, outcome: str) -> str:
-        """An outcome in the words of the page."""
-        return self.words.known(f"outcome.{outcome.replace(' ', '_')}", outcome)
 
     @property
     def counted(self) -> dict[str, int]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -180,8 +180,3 @@ def titles_of(rows: Iterable[Node], number: int) -> str:
     """What goes with a number, by the titles of its blocks."""
     dropped = [node for row in rows for node in row.within() if node.drop == number]
     return ", ".join(dict.fromkeys(leaf.title for node in dropped for leaf in node.leaves()))
-
-
-def blocks_by_name(rows: Iterable[Node]) -> Mapping[str, Block]:
-    """Every block of the rows by its name."""
-    return {leaf.name: leaf.block for row in rows for leaf in row.leaves() if leaf.block is not None}

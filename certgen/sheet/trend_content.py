@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 
 from certgen.physics.control_chart import ControlLimits
 from certgen.physics.uncertainty import decimals_for
-from certgen.sheet.figures import KINDS, Form, Units, as_units, forms
-from certgen.sheet.unit_texts import in_units
+from certgen.sheet.figures import KINDS, Form, forms
+from certgen.sheet.voice import Voice
 from certgen.sheet.words import Words
 
 
@@ -36,21 +36,12 @@ class FollowedMotor:
 
 
 @dataclass(frozen=True)
-class TrendContent:
+class TrendContent(Voice):
     """The trend, the reader's choice of units, and the words of the page."""
 
     trend: FollowedMotor
     units: str = "si"
     words: Words = field(default_factory=Words)
-
-    @property
-    def figures(self) -> Units:
-        """The units, with how the page writes figures."""
-        return as_units(self.units)
-
-    def says(self, text: str) -> str:
-        """A text in the words and units of the page."""
-        return in_units(self.words.phrase(text), self.units)
 
     @property
     def name(self) -> str:

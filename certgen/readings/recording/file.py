@@ -9,7 +9,7 @@ import os
 from collections.abc import Sequence
 from pathlib import Path
 
-from certgen.errors import CertgenError
+from certgen.errors import CertgenError, visible
 
 COMMENT = "#"
 #: How the name of a readings file may end, so that it is read with commas between.
@@ -155,8 +155,7 @@ def _sync_folder(folder: Path) -> None:
 
 def comment_line(text: str) -> str:
     """A comment of the file on one line, signs that cannot be seen as escapes."""
-    visible = "".join(one if one.isprintable() else one.encode("unicode_escape").decode("ascii") for one in text)
-    return f"{COMMENT} {visible[:_LONGEST_COMMENT]}"
+    return f"{COMMENT} {visible(text)[:_LONGEST_COMMENT]}"
 
 
 def raw_comment(reason: str, data: bytes) -> str:
