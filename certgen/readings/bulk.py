@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-import io
+import math
 import re
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,19 +14,39 @@ from certgen.job.columns import COLUMNS
 from certgen.job.table_columns import CLOCK, STAMP, Column
 from certgen.readings.cells import EMPTY, NEEDED, doubtful, in_si, plain_remark
 from certgen.readings.marks import NumberMarks
-from certgen.readings.model import Array, Table
-from certgen.readings.records import MOST_IN_LINE, SPACES
+from certgen.readings.model import Array, NoRemarks
+from certgen.readings.records import COMMENTS, MOST_IN_LINE, SPACES
 from certgen.units import LARGEST, SMALLEST
 
 _LINE_FEED = 10
 _TRUTH = re.compile(rb"(?i)true|false")
+_ITS_LETTERS = (b"u", b"U", b"l", b"L")  # one byte is found far faster than a word
+
+
+class _Bytes:
+    """A file for pandas that gives its bytes at once, as they are: those of an ordinary one become text and bytes again,
+    by and by, while other threads wait."""
+
+    def __init__(self, data: bytes) -> None:
+        self.data = data
+
+    def read(self, _: int = -1) -> bytes:
+        data, self.data = self.data, b""
+        return data
+
+    def __iter__(self) -> Iterator[bytes]:
+        return iter((self.read(),))
 
 
 @dataclass(frozen=True)
 class Parsed:
-    """A piece in SI; ``times`` are the cells of its column ``time`` where that is no plain count."""
+    """A piece in SI: ``values`` has a row for each column but the remark, shape (k, n).
 
-    table: Table
+    ``times`` are the cells of its column ``time`` where that is no plain count; its row is to be filled from them.
+    """
+
+    values: Array
+    remarks: Sequence[str]
     times: list[str] | None
 
 
@@ -43,8 +64,9 @@ class BulkReader:
     codec: str
     log: bool = False
 
-    def read(self, data: bytes) -> Parsed | None:
-        """The piece as a table in SI, or ``None`` where some cell or line has to be looked at."""
+    def read(self, file: bytes, where: slice) -> Parsed | None:
+        """A piece of a file in SI, or ``None`` where some cell or line of it has to be looked at."""
+        data = file[where]
         if max(self.positions) >= self.width or _has_long_line(data) or self._unusual(data):
             return None
         frame = self._parsed(data, empty=False)
@@ -54,35 +76,43 @@ class BulkReader:
             frame = self._parsed(data, empty=True) if frame is None else frame
             if frame is None or not self._whole(data, len(frame)):
                 return None
-        values: dict[str, Array] = {}
+        return self._in_si(frame, data)
+
+    def _in_si(self, frame: Any, data: bytes) -> Parsed | None:
+        values = np.empty((sum(column.name != "remark" for column in self.columns), len(frame)))
+        numbers: list[tuple[int, Column]] = []
         times: list[str] | None = None
-        remarks: tuple[str, ...] = ("",) * len(frame)
+        remarks: Sequence[str] = NoRemarks(len(frame))
+        row = 0
         for column, position in zip(self.columns, self.positions, strict=True):
             if column.name == "remark":
                 remarks = tuple(plain_remark(text) for text in frame[position].tolist())
                 continue
             if column.unit in (CLOCK, STAMP):
                 times = [text.strip() for text in frame[position].tolist()]
-                values[column.name] = np.empty(0)
-                continue
-            numbers = frame[position].to_numpy()
-            found = None if _may_be_words(numbers, data) else _checked(column, numbers, log=self.log)
-            if found is None:
-                return None
-            values[column.name] = found
-        if _row_without_values(values):
+                values[row] = 0.0
+            else:
+                values[row] = frame[position].to_numpy()
+                numbers.append((row, column))
+            row += 1
+        if _may_be_words(values[:, :1], data):
             return None
-        return Parsed(Table(values, remarks), times)
+        for row, column in numbers:
+            in_si(column, values[row], out=values[row])
+        if not _possible(values, numbers, log=self.log) or _row_without_values(values, numbers):
+            return None
+        return Parsed(values, remarks, times)
 
     def _unusual(self, data: bytes) -> bool:
-        return (
-            bool(self.marks.thousands)
-            or not data.isascii()
-            or b'"' in data
-            or b"\0" in data
-            or any(sign[:1] in data and sign in data for sign in self.comments)  # one byte is found far faster than two
-            or (b"\r" in data and data.count(b"\r") != data.count(b"\r\n"))
-        )
+        """Whether something stands in the piece that is no plain cell.
+
+        Where every cell is a number, the usual comments are seen in parsing; to look for each of them takes longer.
+        """
+        if self.marks.thousands or not data.isascii() or b'"' in data or b"\0" in data:
+            return True
+        if b"\r" in data and data.count(b"\r") != data.count(b"\r\n"):
+            return True
+        return any(sign in data for sign in self.comments if not (self.all_numbers and sign.decode() in COMMENTS))
 
     def _parsed(self, data: bytes, *, empty: bool) -> Any:
         """The piece as a frame of floats and texts; ``None`` where a cell is no number, or empty unless that is allowed.
@@ -97,7 +127,7 @@ class BulkReader:
         kinds.update({at: object for at in self.positions if at not in numbers})
         try:
             frame = pandas.read_csv(
-                io.BytesIO(data),
+                _Bytes(data),
                 header=None,
                 names=range(self.width),
                 sep=r"\s+" if self.delimiter == SPACES else self.delimiter or "\x1f",
@@ -144,29 +174,38 @@ def _has_long_line(data: bytes) -> bool:
     return False
 
 
-def _may_be_words(numbers: Array, data: bytes) -> bool:
-    """Whether ones and noughts may have been written as words: pandas takes a column of TRUE and FALSE for numbers."""
-    first = numbers[:1]  # such a column begins with one of them, or with an empty cell
-    return bool((np.isnan(first) | np.isin(first, (0.0, 1.0))).any()) and _TRUTH.search(data) is not None
+def _may_be_words(first: Array, data: bytes) -> bool:
+    """Whether ones and noughts may have been written as words: pandas takes a column of TRUE and FALSE for numbers.
+
+    Such a column begins with one of them, or with an empty cell.
+    """
+    if not any(one in (0.0, 1.0) or math.isnan(one) for one in first.ravel().tolist()):
+        return False
+    return any(letter in data for letter in _ITS_LETTERS) and _TRUTH.search(data) is not None
 
 
-def _checked(column: Column, numbers: Array, *, log: bool) -> Array | None:
-    """The SI values of a column, or ``None`` where one of them cannot be."""
-    values = in_si(column, numbers)
-    kind = COLUMNS[column.name]
-    low, high = float(np.min(values)), float(np.max(values))
-    if np.isnan(low):
-        needed = column.name in NEEDED and not log
-        if needed or np.isinf(values).any() or doubtful(column, values, log=log).any():
-            return None
-        return values
-    if low >= max(SMALLEST, kind.low or 0.0) and high <= min(LARGEST, LARGEST if kind.high is None else kind.high):
-        return values
-    return None if np.isinf(high - low) or doubtful(column, values, log=log).any() else values
+def _possible(values: Array, numbers: Sequence[tuple[int, Column]], *, log: bool) -> bool:
+    """Whether every SI value can be one of its column, given by the row of values in which it stands."""
+    if not values.size:
+        return True
+    lowest, highest = values.min(axis=1).tolist(), values.max(axis=1).tolist()
+    for row, column in numbers:
+        kind, low, high = COLUMNS[column.name], lowest[row], highest[row]
+        if math.isnan(low) and column.name in NEEDED and not log:
+            return False
+        plain = low >= max(SMALLEST, kind.low or 0.0) and high <= min(
+            LARGEST, LARGEST if kind.high is None else kind.high
+        )
+        if not plain and (np.isinf(values[row]).any() or doubtful(column, values[row], log=log).any()):
+            return False
+    return True
 
 
-def _row_without_values(values: dict[str, Array]) -> bool:
-    """Whether some row has nothing in any of the columns: an empty line, perhaps."""
-    found = [one for one in values.values() if len(one)]
-    missing = [np.isnan(one) for one in found if np.isnan(np.min(one))]
-    return len(missing) == len(found) and bool(np.logical_and.reduce(missing).any())
+def _row_without_values(values: Array, numbers: Sequence[tuple[int, Column]]) -> bool:
+    """Whether some line of the piece has nothing in any of the columns of numbers: an empty line, perhaps."""
+    missing = np.ones(values.shape[1], dtype=bool)
+    for row, _ in numbers:
+        missing &= np.isnan(values[row])
+        if not missing.any():
+            return False
+    return True

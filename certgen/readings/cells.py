@@ -154,13 +154,14 @@ class _CellReader:
 _TIMES = {CLOCK: "a time of day", STAMP: "a date with time of day"}
 
 
-def in_si(column: Column, numbers: Array) -> Array:
-    """Numbers in the unit of their column as SI values."""
+def in_si(column: Column, numbers: Array, out: Array | None = None) -> Array:
+    """Numbers in the unit of their column as SI values, written to ``out`` where that is given."""
     _, scale, offset = conversion(column.unit)
     if scale == 1.0 and offset == 0.0:
         return numbers
     with np.errstate(over="ignore"):
-        return numbers * scale if offset == 0.0 else offset + scale * numbers
+        scaled = np.multiply(numbers, scale, out=out)
+        return scaled if offset == 0.0 else np.add(offset, scaled, out=out)
 
 
 def doubtful(column: Column, values: Array, *, log: bool = False) -> NDArray[np.bool_]:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import csv
 import itertools
 from collections import deque
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from certgen.document.source import Problems
@@ -15,7 +15,7 @@ from certgen.job.table_columns import Column
 from certgen.readings.bulk import BulkReader, Parsed
 from certgen.readings.cells import Notation, tabulate
 from certgen.readings.encoding import latin
-from certgen.readings.gathered import Gathered
+from certgen.readings.gathered import Gathered, keep_freed_blocks
 from certgen.readings.marks import has_number_shape
 from certgen.readings.model import Table
 from certgen.readings.records import COMMENTS, Lines, Record, lines_of, told_unclosed
@@ -49,27 +49,29 @@ class RowReader:
         """All rows of the file from the byte ``skip`` of its head."""
         line = self.structure.first_line
         gathered = Gathered(self.columns, len(self.file.data))
-        for data, parsed in self._bulk(self.file.pieces(skip)):
-            table = None if parsed is None else self._timed(parsed)
-            piece = Piece(data, line)
-            line += table.rows if table is not None else ends(data)
-            if table is not None:
-                gathered.add(table, len(data))
-            elif len(self.problems.found) <= MOST_TOLD and not self.broken:
+        for where, parsed in self._bulk(self.file.pieces(skip)):
+            size = where.stop - where.start
+            if parsed is not None and self._timed(parsed, gathered.names):
+                gathered.add(parsed.values, parsed.remarks, size)
+                line += parsed.values.shape[1]
+                continue
+            piece = Piece(self.file.data[where], line)
+            line += ends(piece.data)
+            if len(self.problems.found) <= MOST_TOLD and not self.broken:
                 for part in self._by_cell(piece):
-                    gathered.add(part, len(data))
+                    gathered.add_table(part, size)
         return gathered.table()
 
-    def _timed(self, parsed: Parsed) -> Table | None:
-        """A parsed piece with its times, where they are no plain count."""
+    def _timed(self, parsed: Parsed, names: Sequence[str]) -> bool:
+        """Fill in the times of a parsed piece, where they are no plain count; false where some are none."""
         if parsed.times is None or self.notation.time is None:
-            return parsed.table
+            return True
         times = self.notation.time.read_all(parsed.times)
-        if times is None:
-            return None
-        return replace(parsed.table, columns={**parsed.table.columns, "time": times})
+        if times is not None:
+            parsed.values[names.index("time")] = times
+        return times is not None
 
-    def _bulk(self, pieces: Iterator[bytes]) -> Iterator[tuple[bytes, Parsed | None]]:
+    def _bulk(self, pieces: Iterator[slice]) -> Iterator[tuple[slice, Parsed | None]]:
         """Each piece with what bulk parsing makes of it; the next pieces are parsed meanwhile.
 
         A file no longer than its head is read cell by cell before pandas were imported.
@@ -77,6 +79,7 @@ class RowReader:
         if self.file.whole:
             yield from ((piece, None) for piece in pieces)
             return
+        keep_freed_blocks()
         bulk = BulkReader(
             self.columns,
             self.positions,
@@ -91,9 +94,9 @@ class RowReader:
         from concurrent.futures import ThreadPoolExecutor
 
         with ThreadPoolExecutor(_THREADS) as pool:
-            waiting: deque[tuple[bytes, Future[Parsed | None]]] = deque()
+            waiting: deque[tuple[slice, Future[Parsed | None]]] = deque()
             for piece in pieces:
-                waiting.append((piece, pool.submit(bulk.read, piece)))
+                waiting.append((piece, pool.submit(bulk.read, self.file.data, piece)))
                 if len(waiting) > _THREADS:
                     done, future = waiting.popleft()
                     yield done, future.result()

@@ -161,7 +161,7 @@ def _between(times: Array, at: Array, within: float) -> tuple[Where, Where, Near
     return before, after, inside & (times[after] - times[before] <= within)
 
 
-def _remarks(parts: Sequence[Part], base: Part, at: Array, how: Join) -> tuple[str, ...]:
+def _remarks(parts: Sequence[Part], base: Part, at: Array, how: Join) -> Sequence[str]:
     """Remarks of the one file that has them, those of another file from its nearest sample."""
     owner = next((part for part in parts if any(one.name == "remark" for one in part.source.columns)), base)
     if owner is base:

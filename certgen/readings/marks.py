@@ -138,9 +138,9 @@ def _look(texts: Iterable[str]) -> _Seen:
     points = 0  # the plain decimal numbers of a log, counted without asking every pattern
     for index, text in enumerate(texts):
         before, _, behind = text.partition(".")
-        if behind.isdigit() and len(behind) != _GROUP and before.isdigit():
-            points += 1
-            continue
+        if behind.isdigit() and before.isdigit():
+            points += len(behind) != _GROUP or len(before) > _GROUP or before[0] == "0"
+            continue  # what remains might be groups of digits, and decides nothing
         if text.isdigit():
             continue
         for kind in _kinds(_like_marks(text.strip())):

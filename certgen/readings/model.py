@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, overload
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,6 +30,26 @@ class OfMeans:
 
 
 @dataclass(frozen=True)
+class NoRemarks(Sequence[str]):
+    """So many empty texts: a million of them would take as much room as a column of numbers."""
+
+    rows: int
+
+    def __len__(self) -> int:
+        return self.rows
+
+    @overload
+    def __getitem__(self, index: int) -> str: ...
+    @overload
+    def __getitem__(self, index: slice) -> NoRemarks: ...
+    def __getitem__(self, index: int | slice) -> str | NoRemarks:
+        if isinstance(index, slice):
+            return NoRemarks(len(range(self.rows)[index]))
+        range(self.rows)[index]  # raises IndexError as a tuple does
+        return ""
+
+
+@dataclass(frozen=True)
 class Table:
     """One tidy table: ``columns`` maps a column name to its SI values, shape (n,); ``remarks`` has n texts.
 
@@ -37,13 +57,18 @@ class Table:
     """
 
     columns: Mapping[str, Array]
-    remarks: tuple[str, ...]
+    remarks: Sequence[str]
     of_means: Mapping[str, OfMeans] = field(default_factory=dict)
 
     @property
     def rows(self) -> int:
         """How many rows the table has."""
         return len(self.remarks)
+
+    @property
+    def remarked(self) -> bool:
+        """Whether anything was remarked in any row."""
+        return not isinstance(self.remarks, NoRemarks) and any(self.remarks)
 
     def column(self, name: str) -> Array:
         """The values of a column in SI, shape (n,); all ``nan`` where it was not read."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import itertools
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
@@ -94,9 +95,9 @@ class Lines:
             yield Record([word.strip('"') for word in _WORD.findall(line)], number, number)
 
 
-def lines_of(text: str, shown: str, problems: Problems, first: int = 1) -> list[str] | None:
-    """The lines of a text with their ends, or ``None`` where one is too long."""
-    lines = list(io.StringIO(text, newline=""))
+def lines_of(text: str, shown: str, problems: Problems, first: int = 1, most: int | None = None) -> list[str] | None:
+    """The lines of a text with their ends, all or so many of them, or ``None`` where one is too long."""
+    lines = list(itertools.islice(io.StringIO(text, newline=""), most))
     too_long = next((number for number, line in enumerate(lines, start=first) if len(line) > MOST_IN_LINE), None)
     if too_long is None:
         return lines

@@ -15,6 +15,8 @@ from certgen.readings.times import kind_of_time
 
 #: Records in which headers are looked for, and records below them that are looked at.
 _BANNER, _SAMPLE = 60, 30
+#: Lines from the beginning in which all that is found.
+HEADERS_WITHIN = 2 * (_BANNER + _SAMPLE)
 #: So many records of numbers in a row are the table, and headers stand above it.
 _PAST_THE_HEADERS = 5
 _WIDE_SPACES = "  "
@@ -50,6 +52,10 @@ class _Candidate:
     found: int
     fit: float
 
+    def fits(self, wanted: int) -> bool:
+        """Whether nothing could fit better than this."""
+        return self.found == wanted and self.fit == 1.0 and self.structure.width > 1
+
     def worth(self, wanted: int) -> tuple[bool, float, int]:
         return self.found == wanted, round((self.found + 0.1) * (self.fit + 0.1), 3), self.structure.width
 
@@ -74,15 +80,25 @@ def find_structure(
     """
     comments = COMMENTS if dialect.comment is None else (dialect.comment,)
     fixed = delimiter if dialect.delimiter is None else DELIMITERS[dialect.delimiter]
-    best: _Candidate | None = None
-    for sign in _CANDIDATES if fixed is None else (fixed,):
-        one = _cut(Lines(lines, sign, comments, first), columns, dialect)
-        if one is not None and (best is None or one.worth(len(columns)) > best.worth(len(columns))):
-            best = one
-    if best is None:
+
+    def cut(sign: str) -> _Candidate | None:
+        return _cut(Lines(lines, sign, comments, first), columns, dialect)
+
+    ways = [cut(sign) for sign in (_occurring(lines) if fixed is None else (fixed,))]
+    if fixed is None and not any(one is not None and one.fits(len(columns)) for one in ways):
+        ways.insert(0, cut(""))
+    found = [one for one in ways if one is not None]
+    if not found:
         return None
-    found = best.structure
-    return replace(found, delimiter="") if found.width == 1 and fixed is None else found
+    best = max(found, key=lambda one: one.worth(len(columns))).structure
+    return replace(best, delimiter="") if best.width == 1 and fixed is None else best
+
+
+def _occurring(lines: list[str]) -> tuple[str, ...]:
+    """The delimiters that stand somewhere in the beginning."""
+    beginning = "".join(lines[:HEADERS_WITHIN])
+    blanks = " " in beginning or "\t" in beginning
+    return tuple(sign for sign in _CANDIDATES if (blanks if sign == SPACES else sign in beginning))
 
 
 def _cut(lines: Lines, asked: Sequence[Column], dialect: Dialect) -> _Candidate | None:
@@ -128,7 +144,7 @@ def _cut(lines: Lines, asked: Sequence[Column], dialect: Dialect) -> _Candidate 
 
 def _head(lines: Lines) -> list[Record]:
     """The first records, comments among them: a header may begin like one."""
-    some = replace(lines, lines=lines.lines[: 2 * (_BANNER + _SAMPLE)], passed_over=[])
+    some = replace(lines, lines=lines.lines[:HEADERS_WITHIN], passed_over=[])
     return list(some.records(strict=False, keep_comments=True))
 
 

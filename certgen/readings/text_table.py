@@ -12,7 +12,7 @@ from certgen.readings.delimited import RowReader
 from certgen.readings.found_columns import find_columns, marks_of, told_mark
 from certgen.readings.model import FileRead, Table
 from certgen.readings.records import Lines, Record, lines_of
-from certgen.readings.structure import Structure, find_structure
+from certgen.readings.structure import HEADERS_WITHIN, Structure, find_structure
 from certgen.readings.text_file import Piece, TextFile, decoded
 
 _EMPTY = ("the table is empty", "write a header line and at least one row")
@@ -35,7 +35,7 @@ def read_text_table(source: FileSource, file: TextFile, reader: Reader) -> Loade
     """The declared columns of a delimited text file, or ``None`` with the problems kept."""
     shown, problems = file.shown, reader.problems
     text = decoded(Piece(_head(file), 1), file, problems)
-    lines = None if text is None else lines_of(text, shown, problems)
+    lines = None if text is None else lines_of(text, shown, problems, most=HEADERS_WITHIN + _SAMPLE_LINES)
     if lines is None:
         return None
     if not any(line.strip(",; \t\r\n") for line in lines):

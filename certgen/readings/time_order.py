@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from certgen.job.dialect import CONTINUE, SORT
 from certgen.job.table_columns import CLOCK, STAMP
-from certgen.readings.model import Array, Table
+from certgen.readings.model import Array, NoRemarks, Table
 from certgen.readings.times import DAY, told_moment
 
 #: A step of the clock this far back is midnight.
@@ -137,7 +137,8 @@ def _times(count: int) -> str:
 
 def _taken(table: Table, order: NDArray[np.intp]) -> Table:
     columns = {name: values[order] for name, values in table.columns.items()}
-    return Table(columns, tuple(table.remarks[row] for row in order.tolist()))
+    remarks = tuple(table.remarks[row] for row in order.tolist()) if table.remarked else NoRemarks(table.rows)
+    return Table(columns, remarks)
 
 
 def _spacing(steps: Array) -> Iterator[str]:

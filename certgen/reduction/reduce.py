@@ -130,7 +130,7 @@ def measured_points(measured: Measured, job: Job, poles: Poles) -> LoadPoints:
         frequency=frequency,
         temperature=table.column("winding_temperature"),
         time=table.column("time"),
-        remarks=table.remarks,
+        remarks=tuple(table.remarks),
     )
 
 

@@ -136,15 +136,17 @@ def test_words_of_truth_are_no_numbers_in_a_long_file(tmp_path: Path, monkeypatc
     extra=st.booleans(),
     end=st.sampled_from(["\n", "\r\n", "\r"]),
     sign=st.sampled_from([";", "\t", " "]),
+    comment=st.sampled_from(["", "", "-", "1e", "%"]),
 )
-@settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_parsed_in_bulk_and_cell_by_cell_a_file_gives_the_same_table_and_mistakes(
-    rows: list[list[str]], extra: bool, end: str, sign: str, monkeypatch: pytest.MonkeyPatch
+    rows: list[list[str]], extra: bool, end: str, sign: str, comment: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Only a file longer than the head is parsed in bulk; here the head is made short."""
     good = [["10", "20", "30"]] * 12
     text = end.join(sign.join(row) for row in [["speed", "voltage", "frame_temperature"], *good, *rows, *good])
     fixed = f"delimiter: {_WORDS[sign]}, decimal: point, thousands: none"  # the short head would show less of it
+    fixed += f", comment: '{comment}'" if comment else ""
     keys = f"{fixed}, columns: {{speed: rpm, voltage: V" + (", frame_temperature: degC" if extra else "") + "}"
     with tempfile.TemporaryDirectory() as name:
         by_cell = one(Path(name), text, keys)

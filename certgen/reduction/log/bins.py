@@ -56,7 +56,8 @@ class Bins:
 
 def usual_interval(time: Array) -> float:
     """Median time from sample to sample [s]; 0 where all stand at one time."""
-    steps = np.diff(time) if time.size < _MANY else np.diff(time)[:: time.size // _MANY]
+    every = max(1, time.size // _MANY)
+    steps = time[1::every] - time[:-1:every]
     steps = steps[steps > 0.0]
     return float(np.median(steps)) if steps.size else 0.0
 
@@ -107,7 +108,10 @@ def bins_of(time: Array, speed: Array, load: Array, size: tuple[float, int]) -> 
     """
     interval, (hold, parts) = usual_interval(time), size
     width = max(hold / parts, interval)
-    number = np.floor((time - time[0]) / width + 1e-6)
+    number = time - time[0]
+    number /= width
+    number += 1e-6
+    np.floor(number, out=number)
     first = np.concatenate(([0], np.flatnonzero(number[1:] != number[:-1]) + 1))
     counts = np.diff(np.append(first, time.size))
     starts = time[first]

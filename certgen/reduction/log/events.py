@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from certgen.reduction.log.model import Bands, Reason, Reasons, Signals
+from certgen.reduction.log.model import Bands, Reason, Reasons, Signals, marked
 from certgen.reduction.log.runs import runs_of, thinned
 
 Array = NDArray[np.float64]
@@ -117,7 +117,7 @@ def lost_loads(why: Reasons, cleaned: tuple[Array, Array], bands: Bands, interva
         if found and start < found[-1].stop:
             continue
         one = _lost_from(start, reach, speed, load, greatest)
-        if one is not None and not (why[one.start : one.stop] == Reason.STALLED).any():
+        if one is not None and not marked(why[one.start : one.stop], Reason.STALLED).any():
             found.append(one)
     return found
 
@@ -168,7 +168,7 @@ def mark_lost_loads(why: Reasons, found: list[Lost], plateaus: list[tuple[int, i
     for one in found:
         held = next(((start, stop) for start, stop in plateaus if start >= one.start and start < one.stop), None)
         if held is None or _brake_is_on(signals, one):
-            if not (why[one.start : one.stop] == Reason.STANDSTILL).any():
+            if not marked(why[one.start : one.stop], Reason.STANDSTILL).any():
                 _set(why, one.start, one.stop, Reason.LOAD_LOST)
         elif one.heavy:
             _set(why, one.start, held[0], Reason.LOAD_LOST)

@@ -16,7 +16,7 @@ Index = NDArray[np.intp]
 Mask = NDArray[np.bool_]
 
 #: Samples that tell the scatter of a block, and most blocks that a log is cut into.
-_BLOCK, _BLOCKS = 256, 1024
+_BLOCK, _BLOCKS = 256, 512
 #: Neighbours either side of a sample that may be an outlier.
 _HALF_WIDTH = 5
 #: A step from sample to sample of so many standard deviations is worth a closer look.
@@ -100,6 +100,8 @@ def _mark(why: Reasons, which: Mask, reason: Reason) -> None:
 
 
 def _backwards(time: Array) -> Mask:
+    if (time[1:] >= time[:-1]).all():  # nor is any missing
+        return np.zeros(time.size, dtype=bool)
     known = np.where(np.isnan(time), -np.inf, time)
     return np.asarray(~(time >= np.maximum.accumulate(known)))
 
@@ -134,10 +136,17 @@ def _mark_zeros(why: Reasons, signals: Signals) -> None:
         runs = runs_of((values == 0.0) & (why == 0))
         if not runs.count:
             continue
-        usual = float(np.median(np.abs(thinned(values[(values != 0.0) & (why == 0)])))) if np.any(values) else 0.0
+        usual = _usual_size(values, why)
         for start, stop in runs.pairs():
             if _is_dropped(values, other, (start, stop), least * usual) and not _takes_current(signals, start, stop):
                 _mark_run(why, start, stop, Reason.DROPPED_OUT)
+
+
+def _usual_size(values: Array, why: Reasons) -> float:
+    """Median size of the samples that may be used and are not zero; 0 for none."""
+    some = thinned(np.where(why == 0, values, 0.0))
+    known = some[some != 0.0]
+    return float(np.median(np.abs(known))) if known.size else 0.0
 
 
 def _is_dropped(values: Array, other: Array, run: tuple[int, int], least: float) -> bool:
@@ -174,15 +183,16 @@ def _mark_frozen(why: Reasons, values: Array, *, is_load: bool) -> None:
     step, usual = _steps(values)
     if usual < _LIVELY * step or not _scatters(values):
         return
-    starts = np.concatenate(([0], np.flatnonzero(~same) + 1))
-    lengths = np.diff(np.append(starts, values.size))
-    repeated = (np.count_nonzero(lengths > 1) + 1.0) / (lengths.size + 2.0)
+    runs = runs_of(same)
+    lengths = runs.stops - runs.starts + 1
+    different = values.size - int((lengths - 1).sum())  # samples, and runs of equal ones
+    repeated = (runs.count + 1.0) / (different + 2.0)
     if repeated > 0.5:
         return
-    longest = 1.0 + math.log(_UNLIKELY / lengths.size) / math.log(repeated)
+    longest = 1.0 + math.log(_UNLIKELY / different) / math.log(repeated)
     greatest = float(np.nanmax(np.abs(values)))
     for run in np.flatnonzero(lengths >= max(longest, _SHORTEST_RUN)):
-        start, stop = int(starts[run]), int(starts[run] + lengths[run])
+        start, stop = int(runs.starts[run]), int(runs.stops[run]) + 1
         if is_load and abs(values[start]) <= _LIGHT * greatest:
             continue
         if not is_load and values[start] == 0.0:
@@ -230,7 +240,9 @@ def _outliers(values: Array) -> tuple[Index, Array]:
         return nothing
     scatter = _local_scatter(values)
     block = _block_length(values.size)
-    jumps = np.flatnonzero(np.abs(np.diff(values)) > _SUSPECT * np.repeat(scatter, block)[1 : values.size])
+    steps = np.abs(np.diff(values))
+    jumps = np.flatnonzero(steps > _SUSPECT * float(scatter.min()))
+    jumps = jumps[steps[jumps] > _SUSPECT * scatter[(jumps + 1) // block]]
     if not jumps.size:
         return nothing
     near = np.unique((jumps[:, None] + np.arange(1 - _HALF_WIDTH, 1 + _HALF_WIDTH)).ravel())

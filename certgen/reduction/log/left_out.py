@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from certgen.reduction.log.model import LeftOut, Reason, Reasons
+from certgen.reduction.log.model import LeftOut, Reason, Reasons, marked
 from certgen.reduction.log.runs import runs_of
 
 Array = NDArray[np.float64]
@@ -32,9 +32,10 @@ def listed(why: Reasons, time: Array, hold: float) -> tuple[LeftOut, ...]:
         Their counts add up to the samples left out.
     """
     found: list[LeftOut] = []
-    for code in np.unique(why):
-        if code != Reason.USED:
-            found += _of_reason(Reason(int(code)), why == code, time, hold)
+    for reason in Reason:
+        which = marked(why, reason)
+        if reason != Reason.USED and which.any():
+            found += _of_reason(reason, which, time, hold)
     return tuple(sorted(found, key=lambda one: (one.start, one.reason)))
 
 

@@ -104,6 +104,8 @@ def _strays(why: Reasons, values: Array) -> NDArray[np.intp]:
     changes = changes[changes > 0.0]
     step = float(changes.min()) if changes.size else 0.0
     limit = THRESHOLD * max(scatter, step, 1e-3 * abs(middle) / THRESHOLD)
+    if values.min() >= middle - limit and values.max() <= middle + limit:  # nor is any missing
+        return nothing
     return np.flatnonzero(~(np.abs(values - middle) <= limit) & (why == 0))
 
 
@@ -152,6 +154,8 @@ def plateau_of(why: Reasons, table: Table, time: Array, stretch: Stretch) -> Pla
 def _weights(time: Array) -> Array | None:
     """Time each sample stands for [s]; ``None`` where they are equally spaced, or all at one time."""
     steps = np.diff(time)
+    if 0.0 < steps.max() <= 1.5 * steps.min():
+        return None
     usual = float(np.median(steps))
     if usual <= 0.0 or (steps.max() <= 1.5 * usual and steps.min() >= 0.5 * usual):
         return None
@@ -182,7 +186,7 @@ def table_of(plateaus: Sequence[Plateau], table: Table, stretches: Sequence[Stre
                 np.array([0.0 if one is None else one.standard_uncertainty for one in found], dtype=np.float64),
                 np.array([math.inf if one is None else one.degrees_of_freedom for one in found], dtype=np.float64),
             )
-    written = any(table.remarks)
+    written = table.remarked
     remarks = tuple(_remark(table.remarks[one.start : one.stop]) if written else "" for one in stretches)
     return Table(columns, remarks, of_means)
 

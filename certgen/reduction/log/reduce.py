@@ -16,7 +16,7 @@ from certgen.reduction.log.events import lost_loads, mark_lost_loads, mark_stand
 from certgen.reduction.log.faulty_samples import bridged, mark_faulty_samples
 from certgen.reduction.log.left_out import listed
 from certgen.reduction.log.means import Stretch, mark_strays, plateau_of, table_of
-from certgen.reduction.log.model import Bands, Plateau, Reason, Reasons, ReducedLog, Signals
+from certgen.reduction.log.model import Bands, Plateau, Reason, Reasons, ReducedLog, Signals, marked
 from certgen.reduction.log.runs import runs_of
 from certgen.reduction.log.steady import is_steady, steady_stretches
 from certgen.reduction.log.trace import trace_of
@@ -72,7 +72,7 @@ def _cleaned(readings: Readings, rig: Rig, steady: Steady) -> _Log:
     signals = _signals(readings.load_test, rig)
     why = mark_faulty_samples(signals, _spans(rig))
     bad = why != 0
-    time = bridged(signals.time, ~np.isfinite(signals.time) | (why == Reason.BACKWARDS))
+    time = bridged(signals.time, ~np.isfinite(signals.time) | marked(why, Reason.BACKWARDS))
     speed, load = bridged(signals.speed, bad), bridged(signals.load, bad)
     interval = usual_interval(time)
     bands = bands_of(steady, interval)
@@ -115,7 +115,7 @@ def _searched(log: _Log) -> list[Stretch]:
     why, bins = log.why, log.bins
     mark_standing(why, log.signals, log.speed, log.load)
     lost = lost_loads(why, (log.speed, log.load), log.bands, log.interval)
-    standing = np.add.reduceat(((why == Reason.STALLED) | (why == Reason.STANDSTILL)).astype(np.int64), bins.first) > 0
+    standing = np.logical_or.reduceat(marked(why, Reason.STALLED, Reason.STANDSTILL), bins.first)
     usable = ~standing & ~_blind(log)
     found = [(int(bins.first[start]), bins.stop(stop - 1)) for start, stop in steady_stretches(bins, log.bands, usable)]
     mark_lost_loads(why, lost, found, log.signals)
@@ -125,7 +125,7 @@ def _searched(log: _Log) -> list[Stretch]:
 def _blind(log: _Log) -> NDArray[np.bool_]:
     """Bins without one good sample that belong to a stretch of them too long to be bridged."""
     bins = log.bins
-    empty = np.add.reduceat((log.why == 0).astype(np.int64), bins.first) == 0
+    empty = ~np.logical_or.reduceat(log.why == 0, bins.first)
     blind = np.zeros(bins.count, dtype=bool)
     for start, stop in runs_of(empty).pairs():
         if bins.time[stop - 1] - bins.time[start] + bins.width > OF_HOLD * log.bands.hold:

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from certgen.job.rig import Rig
 from certgen.readings.model import Readings, Table
 from certgen.reduction.log.bins import Bins, scatter_of_bins
-from certgen.reduction.log.model import FAULTS, Reasons, Trace
+from certgen.reduction.log.model import FAULTS, Reasons, Trace, marked
 from certgen.reduction.torque import shaft_torque
 
 Array = NDArray[np.float64]
@@ -40,7 +40,7 @@ def trace_of(readings: Readings, why: Reasons, bins: Bins, rig: Rig, gravity: fl
         The same samples for the same log, the first and the last among them. [SI]
     """
     drawn = _good_ones(bins.first[_spread(bins)], why)
-    faults = np.flatnonzero(np.isin(why, FAULTS))
+    faults = np.flatnonzero(marked(why, *FAULTS))
     if faults.size > _FAULTS_DRAWN:
         faults = faults[np.linspace(0, faults.size - 1, _FAULTS_DRAWN).astype(np.intp)]
     time, speed, torque = _drawn(readings, drawn, rig, gravity)
@@ -64,7 +64,7 @@ def _spread(bins: Bins) -> Index:
 
 def _good_ones(rows: Index, why: Reasons) -> Index:
     """Those of the samples that are no faults."""
-    return rows[~np.isin(why[rows], FAULTS)]
+    return rows[~marked(why[rows], *FAULTS)]
 
 
 def _drawn(readings: Readings, rows: Index, rig: Rig, gravity: float | None) -> tuple[Array, Array, Array]:

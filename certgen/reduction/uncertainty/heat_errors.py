@@ -72,4 +72,4 @@ def _rows_of(errors: Errors, run: HeldRun) -> Table:
     table = errors.tables[run.table]
     rows = np.flatnonzero(np.isin(table.column("time"), run.time))
     columns = {name: values[rows] for name, values in table.columns.items()}
-    return Table(columns, tuple(table.remarks[row] for row in rows))
+    return Table(columns, tuple(table.remarks[row] for row in rows.tolist()))
