@@ -16,6 +16,9 @@ from certgen.sheet.inks import INKS, black_or_paper
 
 Spot = tuple[float, float]
 
+#: Stands for a character of another subset; no coded text holds it.
+_ELSEWHERE = "\0"
+
 #: Distance of the handles of the Bézier curve that comes nearest to a quarter of a circle, in parts of its radius:
 #: 4/3 (sqrt(2) - 1).
 _QUARTER = 0.5522847498
@@ -35,15 +38,38 @@ def text(canvas: Any, at: Spot, words: str, face: str, size: float) -> None:
         x += width(run.text, face, size)
 
 
-def _coded(canvas: Any, run: Run) -> list[tuple[str, str]]:
-    """A run of text in the document's subsets of its font: the name of each and the text as it codes it."""
-    from reportlab.pdfbase.pdfmetrics import getFont
+class _Codes(dict[int, str]):
+    """How the first subset of a font codes each character in a document, asked of the font once."""
 
-    font, document = getFont(run.font), canvas._doc
-    return [
-        (font.getSubsetInternalName(subset, document), canvas._escape(coded))
-        for subset, coded in font.splitString(run.text, document)
-    ]
+    def __init__(self, canvas: Any, name: str) -> None:
+        from reportlab.pdfbase.pdfmetrics import getFont
+
+        super().__init__()
+        self.font, self.document, self.escape = getFont(name), canvas._doc, canvas._escape
+        self.subset = self.font.getSubsetInternalName(0, self.document)
+
+    def __missing__(self, code: int) -> str:
+        ((subset, coded),) = self.font.splitString(chr(code), self.document)
+        self[code] = self.escape(coded) if subset == 0 else _ELSEWHERE
+        return self[code]
+
+    def coded(self, text: str) -> list[tuple[str, str]]:
+        """A text in the document's subsets of the font: the name of each and the text as it codes it."""
+        first = text.translate(self)
+        if _ELSEWHERE not in first:
+            return [(self.subset, first)]
+        return [
+            (self.font.getSubsetInternalName(subset, self.document), self.escape(coded))
+            for subset, coded in self.font.splitString(text, self.document)
+        ]
+
+
+def _coded(canvas: Any, run: Run) -> list[tuple[str, str]]:
+    codes = canvas.__dict__.setdefault("_certgen_codes", {})
+    if run.font not in codes:
+        codes[run.font] = _Codes(canvas, run.font)
+    found: list[tuple[str, str]] = codes[run.font].coded(run.text)
+    return found
 
 
 def only_black(canvas: Any) -> None:
