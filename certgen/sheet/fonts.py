@@ -57,6 +57,10 @@ class Piece(NamedTuple):
     span: Span
 
 
+#: Set lines, each the pieces of it.
+Lines = tuple[tuple[Piece, ...], ...]
+
+
 def _fallback_folder() -> Path:
     found = importlib.util.find_spec("matplotlib")
     if found is None or found.origin is None:
@@ -148,7 +152,7 @@ def fitting_size(text: str, face: str, wanted: float, room: float) -> float:
     return wanted if natural * wanted <= room else room / natural
 
 
-def wrap(spans: Iterable[Span], room: float, size: float) -> tuple[tuple[Piece, ...], ...]:
+def wrap(spans: Iterable[Span], room: float, size: float) -> Lines:
     """Spans set as lines no wider than the room; a word too long for a line is broken."""
     spans = tuple(spans)
     limit = (room + _ROUNDING) / size

@@ -5,11 +5,12 @@ Coordinates are points from the top left corner of the block, y downward; the ba
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
+from functools import cached_property, partial
 from typing import Any, NamedTuple
 
-from certgen.sheet.fonts import BASELINE, BOLD, LARGE_LEADING, LEADING, REGULAR, Span, width, wrap
+from certgen.sheet.fonts import BASELINE, BOLD, LARGE_LEADING, LEADING, REGULAR, Lines, Span, width, wrap
 from certgen.sheet.logo import Logo
 from certgen.sheet.svg_logo import DrawnLogo
 
@@ -88,12 +89,34 @@ class Area:
         return max(self.smallest, self.size * factor)
 
 
+class Later(NamedTuple):
+    """Marks that are made when they are asked for, and then moved: a page is measured in several text sizes, and drawn
+    in one."""
+
+    make: Callable[[], Iterable[Mark]]
+    x: float = 0.0
+    y: float = 0.0
+
+
 @dataclass(frozen=True)
 class Setting:
-    """A block as set: the height it needs, and its marks."""
+    """A block as set: the height it needs, and what it is made of."""
 
     height: float
-    marks: tuple[Mark, ...]
+    parts: tuple[Mark | Later, ...]
+
+    @cached_property
+    def marks(self) -> tuple[Mark, ...]:
+        """Its marks."""
+        found: list[Mark] = []
+        for part in self.parts:
+            if not isinstance(part, Later):
+                found.append(part)
+            elif part.x or part.y:
+                found.extend([moved(mark, part.x, part.y) for mark in part.make()])
+            else:
+                found.extend(part.make())
+        return tuple(found)
 
 
 @dataclass(frozen=True)
@@ -132,7 +155,7 @@ class Flow:
 
     area: Area
     y: float = 0.0
-    marks: list[Mark] = field(default_factory=list)
+    marks: list[Mark | Later] = field(default_factory=list)
 
     def space(self, lines: float) -> None:
         """Leave room, in parts of the body text size."""
@@ -161,14 +184,13 @@ class Flow:
         """Spans as wrapped lines from ``x`` over ``room``, by default to the right edge, in a text size."""
         size = self.area.size if size is None else size
         room = self.area.width - x if room is None else room
-        for line in wrap(spans, room, size):
-            last = line[-1] if line else None
-            taken = last.x + width(last.span.text, last.span.face, size) if last else 0.0
-            start = x + (room - taken) * _BEFORE[align]
-            for piece in line:
-                span, left = piece.span, start + piece.x
-                self.marks.append(TextMark(left, self.y + BASELINE * size, span.text, span.face, size, span.ink))
-            self.y += (LARGE_LEADING if size > _LARGE * self.area.size else LEADING) * size
+        lines = wrap(spans, room, size)
+        leading = (LARGE_LEADING if size > _LARGE * self.area.size else LEADING) * size
+        self.marks.append(
+            Later(partial(_lines, lines, x, self.y, room, before=_BEFORE[align], size=size, leading=leading))
+        )
+        for _ in lines:
+            self.y += leading
 
     def title(self, text: str) -> None:
         """The title of a block under a rule; nothing where the layout gives none."""
@@ -180,16 +202,27 @@ class Flow:
 
     def place(self, setting: Setting, x: float = 0.0, *, advance: bool = True) -> None:
         """Put a part set elsewhere here, its left edge at ``x``."""
-        if x or self.y:
-            self.marks.extend([moved(mark, x, self.y) for mark in setting.marks])
-        else:
-            self.marks.extend(setting.marks)
+        self.marks.append(Later(lambda: setting.marks, x, self.y))
         if advance:
             self.y += setting.height
 
     def done(self) -> Setting:
         """What was set."""
         return Setting(self.y, tuple(self.marks))
+
+
+def _lines(
+    lines: Lines, x: float, y: float, room: float, *, before: float, size: float, leading: float
+) -> Iterator[TextMark]:
+    """The texts of wrapped lines from a corner downwards, a part of the spare room before each."""
+    for line in lines:
+        last = line[-1] if line else None
+        taken = last.x + width(last.span.text, last.span.face, size) if last else 0.0
+        start = x + (room - taken) * before
+        for piece in line:
+            span = piece.span
+            yield TextMark(start + piece.x, y + BASELINE * size, span.text, span.face, size, span.ink)
+        y += leading
 
 
 def moved(mark: Mark, dx: float, dy: float) -> Mark:

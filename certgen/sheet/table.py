@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
-from functools import cached_property, lru_cache
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property, lru_cache, partial
 
-from certgen.sheet.fonts import BASELINE, BOLD, LEADING, REGULAR, Span, width, wrap
-from certgen.sheet.setting import HAIRLINE, THIN, Area, Block, Flow, Setting, TextMark, TooNarrow
+from certgen.sheet.fonts import BASELINE, BOLD, LEADING, REGULAR, Lines, Span, width, wrap
+from certgen.sheet.setting import HAIRLINE, THIN, Area, Block, Flow, Later, Setting, TextMark, TooNarrow
 
 #: Figures by their decimal points, or flush right where they are of different kinds; texts flush left.
 DECIMAL, RIGHT, LEFT = "decimal", "right", "left"
@@ -92,15 +92,30 @@ class Table:
 
     columns: tuple[Column, ...]
     ruled: bool = False
+    _panels: dict[int, tuple[Table, ...]] = field(default_factory=dict, compare=False, repr=False)
 
     @property
     def rows(self) -> int:
         """How many rows there are."""
         return len(self.columns[0].cells) if self.columns else 0
 
+    @cached_property
+    def with_long_headings(self) -> Table:
+        """The same table with every heading on one line."""
+        columns = tuple(replace(column, heading=(" ".join(column.heading),)) for column in self.columns)
+        return Table(columns, self.ruled)
+
+    def panels(self, count: int) -> tuple[Table, ...]:
+        """The table in so many panels of as equal length as can be."""
+        if count not in self._panels:
+            length = -(-self.rows // count)
+            starts = range(0, count * length, length) if length else ()
+            self._panels[count] = tuple(self.part(start, start + length) for start in starts)
+        return self._panels[count]
+
     def part(self, start: int, end: int) -> Table:
         """The same table with some of its rows."""
-        return replace(self, columns=tuple(column.panel(start, end) for column in self.columns))
+        return Table(tuple(column.panel(start, end) for column in self.columns), self.ruled)
 
 
 @dataclass(frozen=True)
@@ -134,13 +149,13 @@ def narrowed(table: Table, room: float) -> tuple[Table, tuple[Column, ...]]:
             raise TooNarrow(natural_width(table) - room)
         worst = max(candidates, key=lambda column: column.leave)
         left_out.append(worst)
-        table = replace(table, columns=tuple(column for column in table.columns if column is not worst))
+        table = Table(tuple(column for column in table.columns if column is not worst), table.ruled)
     return table, tuple(left_out)
 
 
 def _with_long_headings(table: Table, room: float) -> Table:
     """The table with every heading on one line, where the room (given at text size 1) allows."""
-    long = replace(table, columns=tuple(replace(item, heading=(" ".join(item.heading),)) for item in table.columns))
+    long = table.with_long_headings
     return long if natural_width(long) <= room else table
 
 
@@ -245,6 +260,13 @@ def _set_headings(placed: Sequence[_Placed], flow: Flow, size: float) -> None:
     """Headings with their feet on one line, units set apart under them."""
     lines = max((len(item.column.heading) for item in placed), default=0)
     with_units = any(item.column.unit for item in placed)
+    flow.marks.append(Later(partial(_headings, placed, lines, flow.y, size, with_units=with_units)))
+    flow.y += (lines + with_units) * LEADING * size + 0.1 * size
+
+
+def _headings(
+    placed: Sequence[_Placed], lines: int, top: float, size: float, *, with_units: bool
+) -> Iterator[TextMark]:
     for item in placed:
         shown = [("", REGULAR, "ink")] * (lines - len(item.column.heading))
         shown += [(line, BOLD, "ink") for line in item.column.heading]
@@ -252,33 +274,41 @@ def _set_headings(placed: Sequence[_Placed], flow: Flow, size: float) -> None:
         for index, (text, face, ink) in enumerate(shown):
             if text:
                 slack = item.width - width(text, face, size) if item.column.align != LEFT else 0.0
-                y = flow.y + index * LEADING * size + BASELINE * size
-                flow.marks.append(TextMark(item.x + slack, y, text, face, size, ink))
-    flow.y += (lines + with_units) * LEADING * size + 0.1 * size
+                y = top + index * LEADING * size + BASELINE * size
+                yield TextMark(item.x + slack, y, text, face, size, ink)
 
 
 def _set_row(placed: Sequence[_Placed], row: int, flow: Flow, size: float, leading: float) -> None:
     """One row: figures on its first line, texts wrapped."""
-    lowest = flow.y + leading * size
-    for item in placed:
-        cell = item.column.cells[row]
+    lines = [
+        wrap([Span(item.column.cells[row], item.column.face)], item.width, size) if item.column.align == LEFT else ()
+        for item in placed
+    ]
+    flow.marks.append(Later(partial(_row, placed, row, lines, flow.y, size=size, leading=leading * size)))
+    top = flow.y
+    for _ in range(max((1, *map(len, lines)))):
+        top += leading * size
+    flow.y = top
+
+
+def _row(
+    placed: Sequence[_Placed], row: int, lines: Sequence[Lines], top: float, *, size: float, leading: float
+) -> Iterator[TextMark]:
+    """The texts of a row from left to right, those of texts as they were wrapped."""
+    for item, wrapped in zip(placed, lines, strict=True):
         if item.column.align != LEFT:
-            _set_figure(item, cell, flow, size)
+            yield _figure(item, item.column.cells[row], top, size)
             continue
-        top = flow.y
-        for line in wrap([Span(cell, item.column.face)], item.width, size):
+        y = top
+        for line in wrapped:
             for piece in line:
-                flow.marks.append(
-                    TextMark(item.x + piece.x, top + BASELINE * size, piece.span.text, item.column.face, size)
-                )
-            top += leading * size
-        lowest = max(lowest, top)
-    flow.y = lowest
+                yield TextMark(item.x + piece.x, y + BASELINE * size, piece.span.text, item.column.face, size)
+            y += leading
 
 
-def _set_figure(item: _Placed, cell: str, flow: Flow, size: float) -> None:
+def _figure(item: _Placed, cell: str, top: float, size: float) -> TextMark:
     """A figure flush with the right edge, or with its point under the others'."""
     left = cell if item.column.align == RIGHT else split_at_point(cell)[0]
     point = item.x + item.width - item.after
     x = point - width(left, item.column.face, size)
-    flow.marks.append(TextMark(x, flow.y + BASELINE * size, cell, item.column.face, size))
+    return TextMark(x, top + BASELINE * size, cell, item.column.face, size)

@@ -24,17 +24,17 @@ _NOT_TESTED = "not tested"
 def findings(content: Content, settings: Titled) -> Block:
     """The findings as a table, each with its rule; those for information that are met in one sentence below it."""
     listed = [finding for finding in content.results.findings if not _met_information(finding)]
+    words, notes = content.words, _notes(listed, content)
     rows = [(*_cells(finding, content), _rule(finding, content)) for finding in listed]
-    notes = _notes(listed, content)
-    words = content.words
+    table = Table(_columns(rows, words), ruled=True) if rows else None
 
     def set_findings(area: Area) -> Setting:
         flow = Flow(area)
         flow.title(settings.title)
-        if not rows and not notes:
+        if table is None and not notes:
             flow.text(words("findings.none"))
-        if rows:
-            flow.place(set_table(Table(_columns(rows, words), ruled=True), area))
+        if table is not None:
+            flow.place(set_table(table, area))
         if notes:
             flow.text(" ".join(notes), ink="muted")
         return flow.done()

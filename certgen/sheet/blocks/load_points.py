@@ -78,12 +78,10 @@ def _set_panels(flow: Flow, table: Table, most_rows: int, *, headed: bool) -> tu
     room = (area.width - gap * (count - 1)) / count
     table, left_out = narrowed(table, room / area.smallest)
     size = area.size if count == 1 else area.scaled(_PANEL_TEXT)
-    length = -(-table.rows // count)
     lowest = 0.0
-    for panel in range(count):
-        part = Table(tuple(column.panel(panel * length, (panel + 1) * length) for column in table.columns))
-        setting = set_table(part, replace(area, width=room, size=size), headed=headed)
-        flow.place(setting, panel * (room + gap), advance=False)
+    for index, panel in enumerate(table.panels(count)):
+        setting = set_table(panel, replace(area, width=room, size=size), headed=headed)
+        flow.place(setting, index * (room + gap), advance=False)
         lowest = max(lowest, setting.height)
     flow.y += lowest
     return left_out

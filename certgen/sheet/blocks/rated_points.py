@@ -34,7 +34,7 @@ def rated_points(content: Content, settings: Titled) -> Block:
         Column((words("rated_points.at"),), first_cells(content), align=LEFT),
         *point_columns(points, content.units, content.results.points, read_off_by=read_off_by, words=words),
     )
-    notes = flag_notes(points, words)
+    whole, notes = Table(columns), flag_notes(points, words)
 
     def set_rated_points(area: Area) -> Setting:
         flow = Flow(area)
@@ -42,7 +42,7 @@ def rated_points(content: Content, settings: Titled) -> Block:
         if not named:
             flow.text(words("rated_points.none"))
             return flow.done()
-        table, left_out = narrowed(Table(columns), area.width / area.smallest)
+        table, left_out = narrowed(whole, area.width / area.smallest)
         flow.place(set_table(table, area))
         for note in notes:
             flow.text(note, ink="muted")
