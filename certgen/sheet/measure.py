@@ -95,7 +95,8 @@ def size_of(node: Node, area: Area, spacing: Spacing) -> Sized:
         return Sized(node, area, columns=columns, edges=edges, gap=spacing.gap, caption=below)
     if area.width < NARROWEST:
         raise TooNarrow(NARROWEST - area.width)
-    scaled = replace(area, size=area.scaled(node.scale))
+    size = area.scaled(node.scale)
+    scaled = area if size == area.size else replace(area, size=size)
     if node.block.stretch is None:
         setting = node.block.set(scaled)
         return Sized(node, scaled, *(setting.height,) * 3, caption=below, setting=setting)

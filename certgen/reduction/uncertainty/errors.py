@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from certgen.physics.uncertainty import effective_degrees_of_freedom, expanded
 from certgen.readings.model import Table
 from certgen.reduction.uncertainty.along_curve import AlongCurve
-from certgen.reduction.uncertainty.linear import Correlated, Error, derivatives, linear, nominal
+from certgen.reduction.uncertainty.linear import Correlated, Error, derivatives, linear, nominal, of_errors
 from certgen.reduction.uncertainty.model import LOCAL_GRAVITY, Doubt, Measured, UncertainInput
 
 Array = NDArray[np.float64]
@@ -85,7 +85,7 @@ class Errors:
         ]
         return {
             name: [
-                linear(value, [(slopes[name][row], own[row]) for slopes, own in moving])
+                of_errors(value, [slopes[name][row] for slopes, _ in moving], [own[row] for _, own in moving])
                 if math.isfinite(value)
                 else None
                 for row, value in enumerate(values)
@@ -130,7 +130,7 @@ class Errors:
         """
         if freedom < 1 or not math.isfinite(standard) or value is None:
             return value
-        own = [part * one.std_dev for one, part in derivatives(value).items() if not self.known[one].shared]
+        own = [part * one.size for one, part in derivatives(value).items() if not self.known[one].shared]
         excess = standard**2 - sum(size**2 for size in own)
         if excess <= (_NOTHING * nominal(value)) ** 2:
             return value
@@ -199,12 +199,13 @@ def parts_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> dict[str
     inputs: dict[str, UncertainInput] = {}
     differing = set()
     for error, slope in derivatives(value).items():
-        one, size = known[error], slope * error.std_dev
+        one, size = known[error], slope * error.size
         name = one.name
-        if name not in squares:
+        before = squares.get(name)
+        if before is None:
             squares[name], inputs[name] = size * size, one
             continue
-        squares[name] += size * size
+        squares[name] = before + size * size
         if inputs[name] is not one and inputs[name].degrees_of_freedom != one.degrees_of_freedom:
             differing.add(name)
     for name in differing:
@@ -215,7 +216,7 @@ def parts_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> dict[str
 
 def _freedom_together(value: Correlated, known: Mapping[Any, UncertainInput], name: str) -> float:
     """Degrees of freedom of the errors of an input's rows together, where those of the rows differ."""
-    rows = [(slope * one.std_dev, known[one]) for one, slope in derivatives(value).items() if known[one].name == name]
+    rows = [(slope * one.size, known[one]) for one, slope in derivatives(value).items() if known[one].name == name]
     return effective_degrees_of_freedom([size for size, _ in rows], [one.degrees_of_freedom for _, one in rows])
 
 

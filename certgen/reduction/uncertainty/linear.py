@@ -20,9 +20,13 @@ Correlated = Any
 class Error(Variable):  # type: ignore[misc]  # the library has no types
     """One error about zero, independent of all others, told from them by what it is and not by its size."""
 
-    __slots__ = ()
+    __slots__ = ("size",)
     #: The library's own tells variables apart likewise, but in Python, and every sum of errors asks for it.
     __hash__ = object.__hash__
+
+    def __init__(self, value: float, size: float) -> None:
+        super().__init__(value, size)
+        self.size = size  # its standard uncertainty, which the library keeps behind a property
 
 
 #: Step of the differences, as a part of a value; the formulas are smooth enough for it.
@@ -45,11 +49,16 @@ def linear(value: float, terms: Iterable[tuple[float, Correlated]]) -> Correlate
         The value with its dependence on the errors of the others.
     """
     slopes: dict[Any, float] = {}
-    known = slopes.get
     for slope, other in terms:
-        if slope and math.isfinite(slope):
-            for error, part in derivatives(other).items():
-                slopes[error] = known(error, 0.0) + slope * part
+        if not slope or not math.isfinite(slope):
+            continue
+        parts = derivatives(other)
+        if not slopes:
+            slopes = {error: slope * part for error, part in parts.items()}
+            continue
+        known = slopes.get
+        for error, part in parts.items():
+            slopes[error] = known(error, 0.0) + slope * part
     return _with_errors(value, slopes)
 
 
