@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Any
 
 import numpy as np
@@ -36,6 +36,8 @@ LOADS = (0.25, 0.5, 0.75, 1.0, 1.15, 1.25)
 _END = 0.02
 _PARTS = ("stator", "rotor", "core", "friction_windage")
 _AS_TESTED = "; losses stated are at the temperature of the test"
+#: The losses at rated power as tested, told where they cannot be told over the load.
+AsTested = Callable[[], dict[str, Quantity | None]]
 
 
 @dataclass(frozen=True, eq=False)
@@ -131,30 +133,33 @@ def _direct(test: _Test, reason: str, **known: Any) -> Losses:
 def _three_phase(test: _Test) -> Losses:
     at_rated, points = test.at_rated_power, test.reduction.points
     lacks = loss_test.lacking(test.job, test.readings, points)
-    known: dict[str, Quantity | None] = {}
+    as_tested: AsTested = dict
     try:
         winding = test.winding
         if at_rated is not None:
-            known = {"stator": test.sure.stator(winding, at_rated)}
+            as_tested = partial(_stator, test, winding, at_rated)
         if lacks:
             raise TooFewReadings("; ".join(lacks))
         separated = loss_test.separate(test.job, test.readings, points, winding=winding, procedure=test.procedure)
         sure = test.sure.of(separated)
         if at_rated is not None:
-            known = _watts(separated.of(at_rated), sure.at_rated())
-        return _regressed(test, separated, sure, known)
+            as_tested = partial(_watts, separated.of(at_rated), sure)
+        return _regressed(test, separated, sure, as_tested)
     except TooFewReadings as lack:
-        reasons = dict.fromkeys(("; ".join(lacks), str(lack)))
+        known, reasons = as_tested(), dict.fromkeys(("; ".join(lacks), str(lack)))
         return _direct(test, "; ".join(filter(None, reasons)) + (_AS_TESTED if known else ""), **known)
 
 
-def _watts(parts: Segregated, doubts: Mapping[str, Doubt]) -> dict[str, Quantity | None]:
+def _stator(test: _Test, winding: WindingOfTest, point: LoadPoints) -> dict[str, Quantity | None]:
+    return {"stator": test.sure.stator(winding, point)}
+
+
+def _watts(parts: Segregated, sure: LossDoubts) -> dict[str, Quantity | None]:
+    doubts = sure.at_rated()
     return {name: quantity(float(getattr(parts, name)[0]), "W", doubts.get(name)) for name in _PARTS}
 
 
-def _regressed(
-    test: _Test, separated: loss_test.Separated, sure: LossDoubts, known: dict[str, Quantity | None]
-) -> Losses:
+def _regressed(test: _Test, separated: loss_test.Separated, sure: LossDoubts, as_tested: AsTested) -> Losses:
     """Losses by segregation, or by the direct method where the rule refuses the regression."""
     power, curve = test.job.nameplate.power, test.reduction.curve
     if power is None or curve is None:
@@ -170,6 +175,7 @@ def _regressed(
     }
     notes = segregation_notes(test.job, separated, correction)
     if not regression.fit.accepted:
+        known = as_tested()
         reason = f"the stray-load regression is refused, {stray.note}{_AS_TESTED if known else ''}"
         return _direct(test, reason, notes=notes, **known, **common)
     rise = None if test.thermal is None or test.thermal.winding_rise is None else test.thermal.winding_rise.value
