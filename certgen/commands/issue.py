@@ -12,6 +12,8 @@ from certgen.commands.each_job import add_jobs, add_require, status_of
 from certgen.errors import CertgenError
 
 if TYPE_CHECKING:
+    from concurrent.futures import Executor
+
     from certgen.issuing.many import Order, Outcome
 
 #: As the job has them; written here too, so that help needs no job.
@@ -50,23 +52,33 @@ def _workers(text: str) -> int:
 
 def run(options: argparse.Namespace) -> int:
     """Issue every job."""
-    from certgen.issuing.many import Order
-    from certgen.issuing.options import SheetOptions
+    from certgen.issuing.workers import local_workers, worth_having
     from certgen.job.named import jobs_named
-    from certgen.terminal.outcomes import outcome_told, summary
-    from certgen.terminal.progress import progress
 
     if options.out is not None and options.archive is not None and options.sheet is None:
         raise CertgenError("--out beside --archive is for tags (--sheet tag); a certificate goes to one of the two.")
     jobs = jobs_named(options.jobs)
     if len(jobs) > 1:
         _require_folders(options)
+    workers = 1 if options.cluster is not None else worth_having(len(jobs), options.workers)
+    if workers == 1:
+        return _issue(options, jobs, None, 1)
+    with local_workers(workers) as executor:
+        return _issue(options, jobs, executor, workers)
+
+
+def _issue(options: argparse.Namespace, jobs: Sequence[Path], executor: Executor | None, workers: int) -> int:
+    from certgen.issuing.many import Order
+    from certgen.issuing.options import SheetOptions
+    from certgen.terminal.outcomes import outcome_told, summary
+    from certgen.terminal.progress import progress
+
     sheet = SheetOptions(options.sheet, options.paper, options.units)
     orders = [Order(job, options.out, options.results, options.archive, sheet) for job in jobs]
     status = 0
     done: list[Outcome] = []
     with progress(len(orders)) as advance:
-        for outcome in _carried_out(options, orders):
+        for outcome in _carried_out(options, orders, executor, workers):
             advance.clear()
             for line in outcome_told(outcome):
                 print(line.text, file=sys.stderr if line.aside else sys.stdout)
@@ -82,19 +94,19 @@ def _required(outcome: Outcome, require: str | None) -> int:
     return status_of(outcome.job, outcome.verdict, require)
 
 
-def _carried_out(options: argparse.Namespace, orders: Sequence[Order]) -> Iterator[Outcome]:
-    from certgen.issuing.many import cluster_workers, local_workers, on_executor, one_by_one, worth_having
+def _carried_out(
+    options: argparse.Namespace, orders: Sequence[Order], executor: Executor | None, workers: int
+) -> Iterator[Outcome]:
+    from certgen.issuing.many import on_executor, one_by_one
+    from certgen.issuing.workers import cluster_workers
 
     if options.cluster is not None:
-        with cluster_workers(options.cluster) as (executor, count):
-            yield from on_executor(orders, executor, count)
-        return
-    workers = worth_having(len(orders), options.workers)
-    if workers == 1:
-        yield from one_by_one(orders)
-        return
-    with local_workers(workers) as executor:
+        with cluster_workers(options.cluster) as (cluster, count):
+            yield from on_executor(orders, cluster, count)
+    elif executor is not None:
         yield from on_executor(orders, executor, workers)
+    else:
+        yield from one_by_one(orders)
 
 
 def _require_folders(options: argparse.Namespace) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import gc
-import os
 from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor, Future
 from contextlib import contextmanager
@@ -16,8 +15,6 @@ from certgen.issuing.options import SheetOptions
 
 #: Jobs handed to an executor ahead of those that are done, for each worker.
 _AHEAD = 4
-#: Fewer jobs than this are done before other processes have started.
-_FEW = 12
 
 
 @dataclass(frozen=True)
@@ -56,22 +53,6 @@ def carried_out(order: Order) -> Outcome:
     return Outcome(order.job, issued.path, issued.verdict, issued.new, issued.left_out)
 
 
-def worth_having(jobs: int, asked: int | None) -> int:
-    """How many processes to use: as asked, else one a processor, and one alone where the jobs are few."""
-    if asked is not None:
-        return min(asked, jobs)
-    return (
-        1
-        if jobs < _FEW
-        else min(len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1, jobs)
-    )
-
-
-def _processors() -> int:
-    """Processors this process may use."""
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-
-
 def one_by_one(orders: Sequence[Order]) -> Iterator[Outcome]:
     """Every order in turn, in this process."""
     for order in orders:
@@ -100,49 +81,6 @@ def on_executor(orders: Sequence[Order], executor: Executor, workers: int) -> It
     finally:
         for future in waiting:
             future.cancel()
-
-
-@contextmanager
-def local_workers(workers: int) -> Iterator[Executor]:
-    """A pool of processes on this machine, each with the program loaded once."""
-    from concurrent.futures import ProcessPoolExecutor
-    from multiprocessing import get_context
-
-    method = "spawn" if os.name != "posix" else "forkserver"
-    context = get_context(method)
-    if method == "forkserver":
-        context.set_forkserver_preload(["certgen.issuing.preloaded"])
-    pool = ProcessPoolExecutor(workers, mp_context=context, initializer=_quiet)
-    try:
-        yield pool
-    finally:
-        pool.shutdown(wait=True, cancel_futures=True)
-
-
-@contextmanager
-def cluster_workers(address: str) -> Iterator[tuple[Executor, int]]:
-    """The workers of a running cluster as an executor, and how many they are."""
-    try:
-        from distributed import Client
-    except ImportError:
-        raise CertgenError("--cluster needs an extra: install it with pip install 'certgen[cluster]'.") from None
-    try:
-        client = Client(address, timeout="10s", set_as_default=False)
-    except (OSError, ValueError) as cause:
-        raise CertgenError(
-            f"--cluster {address}: no cluster answers there ({cause}); start its scheduler first."
-        ) from cause
-    try:
-        yield client.get_executor(), max(1, sum(client.nthreads().values()))
-    finally:
-        client.close()
-
-
-def _quiet() -> None:
-    """An interrupt is the parent's business: a worker finishes its file and ends with the pool."""
-    import signal
-
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
 @contextmanager

@@ -19,13 +19,11 @@ from certgen.errors import CertgenError
 from certgen.issuing.many import (
     Order,
     carried_out,
-    cluster_workers,
-    local_workers,
     on_executor,
     one_by_one,
-    worth_having,
 )
 from certgen.issuing.options import SheetOptions
+from certgen.issuing.workers import cluster_workers, local_workers, worth_having
 
 COUNT = 6
 
