@@ -143,6 +143,15 @@ def _stream(data: bytes, entries: dict[str, Any], *, packed: bool = True) -> Any
     return PDFStream(PDFDictionary(filtered), zlib.compress(data, _PACKING), [])
 
 
+class _Packed:
+    """Compression as of everything else here, in the way reportlab asks for it."""
+
+    pdfname = "FlateDecode"
+
+    def encode(self, data: str | bytes) -> bytes:
+        return zlib.compress(data.encode() if isinstance(data, str) else data, _PACKING)
+
+
 def _formatted(document: Any) -> Iterator[bytes]:
     """Every object in PDF's own syntax by its number; formatting one may bring forth others.
 
@@ -153,6 +162,8 @@ def _formatted(document: Any) -> Iterator[bytes]:
     number = 1
     while number in document.numberToId:
         item = document.idToObject[document.numberToId[number]]
+        if isinstance(item, PDFStream) and item.filters:
+            item.filters = [_Packed()]
         text: bytes = format(item, document, toplevel=1)
         end = b"endstream\n"
         yield text.removesuffix(end) + b"\n" + end if isinstance(item, PDFStream) else text

@@ -67,9 +67,7 @@ class Labels:
     ) -> Rectangle:
         """The best rectangle for a label of this width and height near one of its anchors, nearer than to a rival."""
         width, height = size
-        around = [_around(anchor, width, height, reach) for anchor in anchors]
-        candidates = np.concatenate([corners for corners, _ in around])
-        distances = np.concatenate([far for _, far in around])
+        candidates, distances = _around(np.asarray(anchors, dtype=float), width, height, reach)
         least = _DISTANCE_COST * distances + self._room_costs(candidates, size)
         chosen, lowest = 0, math.inf
         order = np.argsort(least, kind="stable")
@@ -136,10 +134,10 @@ _DIRECTIONS = np.array(
 )
 
 
-def _around(anchor: Spot, width: float, height: float, reach: float) -> tuple[Array, Array]:
-    """Lower left corners of rectangles round an anchor, and their distances."""
+def _around(anchors: Array, width: float, height: float, reach: float) -> tuple[Array, Array]:
+    """Lower left corners of rectangles round each anchor, and their distances."""
     across, up, far = _DIRECTIONS.T
     gap = reach * far
-    left = anchor[0] + across * (gap + width / 2) - width / 2
-    bottom = anchor[1] + up * (gap + height / 2) - height / 2
-    return np.column_stack((left, bottom)), gap * np.hypot(across, up)
+    left = anchors[:, :1] + across * (gap + width / 2) - width / 2
+    bottom = anchors[:, 1:] + up * (gap + height / 2) - height / 2
+    return np.column_stack((left.ravel(), bottom.ravel())), np.tile(gap * np.hypot(across, up), len(anchors))

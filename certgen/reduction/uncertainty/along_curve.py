@@ -66,7 +66,8 @@ class AlongCurve:
     def _quantity(self, name: str, interpolant: ShapePreserving, torque: Array) -> list[Correlated]:
         places = np.searchsorted(self.curve.torque, interpolant.x).tolist()
         errors = [self.at_knot(place, of) for of in (name, "torque") for place in places]
-        sizes = [interpolation_error(interpolant, one) for one in torque.tolist()]
+        values = np.asarray(interpolant(torque)).tolist()
+        sizes = [interpolation_error(interpolant, *one) for one in zip(torque.tolist(), values, strict=True)]
         slopes = np.concatenate([*interpolant.by_points(torque), np.diag(np.sign(sizes))]).T
         errors += [self.between(size) if size > 0.0 else 0.0 for size in sizes]
-        return combined(np.asarray(interpolant(torque)).tolist(), slopes, errors)
+        return combined(values, slopes, errors)

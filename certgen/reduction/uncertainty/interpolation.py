@@ -22,7 +22,7 @@ def near_knots(knots: Array, torque: float) -> range:
     return range(max(0, segment - _NEIGHBOURS + 1), min(knots.size, segment + _NEIGHBOURS + 1))
 
 
-def interpolation_error(interpolant: ShapePreserving, torque: float) -> float:
+def interpolation_error(interpolant: ShapePreserving, torque: float, value: float | None = None) -> float:
     """Standard uncertainty of a curve between its points.
 
     Parameters
@@ -31,6 +31,8 @@ def interpolation_error(interpolant: ShapePreserving, torque: float) -> float:
         The curve of one quantity.
     torque : float
         Where it is read. [N*m]
+    value : float or None
+        What it is there, where that is known already. [unit of the quantity]
 
     Returns
     -------
@@ -44,7 +46,8 @@ def interpolation_error(interpolant: ShapePreserving, torque: float) -> float:
     """
     near = near_knots(interpolant.x, torque)
     knots, values = (points[near.start : near.stop].tolist() for points in (interpolant.x, interpolant.y))
-    return abs(_polynomial(knots, values, torque) - float(interpolant(torque))) / DIVISORS["rectangular"]
+    read = float(interpolant(torque)) if value is None else value
+    return abs(_polynomial(knots, values, torque) - read) / DIVISORS["rectangular"]
 
 
 def _polynomial(knots: list[float], values: list[float], at: float) -> float:

@@ -72,12 +72,16 @@ def read_off_gradients(curve: LoadCurve, wanted: Sequence[tuple[str, float]]) ->
         by_wanted, own = _wanted(curve, quantity, at, values[:, point])
         local = _Local(slopes[:, point], by_wanted, own, derived[:, :, point])
         effects = [(by_ordinate[:, point], by_abscissa[:, point]) for by_ordinate, by_abscissa in by_points]
-        found.append(None if local.level else _gradient(curve, local, effects, at))
+        found.append(None if local.level else _gradient(curve, local, effects, (at, values[:, point].tolist())))
     return found
 
 
-def _gradient(curve: LoadCurve, local: _Local, effects: Sequence[tuple[Array, Array]], torque: float) -> Gradient:
-    """``effects`` are the slopes of each interpolant by the ordinates and abscissae of its points."""
+def _gradient(
+    curve: LoadCurve, local: _Local, effects: Sequence[tuple[Array, Array]], at: tuple[float, Sequence[float]]
+) -> Gradient:
+    """``effects`` are the slopes of each interpolant by the ordinates and abscissae of its points; ``at`` is the torque
+    and the value of each there."""
+    torque, values = at
     knots: dict[tuple[int, str], Array] = {}
     for index, ((name, interpolant), of_points) in enumerate(zip(curve.primary.items(), effects, strict=True)):
         places = np.searchsorted(curve.torque, interpolant.x).tolist()
@@ -88,7 +92,9 @@ def _gradient(curve: LoadCurve, local: _Local, effects: Sequence[tuple[Array, Ar
         knots=tuple(knots),
         by_knots=local.moved(np.array([*knots.values()]).T),
         by_curve=local.moved(np.eye(len(effects))),
-        curve_errors=tuple(interpolation_error(one, torque) for one in curve.primary.values()),
+        curve_errors=tuple(
+            interpolation_error(one, torque, value) for one, value in zip(curve.primary.values(), values, strict=True)
+        ),
     )
 
 
