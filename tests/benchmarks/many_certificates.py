@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import argparse
 import gc
+import itertools
 import json
 import os
 import re
@@ -72,9 +73,9 @@ def against_bare_charts(jobs: list[Path], folder: Path) -> tuple[float, float]:
     certificates = _warm(_certificates_in_turn, (jobs, folder))
     charts = _warm(_charts_in_turn, (results, folder))
     taken: tuple[list[float], list[float]] = ([], [])
-    for first in range(0, len(jobs) - TURN + 1, TURN):
+    for _ in range(len(jobs) // TURN):
         for process, kept in zip((certificates, charts), taken, strict=True):
-            process.send(first)
+            process.send(TURN)
             kept.append(process.recv() / TURN)
     for process in (certificates, charts):
         process.send(None)
@@ -95,10 +96,9 @@ def _certificates_in_turn(turns: Connection, jobs: list[Path], folder: Path) -> 
 
     out = folder / "warm"
     out.mkdir()
-    orders = [Order(job, out, None, None, SheetOptions()) for job in jobs]
-    while (first := turns.recv()) is not None:
-        turn = orders[first : first + TURN]
-        turns.send(seconds(lambda turn=turn: list(one_by_one(turn))))
+    outcomes = one_by_one([Order(job, out, None, None, SheetOptions()) for job in jobs])
+    while turns.recv() is not None:
+        turns.send(seconds(lambda: list(itertools.islice(outcomes, TURN))))
 
 
 def _charts_in_turn(turns: Connection, results: Path, folder: Path) -> None:
