@@ -13,6 +13,7 @@ from certgen.document.source import Place, Problems
 
 MOST_IN_LINE = 20_000
 SPACES = " "
+_BLANKS = " \t"
 #: How a comment line begins where the job does not say.
 COMMENTS = ("#", "%", "//", "!")
 
@@ -52,8 +53,9 @@ class Lines:
         return record.first + text.count("\n", 0, start), start - text.rfind("\n", 0, start)
 
     def comment(self, line: str) -> bool:
-        """Whether a line is a comment."""
-        return line.lstrip().startswith(self.comments)
+        """Whether a line is a comment; one behind an empty first cell is none."""
+        blanks = None if self.delimiter == SPACES else _BLANKS.replace(self.delimiter, "")
+        return line.lstrip(blanks).startswith(self.comments)
 
     def records(self, *, strict: bool = True, keep_comments: bool = False) -> Iterator[Record]:
         """The records in turn, empty ones too.

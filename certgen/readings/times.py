@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 
 import numpy as np
+from numpy.typing import NDArray
 
 from certgen.job.table_columns import CLOCK, STAMP
 from certgen.readings.model import Array
@@ -100,7 +101,8 @@ class TimeOfDay:
         return None if None in each else np.array(each, dtype=float)
 
 
-_ZERO = ord("0")
+_ZERO = np.uint8(ord("0"))
+Signs = NDArray[np.uint8]
 
 
 def _clocks(texts: Sequence[str]) -> Array | None:
@@ -114,40 +116,51 @@ def _stamps(texts: Sequence[str]) -> Array | None:
     signs = _signs(texts)
     if signs is None or signs.shape[1] < 19 or not np.isin(signs[:, 10], (ord(" "), ord("T"))).all():
         return None
-    of_day = _of_day(signs[:, 11:])
-    days, where = np.unique(np.ascontiguousarray(signs[:, :10]).view("S10").ravel(), return_inverse=True)
-    try:
-        begins = [(date.fromisoformat(day.decode()) - date(1970, 1, 1)).days * DAY for day in days.tolist()]
-    except ValueError:
-        return None
-    if of_day is None or of_day.max() >= DAY or any(day[4:5] != b"-" for day in days.tolist()):
+    of_day, begins = _of_day(signs[:, 11:]), _days(signs[:, :10])
+    if of_day is None or begins is None or of_day.max() >= DAY:
         return None
     whole = np.floor(of_day)
-    return np.array(begins)[where] + whole + (of_day - whole)
+    return np.asarray(begins + whole + (of_day - whole))
 
 
-def _signs(texts: Sequence[str]) -> np.ndarray[tuple[int, ...], np.dtype[np.uint8]] | None:
+def _days(signs: Signs) -> Array | float | None:
+    """Seconds from 1970 to the day of each stamp, or of all of them."""
+    if (signs == signs[0]).all():
+        days, where = [signs[0].tobytes()], None
+    else:
+        found, where = np.unique(np.ascontiguousarray(signs).view("S10").ravel(), return_inverse=True)
+        days = found.tolist()
+    try:
+        begins = [(date.fromisoformat(day.decode()) - date(1970, 1, 1)).days * DAY for day in days]
+    except ValueError:
+        return None
+    if any(day[4:5] != b"-" for day in days):
+        return None
+    return begins[0] if where is None else np.asarray(np.array(begins)[where])
+
+
+def _signs(texts: Sequence[str]) -> Signs | None:
     """Texts of one length as bytes, shape (n, length)."""
-    if len({len(text) for text in texts}) != 1 or not all(map(str.isascii, texts)):
+    together = "".join(texts)
+    if len(set(map(len, texts))) != 1 or not together.isascii():
         return None
-    joined = np.frombuffer("".join(texts).encode("ascii"), np.uint8)
-    return joined.reshape(len(texts), -1)
+    return np.frombuffer(together.encode("ascii"), np.uint8).reshape(len(texts), -1)
 
 
-def _of_day(signs: np.ndarray[tuple[int, ...], np.dtype[np.uint8]]) -> Array | None:
+def _of_day(signs: Signs) -> Array | None:
     length = signs.shape[1]
-    marks = [2, 5] + [8] * (length > 8)
-    digits = [at for at in range(length) if at not in marks]
-    values = signs[:, digits].astype(np.int64) - _ZERO
-    written = (signs[:, 2] == ord(":")) & (signs[:, 5] == ord(":"))
-    if length > 8:
-        written &= np.isin(signs[:, 8], (ord("."), ord(",")))
-    if not (written.all() and (values >= 0).all() and (values <= 9).all()) or length in (9,) or length > 18:
+    if length == 9 or length > 18 or (signs[:, (2, 5)] != ord(":")).any():
         return None
-    hours, minutes, seconds = (10 * values[:, at] + values[:, at + 1] for at in (0, 2, 4))
-    if minutes.max() > 59 or seconds.max() > 59:
+    if length > 8 and not np.isin(signs[:, 8], (ord("."), ord(","))).all():
         return None
-    part = values[:, 6:] @ (10 ** np.arange(length - 10, -1, -1)) / 10.0 ** (length - 9) if length > 9 else 0.0
+    values = [signs[:, at] - _ZERO for at in range(length) if at not in (2, 5, 8)]  # above 9 for what is no digit
+    if max(int(one.max()) for one in values) > 9:
+        return None
+    digits = [one.astype(np.float64) for one in values]
+    hours, minutes, seconds = (10.0 * digits[at] + digits[at + 1] for at in (0, 2, 4))
+    if minutes.max() > 59.0 or seconds.max() > 59.0:
+        return None
+    part = sum(digit * 10.0 ** (length - 10 - at) for at, digit in enumerate(digits[6:])) / 10.0 ** (length - 9)
     return np.asarray(hours * 3600.0 + minutes * 60.0 + seconds + part)
 
 

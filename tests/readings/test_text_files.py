@@ -299,6 +299,14 @@ def test_what_is_no_table_is_told_with_its_place(tmp_path: Path, data: bytes, to
     assert mistake.startswith(told)
 
 
+@pytest.mark.parametrize("sign", [",", ";", "\t"])
+def test_a_remark_behind_an_empty_cell_is_no_comment(tmp_path: Path, sign: str) -> None:
+    rows = [["time", "remark", "speed", "scale"], ["", "% of load", "1450", "2"], ["2", "", "1440", "3"]]
+    text = "\n".join(sign.join(row) for row in [["  # a comment"], *rows])
+    found = one(tmp_path, text, "columns: {time: s, remark: , speed: rpm, scale: kg}")
+    assert found.good.remarks == ("% of load", "")
+
+
 def test_a_remark_that_begins_like_a_comment_is_no_comment(tmp_path: Path) -> None:
     text = "remark,speed,scale\n#1 warm,1450,2\n# a comment\n% of load,1440,3\n"
     found = one(tmp_path, text, "columns: {remark: , speed: rpm, scale: kg}")
