@@ -95,7 +95,7 @@ class BulkReader:
                 values[row] = frame[position].to_numpy()
                 numbers.append((row, column))
             row += 1
-        if _may_be_words(values[:, :1], data):
+        if _may_be_words([values[row, :1] for row, _ in numbers], data):
             return None
         for row, column in numbers:
             in_si(column, values[row], out=values[row])
@@ -174,12 +174,12 @@ def _has_long_line(data: bytes) -> bool:
     return False
 
 
-def _may_be_words(first: Array, data: bytes) -> bool:
+def _may_be_words(first: Sequence[Array], data: bytes) -> bool:
     """Whether ones and noughts may have been written as words: pandas takes a column of TRUE and FALSE for numbers.
 
     Such a column begins with one of them, or with an empty cell.
     """
-    if not any(one in (0.0, 1.0) or math.isnan(one) for one in first.ravel().tolist()):
+    if not any(one in (0.0, 1.0) or math.isnan(one) for cells in first for one in cells.tolist()):
         return False
     return any(letter in data for letter in _ITS_LETTERS) and _TRUTH.search(data) is not None
 
