@@ -9,11 +9,12 @@ from pathlib import Path
 from certgen.assessment.assess import assess
 from certgen.assessment.comparisons import before_and_after
 from certgen.assessment.results import Results
+from certgen.digest import digest
 from certgen.document.build import Reader
 from certgen.document.source import Problems, decode, read_bounded
 from certgen.errors import InputError, RefusedTest
 from certgen.job.earlier import load_earlier, named_from
-from certgen.job.load import LoadedJob, digest, load_job
+from certgen.job.load import LoadedJob, load_job
 from certgen.job.named_file import named_file
 from certgen.readings.model import Readings
 from certgen.readings.read import read_readings

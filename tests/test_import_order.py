@@ -14,7 +14,7 @@ import certgen
 PACKAGE = Path(certgen.__file__).parent
 MODULES = sorted(PACKAGE.rglob("*.py"))
 ROOMS = ("job", "readings", "reduction", "assessment", "planning", "sheet", "archive")
-FLOOR = ("document", "physics", "standards", "errors", "units", "usual_units", "quantity")
+FLOOR = ("document", "physics", "standards", "digest", "errors", "units", "usual_units", "quantity")
 #: The version and the public names live in the package itself; modules take only the version from it.
 ROOT = "certgen"
 #: What stands above the rooms and may import them all.

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
@@ -35,11 +34,6 @@ class Contents:
     job: str
     sheet: Mapping[str, str]
     files: Mapping[str, str]
-
-
-def digest(data: bytes) -> str:
-    """SHA-256 of a file's bytes, hexadecimal."""
-    return hashlib.sha256(data).hexdigest()
 
 
 def as_json(contents: Contents) -> bytes:

@@ -11,9 +11,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import PurePath
 
-from certgen.archive.contents import CONTENTS, RESULTS, Contents, as_json, digest
+from certgen.archive.contents import CONTENTS, RESULTS, Contents, as_json
 from certgen.archive.safe_names import MOST_BYTES, MOST_FILES, unsafe
 from certgen.assessment.results import Results
+from certgen.digest import digest
 from certgen.document.references import shown_name
 from certgen.errors import CertgenError
 from certgen.job.load import LoadedJob

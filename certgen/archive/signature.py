@@ -6,7 +6,6 @@ signed bytes are the whole file but the room of the signature itself.
 
 from __future__ import annotations
 
-import hashlib
 import io
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -16,7 +15,8 @@ from typing import Any
 from certgen.archive.bounds import TookTooLong, within
 from certgen.archive.facts import GOOD, NOT_CHECKED, NOT_GOOD, Fact
 from certgen.archive.seal import read_seal
-from certgen.errors import CertgenError
+from certgen.digest import digest
+from certgen.errors import CertgenError, visible
 
 NAME = "signature"
 _MOST_SECONDS = 30.0
@@ -144,8 +144,8 @@ def _checked(embedded: Any, trusted: bytes | None) -> Signed:
     if not status.valid:
         raise _Broken("it was not made with the key of its certificate")
     return Signed(
-        signer=_visible(certificate.subject.human_friendly),
-        fingerprint=hashlib.sha256(certificate.dump()).hexdigest(),
+        signer=visible(certificate.subject.human_friendly)[:200],
+        fingerprint=digest(certificate.dump()),
         said_at=f"{said_at:%Y-%m-%d %H:%M %Z}" if said_at else "an unknown day",
         trusted=bool(status.trusted),
     )
@@ -164,7 +164,3 @@ def _certificate(data: bytes) -> Any:
         raise CertgenError(
             "the trusted certificate is neither PEM nor DER; give the shop's .crt or .pem file."
         ) from cause
-
-
-def _visible(text: str) -> str:
-    return "".join(sign if sign.isprintable() else "?" for sign in text)[:200]

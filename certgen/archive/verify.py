@@ -11,11 +11,12 @@ from collections.abc import Callable
 
 from certgen.archive.again import MOST_TOLD, Make, made_again, tree_of
 from certgen.archive.asking import Register
-from certgen.archive.contents import CONTENTS, RESULTS, Contents, digest, read_contents
+from certgen.archive.contents import CONTENTS, RESULTS, Contents, read_contents
 from certgen.archive.facts import GOOD, NOT_CHECKED, NOT_GOOD, Fact, Verification
 from certgen.archive.reading import Enclosed, Unreadable, read_enclosed
 from certgen.archive.seal import Seal, marked, read_seal
 from certgen.archive.updates import besides_signatures
+from certgen.digest import digest
 from certgen.errors import CertgenError
 
 #: Judges the signatures of a file.

@@ -29,9 +29,9 @@ def add(command: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Make the two files and say what they are worth."""
-    from certgen.archive.contents import digest
     from certgen.archive.signing import certificate_bytes, new_key
     from certgen.archive.store import write_once
+    from certgen.digest import digest
 
     if options.file.suffix != ".p12":
         raise CertgenError(f"{options.file}: let the name of the key end in .p12.")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 import re
 from collections.abc import Mapping
@@ -10,6 +9,7 @@ from html import unescape
 from pathlib import Path
 
 from certgen import __version__
+from certgen.digest import digest
 from certgen.issuing.layouts import layout_of
 from certgen.issuing.options import SheetOptions
 from certgen.job.load import LoadedJob
@@ -49,7 +49,7 @@ def made_from(inputs: Mapping[str, str], loaded: LoadedJob, options: SheetOption
         options.paper or choice.paper,
         options.units or choice.units,
     ]
-    return hashlib.sha256(json.dumps(parts, ensure_ascii=False).encode()).hexdigest()
+    return digest(json.dumps(parts, ensure_ascii=False).encode())
 
 
 def issued_from(path: Path, source: str) -> str | None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Mapping
 from contextlib import closing
 from dataclasses import dataclass
@@ -11,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from certgen.archive.written_again import write_again
 from certgen.assessment.results import Results
+from certgen.digest import digest
 from certgen.errors import NoNumber
 
 if TYPE_CHECKING:
@@ -58,7 +58,7 @@ def digest_for(results: Results, certified: Certified | None) -> Digest:
 
     if certified is not None:
         return Digest("pdf", certified.sha256)
-    return Digest("results", hashlib.sha256(as_json(results).encode()).hexdigest())
+    return Digest("results", digest(as_json(results).encode()))
 
 
 def write_tag(document: bytes, results: Results, out: Path | None) -> tuple[Path, bool]:

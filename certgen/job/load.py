@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import TypeVar
 
+from certgen.digest import digest
 from certgen.document.build import FileReference, Reader
 from certgen.document.references import find, shown_name
 from certgen.document.source import Problems, decode, parse, read_bounded
@@ -117,11 +117,6 @@ def _topmost(paths: Iterable[str]) -> list[str]:
         if not any(path.startswith(f"{above}.") for above in found):
             found.append(path)
     return found
-
-
-def digest(data: bytes) -> str:
-    """SHA-256 of a file's bytes, hexadecimal."""
-    return hashlib.sha256(data).hexdigest()
 
 
 def _read(of: type[Built], data: bytes, reader: Reader) -> Built | None:

@@ -7,12 +7,13 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from certgen.digest import digest
 from certgen.document.build import Dimensioned, Reader
 from certgen.document.references import find, shown_name
 from certgen.document.source import Place, read_bounded
 from certgen.job.dialect import FileSource
 from certgen.job.fit import scale_mismatch
-from certgen.job.load import LoadedJob, digest
+from certgen.job.load import LoadedJob
 from certgen.job.model import ReadingsSource
 from certgen.job.rig import Rig
 from certgen.job.table import TableSource

@@ -7,6 +7,8 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from certgen.errors import visible
+
 if TYPE_CHECKING:
     from certgen.archive.register.reconcile import Reconciled
     from certgen.archive.register.search import Registered
@@ -21,7 +23,7 @@ def listed(found: Iterable[Registered]) -> Iterator[str]:
         motor = ", ".join(part for part in (one.maker, one.model, one.serial) if part) or one.motor_type
         power = "" if one.power is None else f"  {one.power:.4g} W"
         replaced = "" if one.replacement is None else f"  (replaced by {one.replacement})"
-        yield _visible(f"{one.shown_number}  {one.tested_on}  {one.verdict}  {motor}{power}{replaced}")
+        yield visible(f"{one.shown_number}  {one.tested_on}  {one.verdict}  {motor}{power}{replaced}")
 
 
 def reconciled_told(reconciled: Reconciled, folder: Path) -> Iterator[str]:
@@ -35,7 +37,7 @@ def reconciled_told(reconciled: Reconciled, folder: Path) -> Iterator[str]:
         ("number given, no certificate issued", reconciled.never_issued),
     ):
         for name in names:
-            yield _visible(f"{words}: {name}")
+            yield visible(f"{words}: {name}")
     good = "register and folder agree" if reconciled.good else "register and folder do not agree"
     yield f"{folder}: {reconciled.certificates} certificates; {good}"
 
@@ -49,7 +51,7 @@ def trend_told(followed: Trend) -> Iterator[str]:
         broken.setdefault(signal.at, []).append(signal.rule)
     for index, (test, value) in enumerate(zip(followed.tests, followed.values, strict=True)):
         told = f"  <- {'; '.join(broken[index])}" if index in broken else ""
-        yield _visible(f"{test.tested_on}  {test.shown_number}  {value * factor:.5g}{told}")
+        yield visible(f"{test.tested_on}  {test.shown_number}  {value * factor:.5g}{told}")
     limits = followed.limits
     if limits is None:
         yield f"{len(followed.values)} tests give no limits; five are needed."
@@ -59,7 +61,3 @@ def trend_told(followed: Trend) -> Iterator[str]:
         yield "The rig drifts, or the motor does: see the marked tests." if broken else "No sign of drift."
     for number in followed.without_value:
         yield f"not measured on {number}"
-
-
-def _visible(text: str) -> str:
-    return "".join(one if one.isprintable() else "?" for one in text)

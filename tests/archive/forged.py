@@ -10,9 +10,10 @@ from typing import Any
 import pikepdf
 from pypdf import PdfReader, PdfWriter
 
-from certgen.archive.contents import CONTENTS, digest
+from certgen.archive.contents import CONTENTS
 from certgen.archive.reading import read_enclosed
 from certgen.archive.seal import sealed
+from certgen.digest import digest
 from certgen.sheet.file_structure import SEAL_LINE
 
 

@@ -11,9 +11,9 @@ from archive.forged import enclosed
 from bench import CRITERIA, CSV, Bench
 from sheet.results_factory import make_results
 
-from certgen.archive.contents import digest
 from certgen.archive.enclosures import Inputs, enclosures
 from certgen.archive.extract import extract
+from certgen.digest import digest
 from certgen.errors import CertgenError
 from certgen.issuing.drawing import draw_job
 from certgen.issuing.options import SheetOptions

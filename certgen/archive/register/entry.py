@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from certgen.archive.store import file_name
 from certgen.assessment.results import Point, Results
+from certgen.digest import digest
 from certgen.quantity import Quantity
 
 #: Headline values of an entry and the SI unit each is kept in.
@@ -102,4 +102,4 @@ def _assessed(results: Results) -> Point | None:
 
 def source_digest(inputs: Mapping[str, str]) -> str:
     """A digest of every file a certificate is made from: names as the job gives them, and what they hold."""
-    return hashlib.sha256(json.dumps(sorted(inputs.items()), ensure_ascii=False).encode()).hexdigest()
+    return digest(json.dumps(sorted(inputs.items()), ensure_ascii=False).encode())

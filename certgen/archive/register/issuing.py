@@ -7,7 +7,6 @@ committed; what was not committed leaves a passing file that ``reconcile`` remov
 
 from __future__ import annotations
 
-import hashlib
 import os
 import sqlite3
 from dataclasses import asdict, dataclass
@@ -18,6 +17,7 @@ from certgen.archive.register.database import FILE_NAME, told, writing
 from certgen.archive.register.entry import Entry
 from certgen.archive.register.numbers import take_number
 from certgen.archive.store import failure_told, flush_folder, take_name
+from certgen.digest import digest
 from certgen.errors import AlreadyIssued, CertgenError
 
 #: Beginning of the passing names of files that are being entered.
@@ -72,7 +72,7 @@ def enter(connection: sqlite3.Connection, folder: Path, entry: Entry, document: 
     CertgenError
         A revision without the one before, or the folder cannot be written.
     """
-    digest = hashlib.sha256(document).hexdigest()
+    sha256 = digest(document)
     path = folder / entry.file
     finish_entering(connection, folder)
     with told(folder / FILE_NAME), failure_told(path):
@@ -81,10 +81,10 @@ def enter(connection: sqlite3.Connection, folder: Path, entry: Entry, document: 
             if before is not None:  # another process was first
                 return before
             _refuse_conflict(connection, entry, path)
-            passing = folder / f"{PASSING}{digest}"
+            passing = folder / f"{PASSING}{sha256}"
             try:
                 _write_flushed(passing, document)
-                _insert(connection, entry, digest)
+                _insert(connection, entry, sha256)
             except BaseException:
                 passing.unlink(missing_ok=True)
                 raise
@@ -127,7 +127,7 @@ def _finish(connection: sqlite3.Connection, folder: Path, row: sqlite3.Row) -> N
 
 
 def _is(path: Path, sha256: str) -> bool:
-    return path.is_file() and hashlib.sha256(path.read_bytes()).hexdigest() == sha256
+    return path.is_file() and digest(path.read_bytes()) == sha256
 
 
 def _same_source(connection: sqlite3.Connection, folder: Path, source_sha256: str) -> Entered | None:
