@@ -8,20 +8,11 @@ import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from hypothesis.extra import numpy as arrays
+from physics.curve_points import points
 from scipy import interpolate
 
 from certgen.physics.crossings import crossings
 from certgen.physics.curves import ShapePreserving
-
-
-@st.composite
-def points(draw, least=2, most=12, width=32):
-    """x that rises in steps of 0.01 to 100, and y for each."""
-    steps = draw(st.lists(st.floats(0.01, 100.0), min_size=least, max_size=most))
-    x = draw(st.floats(-100.0, 100.0)) + np.cumsum(steps)
-    y = draw(arrays.arrays(np.float64, x.size, elements=st.floats(-100.0, 100.0, width=width)))
-    return x, y
 
 
 @given(points(least=3), st.floats(0.0, 1.0))

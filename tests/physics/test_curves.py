@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from hypothesis.extra import numpy as arrays
+from physics.curve_points import points
 from scipy import interpolate, stats
 
 from certgen.physics.curves import Line, ShapePreserving, straight_line
@@ -25,15 +25,6 @@ NORRIS_X = [
     666.9, 338.0, 447.5, 11.6, 556.0, 228.1, 995.8, 887.6, 120.2, 0.3, 0.3, 556.8, 339.1, 887.2,
     999.0, 779.0, 11.1, 118.3, 229.2, 669.1, 448.9, 0.5,
 ]  # fmt: skip
-
-
-@st.composite
-def points(draw, least=2, most=12, width=32):
-    """x that rises in steps of 0.01 to 100, and y for each."""
-    steps = draw(st.lists(st.floats(0.01, 100.0), min_size=least, max_size=most))
-    x = draw(st.floats(-100.0, 100.0)) + np.cumsum(steps)
-    y = draw(arrays.arrays(np.float64, x.size, elements=st.floats(-100.0, 100.0, width=width)))
-    return x, y
 
 
 # The line
