@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,7 +14,7 @@ from certgen.errors import CertgenError
 if TYPE_CHECKING:
     from concurrent.futures import Executor
 
-    from certgen.issuing.many import Order, Outcome
+    from certgen.issuing.many import Outcome
 
 #: As the job has them; written here too, so that help needs no job.
 PAPERS = ("a4", "letter", "a5", "a6", "4x6in", "strip60")
@@ -52,7 +52,7 @@ def _workers(text: str) -> int:
 
 def run(options: argparse.Namespace) -> int:
     """Issue every job."""
-    from certgen.issuing.workers import local_workers, worth_having
+    from certgen.issuing.workers import workers_for
     from certgen.job.named import jobs_named
 
     if options.out is not None and options.archive is not None and options.sheet is None:
@@ -60,15 +60,12 @@ def run(options: argparse.Namespace) -> int:
     jobs = jobs_named(options.jobs)
     if len(jobs) > 1:
         _require_folders(options)
-    workers = 1 if options.cluster is not None else worth_having(len(jobs), options.workers)
-    if workers == 1:
-        return _issue(options, jobs, None, 1)
-    with local_workers(workers) as executor:
-        return _issue(options, jobs, executor, workers)
+    with workers_for(len(jobs), options.workers, options.cluster) as (executor, count):
+        return _issue(options, jobs, executor, count)
 
 
 def _issue(options: argparse.Namespace, jobs: Sequence[Path], executor: Executor | None, workers: int) -> int:
-    from certgen.issuing.many import Order
+    from certgen.issuing.many import Order, on_executor, one_by_one
     from certgen.issuing.options import SheetOptions
     from certgen.terminal.outcomes import outcome_told, summary
     from certgen.terminal.progress import progress
@@ -77,8 +74,9 @@ def _issue(options: argparse.Namespace, jobs: Sequence[Path], executor: Executor
     orders = [Order(job, options.out, options.results, options.archive, sheet) for job in jobs]
     status = 0
     done: list[Outcome] = []
+    outcomes = one_by_one(orders) if executor is None else on_executor(orders, executor, workers)
     with progress(len(orders)) as advance:
-        for outcome in _carried_out(options, orders, executor, workers):
+        for outcome in outcomes:
             advance.clear()
             for line in outcome_told(outcome):
                 print(line.text, file=sys.stderr if line.aside else sys.stdout)
@@ -92,21 +90,6 @@ def _issue(options: argparse.Namespace, jobs: Sequence[Path], executor: Executor
 
 def _required(outcome: Outcome, require: str | None) -> int:
     return status_of(outcome.job, outcome.verdict, require)
-
-
-def _carried_out(
-    options: argparse.Namespace, orders: Sequence[Order], executor: Executor | None, workers: int
-) -> Iterator[Outcome]:
-    from certgen.issuing.many import on_executor, one_by_one
-    from certgen.issuing.workers import cluster_workers
-
-    if options.cluster is not None:
-        with cluster_workers(options.cluster) as (cluster, count):
-            yield from on_executor(orders, cluster, count)
-    elif executor is not None:
-        yield from on_executor(orders, executor, workers)
-    else:
-        yield from one_by_one(orders)
 
 
 def _require_folders(options: argparse.Namespace) -> None:

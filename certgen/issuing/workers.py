@@ -14,6 +14,21 @@ from certgen.errors import CertgenError
 _FEW = 12
 
 
+@contextmanager
+def workers_for(jobs: int, asked: int | None, cluster: str | None) -> Iterator[tuple[Executor | None, int]]:
+    """An executor for so many jobs, ``None`` where this process does them alone, and how many work on it."""
+    if cluster is not None:
+        with cluster_workers(cluster) as found:
+            yield found
+        return
+    workers = worth_having(jobs, asked)
+    if workers == 1:
+        yield None, 1
+        return
+    with local_workers(workers) as executor:
+        yield executor, workers
+
+
 def worth_having(jobs: int, asked: int | None) -> int:
     """How many processes to use: as asked, else one a processor, and one alone where the jobs are few."""
     if asked is not None:
