@@ -11,7 +11,7 @@ from functools import lru_cache
 from itertools import pairwise
 from typing import Any
 
-from certgen.sheet.fonts import Run, runs, width
+from certgen.sheet.fonts import runs, width
 from certgen.sheet.inks import INKS, black_or_paper
 
 Spot = tuple[float, float]
@@ -27,11 +27,9 @@ _QUARTER = 0.5522847498
 def text(canvas: Any, at: Spot, words: str, face: str, size: float) -> None:
     """A text on one line from its left end on the baseline, changing font where it must."""
     x, y = at
-    write, shown = canvas._code.append, canvas.__dict__.setdefault("_certgen_shown", {})
+    write = canvas._code.append
     for run in runs(words, face):
-        coded = shown.get(run)
-        if coded is None:
-            coded = shown[run] = _coded(canvas, run)
+        coded = _codes(canvas, run.font).coded(run.text)
         set_in = " ".join(f"{name} {size:.2f} Tf ({text_of}) Tj" for name, text_of in coded)
         # The line ends where the text does: readers that ask no more than that still part neighbouring texts.
         write(f"BT 1 0 0 1 {x:.2f} {y:.2f} Tm {size:.2f} TL {set_in} T* ET")
@@ -64,12 +62,12 @@ class _Codes(dict[int, str]):
         ]
 
 
-def _coded(canvas: Any, run: Run) -> list[tuple[str, str]]:
-    codes = canvas.__dict__.setdefault("_certgen_codes", {})
-    if run.font not in codes:
-        codes[run.font] = _Codes(canvas, run.font)
-    found: list[tuple[str, str]] = codes[run.font].coded(run.text)
-    return found
+def _codes(canvas: Any, font: str) -> _Codes:
+    """Those of a font, kept with the canvas."""
+    known: dict[str, _Codes] = canvas.__dict__.setdefault("_certgen_codes", {})
+    if font not in known:
+        known[font] = _Codes(canvas, font)
+    return known[font]
 
 
 def only_black(canvas: Any) -> None:
