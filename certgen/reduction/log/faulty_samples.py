@@ -16,7 +16,7 @@ Index = NDArray[np.intp]
 Mask = NDArray[np.bool_]
 
 #: Samples that tell the scatter of a block, and most blocks that a log is cut into.
-_BLOCK, _BLOCKS = 256, 512
+_BLOCK, _BLOCKS = 256, 1024
 #: Neighbours either side of a sample that may be an outlier.
 _HALF_WIDTH = 5
 #: A step from sample to sample of so many standard deviations is worth a closer look.
