@@ -15,7 +15,7 @@ from certgen.job.table_columns import CLOCK, STAMP, Column
 from certgen.readings.cells import EMPTY, NEEDED, doubtful, in_si, plain_remark
 from certgen.readings.marks import NumberMarks
 from certgen.readings.model import Array, NoRemarks
-from certgen.readings.records import COMMENTS, MOST_IN_LINE, SPACES
+from certgen.readings.records import MOST_IN_LINE, SPACES
 from certgen.units import LARGEST, SMALLEST
 
 _LINE_FEED = 10
@@ -52,7 +52,10 @@ class Parsed:
 
 @dataclass(frozen=True)
 class BulkReader:
-    """Reads pieces in which nothing stands but rows of ``width`` cells; safe to be used by several threads."""
+    """Reads pieces in which nothing stands but rows of ``width`` cells; safe to be used by several threads.
+
+    ``comments`` are the signs of a comment that would not be seen in parsing: a piece that holds one is not read.
+    """
 
     columns: tuple[Column, ...]
     positions: tuple[int, ...]
@@ -104,15 +107,12 @@ class BulkReader:
         return Parsed(values, remarks, times)
 
     def _unusual(self, data: bytes) -> bool:
-        """Whether something stands in the piece that is no plain cell.
-
-        Where every cell is a number, the usual comments are seen in parsing; to look for each of them takes longer.
-        """
+        """Whether something stands in the piece that is no plain cell."""
         if self.marks.thousands or not data.isascii() or b'"' in data or b"\0" in data:
             return True
         if b"\r" in data and data.count(b"\r") != data.count(b"\r\n"):
             return True
-        return any(sign in data for sign in self.comments if not (self.all_numbers and sign.decode() in COMMENTS))
+        return any(sign[:1] in data and sign in data for sign in self.comments)  # one byte is found far faster than two
 
     def _parsed(self, data: bytes, *, empty: bool) -> Any:
         """The piece as a frame of floats and texts; ``None`` where a cell is no number, or empty unless that is allowed.

@@ -80,14 +80,15 @@ class RowReader:
             yield from ((piece, None) for piece in pieces)
             return
         keep_freed_blocks()
+        all_numbers = self.structure.all_numbers
         bulk = BulkReader(
             self.columns,
             self.positions,
             self._cells_a_line(),
             self.structure.delimiter,
             self.notation.marks,
-            tuple(sign.encode() for sign in self.structure.comments),
-            self.structure.all_numbers,
+            tuple(sign.encode() for sign in self.structure.comments if not (all_numbers and sign in COMMENTS)),
+            all_numbers,
             self.file.codec,
             self.notation.log,
         )
