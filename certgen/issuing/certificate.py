@@ -106,7 +106,7 @@ def _written(read: ReadJob, out: Path | None, options: SheetOptions) -> Issued:
     target = out if out is not None else Path()
     if target.is_dir():
         target = target / certificate_file(certificate.number, certificate.revision)
-    verdict = issued_from(target, made_from(read.inputs, read.test.loaded, options))
+    verdict = issued_from(target, lambda: made_from(read.inputs, read.test.loaded, options))
     if verdict is not None:
         return Issued(target, certificate.number, verdict, new=False)
     drawn = draw_assessed(assess_read(read), options)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from html import unescape
 from pathlib import Path
 
@@ -52,8 +52,11 @@ def made_from(inputs: Mapping[str, str], loaded: LoadedJob, options: SheetOption
     return digest(json.dumps(parts, ensure_ascii=False).encode())
 
 
-def issued_from(path: Path, source: str) -> str | None:
-    """The verdict of a certificate that stands there, whole, and was made from the same; ``None`` where none does."""
+def issued_from(path: Path, source: Callable[[], str]) -> str | None:
+    """The verdict of a certificate that stands there, whole, and was made from the same; ``None`` where none does.
+
+    ``source`` tells what :func:`made_from` gives, and is asked only where there is a certificate to compare.
+    """
     from certgen.archive.seal import read_seal
 
     try:
@@ -63,7 +66,7 @@ def issued_from(path: Path, source: str) -> str | None:
     except OSError:
         return None
     stated, verdict = _STATED.search(data), _VERDICT.search(data)
-    if stated is None or verdict is None or stated[1].decode() != source:
+    if stated is None or verdict is None or stated[1].decode() != source():
         return None
     seal = read_seal(data)
     return unescape(verdict[1].decode("utf-8", "replace")) if seal is not None and seal.whole else None
