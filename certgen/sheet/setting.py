@@ -10,7 +10,18 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
 from typing import Any, NamedTuple
 
-from certgen.sheet.fonts import BASELINE, BOLD, LARGE_LEADING, LEADING, REGULAR, Lines, Span, width, wrap
+from certgen.sheet.fonts import (
+    BASELINE,
+    BOLD,
+    LARGE_LEADING,
+    LEADING,
+    REGULAR,
+    Lines,
+    Span,
+    fitting_size,
+    width,
+    wrap,
+)
 from certgen.sheet.logo import Logo
 from certgen.sheet.svg_logo import DrawnLogo
 
@@ -20,6 +31,8 @@ MM = 72.0 / 25.4
 HAIRLINE = 0.35
 THIN = 0.6
 HEAVY = 1.4
+#: Size of the title of a sheet, in parts of the body text.
+TITLE = 2.1
 #: Part of the spare room of a line that stands before it.
 _BEFORE = {"left": 0.0, "centre": 0.5, "right": 1.0}
 #: Text from this size on is large, in parts of the body text.
@@ -191,6 +204,11 @@ class Flow:
         )
         for _ in lines:
             self.y += leading
+
+    def large(self, text: str, scale: float, *, ink: str = "ink", align: str = "left") -> None:
+        """A bold text so many times as large as the body text, or as large as one line has room for."""
+        size = fitting_size(text, BOLD, self.area.scaled(scale), self.area.width)
+        self.text(text, face=BOLD, ink=ink, size=max(self.area.smallest, size), align=align)
 
     def title(self, text: str) -> None:
         """The title of a block under a rule; nothing where the layout gives none."""

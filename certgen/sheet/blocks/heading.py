@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 
 from certgen.sheet.content import Content
-from certgen.sheet.fonts import BOLD, fitting_size
+from certgen.sheet.fonts import BOLD
 from certgen.sheet.layout import Titled
-from certgen.sheet.setting import HEAVY, Area, Block, Flow, PictureMark, Setting, side_by_side
+from certgen.sheet.setting import HEAVY, TITLE, Area, Block, Flow, PictureMark, Setting, side_by_side
 
 #: Height of a logo in parts of the body text, and its most of the width.
 _LOGO, _LOGO_SHARE = 5.0, 0.25
+#: Size of the number in parts of the body text.
+_NUMBER = 1.5
 #: Width below which the number stands under the title, in parts of the body text.
 _NARROW = 34.0
 
@@ -23,8 +25,7 @@ def heading(content: Content, settings: Titled) -> Block:
     def left(area: Area) -> Setting:
         flow = Flow(area)
         if settings.title:
-            size = fitting_size(settings.title, BOLD, area.scaled(2.1), area.width)
-            flow.text(settings.title, face=BOLD, ink="accent", size=max(size, area.smallest))
+            flow.large(settings.title, TITLE, ink="accent")
         if shop is not None:
             flow.text(shop.name, face=BOLD, size=area.scaled(1.15))
             reach = " · ".join(part for part in (", ".join(shop.address), shop.contact) if part)
@@ -35,9 +36,7 @@ def heading(content: Content, settings: Titled) -> Block:
     def right(area: Area, align: str = "right") -> Setting:
         flow = Flow(area)
         flow.text(words("heading.number"), ink="muted", align=align)
-        name = certificate.number or words("heading.no_number")
-        size = max(area.smallest, fitting_size(name, BOLD, area.scaled(1.5), area.width))
-        flow.text(name, face=BOLD, size=size, align=align)
+        flow.large(certificate.number or words("heading.no_number"), _NUMBER, align=align)
         if certificate.revision > 1:
             this, before = certificate.revision, certificate.revision - 1
             flow.text(words("heading.revision", revision=this, before=before), align=align)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from certgen.sheet.fonts import BOLD, fitting_size
-from certgen.sheet.setting import HEAVY, THIN, Area, Block, Flow, Setting, side_by_side
+from certgen.sheet.fonts import BOLD
+from certgen.sheet.setting import HEAVY, THIN, TITLE, Area, Block, Flow, Setting, side_by_side
 from certgen.sheet.words import Words
 
 
@@ -13,8 +13,7 @@ def list_heading(title: str, lines: tuple[str, ...], shop: str, words: Words) ->
     def left(area: Area) -> Setting:
         flow = Flow(area)
         if title:
-            size = fitting_size(title, BOLD, area.scaled(2.1), area.width)
-            flow.text(title, face=BOLD, ink="accent", size=max(size, area.smallest))
+            flow.large(title, TITLE, ink="accent")
         for line in lines:
             flow.text(line)
         return flow.done()

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 
 from certgen.sheet.block_settings import Titled
-from certgen.sheet.fonts import BOLD, Span, fitting_size
+from certgen.sheet.fonts import BOLD, Span
 from certgen.sheet.plan_content import PlanContent
-from certgen.sheet.setting import HEAVY, Area, Block, Flow, Setting, side_by_side
+from certgen.sheet.setting import HEAVY, TITLE, Area, Block, Flow, Setting, side_by_side
 
 
 def plan_heading(content: PlanContent, settings: Titled) -> Block:
@@ -19,8 +19,7 @@ def plan_heading(content: PlanContent, settings: Titled) -> Block:
     def left(area: Area) -> Setting:
         flow = Flow(area)
         if settings.title:
-            size = fitting_size(settings.title, BOLD, area.scaled(2.1), area.width)
-            flow.text(settings.title, face=BOLD, ink="accent", size=max(size, area.smallest))
+            flow.large(settings.title, TITLE, ink="accent")
         if shop is not None:
             flow.text(shop.name, face=BOLD, size=area.scaled(1.15))
         return flow.done()

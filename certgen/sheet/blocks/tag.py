@@ -8,7 +8,7 @@ from certgen.sheet.blocks.verdict import headline_of, set_headlines
 from certgen.sheet.code_text import code_text
 from certgen.sheet.content import Content, headline_point
 from certgen.sheet.figures import KINDS
-from certgen.sheet.fonts import BOLD, fitting_size
+from certgen.sheet.fonts import BOLD
 from certgen.sheet.main_caution import main_caution
 from certgen.sheet.matrix_code import code_mark
 from certgen.sheet.setting import HEAVY, Area, Block, Flow, Setting
@@ -21,12 +21,6 @@ _OUTCOME, _NUMBER, _CAUTION = 2.6, 1.7, 1.15
 _DIGITS = 12
 
 
-def _large(flow: Flow, text: str, scale: float) -> None:
-    """A text on one line, as large as wanted or as its width allows."""
-    area = flow.area
-    flow.text(text, face=BOLD, size=max(area.smallest, fitting_size(text, BOLD, area.scaled(scale), area.width)))
-
-
 def tag_heading(content: Content, settings: Titled) -> Block:
     """Title, shop, number and day."""
     certificate, words = content.results.certificate, content.words
@@ -35,7 +29,7 @@ def tag_heading(content: Content, settings: Titled) -> Block:
         flow = Flow(area)
         shop = certificate.shop.name if certificate.shop else ""
         flow.text(" · ".join(part for part in (settings.title, shop) if part))
-        _large(flow, certificate.number or words("heading.no_number"), _NUMBER)
+        flow.large(certificate.number or words("heading.no_number"), _NUMBER)
         if certificate.revision > 1:
             flow.text(words("heading.revision", revision=certificate.revision, before=certificate.revision - 1))
         flow.text(words("heading.tested_on", date=certificate.tested_on.isoformat()))
@@ -57,7 +51,7 @@ def tag_verdict(content: Content, settings: Titled) -> Block:
         flow = Flow(area)
         if settings.title:
             flow.text(settings.title)
-        _large(flow, outcome[:1].upper() + outcome[1:], _OUTCOME)
+        flow.large(outcome[:1].upper() + outcome[1:], _OUTCOME)
         flow.text(" ".join([*reasons[:1], *more]))
         return flow.done()
 

@@ -64,8 +64,7 @@ def verdict(content: Content, settings: Titled) -> Block:
         flow = Flow(area)
         if settings.title:
             flow.text(settings.title, ink="muted")
-        word = outcome[:1].upper() + outcome[1:]
-        flow.text(word, face=BOLD, size=max(area.smallest, fitting_size(word, BOLD, area.scaled(_LARGE), area.width)))
+        flow.large(outcome[:1].upper() + outcome[1:], _LARGE)
         for reason in results.verdict.reasons:
             flow.text(content.says(reason))
         return flow.done()
