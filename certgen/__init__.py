@@ -13,8 +13,8 @@ from certgen.errors import CertgenError
 if TYPE_CHECKING:
     import os
 
-    from certgen.assessment.results import Results
     from certgen.issuing.certificate import Issued
+    from certgen.results.model import Results
 
 __all__ = ["CertgenError", "__version__", "assess", "issue"]
 
@@ -87,7 +87,7 @@ def issue(
     from pathlib import Path
 
     from certgen.issuing.certificate import issue_job
-    from certgen.issuing.options import SheetOptions
+    from certgen.issuing.layouts import SheetOptions
 
     if out is not None and archive is not None and sheet is None:
         raise ValueError("a certificate goes to 'out' or into 'archive', not both")

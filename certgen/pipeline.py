@@ -7,19 +7,16 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from certgen.assessment.assess import assess
-from certgen.assessment.comparisons import before_and_after
-from certgen.assessment.results import Results
-from certgen.digest import digest
 from certgen.document.build import Reader
-from certgen.document.source import Problems, decode, read_bounded
+from certgen.document.source import Problems, decode, digest, read_bounded
 from certgen.errors import InputError, RefusedTest
-from certgen.job.earlier import load_earlier, named_from
-from certgen.job.load import LoadedJob, load_job
-from certgen.job.named_file import named_file
+from certgen.job.load import LoadedJob, load_earlier, load_job, named_file, named_from
 from certgen.readings.model import Readings
 from certgen.readings.read import read_readings
 from certgen.reduction.reduce import reduce_test
-from certgen.reduction.sweep_log import points_of_sweep
+from certgen.reduction.sweep import points_of_sweep
+from certgen.results.comparisons import before_and_after
+from certgen.results.model import Results
 from certgen.standards.criteria import DEFAULT, SHIPPED, CriteriaSet, read_criteria, shipped_criteria
 
 

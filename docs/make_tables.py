@@ -20,13 +20,12 @@ from certgen.document import vocabulary as v
 from certgen.document.wording import says
 from certgen.job.columns import COLUMNS
 from certgen.job.dialect import Dialect, Join
-from certgen.job.log import LOG_KINDS
 from certgen.job.model import Job
 from certgen.job.rig import Rig
+from certgen.job.table import LOG_KINDS
+from certgen.sheet.engine.layout import PAPERS, Layout
+from certgen.sheet.engine.subjects import SUBJECTS
 from certgen.sheet.english import ENGLISH
-from certgen.sheet.layout import Layout
-from certgen.sheet.papers import PAPERS
-from certgen.sheet.subjects import SUBJECTS
 from certgen.standards.criteria import RESTS, SHIPPED, CriteriaSet, Criterion, Supply, Tolerance, shipped_criteria
 from certgen.units import DIMENSIONS
 

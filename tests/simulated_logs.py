@@ -11,10 +11,9 @@ from builders import make_job, make_readings, make_rig
 from scipy.signal import lfilter
 
 from certgen.document.build import Dimensioned
-from certgen.job.log import Steady
 from certgen.job.model import Conditions, ReadingsSource
 from certgen.job.rig import RigLimits
-from certgen.job.table import TableSource
+from certgen.job.table import Steady, TableSource
 from certgen.reduction.log.model import FAULTS
 from certgen.reduction.log.reduce import reduced_log
 

@@ -16,9 +16,8 @@ from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 
 from certgen.document.build import Toleranced
-from certgen.job.log import Sweep
 from certgen.job.model import Job
-from certgen.job.table import TableSource
+from certgen.job.table import Sweep, TableSource
 from certgen.readings.model import Readings
 
 Array = NDArray[np.float64]

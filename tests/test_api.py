@@ -12,7 +12,7 @@ import pytest
 from bench import Bench
 
 import certgen
-from certgen.assessment.results import Results
+from certgen.results.model import Results
 
 DOCS = Path(__file__).parent.parent / "docs" / "python.md"
 

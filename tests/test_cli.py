@@ -269,7 +269,7 @@ def test_a_refusal_names_its_job(
 def test_papers_are_the_same_on_the_command_line_in_a_job_and_on_the_sheet() -> None:
     from certgen.commands.issue import PAPERS as OFFERED
     from certgen.job.model import SHEET_PAPERS
-    from certgen.sheet.papers import PAPERS
+    from certgen.sheet.engine.layout import PAPERS
 
     assert OFFERED == SHEET_PAPERS == tuple(PAPERS)
 

@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
-from certgen.assessment.tree import as_json
 from certgen.cli import main
 from certgen.pipeline import assess_job
+from certgen.results.serialization import as_json
 
 FOLDER = Path(__file__).parent.parent / "example_jobs"
 JOBS = sorted(FOLDER.glob("*/job.yaml"))

@@ -12,16 +12,17 @@ import pytest
 import yaml
 from handbook_pages import DOCS, NAMES, ROOT, TOLD, Block, blocks
 
-from certgen.assessment import log_results, results
-from certgen.assessment.results import OUTCOMES
 from certgen.cli import command_line
 from certgen.document.build import Reader
 from certgen.document.source import Problems, parse
 from certgen.document.vocabulary import keys_of
 from certgen.job.model import Job
 from certgen.job.rig import Rig
+from certgen.results import model as log_results
+from certgen.results import model as results
+from certgen.results.model import OUTCOMES
 from certgen.sheet.content import FLAG_SIGNS
-from certgen.sheet.layout import Layout
+from certgen.sheet.engine.layout import Layout
 from certgen.standards.criteria import CriteriaSet
 
 #: Every key of job, rig, layout and criteria as a path, as the generated pages list them.

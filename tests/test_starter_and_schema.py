@@ -12,9 +12,9 @@ import pytest
 import yaml
 
 from certgen.cli import COMMANDS, main
+from certgen.commands.schema import schema_text
 from certgen.document.schema import key_schemas
 from certgen.document.vocabulary import Day, key
-from certgen.schemas import schema_text
 
 
 class Text(yaml.SafeLoader):

@@ -13,6 +13,7 @@ from scipy import constants
 
 from certgen.units import (
     DIMENSIONS,
+    USUAL_UNITS,
     UnitError,
     article,
     conversion,
@@ -24,7 +25,6 @@ from certgen.units import (
     registry_conversion,
     to_si,
 )
-from certgen.usual_units import USUAL_UNITS
 
 #: Text, its dimension, and the SI value as printed in NIST Special Publication 811 (2008), appendices B.8 and B.9,
 #: which prints exact factors in bold and rounds the others to seven digits.

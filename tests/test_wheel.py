@@ -33,7 +33,7 @@ def run(installed: Path, folder: Path, *arguments: str) -> str:
 
 
 def test_it_issues_an_example_and_finds_its_layouts(installed, tmp_path):
-    where = run_python(installed, tmp_path, "import certgen.sheet.layout as l; print(l.layout_folder())")
+    where = run_python(installed, tmp_path, "import certgen.sheet.engine.layout as l; print(l.layout_folder())")
     assert Path(where.strip()) == installed / "certgen" / "layouts"
     job = ROOT / "example_jobs" / "three_phase_full_plate" / "job.yaml"
     told = run(installed, tmp_path, "issue", str(job), "--paper", "letter")

@@ -17,31 +17,30 @@ from typing import Any
 from bench import ARM_RIG, BENCHES, CRITERIA, CSV, FILES, ROPE_RIG, Bench
 from workbooks import in_a_workbook, sheets
 
-from certgen.archive.again import MadeAgain
-from certgen.archive.contents import Contents
+from certgen.archive.enclosures import Contents
+from certgen.archive.reissue_check import MadeAgain
 from certgen.archive.signature import judged
 from certgen.archive.verify import NotACertificate, enclosed_files, verify
 from certgen.document.build import Reader
 from certgen.document.source import Problems, decode, parse
 from certgen.errors import CertgenError, InputError
-from certgen.issuing.drawing import draw_job
-from certgen.issuing.options import SheetOptions
+from certgen.issuing.certificate import draw_job
+from certgen.issuing.layouts import SheetOptions
 from certgen.issuing.run_sheet import plan_job
-from certgen.job.fit import check_rig
+from certgen.job.consistency import check_rig
 from certgen.job.load import load_job
 from certgen.job.rig import Rig
 from certgen.pipeline import assess_job
 from certgen.readings.read import read_readings
-from certgen.readings.recording.fields import Unreadable
-from certgen.readings.recording.lines import LineCutter
-from certgen.readings.recording.rows import LineReader
+from certgen.readings.recording.port import LineCutter
+from certgen.readings.recording.rows import LineReader, Unreadable
 from certgen.sheet.content import Content
-from certgen.sheet.layout import Layout, load_layout
-from certgen.sheet.logo import LogoRefused, read_logo
-from certgen.sheet.page import units_of
-from certgen.sheet.place import compose_content
+from certgen.sheet.engine.layout import Layout, load_layout
+from certgen.sheet.engine.page import units_of
+from certgen.sheet.engine.place import compose_content
+from certgen.sheet.engine.subjects import PLAN, TEST
+from certgen.sheet.pdf.logo import LogoRefused, read_logo
 from certgen.sheet.plan_content import PlanContent
-from certgen.sheet.subjects import PLAN, TEST
 from certgen.standards.criteria import read_criteria
 
 LONGEST_MISTAKE = 1500

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol
 
 GOOD, NOT_GOOD, NOT_CHECKED = "good", "not good", "not checked"
 
@@ -49,3 +50,25 @@ class Verification:
     def good(self) -> bool:
         """Whether nothing that was looked at is other than it should be."""
         return all(fact.state != NOT_GOOD for fact in self.facts)
+
+
+# What verification asks of a register of issued certificates, wherever one is kept.
+
+
+class RegisterEntry(Protocol):
+    """One issued certificate as the register knows it."""
+
+    @property
+    def digest(self) -> str:
+        """SHA-256 of the file as issued, hexadecimal; a signature appended later does not change it."""
+
+    @property
+    def state(self) -> str:
+        """In words what became of it, for example 'superseded by HB-2026-0120'; empty where it stands."""
+
+
+class Register(Protocol):
+    """A register that can be asked."""
+
+    def look_up(self, number: str, digest: str) -> RegisterEntry | None:
+        """The entry of a number: the one of this digest where several revisions were issued, or ``None``."""

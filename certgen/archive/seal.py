@@ -11,7 +11,7 @@ import hashlib
 import re
 from dataclasses import dataclass
 
-from certgen.sheet.file_structure import SEAL_LINE
+from certgen.sheet.pdf.container import SEAL_LINE
 
 _DIGITS = 64
 _LENGTH = 10

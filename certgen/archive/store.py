@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 import re
 import tempfile
@@ -144,3 +145,57 @@ def file_name(number: str, ending: str = ".pdf") -> str:
     """A certificate's number as a file's name: letters, digits, dot, dash and underscore; others become '-'."""
     plain = re.sub(r"[^\w.-]+", "-", number, flags=re.UNICODE).strip("-.")
     return f"{plain or 'certificate'}{ending}"
+
+
+# Sheets that may be drawn again in their place, as tags and summaries may; nothing else is ever overwritten.
+
+
+#: Largest file looked into.
+_MOST_BYTES = 50_000_000
+
+
+def write_again(path: Path, document: bytes, *, title: str) -> bool:
+    """Write a sheet unless it is there already; a sheet of the same title is replaced. Returns whether it changed.
+
+    Raises
+    ------
+    AlreadyIssued
+        A file of another title, or no sheet at all, stands in its place.
+    CertgenError
+        The folder is missing, not writable or full.
+    """
+
+    if path.exists():
+        before = _read(path)
+        if before == document:
+            return False
+        if _title(before) != title:
+            raise AlreadyIssued(
+                f"{path}: a file of this name exists and is not '{title}' drawn before, so it is left as it is; write "
+                "elsewhere with --out."
+            )
+    write_whole(path, document)
+    return True
+
+
+def _read(path: Path) -> bytes:
+    try:
+        if not path.is_file() or path.stat().st_size > _MOST_BYTES:
+            return b""
+        return path.read_bytes()
+    except OSError as cause:
+        raise CertgenError(
+            f"{path}: cannot be read ({cause.strerror or cause}); write elsewhere with --out."
+        ) from cause
+
+
+def _title(document: bytes) -> str:
+    """What a PDF calls itself; empty where it is none."""
+    from pypdf import PdfReader
+    from pypdf.errors import PyPdfError
+
+    try:
+        information = PdfReader(io.BytesIO(document)).metadata
+    except (PyPdfError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        return ""
+    return (information.title or "") if information is not None else ""

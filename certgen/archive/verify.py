@@ -9,14 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from certgen.archive.again import MOST_TOLD, Make, made_again, tree_of
-from certgen.archive.asking import Register
-from certgen.archive.contents import CONTENTS, RESULTS, Contents, read_contents
-from certgen.archive.facts import GOOD, NOT_CHECKED, NOT_GOOD, Fact, Verification
-from certgen.archive.reading import Enclosed, Unreadable, read_enclosed
+from certgen.archive.enclosures import CONTENTS, RESULTS, Contents, read_contents
+from certgen.archive.facts import GOOD, NOT_CHECKED, NOT_GOOD, Fact, Register, Verification
+from certgen.archive.reading import Enclosed, Unreadable, besides_signatures, read_enclosed
+from certgen.archive.reissue_check import MOST_TOLD, Make, made_again, tree_of
 from certgen.archive.seal import Seal, marked, read_seal
-from certgen.archive.updates import besides_signatures
-from certgen.digest import digest
+from certgen.document.source import digest
 from certgen.errors import CertgenError
 
 #: Judges the signatures of a file.

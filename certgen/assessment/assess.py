@@ -9,31 +9,26 @@ import numpy as np
 
 from certgen import __version__
 from certgen.assessment.cautions import cautions_of
-from certgen.assessment.characteristic import characteristic_of
-from certgen.assessment.characteristic_doubts import with_doubts
-from certgen.assessment.comparisons import sweeps_compared
 from certgen.assessment.conditions import conditions_of
 from certgen.assessment.findings import IMPOSSIBLE_CAUSES, judge
-from certgen.assessment.heat import heat_of
-from certgen.assessment.insulation import insulation_of
-from certgen.assessment.log import log_of
-from certgen.assessment.losses import losses_of, stray_finding
-from certgen.assessment.points import budget_of, curves_of, operating_points, tested_points
-from certgen.assessment.rating import Evidence, assessed_rating
-from certgen.assessment.results import (
-    Results,
-    Traceability,
-)
-from certgen.assessment.run_down import run_down_result
 from certgen.assessment.starting_findings import starting_findings
 from certgen.assessment.supply import supply_findings
-from certgen.assessment.sweep import sweep_of
 from certgen.assessment.verdict import verdict_of
 from certgen.errors import RefusedTest
 from certgen.job.model import Job
 from certgen.job.rig import Rig
 from certgen.readings.model import Readings
 from certgen.reduction.model import Reduction
+from certgen.results.changing_speed import run_down_result, sweep_of
+from certgen.results.characteristic import characteristic_of, with_doubts
+from certgen.results.comparisons import sweeps_compared
+from certgen.results.heat import heat_of
+from certgen.results.insulation import insulation_of
+from certgen.results.log import log_of
+from certgen.results.losses import losses_of, stray_finding
+from certgen.results.model import Results, Traceability
+from certgen.results.points import budget_of, curves_of, operating_points, tested_points
+from certgen.results.rating import Evidence, assessed_rating
 from certgen.standards.criteria import CriteriaSet
 
 

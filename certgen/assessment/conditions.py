@@ -6,16 +6,7 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 
-from certgen.assessment.characteristic import missing_characteristic
-from certgen.assessment.characteristic_doubts import mean_frequency
 from certgen.assessment.decision import rule_in_words
-from certgen.assessment.doubts import errors_of, with_errors
-from certgen.assessment.heat import missing_heat
-from certgen.assessment.log import missing_log
-from certgen.assessment.losses import missing_losses
-from certgen.assessment.results import AssessedRating, Characteristic, Conditions, Finding, Losses
-from certgen.assessment.run_down import missing_run_down, run_down_method
-from certgen.assessment.sweep import missing_sweep, sweep_method
 from certgen.job.model import DC, INDUCTION, MOTOR_SHAFT, SINGLE_PHASE, Job
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Rig
 from certgen.physics.mechanics import STANDARD_GRAVITY
@@ -25,6 +16,13 @@ from certgen.reduction.model import Reduction
 from certgen.reduction.uncertainty.errors import Errors, gravity
 from certgen.reduction.uncertainty.linear import Correlated
 from certgen.reduction.uncertainty.winding_errors import room
+from certgen.results.changing_speed import missing_run_down, missing_sweep, run_down_method, sweep_method
+from certgen.results.characteristic import mean_frequency, missing_characteristic
+from certgen.results.heat import missing_heat
+from certgen.results.log import missing_log
+from certgen.results.losses import missing_losses
+from certgen.results.model import AssessedRating, Characteristic, Conditions, Finding, Losses
+from certgen.results.uncertainty import errors_of, with_errors
 from certgen.standards.criteria import CriteriaSet
 
 

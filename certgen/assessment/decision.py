@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from statistics import NormalDist
 from typing import Any
 
-from certgen.assessment.results import OUTCOMES, Finding, Limits
 from certgen.job.model import SIMPLE
 from certgen.reduction.uncertainty.model import Doubt
+from certgen.results.model import OUTCOMES, Finding, Limits
 
 PASS, CONDITIONAL_PASS, CONDITIONAL_FAIL, FAIL = OUTCOMES[:4]
 #: Outcomes nearer to a limit than the uncertainty.

@@ -9,18 +9,17 @@ from dataclasses import dataclass
 import numpy as np
 
 from certgen.assessment.decision import SIMPLE_ACCEPTANCE, Decision, as_found, decide
-from certgen.assessment.declared import rated_torque
-from certgen.assessment.doubts import doubt_of
 from certgen.assessment.findings import source_of
-from certgen.assessment.letters import design_rating
-from certgen.assessment.results import Characteristic, Finding, Limits
-from certgen.assessment.starting import CURRENT, TITLES, starting_figures
 from certgen.job.model import INDUCTION, THREE_PHASE, Job
 from certgen.reduction.model import Reduction
 from certgen.reduction.uncertainty.model import Doubt
-from certgen.standards.code_letters import code_letter_source, letter_bounds
+from certgen.results.classes import design_rating
+from certgen.results.model import Characteristic, Finding, Limits
+from certgen.results.rated import rated_torque
+from certgen.results.starting import CURRENT, TITLES, starting_figures
+from certgen.results.uncertainty import doubt_of
 from certgen.standards.criteria import BREAKDOWN, CODE_LETTER, DESIGN_LETTER, RESTS, CriteriaSet, StartingCriterion
-from certgen.standards.nema_design_torques import TORQUES, Published
+from certgen.standards.nema_letters import TORQUES, Published, code_letter_source, letter_bounds
 
 _GREATEST_TESTED = "greatest torque tested; breakdown torque is not below it"
 

@@ -6,17 +6,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from certgen.assessment.results import Finding, Limits
 from certgen.job.model import DC, Job
+from certgen.physics.domain import Array
 from certgen.reduction.model import Reduction
+from certgen.results.model import Finding, Limits
 from certgen.standards import supply_limits as limits
-from certgen.standards.criteria import CriteriaSet, Supply
-from certgen.standards.published import cited, standard_behind
+from certgen.standards.criteria import CriteriaSet, Supply, cited, standard_behind
 from certgen.standards.supply_limits import Band
-
-Array = NDArray[np.float64]
 
 VOLTAGE, FREQUENCY, COMBINED = "supply_voltage", "supply_frequency", "supply_combined"
 VOLTAGE_UNBALANCE, CURRENT_UNBALANCE = "voltage_unbalance", "current_unbalance"

@@ -2,14 +2,40 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from certgen.assessment.decision import ACCEPTED, CONDITIONAL, CONDITIONAL_PASS
-from certgen.assessment.declared import is_empty_plate
-from certgen.assessment.faulty_readings import fault_of
-from certgen.assessment.insulation import OF_INSULATION, UNSOUND
-from certgen.assessment.results import OUTCOMES, AssessedRating, Finding, Verdict
 from certgen.assessment.supply import OF_SUPPLY
 from certgen.job.model import Job
-from certgen.reduction.model import Reduction
+from certgen.reduction.model import LoadPoints, Reduction
+from certgen.results.insulation import OF_INSULATION, UNSOUND
+from certgen.results.model import OUTCOMES, AssessedRating, Finding, Verdict
+from certgen.results.rated import is_empty_plate
+
+# Readings that cannot be true of any motor: the measurement is at fault, and the motor cannot be judged by it.
+
+
+def fault_of(points: LoadPoints) -> str:
+    """In words, why the load points of a test [SI] cannot be true; empty where nothing speaks against them."""
+    of_all = f"of {points.count} load points"
+    impossible, over = int(points.impossible.sum()), int(points.above_volt_amperes.sum())
+    if impossible:
+        return f"{impossible} {of_all} would give more power than they take in, so the measurement is at fault."
+    if over:
+        return f"{over} {of_all} would take in more watts than volts times amperes, so the measurement is at fault."
+    if _runs_backwards(points):
+        return "The torque of the load is negative, so the measurement is at fault."
+    return ""
+
+
+def _runs_backwards(points: LoadPoints) -> bool:
+    """Whether the greatest torque in size is a negative one: the load pulled the scale the wrong way."""
+    least = float(np.nanmin(points.torque, initial=0.0))
+    return -least > float(np.nanmax(points.torque, initial=0.0))
+
+
+# The verdict: the worst finding that matters, with its reasons in words.
+
 
 #: A pass needs one of these judged: the motor was then loaded to its rating.
 _AT_RATING = ("rated_current", "rated_power")

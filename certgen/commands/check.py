@@ -44,7 +44,7 @@ def run(options: argparse.Namespace) -> int:
 def _check_layout(path: Path) -> None:
     """Read a layout file and say what it is; its mistakes are told together."""
     from certgen.document.source import Problems
-    from certgen.sheet.layout import load_layout
+    from certgen.sheet.engine.layout import load_layout
 
     problems = Problems()
     layout = load_layout(path, str(path), problems)

@@ -38,7 +38,7 @@ def status_of(job: Path, outcome: str, require: str | None) -> int:
 
 def each_job(options: argparse.Namespace, one: Callable[[Path], str]) -> int:
     """Run every job to its outcome; one bad job does not stop the others, and the worst exit status counts."""
-    from certgen.job.named import jobs_named
+    from certgen.job.job_paths import jobs_named
 
     status = 0
     for job in jobs_named(options.jobs):

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from certgen.issuing.many import Outcome
 
+
 #: As the job has them; written here too, so that help needs no job.
 PAPERS = ("a4", "letter", "a5", "a6", "4x6in", "strip60")
 
@@ -53,7 +54,7 @@ def _workers(text: str) -> int:
 def run(options: argparse.Namespace) -> int:
     """Issue every job."""
     from certgen.issuing.workers import workers_for
-    from certgen.job.named import jobs_named
+    from certgen.job.job_paths import jobs_named
 
     if options.out is not None and options.archive is not None and options.sheet is None:
         raise CertgenError("--out beside --archive is for tags (--sheet tag); a certificate goes to one of the two.")
@@ -65,10 +66,9 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _issue(options: argparse.Namespace, jobs: Sequence[Path], executor: Executor | None, workers: int) -> int:
+    from certgen.issuing.layouts import SheetOptions
     from certgen.issuing.many import Order, on_executor, one_by_one
-    from certgen.issuing.options import SheetOptions
-    from certgen.terminal.outcomes import outcome_told, summary
-    from certgen.terminal.progress import progress
+    from certgen.terminal.outcomes import outcome_told, progress, summary
 
     sheet = SheetOptions(options.sheet, options.paper, options.units)
     orders = [Order(job, options.out, options.results, options.archive, sheet) for job in jobs]

@@ -6,8 +6,41 @@ import argparse
 import sys
 from pathlib import Path
 
-from certgen.commands.passphrase import add_passphrase, passphrase_from
 from certgen.errors import CertgenError
+
+# A passphrase by prompt or from a file, never on the command line, where others can read it.
+
+
+def add_passphrase(command: argparse.ArgumentParser) -> None:
+    """Declare ``--passphrase-file``."""
+    command.add_argument(
+        "--passphrase-file", type=Path, metavar="FILE", help="file whose first line opens the key (default: asked for)"
+    )
+
+
+def passphrase_from(options: argparse.Namespace, question: str) -> bytes:
+    """The passphrase, asked for where no file holds it."""
+    if options.passphrase_file is None:
+        import getpass
+        import warnings
+
+        try:
+            with warnings.catch_warnings():
+                warnings.simplefilter("error", getpass.GetPassWarning)  # no terminal: what is typed could be seen
+                return getpass.getpass(question).encode()
+        except (EOFError, getpass.GetPassWarning):
+            what = "there is no terminal to ask for the passphrase"
+            raise CertgenError(f"{what}; write it into a file and name that with --passphrase-file.") from None
+    try:
+        with options.passphrase_file.open(encoding="utf-8") as file:
+            line: str = file.readline(10_000)
+    except (OSError, UnicodeDecodeError) as cause:
+        raise CertgenError(f"{options.passphrase_file}: the passphrase cannot be read; check the file.") from cause
+    return line.rstrip("\r\n").encode()
+
+
+# ``certgen key``: a signing key with a certificate that vouches for itself.
+
 
 HELP = "make a signing key with a certificate of its own (optional extra 'sign')"
 
@@ -29,9 +62,9 @@ def add(command: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Make the two files and say what they are worth."""
-    from certgen.archive.signing import certificate_bytes, new_key
+    from certgen.archive.signature import certificate_bytes, new_key
     from certgen.archive.store import write_once
-    from certgen.digest import digest
+    from certgen.document.source import digest
 
     if options.file.suffix != ".p12":
         raise CertgenError(f"{options.file}: let the name of the key end in .p12.")

@@ -23,7 +23,7 @@ def add(command: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Tell the plan and write its sheet; 1 where the rig holds no load of it."""
-    from certgen.issuing.options import SheetOptions
+    from certgen.issuing.layouts import SheetOptions
     from certgen.issuing.run_sheet import draw_sheet, plan_job, write_plan
     from certgen.planning.plan import ALL_REFUSED
     from certgen.terminal.plan import plan_told

@@ -5,10 +5,101 @@ from __future__ import annotations
 import argparse
 import sys
 from contextlib import closing
+from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from certgen.commands.sheet_choice import add_sheet_choice, sheet_choice
-from certgen.commands.wanted import add_wanted, asked, wanted_of
+from certgen.commands.summary import add_sheet_choice, sheet_choice
+from certgen.errors import CertgenError
+
+if TYPE_CHECKING:
+    from certgen.archive.register.search import Wanted
+
+
+# What ``register find`` and ``register export`` can be asked for.
+
+
+_VERDICTS = ("pass", "conditional pass", "conditional fail", "fail", "not tested")
+
+
+def add_wanted(action: argparse.ArgumentParser) -> None:
+    """Declare the questions."""
+    action.add_argument(
+        "text", nargs="*", metavar="WORD", help="words of number, maker, model, serial, description or customer"
+    )
+    action.add_argument("--number", metavar="NUMBER", help="certificate number, every revision of it")
+    action.add_argument("--serial", metavar="TEXT", help="serial number; a '*' at the end stands for anything")
+    action.add_argument("--maker", metavar="TEXT", help="maker; a '*' at the end stands for anything")
+    action.add_argument("--verdict", choices=_VERDICTS, metavar="OUTCOME", help=", ".join(_VERDICTS))
+    action.add_argument("--tested-from", metavar="DAY", help="tested on this day or later, for example 2026-03-01")
+    action.add_argument("--tested-to", metavar="DAY", help="tested on this day or earlier")
+    action.add_argument("--power-from", metavar="POWER", help="shaft power at the rating at least this, such as '2 hp'")
+    action.add_argument("--power-to", metavar="POWER", help="shaft power at the rating at most this")
+    action.add_argument("--standing", action="store_true", help="without certificates that were replaced")
+
+
+def wanted_of(options: argparse.Namespace) -> Wanted:
+    """The questions asked; none for ``register list``.
+
+    Raises
+    ------
+    CertgenError
+        A day or a power cannot be read.
+    """
+    from certgen.archive.register.search import Wanted
+
+    if not hasattr(options, "text"):
+        return Wanted()
+    return Wanted(
+        text=" ".join(options.text) or None,
+        number=options.number,
+        serial=options.serial,
+        maker=options.maker,
+        verdict=options.verdict,
+        tested_from=_day("--tested-from", options.tested_from),
+        tested_to=_day("--tested-to", options.tested_to),
+        power_from=_power("--power-from", options.power_from),
+        power_to=_power("--power-to", options.power_to),
+        current_only=options.standing,
+    )
+
+
+def asked(options: argparse.Namespace) -> str:
+    """The questions in words, as they were asked; empty where none was."""
+    if not hasattr(options, "text"):
+        return ""
+    parts = [" ".join(options.text)] if options.text else []
+    for name in ("number", "serial", "maker", "verdict", "tested_from", "tested_to", "power_from", "power_to"):
+        value = getattr(options, name)
+        if value is not None:
+            parts.append(f"{name.replace('_', ' ')} {value}")
+    return ", ".join([*parts, *(["not replaced"] if options.standing else [])])
+
+
+def _day(option: str, text: str | None) -> str | None:
+    if text is None:
+        return None
+    try:
+        return date.fromisoformat(text).isoformat()
+    except ValueError:
+        raise CertgenError(f"{option} '{text[:40]}': this is no day; write it like 2026-03-01.") from None
+
+
+def _power(option: str, text: str | None) -> float | None:
+    from certgen.units import UnitError, read_quantity
+
+    if text is None:
+        return None
+    try:
+        return read_quantity(text, "power")
+    except UnitError as cause:
+        raise CertgenError(
+            f"{option} '{text[:40]}': {cause}; write a power with its unit, such as '1.5 kW'."
+        ) from cause
+
+
+# ``certgen register``: numbers, and every certificate of an archive.
+
 
 HELP = "list, find, export and reconcile the certificates of an archive"
 
@@ -106,8 +197,8 @@ def _start(options: argparse.Namespace) -> int:
 
 
 def _find(options: argparse.Namespace) -> int:
+    from certgen.archive.register.certificates import finish_entering
     from certgen.archive.register.database import open_register
-    from certgen.archive.register.issuing import finish_entering
     from certgen.archive.register.search import find
     from certgen.terminal.register import listed
 
@@ -117,7 +208,7 @@ def _find(options: argparse.Namespace) -> int:
     for line in listed(found):
         print(line)
     if options.pdf is not None:
-        from certgen.issuing.register_sheets import write_list
+        from certgen.issuing.lists import write_list
 
         print(write_list(found, options.pdf, sheet_choice(options), source=asked(options)), file=sys.stderr)
     return 0
@@ -125,8 +216,7 @@ def _find(options: argparse.Namespace) -> int:
 
 def _export(options: argparse.Namespace) -> int:
     from certgen.archive.register.database import open_register
-    from certgen.archive.register.export import as_csv, as_json
-    from certgen.archive.register.search import found
+    from certgen.archive.register.search import as_csv, as_json, found
 
     with closing(open_register(options.archive, make=False)) as register:
         rows = found(register, wanted_of(options))
@@ -135,8 +225,8 @@ def _export(options: argparse.Namespace) -> int:
 
 
 def _supersede(options: argparse.Namespace) -> int:
+    from certgen.archive.register.certificates import supersede
     from certgen.archive.register.database import open_register
-    from certgen.archive.register.replacing import supersede
 
     with closing(open_register(options.archive, make=False)) as register:
         shown = supersede(register, options.archive, options.number, by=options.by, because=options.because)
@@ -166,7 +256,7 @@ def _trend(options: argparse.Namespace) -> int:
     for line in trend_told(followed):
         print(line)
     if options.out is not None:
-        from certgen.issuing.register_sheets import write_trend
+        from certgen.issuing.lists import write_trend
 
         print(write_trend(followed, options.out, sheet_choice(options)), file=sys.stderr)
     return 0

@@ -6,8 +6,8 @@ import argparse
 import sys
 from pathlib import Path
 
-from certgen.commands.given_file import read_given
-from certgen.commands.passphrase import add_passphrase, passphrase_from
+from certgen.commands.key import add_passphrase, passphrase_from
+from certgen.commands.verify import read_given
 from certgen.errors import CertgenError
 
 HELP = "append the shop's signature to certificates (optional extra 'sign')"
@@ -32,7 +32,7 @@ def run(options: argparse.Namespace) -> int:
     """Sign every certificate into a file of its own."""
     from certgen.archive.reading import MOST_PDF
     from certgen.archive.seal import read_seal
-    from certgen.archive.signing import signed
+    from certgen.archive.signature import signed
     from certgen.archive.store import write_once
 
     if len(options.pages) > 1 and options.out is not None and not options.out.is_dir():

@@ -8,11 +8,32 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from certgen.commands.each_job import add_jobs
-from certgen.commands.sheet_choice import add_sheet_choice, sheet_choice
 from certgen.errors import CertgenError
 
 if TYPE_CHECKING:
-    from certgen.assessment.results import Results
+    from certgen.issuing.layouts import SheetOptions
+    from certgen.results.model import Results
+
+
+# The options of commands that draw a list or a trend: layout, paper, units.
+
+
+def add_sheet_choice(command: argparse.ArgumentParser) -> None:
+    """Declare the options."""
+    command.add_argument("--sheet", metavar="NAME", help="a layout for such a sheet by name, or a layout file")
+    command.add_argument("--paper", choices=("a4", "letter"), help="paper (default: a4)")
+    command.add_argument("--units", choices=("si", "us", "both"), help="units printed (default: si)")
+
+
+def sheet_choice(options: argparse.Namespace) -> SheetOptions:
+    """What was chosen."""
+    from certgen.issuing.layouts import SheetOptions
+
+    return SheetOptions(options.sheet, options.paper, options.units)
+
+
+# ``certgen summary``: many motors in a list, each with its verdict and headline values.
+
 
 HELP = "many motors in a list with verdict and headline values"
 
@@ -28,10 +49,10 @@ def add(command: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Judge every job and write the list of those that could be; one bad job does not stop the others."""
-    from certgen.issuing.summary import summary_of, write_summary
-    from certgen.job.named import jobs_named
+    from certgen.issuing.lists import summary_of, write_summary
+    from certgen.job.job_paths import jobs_named
     from certgen.pipeline import assess_job
-    from certgen.terminal.progress import progress
+    from certgen.terminal.outcomes import progress
 
     jobs, status = jobs_named(options.jobs), 0
     tested: list[Results] = []

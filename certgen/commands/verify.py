@@ -8,14 +8,40 @@ from contextlib import ExitStack, closing
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from certgen.commands.given_file import read_given
 from certgen.errors import CertgenError, visible
 
 if TYPE_CHECKING:
-    from certgen.archive.again import MadeAgain
-    from certgen.archive.asking import Register
-    from certgen.archive.contents import Contents
-    from certgen.archive.facts import Fact, Verification
+    from certgen.archive.enclosures import Contents
+    from certgen.archive.facts import Fact, Register, Verification
+    from certgen.archive.reissue_check import MadeAgain
+
+
+# A file given on the command line, read within a bound.
+
+
+def read_given(path: Path, most: int) -> bytes:
+    """The bytes of an ordinary file; nothing that may never end is begun.
+
+    Raises
+    ------
+    CertgenError
+        It is absent, no ordinary file, larger than ``most`` bytes, or may not be read. The message begins with what is
+        wrong: whoever tells it names the file.
+    """
+    try:
+        if path.exists() and not path.is_file():
+            raise CertgenError("this is not an ordinary file; give the name of a file.")
+        with path.open("rb") as file:
+            data = file.read(most + 1)
+    except OSError as cause:
+        raise CertgenError(f"cannot be read ({cause.strerror or cause}); check its name and permissions.") from cause
+    if len(data) > most:
+        raise CertgenError(f"larger than {most // 1_000_000} MB, which no such file is; give the right one.")
+    return data
+
+
+# ``certgen verify``: is a certificate whole, and does its data still give its numbers.
+
 
 HELP = "is it whole, and does its data still give its numbers"
 
@@ -62,14 +88,14 @@ def _trusted(path: Path) -> bytes:
 
 
 def _register(archive: Path, stack: ExitStack) -> Register:
-    from certgen.archive.register.answering import Answering
     from certgen.archive.register.database import open_register
+    from certgen.archive.register.search import Answering
 
     return Answering(stack.enter_context(closing(open_register(archive, make=False))))
 
 
 def _one(page: Path, extract_to: Path | None, trusted: bytes | None, register: Register | None) -> int:
-    from certgen.archive.extract import extract
+    from certgen.archive.enclosures import extract
     from certgen.archive.reading import MOST_PDF
     from certgen.archive.signature import judged
     from certgen.archive.verify import enclosed_files, verify
@@ -91,12 +117,12 @@ def _make(job: Path, contents: Contents) -> MadeAgain:
     """The certificate of a job made by this program; figures without a page where its layout is not at hand."""
     from dataclasses import replace
 
-    from certgen.archive.again import MadeAgain
-    from certgen.assessment.tree import as_json
-    from certgen.issuing.drawing import draw_job
-    from certgen.issuing.options import SheetOptions
+    from certgen.archive.reissue_check import MadeAgain
+    from certgen.issuing.certificate import draw_job
+    from certgen.issuing.layouts import SheetOptions
     from certgen.pipeline import assess_job
-    from certgen.sheet.layout import find_layout
+    from certgen.results.serialization import as_json
+    from certgen.sheet.engine.layout import find_layout
 
     asked = contents.sheet
     known = {"paper": ("a4", "letter"), "units": ("si", "us", "both")}

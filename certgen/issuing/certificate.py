@@ -2,16 +2,138 @@
 
 from __future__ import annotations
 
+import json
+import re
+from collections.abc import Callable, Mapping
 from contextlib import closing
 from dataclasses import dataclass, replace
+from html import unescape
 from pathlib import Path
 
-from certgen.assessment.results import Results
+from certgen import __version__
+from certgen.document.source import digest
 from certgen.errors import CertgenError, NoNumber
-from certgen.issuing.drawing import Drawn, draw_assessed, numbered
-from certgen.issuing.layouts import is_tag, layout_of
-from certgen.issuing.options import SheetOptions
-from certgen.pipeline import ReadJob, assess_read, read_job
+from certgen.issuing.layouts import SheetOptions, is_tag, layout_of
+from certgen.job.load import LoadedJob
+from certgen.pipeline import Assessed, ReadJob, assess_job, assess_read, read_job
+from certgen.results.model import Results
+
+# What a certificate was made from, as one digest: a file that carries the same need not be made again.
+
+
+_STATED = re.compile(rb"<dc:source>([0-9a-f]{64})</dc:source>")
+_VERDICT = re.compile(rb"<pdf:Keywords>certificate [^<]*, verdict: ([^<]*)</pdf:Keywords>")
+#: A page with all that is enclosed; whatever is larger is no certificate of this size.
+_MOST_BYTES = 300_000_000
+
+
+def made_from(inputs: Mapping[str, str], loaded: LoadedJob, options: SheetOptions) -> str:
+    """SHA-256 over everything that makes the bytes of a certificate, its number apart.
+
+    Parameters
+    ----------
+    inputs : mapping
+        Every file it is made from, as the job names it -> SHA-256.
+    loaded : LoadedJob
+        The job, for its choice of sheet.
+    options : SheetOptions
+        What stands in place of that choice.
+
+    Returns
+    -------
+    str
+        Hexadecimal digits.
+    """
+    from certgen.sheet.pdf.logo import logo_of
+
+    choice = loaded.job.sheet
+    parts = [
+        __version__,
+        sorted(inputs.items()),
+        Path(options.layout or choice.layout).name,
+        repr(layout_of(loaded, options.layout)),
+        repr(logo_of(loaded)),
+        options.paper or choice.paper,
+        options.units or choice.units,
+    ]
+    return digest(json.dumps(parts, ensure_ascii=False).encode())
+
+
+def issued_from(path: Path, source: Callable[[], str]) -> str | None:
+    """The verdict of a certificate that stands there, whole, and was made from the same; ``None`` where none does.
+
+    ``source`` tells what :func:`made_from` gives, and is asked only where there is a certificate to compare.
+    """
+    from certgen.archive.seal import read_seal
+
+    try:
+        if not path.is_file() or path.stat().st_size > _MOST_BYTES:
+            return None
+        data = path.read_bytes()
+    except OSError:
+        return None
+    stated, verdict = _STATED.search(data), _VERDICT.search(data)
+    if stated is None or verdict is None or stated[1].decode() != source():
+        return None
+    seal = read_seal(data)
+    return unescape(verdict[1].decode("utf-8", "replace")) if seal is not None and seal.whole else None
+
+
+# The certificate of a judged job: its page, with everything it was made from inside, sealed.
+
+
+def numbered(results: Results, number: str) -> Results:
+    """The same results under a certificate number."""
+    return replace(results, certificate=replace(results.certificate, number=number))
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """The bytes of a sheet, the results it shows, its layout, and the titles of blocks it had no room for."""
+
+    results: Results
+    document: bytes
+    layout: str
+    left_out: tuple[str, ...]
+
+
+def draw_job(path: Path, options: SheetOptions, *, number: str | None = None) -> Drawn:
+    """One job's sheet as it would be written; ``number`` is for a job that states none.
+
+    Raises
+    ------
+    InputError, RefusedTest, PageOverflow, CertgenError
+        As the rooms raise them.
+    """
+    assessed = assess_job(path)
+    if assessed.results.certificate.number is None and number is not None:
+        assessed = replace(assessed, results=numbered(assessed.results, number))
+    return draw_assessed(assessed, options)
+
+
+def draw_assessed(assessed: Assessed, options: SheetOptions) -> Drawn:
+    """The page with all it was made from inside, sealed."""
+    from certgen.archive.enclosures import enclosures, inputs_of
+    from certgen.archive.seal import sealed
+    from certgen.results.serialization import as_json
+    from certgen.sheet.pdf.draw import about, compose, draw
+    from certgen.sheet.pdf.logo import logo_of
+
+    results, choice = assessed.results, assessed.loaded.job.sheet
+    layout = layout_of(assessed.loaded, options.layout)
+    paper, units = options.paper or choice.paper, options.units or choice.units
+    page = compose(results, layout, paper=paper, units=units, logo=logo_of(assessed.loaded))
+    sheet = {"layout": Path(options.layout or choice.layout).name, "paper": paper, "units": units}
+    enclosed = enclosures(
+        results, as_json(results).encode(), inputs_of(assessed.loaded, assessed.files, options.layout), sheet
+    )
+    source = made_from(results.traceability.inputs, assessed.loaded, options)
+    document = sealed(draw(page, replace(about(results, layout), source=source), enclosed))
+    return Drawn(results, document, sheet["layout"], page.left_out)
+
+
+# One job issued: brought to its verdict, drawn, and written to a file or entered into an archive.
+
 
 _NO_NUMBER = (
     "the job has no certificate.number; write one, or let the register of an archive give the next with --archive."
@@ -70,9 +192,8 @@ def issue_job(
 def _tagged(read: ReadJob, out: Path | None, options: SheetOptions, archive: Path | None) -> Issued:
     """The tag with the number of the certificate in the archive, or of the job."""
     from certgen.issuing.tag import certificate_of, digest_for, title_of, write_tag
-    from certgen.sheet.draw import draw
-    from certgen.sheet.logo import logo_of
-    from certgen.sheet.render import about, compose
+    from certgen.sheet.pdf.draw import about, compose, draw
+    from certgen.sheet.pdf.logo import logo_of
 
     certified = None if archive is None else certificate_of(read.inputs, archive)
     assessed = assess_read(read)
@@ -96,9 +217,8 @@ def _certified(read: ReadJob, out: Path | None, options: SheetOptions, archive: 
 
 def _written(read: ReadJob, out: Path | None, options: SheetOptions) -> Issued:
     """The certificate as a file: the one that stands there if it was made from the very same, or a new one."""
-    from certgen.archive.register.entry import certificate_file
+    from certgen.archive.register.certificates import certificate_file
     from certgen.archive.store import issue_once
-    from certgen.issuing.made_from import issued_from, made_from
 
     certificate = read.test.loaded.job.certificate
     if certificate.number is None:
@@ -115,9 +235,8 @@ def _written(read: ReadJob, out: Path | None, options: SheetOptions) -> Issued:
 
 def _entered(read: ReadJob, archive: Path, options: SheetOptions) -> Issued:
     """The certificate in the archive: the one made from these very files before, or a new one."""
+    from certgen.archive.register.certificates import already_entered, enter, entry_of, source_digest
     from certgen.archive.register.database import open_register
-    from certgen.archive.register.entry import entry_of, source_digest
-    from certgen.archive.register.issuing import already_entered, enter
     from certgen.archive.register.numbers import next_number
 
     source = source_digest(read.inputs)
@@ -140,7 +259,7 @@ def _issued(results: Results, path: Path, new: bool, drawn: Drawn) -> Issued:
 
 def _write_results(results: Results, path: Path) -> None:
     from certgen.archive.store import file_name, write_whole
-    from certgen.assessment.tree import as_json
+    from certgen.results.serialization import as_json
 
     if path.is_dir():
         path = path / file_name(results.certificate.number or "certificate", ".json")

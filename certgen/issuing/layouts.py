@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from certgen.document.source import Problems
 from certgen.document.wording import nearest
 from certgen.errors import CertgenError, InputError
-from certgen.job.load import LoadedJob
-from certgen.job.named_file import named_file
+from certgen.job.load import LoadedJob, named_file
 
 if TYPE_CHECKING:
-    from certgen.sheet.layout import Layout
+    from certgen.sheet.engine.layout import Layout
+
 
 _YAML = (".yaml", ".yml")
 #: The usual layout, which is no tag.
@@ -27,8 +28,8 @@ def layout_of(loaded: LoadedJob, override: str | None) -> Layout:
     InputError, CertgenError
         There is none of this name, it has mistakes, or it is about something else.
     """
-    from certgen.sheet.layout import find_layout, load_layout, shipped_layouts
-    from certgen.sheet.subjects import TEST
+    from certgen.sheet.engine.layout import find_layout, load_layout, shipped_layouts
+    from certgen.sheet.engine.subjects import TEST
 
     name = override or loaded.job.sheet.layout
     problems = loaded.reader.problems
@@ -63,7 +64,7 @@ def layout_about(subject: str, name: str) -> Layout:
     InputError, CertgenError
         There is none of this name, it has mistakes, or it is about something else.
     """
-    from certgen.sheet.layout import find_layout, load_layout, shipped_layouts
+    from certgen.sheet.engine.layout import find_layout, load_layout, shipped_layouts
 
     shipped = find_layout(name)
     if shipped is None and not name.endswith(_YAML):
@@ -78,3 +79,15 @@ def layout_about(subject: str, name: str) -> Layout:
             f"--sheet {name}: this layout is about a {layout.subject}; name one with 'subject: {subject}'."
         )
     return layout
+
+
+# What the command line says of a sheet.
+
+
+@dataclass(frozen=True)
+class SheetOptions:
+    """What the command line says of the sheet; ``None`` leaves the job's own choice."""
+
+    layout: str | None = None
+    paper: str | None = None
+    units: str | None = None

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from certgen.errors import CertgenError, visible
 from certgen.issuing.certificate import issue_job
-from certgen.issuing.options import SheetOptions
+from certgen.issuing.layouts import SheetOptions
 
 #: Jobs handed to an executor ahead of those that are done, for each worker.
 _AHEAD = 4

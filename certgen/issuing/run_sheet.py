@@ -8,8 +8,7 @@ from pathlib import Path
 from certgen import __version__
 from certgen.document.source import Problems
 from certgen.errors import CertgenError, InputError
-from certgen.issuing.layouts import layout_about
-from certgen.issuing.options import SheetOptions
+from certgen.issuing.layouts import SheetOptions, layout_about
 from certgen.job.load import LoadedJob, load_job
 from certgen.planning.make import make_plan
 from certgen.planning.plan import Plan
@@ -28,7 +27,7 @@ def name_of(plan: Plan, job: Path) -> str:
 def write_plan(plan: Plan, target: Path, job: Path) -> Path:
     """Write the plan as JSON to a file, or into a folder under the plan's name."""
     from certgen.archive.store import file_name, write_whole
-    from certgen.assessment.tree import as_json
+    from certgen.results.serialization import as_json
 
     path = target / file_name(name_of(plan, job), ".json") if target.is_dir() else target
     write_whole(path, as_json(plan).encode())
@@ -44,12 +43,12 @@ def draw_sheet(planned: Planned, out: Path, options: SheetOptions, job: Path) ->
         The layout is wrong, is no layout of a plan, or the page is too short; nothing is written then.
     """
     from certgen.archive.store import file_name, write_whole
-    from certgen.sheet.about import About
-    from certgen.sheet.draw import draw
-    from certgen.sheet.page import units_of
-    from certgen.sheet.place import compose_content
+    from certgen.sheet.engine.page import units_of
+    from certgen.sheet.engine.place import compose_content
+    from certgen.sheet.engine.subjects import PLAN
+    from certgen.sheet.pdf.draw import draw
+    from certgen.sheet.pdf.metadata import About
     from certgen.sheet.plan_content import PlanContent
-    from certgen.sheet.subjects import PLAN
 
     plan, choice = planned.plan, planned.loaded.job.sheet
     layout = layout_about(PLAN, options.layout or RUN_SHEET)

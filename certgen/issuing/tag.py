@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from certgen.archive.written_again import write_again
-from certgen.assessment.results import Results
-from certgen.digest import digest
+from certgen.archive.store import write_again
+from certgen.document.source import digest
 from certgen.errors import NoNumber
+from certgen.results.model import Results
 
 if TYPE_CHECKING:
     from certgen.sheet.content import Digest
@@ -35,9 +35,8 @@ def certificate_of(inputs: Mapping[str, str], archive: Path) -> Certified:
     CertgenError
         There is no register.
     """
+    from certgen.archive.register.certificates import already_entered, source_digest
     from certgen.archive.register.database import open_register
-    from certgen.archive.register.entry import source_digest
-    from certgen.archive.register.issuing import already_entered
     from certgen.archive.register.search import look_up
 
     with closing(open_register(archive, make=False)) as register:
@@ -53,7 +52,7 @@ def certificate_of(inputs: Mapping[str, str], archive: Path) -> Certified:
 
 def digest_for(results: Results, certified: Certified | None) -> Digest:
     """What the tag's code names: the certificate's PDF where it is known, else the results as JSON."""
-    from certgen.assessment.tree import as_json
+    from certgen.results.serialization import as_json
     from certgen.sheet.content import Digest
 
     if certified is not None:
@@ -71,7 +70,7 @@ def write_tag(document: bytes, results: Results, out: Path | None) -> tuple[Path
     AlreadyIssued, CertgenError
         Another file stands in its place, or the folder cannot be written.
     """
-    from certgen.archive.register.entry import certificate_file
+    from certgen.archive.register.certificates import certificate_file
 
     certificate = results.certificate
     assert certificate.number is not None

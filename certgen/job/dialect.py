@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from certgen.document.build import FileReference
 from certgen.document.source import Place
 from certgen.document.vocabulary import Choice, Measure, Text, Whole, key
-from certgen.job.table_columns import Column
+from certgen.job.columns import Column
 
 #: Delimiters by the word a job names them with; ``spaces`` is any run of blanks and tabs.
 DELIMITERS = {"comma": ",", "semicolon": ";", "tab": "\t", "bar": "|", "spaces": " "}

@@ -2,21 +2,60 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import TypeVar
 
-from certgen.digest import digest
 from certgen.document.build import FileReference, Reader
 from certgen.document.references import find, shown_name
-from certgen.document.source import Problems, decode, parse, read_bounded
+from certgen.document.source import Problems, decode, digest, parse, read_bounded
+from certgen.document.vocabulary import Group, key
+from certgen.document.wording import nearest, short
 from certgen.errors import visible
-from certgen.job.fit import check_fit
-from certgen.job.gear import at_output_shaft
-from certgen.job.model import Job
+from certgen.job.consistency import check_fit, check_rig
+from certgen.job.model import INDUCTION, MOTOR_SHAFT, OUTPUT_SHAFT, Job, ReadingsSource
 from certgen.job.rig import Rig
+from certgen.job.table import TableSource, table
+
+# The plate of a geared motor, brought to its output shaft.
+
+
+#: Taken where the plate gives no frequency: the higher of the two mains frequencies, so that the speed of the
+#: motor is never thought impossible when it is not. [Hz]
+_HIGHEST_MAINS = 60.0
+
+
+def at_output_shaft(job: Job) -> Job:
+    """The same job with the plate's speed at the output shaft of its gear.
+
+    A plate gives either the speed of the output shaft or that of the motor inside. ``gear.speed_of`` says which;
+    where it is left out and the output shaft would need a motor faster than its synchronous speed, the speed is
+    the motor's. Otherwise it is taken as the output shaft's.
+    """
+    plate = job.nameplate
+    gear = plate.gear if plate is not None else None
+    if plate is None or gear is None or plate.speed is None or gear.ratio is None:
+        return job
+    speed_of = gear.speed_of or (MOTOR_SHAFT if _too_fast(job) else OUTPUT_SHAFT)
+    speed = plate.speed / gear.ratio if speed_of == MOTOR_SHAFT else plate.speed
+    return replace(job, nameplate=replace(plate, speed=speed, gear=replace(gear, speed_of=speed_of)))
+
+
+def _too_fast(job: Job) -> bool:
+    """Whether the plate's speed at the output shaft would drive the motor past its synchronous speed."""
+    plate = job.nameplate
+    if job.motor is None or job.motor.type not in INDUCTION or plate.gear is None or plate.speed is None:
+        return False
+    pole_pairs = (plate.poles or 2) / 2
+    synchronous = 2.0 * math.pi * (plate.frequency or _HIGHEST_MAINS) / pole_pairs
+    return plate.speed * plate.gear.ratio > synchronous
+
+
+# A job file and the rig file it names, read together; their mistakes are reported together.
+
 
 Built = TypeVar("Built")
 
@@ -75,7 +114,7 @@ def load_job(
         return None
     not_needed = _BEFORE_THE_TEST if before_the_test else frozenset[str]()
     reader = Reader(shown, path.parent, problems, not_needed=not_needed)
-    job = _read(Job, data, reader)
+    job = _build(Job, data, reader)
     if job is None:
         return None
     job = at_output_shaft(job)
@@ -107,7 +146,7 @@ def _read_rig(reference: FileReference | None, reader: Reader, inputs: dict[str,
 def _rig_of(data: bytes, shown: str, folder: Path) -> tuple[Rig | None, Reader]:
     """A rig with its reader, which has the mistakes of the file; many jobs were tested on one rig."""
     reader = Reader(shown, folder, Problems())
-    return _read(Rig, data, reader), reader
+    return _build(Rig, data, reader), reader
 
 
 def _topmost(paths: Iterable[str]) -> list[str]:
@@ -119,7 +158,125 @@ def _topmost(paths: Iterable[str]) -> list[str]:
     return found
 
 
-def _read(of: type[Built], data: bytes, reader: Reader) -> Built | None:
+def _build(of: type[Built], data: bytes, reader: Reader) -> Built | None:
     text = decode(data, reader.shown, reader.problems)
     root = None if text is None else parse(text, reader.shown, reader.problems)
     return None if root is None else reader.group(of, root)
+
+
+# The job of an earlier test of the same motor, named by ``compare_with``.
+
+
+_KEY = "compare_with"
+
+
+def load_earlier(loaded: LoadedJob, own_name: str) -> LoadedJob | None:
+    """The job that ``compare_with`` names, or ``None`` where it names none or the mistake was kept.
+
+    ``own_name`` is the file name of the job that names it. The earlier job stays within the folder above the naming
+    job's own, and so do the files it names in turn. What it is itself compared with is not followed.
+    """
+    reference, reader = loaded.job.compare_with, loaded.reader
+    if reference is None:
+        return None
+    path = find(reference, reader, loaded.folder, _KEY)
+    if path is None:
+        return None
+    own, fence = loaded.folder.resolve(), loaded.folder.resolve().parent
+    wrong = ""
+    if path == (own / own_name).resolve():
+        wrong = "is this job itself"
+    elif not path.parent.parent.is_relative_to(fence):
+        wrong = "stands outside any job's folder, so its own files could lie anywhere"
+    if wrong:
+        what = f"{_KEY}: '{short(reference.name)}' {wrong}"
+        reader.problems.add(
+            reader.shown, reference.place, what, "name the job of the earlier test, in a folder of its own"
+        )
+        return None
+    return load_job(path, reader.problems, shown_name(reader, reference))
+
+
+def named_from(loaded: LoadedJob, inputs: Mapping[str, str]) -> dict[str, str]:
+    """Digests of an earlier job's files, each called as the naming job would call it."""
+    reference = loaded.job.compare_with
+    assert reference is not None  # there is an earlier job
+    folder = PurePosixPath(reference.name).parent
+    return {_tidied(folder / name): found for name, found in inputs.items()}
+
+
+def _tidied(path: PurePosixPath) -> str:
+    parts: list[str] = []
+    for part in path.parts:
+        if part == ".." and parts and parts[-1] != "..":
+            parts.pop()
+        else:
+            parts.append(part)
+    return str(PurePosixPath(*parts))
+
+
+# A rig, and a job whose load test is still to be made: what is known before the motor runs.
+
+
+@dataclass(frozen=True)
+class ReadingsBefore(ReadingsSource):
+    """Readings as far as they were taken."""
+
+    load_test: TableSource | None = key(table(), "The load test, where it was begun.")
+
+
+@dataclass(frozen=True)
+class JobBefore(Job):
+    """A job without its load test."""
+
+    readings: ReadingsSource = key(Group(ReadingsBefore), "What was read.", default=ReadingsBefore())
+
+
+def load_before(rig_path: Path, job_path: Path | None, problems: Problems) -> LoadedJob | None:
+    """A rig with the job to be done on it, or with an empty job; ``None`` where a file holds no keys.
+
+    Every mistake found is kept in ``problems``. A job must name this rig.
+    """
+    rig_reader = Reader(str(rig_path), rig_path.parent, problems)
+    rig = _build_untested(Rig, rig_path, rig_reader)
+    if job_path is None:
+        if rig is None:
+            return None
+        check_rig(rig, rig_reader)
+        return LoadedJob(JobBefore(), rig, rig_path.parent, rig_reader, rig_reader)
+    reader = Reader(str(job_path), job_path.parent, problems)
+    job = _build_untested(JobBefore, job_path, reader)
+    if rig is None or job is None:
+        return None
+    named = None if job.rig is None else find(job.rig, reader, job_path.parent, "rig")
+    if named is not None and named != rig_path.resolve():
+        reader.wrong_at("rig", f"this is another rig than '{rig_path}'", "name one rig in both places")
+    geared = at_output_shaft(job)
+    check_fit(geared, rig, reader, rig_reader)
+    return LoadedJob(geared, rig, job_path.parent, reader, rig_reader)
+
+
+def _build_untested(of: type[Built], path: Path, reader: Reader) -> Built | None:
+    data = read_bounded(path, reader.shown, reader.problems)
+    text = None if data is None else decode(data, reader.shown, reader.problems)
+    root = None if text is None else parse(text, reader.shown, reader.problems)
+    return None if root is None else reader.group(of, root)
+
+
+# A file of the shop's own that stands where a known name could.
+
+
+_YAML = (".yaml", ".yml")
+
+
+def named_file(name: str, key: str, known: Iterable[str], loaded: LoadedJob) -> tuple[Path, str] | None:
+    """A file of the shop's own that stands where a known name could, and how messages call it; mistakes are kept."""
+    reader = loaded.reader
+    place = reader.places.get(key, (1, 1))
+    if not name.endswith(_YAML):
+        instead = f"{nearest(name, known)}, or name a file ending in .yaml"
+        reader.problems.add(reader.shown, place, f"{key}: '{name[:40]}' is not known", instead)
+        return None
+    reference = FileReference(name, place)
+    path = find(reference, reader, loaded.folder, key)
+    return None if path is None else (path, shown_name(reader, reference))

@@ -5,11 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
+from typing import Any
 
-from certgen.document.build import Dimensioned, FileReference
+import yaml
+
+from certgen.document.build import Dimensioned, FileReference, Reader
 from certgen.document.build import Toleranced as TolerancedValue
+from certgen.document.schema import kind_schema
 from certgen.document.vocabulary import (
     Choice,
+    Custom,
     Day,
     Each,
     Group,
@@ -22,9 +27,104 @@ from certgen.document.vocabulary import (
     key,
 )
 from certgen.job.columns import COLUMNS
-from certgen.job.hot_winding import HOT_WINDING, HotWinding
-from certgen.job.run_down import RUN_DOWN_COLUMNS, Braking, Coasting
 from certgen.job.table import TableSource, table
+
+# Winding resistance after switching off: one reading, or a table of readings over time.
+
+
+_AMBIENT = Measure("temperature", above=0.0, example="23 degC")
+#: Columns of the table; its time counts from switching off.
+COOLING_COLUMNS = {
+    "time": replace(COLUMNS["time"], meaning="time since switching off"),
+    "winding_resistance": replace(COLUMNS["winding_resistance"], evaluated=True),
+    "remark": COLUMNS["remark"],
+}
+
+
+@dataclass(frozen=True)
+class _Beside:
+    """What stands beside the table."""
+
+    ambient: float | None = key(_AMBIENT, "Temperature of the room then.")
+
+
+@dataclass(frozen=True)
+class HotWinding:
+    """Winding resistance after the test; ``series`` holds the table, and then ``resistance`` is absent."""
+
+    resistance: float | None = key(
+        Measure("resistance", above=0.0, bounds="more than zero"), "Resistance between terminals.", required=True
+    )
+    after: float | None = key(Measure("time", low=0.0), "Time since switching off.")
+    ambient: float | None = key(_AMBIENT, "Temperature of the room then.")
+    series: TableSource | None = None
+
+
+_SINGLE = Group(HotWinding)
+_SERIES = table(COOLING_COLUMNS, _Beside)
+
+
+def _read(node: yaml.Node, reader: Reader, path: str) -> HotWinding | None:
+    keys = node.value if isinstance(node, yaml.MappingNode) else []
+    if not any(pair[0].value in ("columns", "rows", "file", "files") for pair in keys):
+        return reader.group(HotWinding, node, path)
+    source: TableSource | None = reader.value(_SERIES, node, path)
+    return None if source is None else HotWinding(ambient=source.also and source.also.ambient, series=source)
+
+
+def _schema() -> dict[str, Any]:
+    return {"anyOf": [kind_schema(_SINGLE), kind_schema(_SERIES)]}
+
+
+HOT_WINDING = Custom(
+    _read,
+    _schema,
+    "resistance and after; or a table, for example "
+    "'{columns: {time: s, winding_resistance: ohm}, rows: [[30, 4.92], ..], ambient: 23 degC}'",
+    HotWinding,
+)
+
+
+# What stands beside the tables of a run-down test: what coasted, and what braked it.
+
+
+MOTOR, RIG, MOTOR_AND_RIG = "motor", "rig", "motor and rig"
+
+
+def _toleranced(dimension: str, example: str) -> Toleranced:
+    return Toleranced(Measure(dimension, above=0.0, example=example, bounds="more than zero"))
+
+
+@dataclass(frozen=True)
+class Coasting:
+    """What turned while the speed fell, and how much inertia it has."""
+
+    coasting: str | None = key(Choice((MOTOR, RIG, MOTOR_AND_RIG)), "What turned on.", required=True)
+    inertia: TolerancedValue | None = key(
+        _toleranced("inertia", "0.007 kg*m^2"),
+        "Of all that turned, at the shaft whose speed was read; left out: motor.rotor_inertia and the rig's inertia.",
+    )
+
+
+@dataclass(frozen=True)
+class Braking:
+    """The known load that was added for the second run; one of the two."""
+
+    added_torque: TolerancedValue | None = key(
+        _toleranced("torque", "0.5 N*m"), "Torque added, the same at all speeds."
+    )
+    added_power: TolerancedValue | None = key(_toleranced("power", "1 kW"), "Power added, the same at all speeds.")
+
+
+RUN_DOWN_COLUMNS = {
+    name: replace(kind, evaluated=name in ("time", "speed", "remark"))
+    for name, kind in COLUMNS.items()
+    if name in ("time", "speed", "voltage", "current", "frame_temperature", "ambient_temperature", "remark")
+}
+
+
+# The job: one motor, its nameplate, its rig and its readings, as a person writes them. All values in SI.
+
 
 THREE_PHASE = "three-phase induction"
 SINGLE_PHASE = "single-phase induction"

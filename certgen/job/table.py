@@ -9,14 +9,175 @@ from typing import Any
 import yaml
 
 from certgen.document.build import Pairs, Reader, is_blank, join
-from certgen.document.schema import key_schemas
+from certgen.document.schema import key_schemas, kind_schema
 from certgen.document.source import Place, place_of
-from certgen.document.vocabulary import Custom, Group, keys_of
-from certgen.job.columns import COLUMNS, ColumnKind
+from certgen.document.vocabulary import Custom, Each, Group, Measure, Reference, Whole, key, keys_of
+from certgen.job.columns import COLUMNS, Column, ColumnKind, read_columns
 from certgen.job.dialect import Dialect, FileSource, Join
-from certgen.job.log import EVALUATED_LOGS, LOG_KINDS, Steady, Sweep
-from certgen.job.table_columns import Column, read_columns
-from certgen.job.table_files import file_schema, files_schema, only, read_file_source, read_files
+
+# The files of a table as declared: each with its columns and the keys that say how it is written.
+
+
+MOST_FILES = 20
+
+_SHIFT = Measure("time", difference=True, example="2.5 s")
+
+
+def read_file_source(
+    pairs: Pairs, node: yaml.Node, reader: Reader, path: str, known: Mapping[str, ColumnKind]
+) -> FileSource | None:
+    """One file with its columns, from the keys of a table or of an entry of ``files``."""
+    given = {name: value for name, (_, value) in pairs.items() if not is_blank(value)}
+    dialect = reader.group(Dialect, only(tuple(keys_of(Dialect)), pairs, node), path)
+    columns = None
+    if reader.require("columns", pairs, node, path, "'columns: {speed: rpm, ..}', each column with its unit"):
+        reader.places[f"{path}.columns"] = place_of(given["columns"])
+        columns = read_columns(given["columns"], reader, f"{path}.columns", known, in_file=True)
+    file = reader.value(Reference(), given["file"], f"{path}.file")
+    shift = reader.value(_SHIFT, given["shift"], f"{path}.shift") if "shift" in given else 0.0
+    if file is None or columns is None or dialect is None or shift is None:
+        return None
+    return FileSource(path, place_of(node), file, columns, dialect, shift)
+
+
+def read_files(
+    node: yaml.Node, reader: Reader, path: str, known: Mapping[str, ColumnKind]
+) -> tuple[FileSource, ...] | None:
+    """Several files that are joined on time; entries are counted from 1."""
+    if not isinstance(node, yaml.SequenceNode) or not node.value:
+        reader.wrong(node, path, "a list of files is needed here", "write one '- {file: .., columns: {..}}' a file")
+        return None
+    if len(node.value) > MOST_FILES:
+        reader.wrong(node, path, f"the list has {len(node.value)} files", f"keep it to {MOST_FILES}")
+        return None
+    entries = [_entry(item, reader, f"{path}[{number}]", known) for number, item in enumerate(node.value, start=1)]
+    found = tuple(entry for entry in entries if entry is not None)
+    if len(found) < len(entries):
+        return None
+    return found if _fit(found, reader, path.rpartition(".")[0]) else None
+
+
+def _entry(node: yaml.Node, reader: Reader, path: str, known: Mapping[str, ColumnKind]) -> FileSource | None:
+    pairs = reader.pairs(node, path, "write '- {file: .., columns: {..}}'")
+    if pairs is None:
+        return None
+    keys = ("file", "columns", "shift", *keys_of(Dialect))
+    for name, (key_node, _) in pairs.items():
+        if name not in keys:
+            reader.unknown(key_node, join(path, name), name, keys)
+    if not reader.require("file", pairs, node, path, "the name of a file, for example 'file: meter.csv'"):
+        return None
+    return read_file_source(pairs, node, reader, path, known)
+
+
+def _fit(files: tuple[FileSource, ...], reader: Reader, path: str) -> bool:
+    """Whether every file has a time and no other column stands in two of them."""
+    good = True
+    seen: dict[str, FileSource] = {}
+    for file in files:
+        names = [column.name for column in file.columns]
+        if "time" not in names:
+            what = "this file has no column 'time' to be joined on"
+            reader.problems.add(reader.shown, file.place, f"{file.path}.columns: {what}", "name it, 'time: s'")
+            good = False
+        for column in file.columns:
+            reader.places.setdefault(f"{path}.columns.{column.name}", column.place)
+            if column.name != "time" and column.name in seen:
+                what = f"'{column.name}' is already read from '{seen[column.name].file.name}'"
+                where = f"{file.path}.columns.{column.name}"
+                reader.problems.add(reader.shown, column.place, f"{where}: {what}", "keep one of them")
+                good = False
+            seen.setdefault(column.name, file)
+    return good
+
+
+def only(names: tuple[str, ...], pairs: Pairs, node: yaml.Node) -> yaml.MappingNode:
+    """A mapping of those of its pairs that have one of the names."""
+    kept = [pair for name, pair in pairs.items() if name in names]
+    return yaml.MappingNode(node.tag, kept, node.start_mark, node.end_mark)
+
+
+def file_schema(known: Mapping[str, ColumnKind]) -> dict[str, Any]:
+    """JSON Schema of a file with its columns."""
+    unit = {"type": "string", "description": "unit of the column"}
+    spelt_out = {
+        "type": "object",
+        "properties": {"from": {"type": ["string", "integer"]}, "unit": unit},
+        "additionalProperties": False,
+    }
+    columns = {
+        name: {"description": kind.meaning, "anyOf": [unit, {"type": ["integer", "null"]}, spelt_out]}
+        for name, kind in known.items()
+    }
+    return {
+        "type": "object",
+        "properties": {
+            "columns": {"type": "object", "properties": columns, "additionalProperties": False},
+            "file": {"type": "string"},
+            **key_schemas(Dialect),
+        },
+        "additionalProperties": False,
+    }
+
+
+def files_schema(known: Mapping[str, ColumnKind]) -> dict[str, Any]:
+    """JSON Schema of several files."""
+    one = file_schema(known)
+    one["properties"]["shift"] = {"description": "Added to its times.", **kind_schema(_SHIFT)}
+    return {"type": "array", "minItems": 1, "maxItems": MOST_FILES, "items": one}
+
+
+# How a continuous log becomes load points: its steady stretches, or a sweep through the curve.
+
+
+_MOST_PINNED = 200
+
+
+def _band(example: str) -> Measure:
+    return Measure("ratio", above=0.0, high=1.0, example=example)
+
+
+@dataclass(frozen=True)
+class Steady:
+    """How steady stretches are found in a log."""
+
+    hold: float | None = key(
+        Measure("time", above=0.0, example="5 s"),
+        "How long speed and torque must hold; left out: 5 s, or 10 samples where that is longer.",
+    )
+    speed_band: float | None = key(
+        _band("0.5 %"), "Part of its mean by which speed may be off either way; left out: 0.5 %."
+    )
+    torque_band: float | None = key(
+        _band("2 %"),
+        "The same for the load on scale or sensor, of at least a fifth of the greatest load; left out: 2 %.",
+    )
+    at: tuple[tuple[float, float], ...] | None = key(
+        Each(Each(Measure("time", low=0.0, example="12 s"), 2), _MOST_PINNED),
+        "Stretches taken as they are, each [from, to]; none are searched for then.",
+    )
+
+
+@dataclass(frozen=True)
+class Sweep:
+    """A run through the torque-speed curve while the load changes slowly."""
+
+    bandwidth: float = key(
+        Measure("frequency", above=0.0, high=100.0, example="2 Hz", bounds="more than zero and at most 100 Hz"),
+        "Of the low-pass (-3 dB) that torque, speed and its rate of change go through.",
+        default=2.0,
+    )
+    points: int = key(Whole(5, 60), "Load points made of the sweep, spaced evenly along its curve.", default=20)
+
+
+#: Keys beside the columns that say how a log is read; at most one of them stands in a table.
+LOG_KINDS = {"steady": Steady, "sweep": Sweep}
+#: The tables and kinds whose logs are read; elsewhere such a key is recorded only.
+EVALUATED_LOGS = frozenset({("readings.load_test", "steady"), ("readings.load_test", "sweep")})
+
+
+# Tables of readings as declared in a job: named columns with units, and rows typed in or a file.
+
 
 MOST_ROWS = 5000
 

@@ -9,9 +9,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+#: The array types of the whole program: SI floats, and what selects among them.
 Array = NDArray[np.float64]
 FloatOrArray = float | Array
 BoolOrArray = bool | NDArray[np.bool_]
+Mask = NDArray[np.bool_]
+Index = NDArray[np.intp]
 
 
 def require_positive(value: FloatOrArray, name: str) -> None:

@@ -5,12 +5,8 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
-from certgen.physics.domain import quotient
-
-Array = NDArray[np.float64]
-FloatOrArray = float | Array
+from certgen.physics.domain import FloatOrArray, quotient
 
 _ROOT_THREE = math.sqrt(3.0)
 

@@ -6,14 +6,10 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from certgen.physics.domain import plain, quotient, require_not_negative, require_positive
+from certgen.physics.domain import Array, FloatOrArray, plain, quotient, require_not_negative, require_positive
 from certgen.physics.electrics import efficiency, power_factor
 from certgen.physics.induction import mechanical_power, rotor_loss, speed_at_slip, synchronous_speed
-
-Array = NDArray[np.float64]
-FloatOrArray = float | Array
 
 _PHASES = 3
 

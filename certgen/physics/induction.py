@@ -4,13 +4,7 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-from numpy.typing import NDArray
-
-from certgen.physics.domain import require_positive
-
-Array = NDArray[np.float64]
-FloatOrArray = float | Array
+from certgen.physics.domain import FloatOrArray, require_fraction, require_not_negative, require_positive
 
 #: How far a reading may stand above synchronous speed and still be taken for it. [1]
 #: Common practice, no source.
@@ -235,3 +229,223 @@ def mechanical_power(slip: FloatOrArray, air_gap_power: FloatOrArray) -> FloatOr
     P. C. Sen, Principles of Electric Machines and Power Electronics, chapter 5, example 5.2, page 226.
     """
     return (1.0 - slip) * air_gap_power
+
+
+# What an induction motor does at part load and overload, estimated from its plate: torque, speed and current.
+#
+# Estimates for the bench before a test, not measurements.
+
+
+def torque_part_of_power(power_part: float, rated_slip: float) -> float | None:
+    """Torque over rated torque at a part of rated power, the slip being in proportion to torque.
+
+    Parameters
+    ----------
+    power_part : float
+        Shaft power over rated power, >= 0. [1]
+    rated_slip : float
+        Slip at rated load, in (0, 1]. [1]
+
+    Returns
+    -------
+    float or None
+        The lesser root x of x (1 - s x) = p (1 - s); ``None`` where the line of slip never gives that power. [1]
+
+    Raises
+    ------
+    ValueError
+        The part is negative, or the slip is outside (0, 1].
+
+    References
+    ----------
+    P = T w with w = w_s (1 - s x); slip in proportion to torque as :func:`slip_of_torque_part`.
+    """
+    require_not_negative(power_part, "part of rated power")
+    require_fraction(rated_slip, "rated slip")
+    under_root = 1.0 - 4.0 * rated_slip * (1.0 - rated_slip) * power_part
+    if under_root < 0.0:
+        return None
+    return 2.0 * power_part * (1.0 - rated_slip) / (1.0 + math.sqrt(under_root))
+
+
+def slip_of_torque_part(torque_part: float, rated_slip: float) -> float:
+    """Slip at a part of rated torque, on the straight line from synchronous speed through the rated point.
+
+    Parameters
+    ----------
+    torque_part : float
+        Torque over rated torque, >= 0. [1]
+    rated_slip : float
+        Slip at rated load, in (0, 1]. [1]
+
+    Returns
+    -------
+    float
+        s x. [1]
+
+    Raises
+    ------
+    ValueError
+        The part is negative, or the slip is outside (0, 1].
+
+    References
+    ----------
+    The slip method of estimating load: US Department of Energy, Motor Challenge fact sheet "Determining electric
+    motor load and efficiency" (the equation from memory). It holds while slip is small; the rotor's temperature and
+    the supply's voltage move it.
+    """
+    require_not_negative(torque_part, "part of rated torque")
+    require_fraction(rated_slip, "rated slip")
+    return rated_slip * torque_part
+
+
+def current_at_torque_part(torque_part: float, rated_current: float, rated_power_factor: float) -> float:
+    """Line current of a three-phase motor at a part of rated torque.
+
+    Parameters
+    ----------
+    torque_part : float
+        Torque over rated torque, >= 0. [1]
+    rated_current : float
+        Current at rated load, > 0. [A]
+    rated_power_factor : float
+        Power factor at rated load, in (0, 1]. [1]
+
+    Returns
+    -------
+    float
+        I sqrt((x cos phi)^2 + sin^2 phi). [A]
+
+    Raises
+    ------
+    ValueError
+        A parameter is outside its range.
+
+    References
+    ----------
+    Common practice, no source: the active current goes with torque, the reactive current stays. As true reactive
+    current falls with the load, this reads high below rated load and a little low above it.
+    """
+    require_not_negative(torque_part, "part of rated torque")
+    require_positive(rated_current, "rated current")
+    require_fraction(rated_power_factor, "rated power factor")
+    active = torque_part * rated_power_factor
+    return rated_current * math.sqrt(active**2 + 1.0 - rated_power_factor**2)
+
+
+# Locked-rotor current, torque and apparent power, and how they follow the supply.
+
+
+#: Mechanical horsepower of 550 ft*lbf/s. [W] Exact by the definitions of foot and pound-force, NIST SP 811 (2008), B.8.
+HORSEPOWER = 550.0 * 0.3048 * 4.4482216152605
+
+
+def supply_ratio(
+    voltage: FloatOrArray, frequency: FloatOrArray, *, at_voltage: FloatOrArray, at_frequency: FloatOrArray
+) -> FloatOrArray:
+    """Flux at another supply over flux at the supply of the test: volts per hertz over volts per hertz.
+
+    Parameters
+    ----------
+    voltage, frequency : float or array, shape (n,)
+        Supply of the test, > 0. [V], [Hz]
+    at_voltage, at_frequency : float or array, shape (n,)
+        The other supply, > 0. [V], [Hz]
+
+    Returns
+    -------
+    float or array, shape (n,)
+        (V2 / f2) / (V1 / f1). [1]
+
+    Raises
+    ------
+    ValueError
+        A voltage or frequency is not above 0.
+
+    References
+    ----------
+    C. I. Hubert, Electric Machines, chapter 5, examples 5.7 and 5.8, pages 192 and 193.
+    """
+    for value, name in (
+        (voltage, "tested voltage"),
+        (frequency, "tested frequency"),
+        (at_voltage, "voltage"),
+        (at_frequency, "frequency"),
+    ):
+        require_positive(value, name)
+    return (at_voltage / at_frequency) / (voltage / frequency)
+
+
+def locked_rotor_current_at(current: FloatOrArray, ratio: FloatOrArray) -> FloatOrArray:
+    """Locked-rotor current of an induction motor at another supply.
+
+    Parameters
+    ----------
+    current : float or array, shape (n,)
+        Locked-rotor current of the test. [A]
+    ratio : float or array, shape (n,)
+        Of :func:`supply_ratio`; at one frequency the ratio of voltages. [1]
+
+    Returns
+    -------
+    float or array, shape (n,)
+        I2 = I1 ratio: reactances outweigh resistances at standstill and are taken as constant. Saturation makes
+        the true current of a higher voltage greater. [A]
+
+    References
+    ----------
+    C. I. Hubert, Electric Machines, chapter 5, example 5.7, page 192.
+    """
+    return current * ratio
+
+
+def locked_rotor_torque_at(torque: FloatOrArray, ratio: FloatOrArray) -> FloatOrArray:
+    """Locked-rotor torque of an induction motor at another supply.
+
+    Parameters
+    ----------
+    torque : float or array, shape (n,)
+        Locked-rotor torque of the test. [N*m]
+    ratio : float or array, shape (n,)
+        Of :func:`supply_ratio`; at one frequency the ratio of voltages. [1]
+
+    Returns
+    -------
+    float or array, shape (n,)
+        T2 = T1 ratio^2. [N*m]
+
+    References
+    ----------
+    C. I. Hubert, Electric Machines, chapter 5, examples 5.4 and 5.8, pages 185 and 193; I. L. Kosow, Electric
+    Machinery and Transformers, 2nd ed., example 9-16, page 313.
+    """
+    return torque * ratio**2
+
+
+def kva_per_horsepower(apparent_power: FloatOrArray, rated_power: FloatOrArray) -> FloatOrArray:
+    """Locked-rotor apparent power for each rated horsepower, which the code letter stands for.
+
+    Parameters
+    ----------
+    apparent_power : float or array, shape (n,)
+        With the rotor locked at rated voltage and frequency: sqrt(3) V I of a three-phase, V I of a single-phase
+        motor. [V*A]
+    rated_power : float or array, shape (n,)
+        Rated shaft power, > 0. [W]
+
+    Returns
+    -------
+    float or array, shape (n,)
+        Kilovolt-amperes over horsepower of 550 ft*lbf/s. [kVA/hp]
+
+    Raises
+    ------
+    ValueError
+        The rated power is not above 0.
+
+    References
+    ----------
+    NEMA MG 1, 10.37.2; C. I. Hubert, Electric Machines, chapter 5, example 5.13, page 208.
+    """
+    require_positive(rated_power, "rated power")
+    return (apparent_power / 1000.0) / (rated_power / HORSEPOWER)

@@ -5,13 +5,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
-from certgen.physics.domain import plain, quotient
+from certgen.physics.domain import FloatOrArray, plain, quotient
 from certgen.physics.induction import air_gap_power, mechanical_power
-
-Array = NDArray[np.float64]
-FloatOrArray = float | Array
 
 _HALF_ROOT_THREE = math.sqrt(3.0) / 2.0
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-from certgen.physics.domain import quotient, require_fraction, require_not_negative, require_positive
-
-Array = NDArray[np.float64]
-FloatOrArray = float | Array
+from certgen.physics.domain import (
+    FloatOrArray,
+    quotient,
+    require_fraction,
+    require_not_negative,
+    require_positive,
+)
 
 #: Standard acceleration of gravity. [m/s^2] Exact by definition: 3rd CGPM (1901), in NIST SP 811 (2008), B.8.
 STANDARD_GRAVITY = 9.80665
@@ -326,3 +328,132 @@ def referred_inertia(inertia: FloatOrArray, ratio: FloatOrArray) -> FloatOrArray
     """
     require_positive(ratio, "drive ratio")
     return inertia * ratio**2
+
+
+# Torque on its way from a motor through a belt or gear to what absorbs it.
+
+
+def absorber_torque_through_drive(
+    motor_torque: FloatOrArray, ratio: FloatOrArray, efficiency: FloatOrArray
+) -> FloatOrArray:
+    """Torque that reaches an absorber through a belt or a gear.
+
+    Parameters
+    ----------
+    motor_torque : float or array, shape (n,)
+        Torque at the shaft of the motor. [N*m]
+    ratio : float or array, shape (n,)
+        Motor speed over absorber speed, > 0. [1]
+    efficiency : float or array, shape (n,)
+        Power out of the drive over power into it, in (0, 1]. [1]
+
+    Returns
+    -------
+    float or array, shape (n,)
+        Torque at the shaft of the absorber, T_a = T i eta. [N*m]
+
+    Raises
+    ------
+    ValueError
+        The ratio is not above 0, or the efficiency is outside (0, 1].
+
+    References
+    ----------
+    As :func:`certgen.physics.mechanics.motor_torque_through_drive`, solved for the absorber.
+    """
+    require_positive(ratio, "drive ratio")
+    require_fraction(efficiency, "drive efficiency")
+    return motor_torque * ratio * efficiency
+
+
+# What turns fast: the speed of a rim, and the pull on a mass that turns with it.
+
+
+def rim_speed(speed: FloatOrArray, radius: FloatOrArray) -> FloatOrArray:
+    """Speed of a point that turns about an axis.
+
+    Parameters
+    ----------
+    speed : float or array, shape (n,)
+        Angular speed. [rad/s]
+    radius : float or array, shape (n,)
+        Distance of the point from the axis, > 0. [m]
+
+    Returns
+    -------
+    float or array, shape (n,)
+        Speed along the circle, v = r w. [m/s]
+
+    Raises
+    ------
+    ValueError
+        The radius is not above 0.
+
+    References
+    ----------
+    OpenStax, College Physics, section 6.1, example 6.1.
+    """
+    require_positive(radius, "radius")
+    return radius * speed
+
+
+def centripetal_force(mass: FloatOrArray, speed: FloatOrArray, radius: FloatOrArray) -> FloatOrArray:
+    """Force that keeps a mass on its circle: what glue or bolt must hold.
+
+    Parameters
+    ----------
+    mass : float or array, shape (n,)
+        The mass, >= 0. [kg]
+    speed : float or array, shape (n,)
+        Angular speed. [rad/s]
+    radius : float or array, shape (n,)
+        Distance of its centre from the axis, > 0. [m]
+
+    Returns
+    -------
+    float or array, shape (n,)
+        Force towards the axis, F = m w^2 r. [N]
+
+    Raises
+    ------
+    ValueError
+        The mass is negative, or the radius is not above 0.
+
+    References
+    ----------
+    OpenStax, College Physics, section 6.2, example 6.3 (acceleration), and section 6.3.
+    """
+    require_not_negative(mass, "mass")
+    require_positive(radius, "radius")
+    return mass * speed**2 * radius
+
+
+# How the speed of a motor rises when its load is taken off.
+
+
+def speed_regulation(no_load_speed: FloatOrArray, loaded_speed: FloatOrArray) -> FloatOrArray:
+    """Speed regulation of a motor.
+
+    Parameters
+    ----------
+    no_load_speed : float or array, shape (n,)
+        Speed without load. [rad/s]
+    loaded_speed : float or array, shape (n,)
+        Speed at rated load, > 0. [rad/s]
+
+    Returns
+    -------
+    float or array, shape (n,)
+        (n_0 - n) / n: 0 for a motor that holds its speed. [1]
+
+    Raises
+    ------
+    ValueError
+        The loaded speed is not above 0.
+
+    References
+    ----------
+    I. L. Kosow, Electric Machinery and Transformers, 2nd ed., example 12-8, page 420.
+    """
+    require_positive(loaded_speed, "loaded speed")
+    return no_load_speed / loaded_speed - 1.0

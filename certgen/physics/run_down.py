@@ -7,12 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.physics.curves import ShapePreserving
-from certgen.physics.student import coverage_factor
-
-Array = NDArray[np.float64]
+from certgen.physics.domain import Array
+from certgen.physics.uncertainty import coverage_factor
 
 #: Powers of speed that friction may follow: dry friction, viscous friction of bearings, windage of a fan.
 CHOICES = ((0,), (1,), (2,), (0, 1), (0, 2), (1, 2), (0, 1, 2))

@@ -9,9 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from certgen.physics.domain import require_positive
-
-Array = NDArray[np.float64]
+from certgen.physics.domain import Array, require_positive
 
 #: Width [1] of the weights times bandwidth: the response (1 + y) exp(-y), y = (2 pi f width)^2 / 2, is 1 / sqrt(2) at
 #: y = 1.07796, so width = sqrt(2 y) / (2 pi) over the bandwidth.

@@ -9,11 +9,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from certgen.physics.curves import straight_line
-from certgen.physics.domain import quotient, require_not_negative, require_positive
-from certgen.physics.resistance import resistance_at, temperature_by_resistance
-
-Array = NDArray[np.float64]
-FloatOrArray = float | Array
+from certgen.physics.domain import Array, FloatOrArray, quotient, require_not_negative, require_positive
+from certgen.physics.winding import resistance_at, temperature_by_resistance
 
 #: Three constants are fitted, so four readings are the fewest that leave anything over to judge the fit by.
 LEAST_READINGS = 4
@@ -348,3 +345,77 @@ def rise_at_switch_off(time: ArrayLike, rise: ArrayLike) -> SwitchOff:
     from_mean = times - times.mean()
     lever = math.sqrt(1.0 / times.size + float(times.mean() ** 2 / (from_mean @ from_mean)))
     return SwitchOff(at_zero, -1.0 / line.slope, at_zero * line.residual_standard_deviation * lever)
+
+
+# How long a body that heats with one time constant bears more heat than it gives away.
+
+
+def time_to_limit(heat: float, continuous: float, time_constant: float) -> float:
+    """Time from cold until a heat input brings a body to the temperature of its continuous one.
+
+    Parameters
+    ----------
+    heat : float
+        Heat that flows in, > 0. [W]
+    continuous : float
+        Heat the body may take for ever, > 0. [W]
+    time_constant : float
+        Its heating time constant, > 0. [s]
+
+    Returns
+    -------
+    float
+        tau ln(P / (P - P_c)); infinite where the heat is at most the continuous one. [s]
+
+    Raises
+    ------
+    ValueError
+        A parameter is not above 0.
+
+    References
+    ----------
+    B. R. Gupta and V. Singhal, Fundamentals of Electric Drives and Control, chapter 4, example 4.9 (short-time
+    rating): final rise in proportion to heat, reached with one exponential.
+    """
+    _require(heat, continuous)
+    require_positive(time_constant, "time constant")
+    if heat <= continuous:
+        return math.inf
+    return -time_constant * math.log1p(-continuous / heat)
+
+
+def time_constant_of_short_time(heat: float, continuous: float, time: float) -> float:
+    """Time constant of a body that bears a greater heat for a known time from cold.
+
+    Parameters
+    ----------
+    heat : float
+        Heat of the short time, above the continuous one. [W]
+    continuous : float
+        Heat the body may take for ever, > 0. [W]
+    time : float
+        How long the greater heat may flow, > 0. [s]
+
+    Returns
+    -------
+    float
+        t / ln(P / (P - P_c)). [s]
+
+    Raises
+    ------
+    ValueError
+        The heat is not above the continuous one, or a parameter is not above 0.
+
+    References
+    ----------
+    As :func:`time_to_limit`, solved for the time constant.
+    """
+    _require(heat, continuous)
+    require_positive(time, "time")
+    require_positive(heat - continuous, "heat of the short time less the continuous one")
+    return -time / math.log1p(-continuous / heat)
+
+
+def _require(heat: float, continuous: float) -> None:
+    require_positive(heat, "heat")
+    require_positive(continuous, "continuous heat")

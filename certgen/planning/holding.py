@@ -6,16 +6,14 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.job.model import Job
 from certgen.job.rig import AbsorberHeat, Rig
-from certgen.physics.short_time_load import time_constant_of_short_time, time_to_limit
+from certgen.physics.domain import Array
+from certgen.physics.thermal import time_constant_of_short_time, time_to_limit
 from certgen.planning.scale_reading import absorber_torque, scale_reading
 from certgen.readings.model import Table
 from certgen.reduction.rig_demand import AskedOf, asked_of, demand_at
-
-Array = NDArray[np.float64]
 
 #: The limits that tell how much torque a rig holds.
 OF_TORQUE = ("torque", "torque at this speed", "scale", "coupling torque")

@@ -7,25 +7,58 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from certgen import __version__
-from certgen.job.model import THREE_PHASE, Job, ReadingsSource
-from certgen.job.rig import Rig
-from certgen.planning.columns import columns_to_read
-from certgen.planning.expectation import Expectation, expectation_of
-from certgen.planning.extremes import breakdown_of, starting_of
+from certgen.job.model import DC, THREE_PHASE, Job, ReadingsSource
+from certgen.job.rig import ROPE, TORQUE_SENSOR, Meters, Rig
+from certgen.planning.expectation import Expectation, breakdown_of, expectation_of, starting_of
 from certgen.planning.holding import Bench, most_torque_held
-from certgen.planning.loads import STEPS, loads_of
-from certgen.planning.plan import Plan
-from certgen.planning.points import Target, fastest_of, planned, step_targets, targets_of
-from certgen.planning.precautions import precautions_of
-from certgen.planning.rig_checks import Reach, outcome_of, reach_of, rig_checks
-from certgen.planning.rig_notes import rig_notes
-from certgen.planning.scale_reading import scale_basis, scale_line
-from certgen.planning.steps import steps_of
-from certgen.planning.stops import stops_of
+from certgen.planning.plan import ColumnToRead, Plan
+from certgen.planning.points import STEPS, Target, fastest_of, loads_of, planned, step_targets, targets_of
+from certgen.planning.rig_checks import Reach, outcome_of, reach_of, rig_checks, rig_notes
+from certgen.planning.scale_reading import own_unit, scale_basis, scale_line
+from certgen.planning.steps import precautions_of, steps_of, stops_of
 from certgen.quantity import measured
 from certgen.readings.model import Table
 from certgen.standards.criteria import DEFAULT
-from certgen.standards.load_points import LoadsOfTest, loads_of_test
+from certgen.standards.procedures import LoadsOfTest, loads_of_test
+
+# What is read at each load: one column an instrument of the rig.
+
+
+def columns_to_read(bench: Bench) -> tuple[ColumnToRead, ...]:
+    """Speed, torque, then what the meters of the rig read; volts, amperes and watts where it lists no meters."""
+    job, rig = bench.job, bench.rig
+    meters = rig.meters
+    wanted = [("speed", "rpm"), *_of_torque(bench)]
+    if meters is None or meters.voltage is not None:
+        wanted.append(("voltage", "V"))
+    if meters is None or meters.current is not None:
+        lines = job.motor.type == THREE_PHASE
+        wanted += [(name, "A") for name in (("current_a", "current_b", "current_c") if lines else ("current",))]
+    if job.motor.type != DC:
+        wanted += _of_power(meters)
+    if meters is not None and meters.frequency is not None and job.motor.type != DC:
+        wanted.append(("frequency", "Hz"))
+    thermometer = meters is not None and meters.winding_temperature is not None
+    degrees = "degF" if job.sheet.units == "us" else "degC"
+    wanted.append(("winding_temperature" if thermometer else "frame_temperature", degrees))
+    return tuple(ColumnToRead(name, unit) for name, unit in wanted)
+
+
+def _of_torque(bench: Bench) -> list[tuple[str, str]]:
+    unit = own_unit(bench.job, bench.rig)
+    kind = bench.rig.absorber.kind
+    if kind == TORQUE_SENSOR:
+        return [("torque", unit)]
+    return [("scale", unit), ("scale_2", unit)] if kind == ROPE else [("scale", unit)]
+
+
+def _of_power(meters: Meters | None) -> list[tuple[str, str]]:
+    if meters is None or meters.input_power is not None:
+        return [("input_power", "W")]
+    return [("power_factor", "1")] if meters.power_factor is not None else []
+
+
+# Job and rig before the test, made into a plan.
 
 
 def make_plan(job: Job, rig: Rig, envelope: Table | None, inputs: Mapping[str, str]) -> Plan:
@@ -49,7 +82,7 @@ def make_plan(job: Job, rig: Rig, envelope: Table | None, inputs: Mapping[str, s
 
     References
     ----------
-    Load points by IEC 60034-2-1 or IEEE Std 112, method B, as in :mod:`certgen.standards.load_points`.
+    Load points by IEC 60034-2-1 or IEEE Std 112, method B, as in :mod:`certgen.standards.procedures`.
     """
     readings: ReadingsSource | None = job.readings
     job = replace(job, readings=readings or ReadingsSource())

@@ -8,9 +8,9 @@ from certgen.document.build import Dimensioned
 from certgen.job.model import Job
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Rig
 from certgen.physics.curves import straight_line
-from certgen.physics.drive import absorber_torque_through_drive
 from certgen.physics.mechanics import (
     STANDARD_GRAVITY,
+    absorber_torque_through_drive,
     lever_arm_torque,
     rope_brake_torque,
     weight,
@@ -47,7 +47,7 @@ def absorber_torque(rig: Rig, shaft_torque: float) -> float:
 
     References
     ----------
-    As :func:`certgen.physics.drive.absorber_torque_through_drive`.
+    As :func:`certgen.physics.mechanics.absorber_torque_through_drive`.
     """
     drive = rig.drive
     if drive.kind == "belt" and drive.ratio and drive.efficiency:

@@ -10,11 +10,11 @@ from typing import Any
 
 import numpy as np
 
-from certgen.job.columns import COLUMNS
-from certgen.job.table_columns import CLOCK, STAMP, Column
+from certgen.job.columns import CLOCK, COLUMNS, STAMP, Column
+from certgen.physics.domain import Array
 from certgen.readings.cells import EMPTY, NEEDED, doubtful, in_si, plain_remark
 from certgen.readings.marks import NumberMarks
-from certgen.readings.model import Array, NoRemarks
+from certgen.readings.model import NoRemarks
 from certgen.readings.records import MOST_IN_LINE, SPACES
 from certgen.units import LARGEST, SMALLEST
 

@@ -10,10 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from certgen.document.source import Place, Problems
-from certgen.job.columns import COLUMNS
-from certgen.job.table_columns import CLOCK, STAMP, Column
+from certgen.job.columns import CLOCK, COLUMNS, STAMP, Column
+from certgen.physics.domain import Array
 from certgen.readings.marks import PLAIN, NumberMarks
-from certgen.readings.model import Array, Table
+from certgen.readings.model import Table
 from certgen.readings.times import HOW, TimeOfDay, kind_of_time
 from certgen.units import LARGEST, SMALLEST, conversion, from_si, measurable
 

@@ -6,24 +6,100 @@ import csv
 import itertools
 from collections import deque
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from certgen.document.source import Problems
+import numpy as np
+
+from certgen.document.build import Reader
+from certgen.document.source import Place, Problems
 from certgen.errors import MOST_TOLD
-from certgen.job.table_columns import Column
+from certgen.job.columns import Column
+from certgen.job.dialect import DELIMITERS, FileSource
+from certgen.physics.domain import Array
 from certgen.readings.bulk import BulkReader, Parsed
 from certgen.readings.cells import Notation, tabulate
-from certgen.readings.encoding import latin
-from certgen.readings.gathered import Gathered, keep_freed_blocks
 from certgen.readings.marks import has_number_shape
-from certgen.readings.model import Table
+from certgen.readings.model import FileRead, NoRemarks, Table
 from certgen.readings.records import COMMENTS, Lines, Record, lines_of, told_unclosed
-from certgen.readings.structure import Structure, fits_width
-from certgen.readings.text_file import Piece, TextFile, decoded, ends
+from certgen.readings.structure import (
+    HEADERS_WITHIN,
+    Structure,
+    find_columns,
+    find_structure,
+    fits_width,
+    marks_of,
+    told_mark,
+)
+from certgen.readings.text_file import Piece, TextFile, decoded, ends, latin
 
 if TYPE_CHECKING:
     from concurrent.futures import Future
+
+
+# A long table gathered piece by piece without ever standing in memory twice.
+
+
+_SPARE = 1.02
+_GROWTH = 1.5
+_LEAST = 1000
+_LARGEST_KEPT = 32_000_000  # bytes
+
+
+def keep_freed_blocks() -> None:
+    """Have the C library keep blocks of some megabytes for the next of their size, where it adapts to what is freed.
+
+    glibc returns larger blocks than any freed before to the system at once; to get them back, page by page, takes longer
+    than to fill them with numbers. This is the largest that it heeds (M_MMAP_THRESHOLD in its manual page mallopt(3)).
+    """
+    np.empty(_LARGEST_KEPT, np.uint8)
+
+
+class Gathered:
+    """Grows by rows of the same k columns; ``size`` is that of the whole file, by which room is made once. [bytes]
+
+    All columns stand in one array: a system that hands out memory in large pages does so for large arrays only.
+    """
+
+    def __init__(self, columns: Sequence[Column], size: int) -> None:
+        self.size = size
+        self.rows = 0
+        self.remarks: list[str] = []
+        self.written = any(column.name == "remark" for column in columns)
+        self.names = tuple(column.name for column in columns if column.name != "remark")
+        self.room: Array = np.empty((len(self.names), 0))
+
+    def add(self, values: Array, remarks: Sequence[str], data: int) -> None:
+        """Add the rows read from some of the file's bytes, given by their number; ``values`` has shape (k, rows)."""
+        rows = values.shape[1]
+        end = self.rows + rows
+        if self.room.shape[1] < end:
+            self.room = self._wider(end, rows * self.size / max(data, 1))
+        self.room[:, self.rows : end] = values
+        self.rows = end
+        if self.written:
+            self.remarks.extend(remarks)
+
+    def add_table(self, table: Table, data: int) -> None:
+        """The same for rows that are a table already."""
+        values = np.array([table.columns[name] for name in self.names]).reshape(len(self.names), table.rows)
+        self.add(values, table.remarks, data)
+
+    def _wider(self, end: int, expected: float) -> Array:
+        """More room: for the whole file as the first piece lets expect, or half as much again."""
+        wanted = int(end * _GROWTH) if self.rows else max(end, int(expected * _SPARE))
+        wider = np.empty((len(self.names), wanted + _LEAST))
+        wider[:, : self.rows] = self.room[:, : self.rows]
+        return wider
+
+    def table(self) -> Table:
+        """Everything added."""
+        remarks = tuple(self.remarks) if self.written else NoRemarks(self.rows)
+        return Table({name: values[: self.rows] for name, values in zip(self.names, self.room, strict=True)}, remarks)
+
+
+# Delimited text files of any common kind: headers somewhere near the top, then one row a line.
+
 
 _THREADS = 2
 _ROWS_AT_ONCE = 20_000
@@ -179,3 +255,118 @@ class RowReader:
                 self.file.encoding = self.file.codec = latin(piece.data)
         self.non_ascii = self.non_ascii or not piece.data.isascii()
         return decoded(piece, self.file, self.problems)
+
+
+# A delimited text file as a table in SI, with all that was found in it.
+
+
+_EMPTY = ("the table is empty", "write a header line and at least one row")
+_NO_ROWS = ("the table is empty", "write at least one row below the header")
+#: Numbers that are looked at for their decimal mark.
+_SAMPLE_LINES = 500
+
+
+@dataclass(frozen=True)
+class LoadedFile:
+    """One readings file in SI: its time as read, what that is, and what was found in the file."""
+
+    table: Table
+    time_unit: str
+    zoned: bool | None
+    told: FileRead
+
+
+def read_text_table(source: FileSource, file: TextFile, reader: Reader) -> LoadedFile | None:
+    """The declared columns of a delimited text file, or ``None`` with the problems kept."""
+    shown, problems = file.shown, reader.problems
+    text = decoded(Piece(_head(file), 1), file, problems)
+    lines = None if text is None else lines_of(text, shown, problems, most=HEADERS_WITHIN + _SAMPLE_LINES)
+    if lines is None:
+        return None
+    if not any(line.strip(",; \t\r\n") for line in lines):
+        problems.add(shown, (1, 1), *_EMPTY)
+        return None
+    structure = find_structure(lines, source.columns, source.dialect)
+    if structure is None or not structure.headers or not any(one.text for one in structure.headers):
+        problems.add(shown, (1, 1), *_EMPTY)
+        return None
+    cut = Lines(lines, structure.delimiter, structure.comments)
+
+    def header_place(index: int) -> Place:
+        line = structure.header_line
+        return cut.place(Record([], line, line), index) if line else (1, 1)
+
+    before = len(problems.found)
+    found = find_columns(source, structure, header_place, shown, reader)
+    if found is None:
+        if not _any_row(lines, structure):
+            _no_rows(structure, file, reader, before)
+        return None
+    sampled = replace(structure, sample=_sample(lines, structure))
+    marks = marks_of(
+        source,
+        sampled,
+        found,
+        cell_place=lambda row, cell: cut.place(sampled.sample[row], cell),
+        shown=shown,
+        reader=reader,
+    )
+    if marks.either is not None:
+        return None
+    rows = RowReader(
+        file,
+        structure,
+        found.columns,
+        found.positions,
+        Notation.of(found.columns, marks.marks, log=source.log),
+        problems,
+        fixed_encoding=source.dialect.encoding is not None,
+    )
+    skip = len("".join(lines[: structure.first_line - 1]).encode(file.codec))
+    table = rows.read(skip)
+    if not table.rows:
+        _no_rows(structure, file, reader, before)
+        return None
+    time = rows.notation.time
+    told = FileRead(
+        table=source.path,
+        file=source.file.name,
+        encoding=file.encoding,
+        delimiter=next((word for word, sign in DELIMITERS.items() if sign == structure.delimiter), None),
+        decimal=told_mark(marks.marks.decimal),
+        thousands=told_mark(marks.marks.thousands),
+        header_row=structure.header_line or None,
+        unit_row=structure.unit_line or None,
+        units=found.units,
+        rows=table.rows,
+        skipped=_above(lines, structure) + rows.comments,
+    )
+    return LoadedFile(table, found.units.get("time", ""), time.zoned if time else None, told)
+
+
+def _head(file: TextFile) -> bytes:
+    """The head up to its last whole line."""
+    return file.head if file.whole else file.head[: file.head.rfind(b"\n") + 1] or file.head
+
+
+def _sample(lines: list[str], structure: Structure) -> tuple[Record, ...]:
+    """Many records below the headers, to see how their numbers are written."""
+    begin = structure.first_line - 1
+    some = Lines(lines[begin : begin + _SAMPLE_LINES], structure.delimiter, structure.comments, structure.first_line)
+    return tuple(record for record in some.records(strict=False) if not record.empty)
+
+
+def _any_row(lines: list[str], structure: Structure) -> bool:
+    return any(line.strip() for line in lines[structure.first_line - 1 :])
+
+
+def _no_rows(structure: Structure, file: TextFile, reader: Reader, before: int) -> None:
+    if len(reader.problems.found) == before:
+        reader.problems.add(file.shown, (structure.first_line, 1), *_NO_ROWS)
+
+
+def _above(lines: list[str], structure: Structure) -> int:
+    """Lines above the numbers that hold something and are neither headers nor units."""
+    kept = {structure.header_line, structure.unit_line}
+    above = enumerate(lines[: structure.first_line - 1], start=1)
+    return sum(bool(line.strip()) and number not in kept for number, line in above)

@@ -7,11 +7,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from certgen.job.columns import COLUMNS
-from certgen.job.table_columns import CLOCK, STAMP, Column, dimension_in, unit_of
+from certgen.job.columns import CLOCK, COLUMNS, STAMP, Column, dimension_in, unit_of
 from certgen.readings.times import kind_of_time
-from certgen.units import UnitError, conversion
-from certgen.usual_units import USUAL_UNITS
+from certgen.units import USUAL_UNITS, UnitError, conversion
 
 #: Spellings of revolutions per minute and of other units as instruments print them; common practice, from memory.
 _SPELLINGS = {

@@ -10,10 +10,11 @@ from numpy.typing import NDArray
 
 from certgen.document.build import Reader
 from certgen.document.wording import nearest
+from certgen.job.columns import CLOCK, STAMP
 from certgen.job.dialect import NEAREST, FileSource, Join
-from certgen.job.table_columns import CLOCK, STAMP
+from certgen.physics.domain import Array
 from certgen.readings.cells import NEEDED
-from certgen.readings.model import Array, FileRead, Table
+from certgen.readings.model import FileRead, Table
 from certgen.readings.times import DAY
 
 Where = NDArray[np.intp]

@@ -7,23 +7,21 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from certgen.digest import digest
 from certgen.document.build import Dimensioned, Reader
 from certgen.document.references import find, shown_name
-from certgen.document.source import Place, read_bounded
+from certgen.document.source import Place, digest, read_bounded
+from certgen.job.consistency import scale_mismatch
 from certgen.job.dialect import FileSource
-from certgen.job.fit import scale_mismatch
 from certgen.job.load import LoadedJob
 from certgen.job.model import ReadingsSource
 from certgen.job.rig import Rig
 from certgen.job.table import TableSource
 from certgen.readings.cells import Notation, tabulate
+from certgen.readings.delimited import LoadedFile, read_text_table
 from certgen.readings.joined import Part, join_parts
-from certgen.readings.logged import check_log, check_points
 from certgen.readings.model import COOLING, FileRead, Readings, Table, Zero
 from certgen.readings.text_file import read_text
-from certgen.readings.text_table import LoadedFile, read_text_table
-from certgen.readings.time_order import HOW_TO_GO_ON, put_in_order
+from certgen.readings.times import HOW_TO_GO_ON, check_log, check_points, put_in_order
 
 _WORKBOOK_ENDINGS = (".xlsx", ".ods")
 _TEXT_ENDINGS = (".csv", ".txt", ".tsv", ".dat", ".asc", ".log")

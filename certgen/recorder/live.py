@@ -7,18 +7,17 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.job.load import LoadedJob
 from certgen.job.model import OTHER
+from certgen.physics.domain import Array
 from certgen.physics.mechanics import shaft_power
 from certgen.readings.model import Table, Zero
+from certgen.readings.recording.recording import MOST_KEPT, Tally
 from certgen.readings.recording.rows import Row
 from certgen.reduction.electrical import electrical_input
 from certgen.reduction.speed import shaft_speeds
 from certgen.reduction.torque import table_torque
-
-Array = NDArray[np.float64]
 
 _RPM = 60.0 / (2.0 * math.pi)
 
@@ -134,3 +133,102 @@ def _worst(one: _Limit) -> Iterator[Margin]:
     if np.isfinite(shares).any():
         at = int(np.nanargmax(shares))
         yield Margin(one.name, float(one.values[at]) * one.factor, float(limits[at]) * one.factor, one.unit, one.of_rig)
+
+
+# Words for a limit that comes near or is passed, once each time.
+
+
+#: Part of a limit of the rig from which on it is near. Common practice, no source.
+NEAR = 0.9
+#: How far a value falls back before the same warning is given again, as a part of the limit.
+_FALLS_BACK = 0.03
+
+
+class Alarms:
+    """Remembers which limits are near or passed, and tells each change for the worse."""
+
+    def __init__(self) -> None:
+        self._levels: dict[str, int] = {}
+
+    def raised(self, margins: Sequence[Margin]) -> Iterator[str]:
+        """A sentence for each limit that came near or was passed since the last time."""
+        for one in margins:
+            before, now = self._levels.get(one.name, 0), _level(one, one.share)
+            if now > before:
+                yield told(one, now)
+            self._levels[one.name] = now if now >= before else _level(one, one.share + _FALLS_BACK)
+
+
+def _level(one: Margin, share: float) -> int:
+    """2 past the limit, 1 near it, 0 well below; the limits of a plate are not near, they are passed or not."""
+    if share > 1.0:
+        return 2
+    return 1 if one.of_rig and share >= NEAR else 0
+
+
+def standing(margin: Margin) -> str:
+    """A value against its limit."""
+    return f"{margin.name} {margin.value:.4g} of {margin.limit:.4g} {margin.unit}"
+
+
+def told(one: Margin, level: int) -> str:
+    """A warning in words."""
+    if not one.of_rig:
+        return f"above {standing(one).replace(one.name, f'the {one.name}:', 1)}"
+    if level == 2:
+        return f"PAST THE LIMIT: {standing(one)}. Take the load off."
+    return f"NEAR THE LIMIT: {standing(one)}."
+
+
+# The words of the live line and of the summary at the end.
+
+
+def picture(live: Live | None, tally: Tally, elapsed: float, state: str) -> tuple[str, ...]:
+    """The parts of the live line, the most important first."""
+    return (*filter(None, [state]), *(_figures(live) if live is not None else ()), *_counts(tally, elapsed))
+
+
+def _figures(live: Live) -> Iterator[str]:
+    nearest = live.nearest
+    pressing = nearest is not None and nearest.share >= NEAR
+    if nearest is not None and pressing:
+        yield told(nearest, 2 if nearest.share > 1.0 else 1).removesuffix(".")
+    for value, text in (
+        (live.speed, f"{live.speed * _RPM:.0f} rpm"),
+        (live.torque, f"{live.torque:.2f} N*m"),
+        (live.power, f"{live.power:.0f} W"),
+        (live.load, f"{live.load * 100.0:.0f} % of rated load"),
+    ):
+        if math.isfinite(value):
+            yield text
+    if nearest is not None and not pressing:
+        yield f"nearest limit: {standing(nearest)}"
+
+
+def _counts(tally: Tally, elapsed: float) -> Iterator[str]:
+    minutes, seconds = divmod(int(elapsed), 60)
+    yield f"{minutes}:{seconds:02d}"
+    yield _count(tally.rows, "row")
+    if tally.marks:
+        yield _count(tally.marks, "mark")
+    if tally.unread:
+        yield f"{tally.unread.total()} not read"
+
+
+def summary(tally: Tally, path: str) -> Iterator[str]:
+    """What was recorded and what was not, one a line."""
+    yield f"{path}: {_count(tally.rows, 'row')} recorded, {_count(tally.marks, 'mark')}"
+    if tally.gaps:
+        yield f"{_count(tally.gaps, 'gap')}, {tally.away:.1f} s in all, in which the port was away"
+    if tally.cut_at_opening:
+        yield f"{_count(tally.cut_at_opening, 'line')} left out that was under way when the port opened"
+    for why, times in tally.unread.most_common():
+        yield f"{_count(times, 'line')} not read: {why}"
+    if tally.unread:
+        kept = "kept in the file as comments"
+        more = tally.unread.total() - MOST_KEPT
+        yield f"lines not read are {kept}" + (f", the last {more} only counted" if more > 0 else "")
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

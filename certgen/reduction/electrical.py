@@ -5,13 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.job.model import DC, OTHER, THREE_PHASE
 from certgen.physics import electrics
+from certgen.physics.domain import Array
 from certgen.readings.model import Table
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

@@ -6,11 +6,9 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from certgen.physics.domain import Array
 from certgen.physics.thermal import LEAST_READINGS, Exponential, fit_exponential
-
-Array = NDArray[np.float64]
 
 WINDING, FRAME = "winding", "frame"
 

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.physics import electrics
+from certgen.physics.domain import Array
 from certgen.physics.induction import slip
 from certgen.physics.mechanics import shaft_power
 from certgen.reduction.electrical import ElectricalInput
 from certgen.reduction.model import LoadPoints
-
-Array = NDArray[np.float64]
 
 #: A point below this part of the greatest tested torque counts as running without load.
 NO_LOAD_PART = 0.03

@@ -6,19 +6,17 @@ import math
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.job.model import INDUCTION, Job
 from certgen.job.rig import Rig
-from certgen.physics.locked_rotor import locked_rotor_current_at, locked_rotor_torque_at, supply_ratio
+from certgen.physics.domain import Array
+from certgen.physics.induction import locked_rotor_current_at, locked_rotor_torque_at, supply_ratio
 from certgen.readings.model import Readings, Zero
 from certgen.reduction.electrical import electrical_input
 from certgen.reduction.model import HeldRotor, LoadPoints, LockedRotor
 from certgen.reduction.speed import supply_frequency
 from certgen.reduction.torque import table_torque
 from certgen.reduction.uncertainty.model import Measured
-
-Array = NDArray[np.float64]
 
 #: Frequencies this near are one frequency, and voltages of machines that are not scaled one voltage. [1] Common
 #: practice, no source.

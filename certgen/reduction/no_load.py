@@ -8,11 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from certgen.physics.curves import Line, ShapePreserving, straight_line
+from certgen.physics.domain import Array
 from certgen.physics.losses import constant_loss, three_phase_winding_loss
 from certgen.reduction.electrical import ElectricalInput
-from certgen.reduction.too_few import TooFewReadings
-
-Array = NDArray[np.float64]
+from certgen.reduction.model import TooFewReadings
 
 
 @dataclass(frozen=True, eq=False)

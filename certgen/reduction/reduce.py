@@ -6,31 +6,29 @@ import math
 from collections.abc import Mapping
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.job.model import INDUCTION, Job
 from certgen.job.rig import Rig
 from certgen.physics import electrics
+from certgen.physics.domain import Array
 from certgen.readings.model import Readings
 from certgen.reduction import load_curve
 from certgen.reduction.electrical import ElectricalInput, apparent_power, electrical_input
 from certgen.reduction.heat import held_runs
+from certgen.reduction.load_curve import CLEAR_DROP, torque_speed_of
+from certgen.reduction.load_directions import find_sweeps
 from certgen.reduction.load_points import is_without_load, lightest_index, load_points
 from certgen.reduction.locked_rotor import locked_rotor_of
 from certgen.reduction.log.reduce import reduced_log
 from certgen.reduction.model import LoadPoints, OperatingPoint, Poles, Reduction
 from certgen.reduction.run_down import run_down_of
 from certgen.reduction.speed import find_poles, shaft_speeds, shaft_synchronous_speed, supply_frequency
-from certgen.reduction.sweep_gap import sweep_found
-from certgen.reduction.sweeps import find_sweeps
+from certgen.reduction.sweep import sweep_found
 from certgen.reduction.torque import shaft_torque
-from certgen.reduction.torque_speed import CLEAR_DROP, torque_speed_of
 from certgen.reduction.uncertainty.inputs import uncertain_inputs
 from certgen.reduction.uncertainty.model import Measured
 from certgen.reduction.uncertainty.propagation import Fitted, propagate
-from certgen.reduction.uncertainty.single_readings import every_table
-
-Array = NDArray[np.float64]
+from certgen.reduction.uncertainty.winding_errors import every_table
 
 
 def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:

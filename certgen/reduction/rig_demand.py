@@ -8,11 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from certgen.job.rig import ROPE, Rig
-from certgen.physics.mechanics import gear_output_speed, shaft_power
-from certgen.physics.rotation import centripetal_force, rim_speed
+from certgen.physics.domain import Array
+from certgen.physics.mechanics import centripetal_force, gear_output_speed, rim_speed, shaft_power
 from certgen.readings.model import Table
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,7 +100,7 @@ def asked_of(rig: Rig, envelope: Table | None, demand: Demand) -> tuple[AskedOf,
 
     References
     ----------
-    Power is torque times speed; the pull on a magnet and the speed of a rim as in :mod:`certgen.physics.rotation`.
+    Power is torque times speed; the pull on a magnet and the speed of a rim as in :mod:`certgen.physics.mechanics`.
     """
     limits = rig.limits
     scale = limits.scale

@@ -6,22 +6,18 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.document.build import Toleranced
-from certgen.job.model import Job
+from certgen.job.model import MOTOR, RIG, Braking, Coasting, Job
 from certgen.job.rig import Rig
-from certgen.job.run_down import MOTOR, RIG, Braking, Coasting
 from certgen.job.table import TableSource
+from certgen.physics.domain import Array
 from certgen.physics.run_down import CoastingRun, RunDownFit, fit_run_down
 from certgen.physics.uncertainty import combine, effective_degrees_of_freedom, expanded, half_width_to_standard
 from certgen.readings.model import Readings, Table
-from certgen.reduction.changing_speed import RunDownFound, RunDownMissing, Sure
-from certgen.reduction.inertia import rig_at_shaft, rotor_at_shaft
+from certgen.reduction.model import RunDownFound, RunDownMissing, Sure, TooFewReadings
 from certgen.reduction.speed import shaft_speeds
-from certgen.reduction.too_few import TooFewReadings
-
-Array = NDArray[np.float64]
+from certgen.reduction.torque import rig_at_shaft, rotor_at_shaft
 
 #: Of a log of so many rows the beginning is left out, in which the speed has not yet fallen by this part of its fall: the
 #: supply may still have been on. Common practice, no source.

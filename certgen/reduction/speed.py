@@ -5,15 +5,13 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.job.model import DC, INDUCTION, Job
 from certgen.job.rig import Rig
+from certgen.physics.domain import Array
 from certgen.physics.induction import poles_from_speed, synchronous_speed
 from certgen.physics.mechanics import gear_motor_speed, gear_output_speed
 from certgen.reduction.model import Poles
-
-Array = NDArray[np.float64]
 
 
 def supply_frequency(job: Job, measured: Array) -> tuple[Array, str]:

@@ -5,13 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, fields, is_dataclass
 
-from certgen.assessment.results import EXTRAPOLATED, FULL_SPAN, IMPOSSIBLE, Point, Results
 from certgen.quantity import Quantity
+from certgen.results.model import EXTRAPOLATED, FULL_SPAN, IMPOSSIBLE, Point, Results
 from certgen.sheet.figures import KINDS, as_units
-from certgen.sheet.logo import Logo
-from certgen.sheet.svg_logo import DrawnLogo
-from certgen.sheet.voice import Voice
-from certgen.sheet.words import Words
+from certgen.sheet.pdf.logo import DrawnLogo, Logo
+from certgen.sheet.words import Voice, Words
 
 #: Signs behind the name of a point, each with the key of what it means.
 FLAG_SIGNS = {EXTRAPOLATED: "†", IMPOSSIBLE: "‡", FULL_SPAN: "§"}

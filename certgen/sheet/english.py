@@ -2,9 +2,129 @@
 
 from __future__ import annotations
 
-from certgen.sheet.english_of_lists import LIST_WORDS
-from certgen.sheet.english_of_plans import PLAN_WORDS
-from certgen.sheet.english_of_tags import TAG_WORDS
+# The built-in words of summaries and trend pages, by key. What stands in braces is filled in by the page.
+
+
+LIST_WORDS = {
+    "summary.number": "Certificate",
+    "summary.tested_on": "Tested on",
+    "summary.motor": "Motor",
+    "summary.counts": "Motors tested: {count}, of them {outcomes}.",
+    "summary.none": "There is no test to list.",
+    "summary.unjudged": "Not in the list, as they could not be judged: {count}.",
+    "summary.replaced": "replaced by {number}",
+    "summary.scope": "This list is no certificate. Values are those at rated power, else at rated current, else of the "
+    "assessed rating; a voltage not read there is the plate's.",
+    "summary.made_by": "Made by {program}.",
+    "trend.of": "{quantity} of the motor with the serial number {motor}",
+    "trend.order": "Tests in their order, the oldest first",
+    "trend.upper": "upper limit",
+    "trend.centre": "centre",
+    "trend.lower": "lower limit",
+    "trend.steady": "No sign of drift.",
+    "trend.drifts": "The rig changed, or the motor did: see the marked tests. Check arm, scale and "
+    "tachometer before the motor.",
+    "trend.too_few": "Tests so far: {count}. Limits take at least {least}.",
+    "trend.limits": "Centre {centre}, limits {low} and {high}: three standard deviations, from the moving range of "
+    "neighbouring tests. Dotted lines: one and two.",
+    "trend.without": "Not measured on: {numbers}.",
+    "trend.from_centre": "From centre",
+    "trend.broken": "Rule broken",
+    "trend.source": "Limits and rules: NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2 and 6.3.2.2.",
+}
+
+
+# The built-in words of a run sheet, by key. What stands in braces is filled in by the page.
+
+
+PLAN_WORDS = {
+    "plan.rig": "Rig: {rig}",
+    "plan.number": "For certificate {number}",
+    "plan.greatest_load": "It holds up to {part} % of rated load: {by}.",
+    "plan.marks": "Maker, model, serial",
+    "plan.plate": "Plate",
+    "plan.no_plate": "none that can be read",
+    "plan.slip": "rated slip {slip}",
+    "plan.starting": "Switching on",
+    "plan.breakdown": "Breakdown",
+    "plan.loads": "Loads: {source}.",
+    "plan.no_loads": "No load can be aimed at: write what was loaded.",
+    "plan.refused": "Refused: {reasons}.",
+    "plan.hold.free": "no limit",
+    "plan.not_stated": "The rig states no limit of (asked):",
+    "plan.limit": "Limit",
+    "plan.asked": "Asked",
+    "plan.stated": "Stated",
+    "plan.result": "Result",
+    "plan.at": "at {load}",
+    "plan.outcome.holds": "holds",
+    "plan.outcome.exceeded": "EXCEEDED",
+    "plan.outcome.not_known": "not known",
+    "plan.act.unload": "Unload",
+    "plan.act.switch_off": "Switch off",
+    "plan.legend": "{missing} not known before the test.",
+    "plan.field.date": "Date",
+    "plan.field.tested_by": "Tested by",
+    "plan.field.number": "Certificate number",
+    "plan.field.ambient": "Ambient, {degrees}",
+    "plan.field.supply": "Supply, V and Hz",
+    "plan.field.insulation": "Insulation, MΩ at V",
+    "plan.field.cold": "Cold winding, Ω at {degrees}",
+    "plan.field.zero_before": "Zero before, {unit}",
+    "plan.field.zero_after": "Zero after, {unit}",
+    "plan.field.zero_before_2": "Slack side before, {unit}",
+    "plan.field.zero_after_2": "Slack side after, {unit}",
+    "plan.field.hot": "Hot winding, Ω after s",
+    "plan.column.load": "Load",
+    "plan.column.target": "Set scale",
+    "plan.column.expected_torque": "Torque",
+    "plan.column.expected_speed": "Exp. speed",
+    "plan.column.expected_current": "Exp. current",
+    "plan.column.hold": "Held, cold",
+    "plan.column.time": "Time",
+    "plan.column.remark": "Remark",
+    "plan.column.speed": "Speed",
+    "plan.column.scale": "Scale",
+    "plan.column.scale_2": "Scale 2",
+    "plan.column.torque": "Torque",
+    "plan.column.voltage": "Volts",
+    "plan.column.current": "Amps",
+    "plan.column.current_a": "Amps a",
+    "plan.column.current_b": "Amps b",
+    "plan.column.current_c": "Amps c",
+    "plan.column.input_power": "Input",
+    "plan.column.power_factor": "Power factor",
+    "plan.column.frequency": "Freq.",
+    "plan.column.winding_temperature": "Wind. temp.",
+    "plan.column.frame_temperature": "Frame temp.",
+    "name.service_factor_current": "service-factor current",
+}
+
+
+# The built-in words of a tag, by key. What stands in braces is filled in by the page.
+
+
+TAG_WORDS = {
+    "tag.more_reasons": "More reasons on the certificate: {count}.",
+    "tag.more_cautions": "More cautions on the certificate: {count}.",
+    "tag.shaft_power": "Power",
+    "tag.torque": "Torque",
+    "tag.speed": "Speed",
+    "tag.current": "Current",
+    "tag.voltage": "Voltage",
+    "tag.frequency": "Frequency",
+    "tag.serial": "Serial number {serial}",
+    "tag.plate": "Plate: {declared}.",
+    "tag.code": "Number, outcome and figures as text.",
+    "tag.code_pdf": "SHA-256 of the certificate's PDF, first {digits} digits: {digest}",
+    "tag.code_results": "SHA-256 of the results file, first {digits} digits: {digest}",
+    "tag.footer": "This tag is no certificate: conditions, uncertainty and rules stand on the certificate of this number. "
+    "The results relate only to the item tested.",
+}
+
+
+# The built-in words of a page, by key. What stands in braces is filled in by the page.
+
 
 _PAGE = {
     "page.left_out": "Left out for lack of room: {blocks}",

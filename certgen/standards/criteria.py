@@ -5,12 +5,27 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib import resources
+from typing import Any
+
+import yaml
 
 from certgen.document.build import Reader
-from certgen.document.source import Problems, parse
+from certgen.document.source import LOADER, Problems, parse
 from certgen.document.vocabulary import Choice, Each, Group, Measure, Text, key
 from certgen.errors import InputError
-from certgen.standards.tables import shipped_table
+
+# The shipped tables as plain data.
+
+
+@lru_cache(maxsize=32)
+def shipped_table(name: str) -> Any:
+    """The data of one YAML file of this folder, read once."""
+    text = resources.files("certgen.standards").joinpath(f"{name}.yaml").read_text(encoding="utf-8")
+    return yaml.load(text, Loader=LOADER)
+
+
+# Criteria sets: which measured quantity is held against which declared one, and how far it may differ.
+
 
 SHIPPED = ("iec-60034-1", "nema-mg-1")
 DEFAULT = "iec-60034-1"
@@ -204,3 +219,29 @@ def _allowance(declared: float, tolerance: Tolerance) -> float:
 def _with_more_losses(efficiency: float, part: float) -> float:
     """Efficiency once the losses for the same output have grown by a part of themselves."""
     return 1.0 / (1.0 + (1.0 + part) * (1.0 / efficiency - 1.0))
+
+
+# How a published limit is named on the page, and which standard a criteria set rests on where it has none.
+
+
+IEC, NEMA = "iec-60034-1", "nema-mg-1"
+
+
+def standard_behind(criteria: str) -> str:
+    """The standard whose tables hold beside a criteria set, by the set's name; a shop's own rests on IEC 60034-1."""
+    return NEMA if criteria == NEMA else IEC
+
+
+def cited(title: str, clause: str, status: str) -> str:
+    """A source as the page prints it.
+
+    Raises
+    ------
+    ValueError
+        The status is none of those there are.
+    """
+    if status not in STATUSES:
+        raise ValueError(f"{title}, {clause}: unknown status {status!r}")
+    if status == "common practice":
+        return f"common practice, no source ({clause})"
+    return f"{title}, {clause}" + (", from memory" if status == "from memory" else "")

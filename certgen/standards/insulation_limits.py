@@ -6,8 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from certgen.standards.published import cited
-from certgen.standards.tables import shipped_table
+from certgen.standards.criteria import cited, shipped_table
 
 
 @dataclass(frozen=True)

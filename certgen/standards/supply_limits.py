@@ -8,8 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from certgen.standards.published import cited
-from certgen.standards.tables import shipped_table
+from certgen.standards.criteria import cited, shipped_table
 
 UNIVERSAL = "universal"
 

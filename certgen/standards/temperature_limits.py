@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
-from certgen.standards.published import cited
-from certgen.standards.tables import shipped_table
+from certgen.standards.criteria import cited, shipped_table
 
 RATED, SERVICE_FACTOR = "rated", "service factor"
 

@@ -13,7 +13,7 @@ from certgen.document.wording import short
 from certgen.errors import CertgenError
 from certgen.issuing.run_sheet import Planned, plan_job
 from certgen.planning.plan import Plan, PlannedPoint
-from certgen.sheet.plan_figures import said, scale_said
+from certgen.sheet.plan_content import said, scale_said
 
 _EMPTY = "~"
 _READINGS = re.compile(r"^readings:\s*(#.*)?$")

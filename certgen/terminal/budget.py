@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from certgen.assessment.results import BudgetLine, Results
 from certgen.quantity import Quantity
+from certgen.results.model import BudgetLine, Results
 
 #: Figures whose budgets are told, by their name in the results.
 _TOLD = ("shaft_power", "torque", "efficiency")

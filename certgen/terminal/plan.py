@@ -5,10 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from certgen.planning.plan import NOT_STATED, Plan, PlannedPoint, RigCheck, Stop
-from certgen.planning.told import named
+from certgen.planning.plan import NOT_STATED, Plan, PlannedPoint, RigCheck, Stop, named
 from certgen.quantity import Quantity
-from certgen.sheet.plan_figures import said, scale_said
+from certgen.sheet.plan_content import said, scale_said
 
 _HEADINGS = ("load", "torque", "scale", "speed", "current", "at the brake", "rig", "may be held")
 

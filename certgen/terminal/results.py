@@ -3,27 +3,116 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
 from certgen.assessment.decision import ACCEPTED
-from certgen.assessment.log_results import Log
-from certgen.assessment.results import (
+from certgen.physics.uncertainty import round_with
+from certgen.quantity import Quantity
+from certgen.readings.model import FileRead
+from certgen.results.model import (
     AssessedRating,
     Characteristic,
     Finding,
     InsulationResult,
     Limits,
+    Log,
     Losses,
     Point,
     Results,
+    RunDown,
+    Sweep,
     Thermal,
 )
-from certgen.physics.uncertainty import round_with
-from certgen.quantity import Quantity
-from certgen.terminal.changing_speed import changing_speed_told
-from certgen.terminal.readings import files_told
+
+# Sweep and run-down told in the terminal, as ``certgen check`` prints them.
+
+
+_RPM = 60.0 / math.tau
+
+
+def changing_speed_told(results: Results) -> Iterator[str]:
+    """Lines on the sweep and the run-down; none where the test has neither."""
+    if results.sweep is not None:
+        yield from _sweep(results.sweep)
+    if results.run_down is not None:
+        yield from _run_down(results.run_down)
+
+
+def _sweep(found: Sweep) -> Iterator[str]:
+    yield (
+        f"sweep: {found.falling_runs} with falling and {found.rising_runs} with rising speed, low-pass "
+        f"{_figure(found.bandwidth)}, up to {_figure(found.greatest_acceleration)}"
+    )
+    if found.inertia is not None:
+        yield f"  inertia {_figure(found.inertia)}, up to {_figure(found.inertia_torque)}"
+    if found.closing_inertia is not None:
+        yield f"  runs down and up would agree best with {_figure(found.closing_inertia)}"
+
+
+def _run_down(found: RunDown) -> Iterator[str]:
+    low, high = (one.value * _RPM for one in (found.lowest_speed, found.highest_speed))
+    yield f"run-down of {found.coasting}, from {high:.0f} rpm to {low:.0f} rpm:"
+    at = f"{'rated speed, ' if found.at_rated_speed else ''}{found.at_speed.value * _RPM:.0f} rpm"
+    if found.friction_torque is not None:
+        yield f"  friction {_figure(found.friction_torque)}, {_figure(found.friction_loss)} at {at}"
+        parts = (("constant", found.constant_term), ("viscous", found.viscous_term), ("windage", found.windage_term))
+        told = [f"{name} {_figure(term)}" for name, term in parts if term is not None]
+        residual = "" if found.residual is None else f"; speeds scatter by {found.residual.value * _RPM:.2g} rpm"
+        yield f"  terms: {', '.join(told)}{residual}"
+    else:
+        yield f"  deceleration {_figure(found.deceleration)} at {at}"
+    if found.inertia is not None:
+        basis = "found by the braked run" if found.inertia_found else "as stated"
+        yield f"  inertia {_figure(found.inertia)}, {basis}"
+    yield from (f"  {note}" for note in found.notes)
+
+
+def _figure(item: Quantity | None) -> str:
+    if item is None:
+        return ""
+    spread = "" if item.expanded_uncertainty is None else f" ± {item.expanded_uncertainty:.2g}"
+    return f"{item.value:.4g}{spread} {item.unit}"
+
+
+# What was found in the readings files, and what was done to them, as ``certgen check`` tells it.
+
+
+def files_told(files: Sequence[FileRead]) -> Iterator[str]:
+    """A heading and a few lines for each readings file; nothing where every table is typed in the job."""
+    if not files:
+        return
+    yield "readings files:"
+    for one in files:
+        yield f"  {one.file} ({one.table}): {', '.join(_layout(one))}"
+        if one.units:
+            yield "    units: " + ", ".join(f"{name} in {unit}" for name, unit in one.units.items())
+        if one.joined is not None:
+            yield f"    joined: {one.joined}"
+        yield from (f"    {note}" for note in one.notes)
+
+
+def _layout(one: FileRead) -> Iterator[str]:
+    """How the file is written, in a few words each."""
+    if one.sheet is not None:
+        yield f"sheet '{one.sheet}'" + (f" {one.cells}" if one.cells else "")
+    if one.encoding is not None:
+        yield one.encoding
+        yield f"delimiter {one.delimiter}" if one.delimiter else "one column"
+        yield f"decimal {one.decimal}"
+    if one.thousands is not None:
+        yield f"thousands {one.thousands}"
+    yield f"headers in line {one.header_row}" if one.header_row else "no headers"
+    if one.unit_row is not None:
+        yield f"units in line {one.unit_row}"
+    yield "1 row" if one.rows == 1 else f"{one.rows} rows"
+    if one.skipped:
+        yield "1 line passed over" if one.skipped == 1 else f"{one.skipped} lines passed over"
+
+
+# An assessed test told in the terminal, as ``certgen check`` prints it.
+
 
 #: How an SI unit is told: unit printed, factor.
 _TOLD = {"rad/s": ("rpm", 60.0 / (2.0 * math.pi)), "W": ("W", 1.0), "1": ("%", 100.0), "ohm": ("Mohm", 1e-6)}

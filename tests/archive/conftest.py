@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from certgen.issuing.drawing import draw_job
-from certgen.issuing.options import SheetOptions
+from certgen.issuing.certificate import draw_job
+from certgen.issuing.layouts import SheetOptions
 
 EXAMPLES = Path(__file__).parent.parent.parent / "example_jobs"
 JOBS = sorted(folder.parent.name for folder in EXAMPLES.glob("*/job.yaml"))

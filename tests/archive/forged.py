@@ -10,11 +10,11 @@ from typing import Any
 import pikepdf
 from pypdf import PdfReader, PdfWriter
 
-from certgen.archive.contents import CONTENTS
+from certgen.archive.enclosures import CONTENTS
 from certgen.archive.reading import read_enclosed
 from certgen.archive.seal import sealed
-from certgen.digest import digest
-from certgen.sheet.file_structure import SEAL_LINE
+from certgen.document.source import digest
+from certgen.sheet.pdf.container import SEAL_LINE
 
 
 def enclosed(document: bytes) -> dict[str, bytes]:

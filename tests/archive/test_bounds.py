@@ -7,7 +7,7 @@ import threading
 
 import pytest
 
-from certgen.archive.bounds import TookTooLong, within
+from certgen.archive.reading import TookTooLong, within
 
 
 @pytest.mark.skipif(not hasattr(signal, "setitimer"), reason="this system has no interval timer")

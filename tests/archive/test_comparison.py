@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.archive.comparison import changes
+from certgen.archive.reissue_check import changes
 
 THEN: dict[str, Any] = {
     "certificate": {"number": "MR-1"},

@@ -6,7 +6,7 @@ import json
 
 import pytest
 
-from certgen.archive.contents import FORMAT, Contents, as_json, read_contents
+from certgen.archive.enclosures import FORMAT, Contents, as_json, read_contents
 
 CONTENTS = Contents("MR-1", "pass", "certgen", "1.0", "motor/job.yaml", {"paper": "a4"}, {"motor/job.yaml": "ab" * 32})
 

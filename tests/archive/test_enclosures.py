@@ -11,13 +11,12 @@ from archive.forged import enclosed
 from bench import CRITERIA, CSV, Bench
 from sheet.results_factory import make_results
 
-from certgen.archive.enclosures import Inputs, enclosures
-from certgen.archive.extract import extract
-from certgen.digest import digest
+from certgen.archive.enclosures import Inputs, enclosures, extract
+from certgen.document.source import digest
 from certgen.errors import CertgenError
-from certgen.issuing.drawing import draw_job
-from certgen.issuing.options import SheetOptions
-from certgen.sheet.layout import find_layout
+from certgen.issuing.certificate import draw_job
+from certgen.issuing.layouts import SheetOptions
+from certgen.sheet.engine.layout import find_layout
 
 READ = {"shop/motor/job.yaml": b"job", "shop/rigs/rig.yaml": b"rig", "shop/motor/log.dat": b"log"}
 RESULTS = make_results(3)

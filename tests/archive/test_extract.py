@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from certgen.archive.extract import extract
+from certgen.archive.enclosures import extract
 from certgen.errors import CertgenError
 
 FILES = {"motor/job.yaml": b"a", "rigs/arm.yaml": b"b\r\n\0", "results.json": b""}

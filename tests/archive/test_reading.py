@@ -15,10 +15,9 @@ import pytest
 from archive.forged import resealed
 
 from certgen.archive import reading
-from certgen.archive.reading import Unreadable, read_enclosed
+from certgen.archive.reading import Unreadable, besides_signatures, read_enclosed
 from certgen.archive.signature import judged
-from certgen.archive.updates import besides_signatures
-from certgen.sheet.file_structure import written
+from certgen.sheet.pdf.container import written
 
 
 def test_enclosed_files_are_read(certificate: bytes) -> None:

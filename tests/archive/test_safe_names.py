@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.archive.safe_names import clashing, unsafe
+from certgen.archive.enclosures import clashing, unsafe
 
 
 @pytest.mark.parametrize("name", ["job.yaml", "motor 1/job.yaml", "a/b/c.csv", "Prüfung/Ω.csv", "..hidden", "a..b"])

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from certgen.archive.seal import marked, read_seal, sealed
-from certgen.sheet.file_structure import written
+from certgen.sheet.pdf.container import written
 
 FILE = written([b"<< /Type /Catalog >>", b"<< /Title (One) >>"], 1, 2)
 

@@ -19,10 +19,9 @@ from pypdf import PdfWriter
 from pypdf.generic import NameObject
 
 from certgen.archive.facts import GOOD, NOT_CHECKED, NOT_GOOD
+from certgen.archive.reading import besides_signatures
 from certgen.archive.seal import read_seal
-from certgen.archive.signature import judged
-from certgen.archive.signing import KeyFiles, certificate_bytes, new_key, signed
-from certgen.archive.updates import besides_signatures
+from certgen.archive.signature import KeyFiles, certificate_bytes, judged, new_key, signed
 from certgen.archive.verify import verify
 from certgen.commands.verify import _make
 from certgen.errors import CertgenError

@@ -13,14 +13,14 @@ from pypdf import PdfWriter
 from pypdf.annotations import FreeText
 from pypdf.generic import NameObject, NumberObject
 
-from certgen.archive.again import MadeAgain
-from certgen.archive.contents import Contents
+from certgen.archive.enclosures import Contents
 from certgen.archive.facts import GOOD, NOT_CHECKED, NOT_GOOD, Fact, Verification
+from certgen.archive.reissue_check import MadeAgain
 from certgen.archive.seal import read_seal
 from certgen.archive.signature import judged
 from certgen.archive.verify import NotACertificate, verify
 from certgen.commands.verify import _make
-from certgen.digest import digest
+from certgen.document.source import digest
 
 
 def found(document: bytes, **more: object) -> Verification:

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.archive.written_again import _title, write_again
+from certgen.archive.store import _title, write_again
 from certgen.errors import AlreadyIssued, CertgenError
 
 

@@ -9,10 +9,9 @@ import numpy as np
 import pytest
 from builders import make_job, make_readings, make_rig, make_table
 
-from certgen.assessment.characteristic import characteristic_of, missing_characteristic
-from certgen.assessment.gear import gear_cautions
 from certgen.job.model import Conditions, Gear
 from certgen.reduction.reduce import reduce_test
+from certgen.results.characteristic import characteristic_of, gear_cautions, missing_characteristic
 
 RPM = math.pi / 30.0
 #: A 5 hp, 4-pole, 60 Hz plate.

@@ -4,11 +4,10 @@ import numpy as np
 import pytest
 from builders import make_job, make_readings, make_rig
 
-from certgen.assessment.characteristic import characteristic_of
-from certgen.assessment.characteristic_doubts import with_doubts
 from certgen.job.model import Conditions
 from certgen.job.rig import Tachometer
 from certgen.reduction.reduce import reduce_test
+from certgen.results.characteristic import characteristic_of, with_doubts
 
 
 @pytest.fixture(scope="module")

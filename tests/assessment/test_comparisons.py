@@ -9,9 +9,9 @@ import pytest
 from builders import make_job, make_readings, make_rig
 
 from certgen.assessment.assess import assess
-from certgen.assessment.comparisons import before_and_after, sweeps_compared
 from certgen.job.model import Conditions
 from certgen.reduction.reduce import reduce_test
+from certgen.results.comparisons import before_and_after, sweeps_compared
 from certgen.standards.criteria import shipped_criteria
 
 RPM = math.pi / 30.0

@@ -21,11 +21,11 @@ from certgen.assessment.decision import (
     rule_in_words,
 )
 from certgen.assessment.findings import judge
-from certgen.assessment.results import OUTCOMES, Finding, Limits
 from certgen.assessment.verdict import verdict_of
 from certgen.job.model import GUARDED, SIMPLE, Conditions
 from certgen.reduction.reduce import reduce_test
 from certgen.reduction.uncertainty.model import Doubt, Uncertainties
+from certgen.results.model import OUTCOMES, Finding, Limits
 from certgen.standards.criteria import shipped_criteria
 
 RPM = math.pi / 30.0

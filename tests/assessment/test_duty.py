@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 
-from certgen.assessment.duty import duty_of
+from certgen.results.heat import duty_of
 
 
 @pytest.mark.parametrize("written", [None, "S1", "s1", "S 1", "CONT", "Cont.", "continuous", "S1 100 %"])

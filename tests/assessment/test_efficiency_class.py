@@ -10,9 +10,9 @@ from builders import make_job, make_readings, make_rig
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from certgen.assessment.efficiency_class import efficiency_class
 from certgen.job.model import Conditions, Gear
 from certgen.reduction.reduce import reduce_test
+from certgen.results.classes import efficiency_class
 
 RPM = math.pi / 30.0
 PLATE = {"power": 1500.0, "voltage": 400.0, "frequency": 50.0, "poles": 4}

@@ -9,9 +9,8 @@ import pytest
 from builders import make_job, make_readings, make_rig
 
 from certgen.assessment.cautions import cautions_of
-from certgen.assessment.faulty_readings import fault_of
 from certgen.assessment.findings import judge
-from certgen.assessment.verdict import verdict_of
+from certgen.assessment.verdict import fault_of, verdict_of
 from certgen.job.model import Conditions
 from certgen.reduction.reduce import reduce_test
 from certgen.standards.criteria import shipped_criteria

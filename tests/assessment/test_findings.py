@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 
 from certgen.assessment.decision import outcome_of
 from certgen.assessment.findings import applies, judge
-from certgen.assessment.results import Limits
 from certgen.job.model import Conditions
 from certgen.reduction.reduce import reduce_test
+from certgen.results.model import Limits
 from certgen.standards.criteria import Criterion, shipped_criteria
 
 RPM = math.pi / 30.0

@@ -11,10 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from certgen.assessment.cautions import cautions_of
-from certgen.assessment.insulation import insulation_of
 from certgen.job.model import Insulation
 from certgen.pipeline import assess_job
 from certgen.reduction.reduce import reduce_test
+from certgen.results.insulation import insulation_of
 
 ICE = 273.15
 M = 1e6

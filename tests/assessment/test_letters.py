@@ -11,11 +11,11 @@ from builders import make_job, make_readings, make_rig
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.assessment.letters import design_letter, kva_per_hp
 from certgen.job.model import Conditions, Gear
-from certgen.physics.locked_rotor import HORSEPOWER
+from certgen.physics.induction import HORSEPOWER
 from certgen.reduction.model import HeldRotor, LockedRotor, TorqueAtSpeed, TorqueSpeed
 from certgen.reduction.reduce import reduce_test
+from certgen.results.classes import design_letter, kva_per_hp
 
 RPM = math.pi / 30.0
 PLATE = {"power": 5 * HORSEPOWER, "voltage": 230.0, "frequency": 60.0, "speed": 1745 * RPM, "poles": 4}

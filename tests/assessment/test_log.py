@@ -9,9 +9,9 @@ import pytest
 from bench import ARM_RIG, JOB, Bench, replaced
 from simulated_logs import run
 
-from certgen.assessment.tree import as_json
 from certgen.cli import main
 from certgen.pipeline import assess_job
+from certgen.results.serialization import as_json
 
 TYPED = JOB[JOB.index("    columns:") : JOB.index("criteria:")]
 DECLARED = """\

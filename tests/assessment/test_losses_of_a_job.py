@@ -9,8 +9,8 @@ import pytest
 import yaml
 from loss_bench import ICE, LossBench
 
-from certgen.assessment.tree import as_json
 from certgen.pipeline import assess_job
+from certgen.results.serialization import as_json
 from certgen.terminal.results import told
 
 RPM = 60.0 / (2.0 * math.pi)

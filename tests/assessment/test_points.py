@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 from builders import make_job, make_readings, make_rig
 
-from certgen.assessment import points as results_of
-from certgen.assessment.points import budget_of, operating_points
 from certgen.job.model import Conditions
 from certgen.job.rig import Tachometer
 from certgen.reduction.reduce import reduce_test
+from certgen.results import points as results_of
+from certgen.results.points import budget_of, operating_points
 
 
 @pytest.fixture(scope="module")

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from certgen.assessment.results import Results
 from certgen.pipeline import assess_job
+from certgen.results.model import Results
 from certgen.terminal.results import told
 
 EXAMPLES = Path(__file__).parents[2] / "example_jobs"

@@ -9,13 +9,12 @@ from builders import make_job, make_readings, make_rig, make_table
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.assessment.insulation import RESISTANCE
-from certgen.assessment.load_limits import LoadLimit, greatest_step, up_to
-from certgen.assessment.rating import Evidence, assessed_rating
-from certgen.assessment.results import Characteristic, Finding, Thermal
 from certgen.job.model import Conditions, Gear
 from certgen.quantity import Quantity
 from certgen.reduction.reduce import reduce_test
+from certgen.results.insulation import RESISTANCE
+from certgen.results.model import Characteristic, Finding, Thermal
+from certgen.results.rating import Evidence, LoadLimit, assessed_rating, greatest_step, up_to
 from certgen.standards.ratings import HP, KW, ladder, step_at_or_below
 
 RPM = math.pi / 30.0

@@ -9,12 +9,10 @@ from datetime import date
 import pytest
 from builders import make_calibration, make_job, make_readings, make_rig
 
-from certgen.assessment.cautions import cautions_of
-from certgen.assessment.rig_health import rig_health
+from certgen.assessment.cautions import cautions_of, rig_health
 from certgen.document.build import Dimensioned, Toleranced
-from certgen.job.meters import Meters, TorqueMeter
 from certgen.job.model import ReadingsSource
-from certgen.job.rig import Rig, RigLimits, Scale
+from certgen.job.rig import Meters, Rig, RigLimits, Scale, TorqueMeter
 from certgen.readings.model import Zero
 from certgen.reduction.reduce import reduce_test
 

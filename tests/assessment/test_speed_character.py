@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from builders import make_job, make_readings, make_rig
 
-from certgen.assessment.speed_character import light_load_speed_ratio, speed_character
 from certgen.reduction.reduce import reduce_test
+from certgen.results.characteristic import light_load_speed_ratio, speed_character
 
 RPM = math.pi / 30.0
 TORQUE = np.array([0.0, 0.5, 1.0, 2.0])

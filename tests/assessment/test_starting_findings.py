@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 from builders import make_job, make_readings, make_rig, make_table
 
-from certgen.assessment.characteristic import characteristic_of
 from certgen.assessment.starting_findings import starting_findings
 from certgen.job.model import Conditions
-from certgen.physics.locked_rotor import HORSEPOWER
+from certgen.physics.induction import HORSEPOWER
 from certgen.reduction.reduce import reduce_test
+from certgen.results.characteristic import characteristic_of
 from certgen.standards.criteria import RESTS, shipped_criteria
 
 RPM = math.pi / 30.0

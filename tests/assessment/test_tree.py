@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from certgen.assessment.tree import as_json, as_tree
 from certgen.pipeline import assess_job
+from certgen.results.serialization import as_json, as_tree
 from certgen.starter import make_starter
 
 QUANTITY = {"value", "unit", "expanded_uncertainty", "coverage_factor"}

@@ -8,12 +8,11 @@ import numpy as np
 import pytest
 from builders import make_job, make_readings, make_rig
 
-from certgen.assessment.winding_rise import winding_rise_finding
-from certgen.job.hot_winding import HotWinding
-from certgen.job.model import ColdWinding, Conditions, Winding
+from certgen.job.model import ColdWinding, Conditions, HotWinding, Winding
 from certgen.reduction.heat import WindingRise
 from certgen.reduction.held_run import FRAME, held_run
 from certgen.reduction.reduce import reduce_test
+from certgen.results.heat import winding_rise_finding
 
 ICE = 273.15
 #: Held 150 min, changing by 0.3 K in the last half hour.

@@ -19,9 +19,8 @@ from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
 
+from certgen.archive.register.certificates import Entry, _insert, enter
 from certgen.archive.register.database import open_register, writing
-from certgen.archive.register.entry import Entry
-from certgen.archive.register.issuing import _insert, enter
 from certgen.archive.register.search import Wanted, find
 
 ASKED = {

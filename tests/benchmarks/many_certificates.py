@@ -91,8 +91,8 @@ def _warm(work: Callable[..., None], arguments: tuple[object, ...]) -> Connectio
 
 
 def _certificates_in_turn(turns: Connection, jobs: list[Path], folder: Path) -> None:
+    from certgen.issuing.layouts import SheetOptions
     from certgen.issuing.many import Order, one_by_one
-    from certgen.issuing.options import SheetOptions
 
     out = folder / "warm"
     out.mkdir()
@@ -121,7 +121,7 @@ def _charts_in_turn(turns: Connection, results: Path, folder: Path) -> None:
 
 def _issue(job: Path, out: Path, results: Path | None = None) -> None:
     from certgen.issuing.certificate import issue_job
-    from certgen.issuing.options import SheetOptions
+    from certgen.issuing.layouts import SheetOptions
 
     issue_job(job, out=out, results_path=results, options=SheetOptions())
 

@@ -11,9 +11,9 @@ from pypdf import PdfReader
 
 from certgen.cli import main
 from certgen.errors import CertgenError
-from certgen.issuing.options import SheetOptions
-from certgen.issuing.summary import write_summary
-from certgen.sheet.summary_content import Summary, SummaryRow
+from certgen.issuing.layouts import SheetOptions
+from certgen.issuing.lists import write_summary
+from certgen.sheet.list_content import Summary, SummaryRow
 
 COUNT = 6
 

@@ -13,8 +13,8 @@ from simulated_bench.solving import largest_within
 from simulated_bench.three_phase import at_slip
 from simulated_bench.three_phase_run import balanced
 
-from certgen.assessment.results import Results
 from certgen.pipeline import assess_job
+from certgen.results.model import Results
 
 RPM = math.pi / 30.0
 

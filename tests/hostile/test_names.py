@@ -11,8 +11,8 @@ from bench import Bench
 from pypdf import PdfReader
 
 from certgen.cli import main
-from certgen.issuing.drawing import draw_job
-from certgen.issuing.options import SheetOptions
+from certgen.issuing.certificate import draw_job
+from certgen.issuing.layouts import SheetOptions
 
 _KEYS = ("certificate.tested_by", "motor.serial", "certificate.shop.name", "certificate.number")
 _TEXTS = dict(zip(_KEYS, ("R. Tanner", "0048117", "Weir Street Bench", "WS-2026-007"), strict=True))

@@ -16,13 +16,13 @@ from bench import Bench
 
 from certgen.cli import main
 from certgen.errors import CertgenError
+from certgen.issuing.layouts import SheetOptions
 from certgen.issuing.many import (
     Order,
     carried_out,
     on_executor,
     one_by_one,
 )
-from certgen.issuing.options import SheetOptions
 from certgen.issuing.workers import cluster_workers, local_workers, worth_having
 
 COUNT = 6
@@ -139,7 +139,7 @@ def test_whatever_changes_the_page_is_computed_again(
     elif change == "paper":
         order = replace(order, options=SheetOptions(paper="letter"))
     elif change == "version":
-        monkeypatch.setattr("certgen.issuing.made_from.__version__", "99")
+        monkeypatch.setattr("certgen.issuing.certificate.__version__", "99")
     else:
         data = bytearray(Path("out/M-0.pdf").read_bytes())
         data[-200] ^= 1

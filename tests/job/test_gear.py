@@ -5,7 +5,7 @@ import math
 import pytest
 from builders import make_job
 
-from certgen.job.gear import at_output_shaft
+from certgen.job.load import at_output_shaft
 from certgen.job.model import MOTOR_SHAFT, OUTPUT_SHAFT, Gear
 
 RPM = math.pi / 30.0

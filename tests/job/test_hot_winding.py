@@ -8,14 +8,13 @@ import pytest
 import yaml
 from bench import Bench
 
+from certgen.commands.schema import schema_text
 from certgen.document.build import Reader
 from certgen.document.source import Problems
-from certgen.job.hot_winding import HOT_WINDING, HotWinding
 from certgen.job.load import load_job
-from certgen.job.model import HEAT_RUN_COLUMNS
+from certgen.job.model import HEAT_RUN_COLUMNS, HOT_WINDING, HotWinding
 from certgen.readings.model import COOLING
 from certgen.readings.read import read_readings
-from certgen.schemas import schema_text
 
 SERIES = "{columns: {time: min, winding_resistance: ohm}, rows: [[0.5, 8.640], [1, 8.590]], ambient: 22 degC}"
 ICE = 273.15

@@ -10,8 +10,8 @@ from bench import Bench
 from certgen.document.build import Dimensioned, Toleranced
 from certgen.document.source import Problems
 from certgen.job.load import LoadedJob, load_job
-from certgen.job.meters import Meters, Thermometer, TorqueMeter, Voltmeter
 from certgen.job.model import Conditions
+from certgen.job.rig import Meters, Thermometer, TorqueMeter, Voltmeter
 
 _METERS = """\
 meters:

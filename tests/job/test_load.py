@@ -8,8 +8,7 @@ from pathlib import Path
 import pytest
 from bench import FILES, Bench
 
-from certgen.digest import digest
-from certgen.document.source import Problems
+from certgen.document.source import Problems, digest
 from certgen.job.load import LoadedJob, load_job
 from certgen.job.model import Nameplate
 from certgen.job.rig import Drive, Rig

@@ -9,7 +9,7 @@ from serial_logger import RIG
 
 from certgen.document.build import Dimensioned, Reader
 from certgen.document.source import Problems, parse
-from certgen.job.before_test import load_before
+from certgen.job.load import load_before
 from certgen.job.logger import CountsCalibration, Logger, LoggerColumn
 from certgen.job.rig import Rig
 

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from certgen.errors import CertgenError
-from certgen.job.named import jobs_named
+from certgen.job.job_paths import jobs_named
 
 JOB = "certificate: {}\nmotor: {}\n"
 

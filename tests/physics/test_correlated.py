@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.signal import correlate, lfilter
 
-from certgen.physics.correlated import autocorrelation, correlation_time, sample_mean
-from certgen.physics.student import coverage_factor
+from certgen.physics.samples import autocorrelation, correlation_time, sample_mean
+from certgen.physics.uncertainty import coverage_factor
 
 
 def first_order(seed: int, count: int, phi: float) -> np.ndarray:

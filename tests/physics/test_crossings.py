@@ -11,8 +11,7 @@ from hypothesis import strategies as st
 from physics.curve_points import points
 from scipy import interpolate
 
-from certgen.physics.crossings import crossings
-from certgen.physics.curves import ShapePreserving
+from certgen.physics.curves import ShapePreserving, crossings
 
 
 @given(points(least=3), st.floats(0.0, 1.0))

@@ -6,8 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.physics.drive import absorber_torque_through_drive
-from certgen.physics.mechanics import motor_torque_through_drive
+from certgen.physics.mechanics import absorber_torque_through_drive, motor_torque_through_drive
 
 
 @given(st.floats(0.01, 1e3), st.floats(0.1, 20.0), st.floats(0.1, 1.0))

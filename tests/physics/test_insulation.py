@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.physics.insulation import THERMOPLASTIC, THERMOSETTING, correction_to_40, polarization_index
+from certgen.physics.winding import THERMOPLASTIC, THERMOSETTING, correction_to_40, polarization_index
 
 ICE = 273.15
 KINDS = (THERMOSETTING, THERMOPLASTIC)

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from certgen.physics.electrics import three_phase_apparent_power
 from certgen.physics.equivalent_circuit import Circuit, solve
-from certgen.physics.locked_rotor import (
+from certgen.physics.induction import (
     HORSEPOWER,
     kva_per_horsepower,
     locked_rotor_current_at,

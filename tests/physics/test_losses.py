@@ -13,7 +13,7 @@ from certgen.physics import losses
 from certgen.physics.electrics import efficiency
 from certgen.physics.induction import air_gap_power, mechanical_power, rotor_loss, slip
 from certgen.physics.mechanics import torque_at
-from certgen.physics.resistance import resistance_at, resistance_between_lines
+from certgen.physics.winding import resistance_at, resistance_between_lines
 
 ICE = 273.15
 RPM = math.pi / 30.0

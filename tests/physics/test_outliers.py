@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy.stats import median_abs_deviation
 
-from certgen.physics.outliers import CONSISTENT, THRESHOLD, hampel, scatter_by_median, successive_scatter
+from certgen.physics.samples import CONSISTENT, THRESHOLD, hampel, scatter_by_median, successive_scatter
 
 
 def test_the_constant():

@@ -10,7 +10,7 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.physics.part_load import current_at_torque_part, slip_of_torque_part, torque_part_of_power
+from certgen.physics.induction import current_at_torque_part, slip_of_torque_part, torque_part_of_power
 
 TABLES = Path(__file__).parents[1] / "published" / "lab_tables.yaml"
 

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.physics.resistance import resistance_at, resistance_between_lines, temperature_by_resistance
+from certgen.physics.winding import resistance_at, resistance_between_lines, temperature_by_resistance
 
 ICE = 273.15
 resistances = st.floats(1e-4, 1e4)

@@ -7,8 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from certgen.physics.mechanics import STANDARD_GRAVITY
-from certgen.physics.rotation import centripetal_force, rim_speed
+from certgen.physics.mechanics import STANDARD_GRAVITY, centripetal_force, rim_speed
 
 RPM = 2.0 * math.pi / 60.0
 

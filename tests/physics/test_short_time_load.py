@@ -8,8 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.physics.short_time_load import time_constant_of_short_time, time_to_limit
-from certgen.physics.thermal import rise_after
+from certgen.physics.thermal import rise_after, time_constant_of_short_time, time_to_limit
 
 
 def test_theraja_half_hour_rating():

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.physics.speed_regulation import speed_regulation
+from certgen.physics.mechanics import speed_regulation
 
 
 @pytest.mark.parametrize(

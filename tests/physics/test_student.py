@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from certgen.physics.student import COVERAGE, coverage_factor
+from certgen.physics.uncertainty import COVERAGE, coverage_factor
 
 # NIST Technical Note 1297 (1994), table B.1, column 95.45, which is JCGM 100:2008, table G.2; read at nist.gov
 PRINTED = {

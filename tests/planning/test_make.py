@@ -8,12 +8,11 @@ import math
 import pytest
 from builders import make_job, make_rig, make_table
 
-from certgen.assessment.tree import as_tree
 from certgen.document.build import Dimensioned, Toleranced
-from certgen.job.meters import Ammeter, Meters, Voltmeter, Wattmeter
 from certgen.job.model import Conditions, Gear
-from certgen.job.rig import RigLimits, Scale, Tachometer, TachometerMagnet
+from certgen.job.rig import Ammeter, Meters, RigLimits, Scale, Tachometer, TachometerMagnet, Voltmeter, Wattmeter
 from certgen.planning.make import make_plan
+from certgen.results.serialization import as_tree
 
 RPM = 2.0 * math.pi / 60.0
 PLATE = {

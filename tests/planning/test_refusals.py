@@ -10,7 +10,7 @@ from builders import make_job, make_readings, make_rig, make_table
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from certgen.assessment.rig_limits import passed_limits
+from certgen.assessment.cautions import passed_limits
 from certgen.document.build import Dimensioned, Toleranced
 from certgen.job.rig import AbsorberHeat, Drive, RigLimits, Rim, ShortTime, Tachometer, TachometerMagnet
 from certgen.planning.make import make_plan

@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 import yaml
 
-from certgen.assessment.results import Results
 from certgen.pipeline import assess_job
+from certgen.results.model import Results
 
 RunTest = Callable[..., Results]
 

@@ -11,7 +11,7 @@ import pytest
 import yaml
 from files_bench import Result, read
 
-from certgen.terminal.readings import files_told
+from certgen.terminal.results import files_told
 
 PAGE = (Path(__file__).parents[2] / "docs" / "readings.md").read_text(encoding="utf-8")
 JOBS = re.findall(r"```yaml\n(.*?)```", PAGE, flags=re.DOTALL)

@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 from bench import Bench
 
-from certgen.assessment.tree import as_json
 from certgen.cli import main
 from certgen.pipeline import assess_job
+from certgen.results.serialization import as_json
 
 
 def test_check_tells_what_was_found_and_results_keep_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -1,7 +1,6 @@
 from __future__ import annotations
 
-from certgen.recorder.alarms import Alarms
-from certgen.recorder.live import Margin
+from certgen.recorder.live import Alarms, Margin
 
 
 def torque(value: float) -> list[Margin]:

@@ -11,8 +11,7 @@ from builders import make_job, make_rig, make_table
 
 from certgen.document.build import Dimensioned, Reader, Toleranced
 from certgen.document.source import Problems
-from certgen.job.before_test import ReadingsBefore
-from certgen.job.load import LoadedJob
+from certgen.job.load import LoadedJob, ReadingsBefore
 from certgen.job.model import Conditions, Job
 from certgen.job.rig import Drive, Rig, RigLimits, Tachometer
 from certgen.readings.recording.rows import Row

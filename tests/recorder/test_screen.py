@@ -13,8 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from certgen.readings.recording.recording import MOST_KEPT, Tally
-from certgen.recorder.live import Live, Margin
-from certgen.recorder.picture import picture, summary
+from certgen.recorder.live import Live, Margin, picture, summary
 from certgen.recorder.screen import Screen, fitted
 
 

@@ -13,14 +13,12 @@ from certgen.document.build import Reader
 from certgen.document.source import Problems, parse
 from certgen.job.load import LoadedJob
 from certgen.job.rig import Rig, RigLimits
-from certgen.readings.recording.lines import Line
-from certgen.readings.recording.port import Arrived, Back, Ended, Events, Gone, Waiting
+from certgen.readings.recording.port import Arrived, Back, Ended, Events, Gone, Line, Waiting
 from certgen.readings.recording.recording import begin
 from certgen.readings.recording.rows import LineReader
-from certgen.recorder.keys import Key
 from certgen.recorder.live import LiveView
-from certgen.recorder.screen import Screen
-from certgen.recorder.session import Session, Stop
+from certgen.recorder.record import Session, Stop
+from certgen.recorder.screen import Key, Screen
 
 
 class Heard(Screen):

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from certgen.job.model import Conditions
-from certgen.reduction.allowed_load import heat_run_load, load_where, power_within
+from certgen.reduction.heat import heat_run_load, load_where, power_within
 from certgen.reduction.reduce import reduce_test
 
 RPM = math.pi / 30.0

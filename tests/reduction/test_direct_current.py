@@ -8,10 +8,10 @@ from builders import make_job, make_rig, make_table
 
 from certgen.job.model import ColdWinding, Winding
 from certgen.readings.model import Readings, Zero
-from certgen.reduction.direct_current import direct_current_losses
+from certgen.reduction.loss_segregation import direct_current_losses
+from certgen.reduction.model import TooFewReadings
 from certgen.reduction.reduce import reduce_test
-from certgen.reduction.too_few import TooFewReadings
-from certgen.reduction.winding_of_test import winding_of_test
+from certgen.reduction.winding import winding_of_test
 
 RPM = math.pi / 30.0
 

@@ -8,8 +8,7 @@ from builders import make_job, make_readings, make_rig, make_table
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.job.hot_winding import HotWinding
-from certgen.job.model import ColdWinding, Conditions, HeldLoad, Winding
+from certgen.job.model import ColdWinding, Conditions, HeldLoad, HotWinding, Winding
 from certgen.job.table import TableSource
 from certgen.physics.thermal import resistance_of_rise
 from certgen.readings.model import COOLING

@@ -11,7 +11,7 @@ from builders import make_job, make_rig
 from certgen.document.build import Toleranced
 from certgen.job.model import Gear, Motor
 from certgen.job.rig import Drive, Tachometer
-from certgen.reduction.inertia import inertia_torque, rig_at_shaft, rotor_at_shaft
+from certgen.reduction.torque import inertia_torque, rig_at_shaft, rotor_at_shaft
 
 SLOWING = np.array([-10.0, 0.0, 10.0])
 

@@ -8,10 +8,10 @@ from builders import make_table
 from loss_bench import COLD, ICE, LossBench
 
 from certgen.job.model import Winding
-from certgen.reduction.loss_test import lacking, separate
-from certgen.reduction.too_few import TooFewReadings
-from certgen.reduction.winding_of_test import winding_of_test
-from certgen.standards.loss_procedure import procedure_of
+from certgen.reduction.loss_procedure import lacking, separate
+from certgen.reduction.model import TooFewReadings
+from certgen.reduction.winding import winding_of_test
+from certgen.standards.procedures import procedure_of
 
 IEC, IEEE = procedure_of("iec-60034-1"), procedure_of("nema-mg-1")
 

@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from certgen.reduction.electrical import electrical_input
+from certgen.reduction.model import TooFewReadings
 from certgen.reduction.no_load import separate_no_load
-from certgen.reduction.too_few import TooFewReadings
 
 VOLTAGES = np.array([440.0, 400.0, 380.0, 360.0, 240.0, 200.0, 160.0, 120.0])
 

@@ -6,12 +6,11 @@ import numpy as np
 import pytest
 from builders import make_job, make_readings, make_rig
 
-from certgen.job.hot_winding import HotWinding
-from certgen.job.model import Winding
+from certgen.job.model import HotWinding, Winding
 from certgen.reduction.held_run import HeldRun
+from certgen.reduction.loss_segregation import reference_temperature
 from certgen.reduction.reduce import reduce_test
-from certgen.reduction.reference_temperature import reference_temperature
-from certgen.standards.loss_procedure import procedure_of
+from certgen.standards.procedures import procedure_of
 
 IEC, IEEE = procedure_of("iec-60034-1"), procedure_of("nema-mg-1")
 ICE = 273.15

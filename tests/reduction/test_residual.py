@@ -4,11 +4,10 @@ import numpy as np
 import pytest
 from loss_bench import LOADS, LossBench
 
-from certgen.reduction.loss_test import separate
-from certgen.reduction.residual import correction_of, regress
-from certgen.reduction.too_few import TooFewReadings
-from certgen.reduction.winding_of_test import winding_of_test
-from certgen.standards.loss_procedure import procedure_of
+from certgen.reduction.loss_procedure import correction_of, regress, separate
+from certgen.reduction.model import TooFewReadings
+from certgen.reduction.winding import winding_of_test
+from certgen.standards.procedures import procedure_of
 
 IEC = procedure_of("iec-60034-1")
 

@@ -10,11 +10,10 @@ import pytest
 from builders import make_job, make_readings, make_rig, make_table
 
 from certgen.document.build import Toleranced
-from certgen.job.model import Gear
+from certgen.job.model import Braking, Coasting, Gear
 from certgen.job.rig import Drive, Tachometer
-from certgen.job.run_down import Braking, Coasting
 from certgen.job.table import TableSource
-from certgen.reduction.changing_speed import RunDownMissing
+from certgen.reduction.model import RunDownMissing
 from certgen.reduction.run_down import run_down_of
 
 TIME = np.arange(0.0, 12.0, 0.1)

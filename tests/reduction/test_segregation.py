@@ -10,10 +10,10 @@ from certgen.physics.electrics import efficiency
 from certgen.physics.induction import slip
 from certgen.physics.losses import residual_loss, stray_load_loss
 from certgen.physics.mechanics import torque_at
-from certgen.physics.resistance import resistance_at, resistance_between_lines
+from certgen.physics.winding import resistance_at, resistance_between_lines
+from certgen.reduction.loss_procedure import fit_stray
+from certgen.reduction.loss_segregation import LossCurve, Segregated, regression_rows, segregate
 from certgen.reduction.model import LoadPoints
-from certgen.reduction.segregation import LossCurve, Segregated, regression_rows, segregate
-from certgen.reduction.stray import fit_stray
 
 ICE = 273.15
 RPM = math.pi / 30.0

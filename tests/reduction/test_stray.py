@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from certgen.reduction.stray import fit_stray
+from certgen.reduction.loss_procedure import fit_stray
 
 TORQUE = np.array([12.5, 11.5, 10.0, 7.5, 5.0, 2.5])
 ROWS = np.arange(6)

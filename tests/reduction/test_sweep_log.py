@@ -11,12 +11,10 @@ from sweep_bench import SYNCHRONOUS, Swept, sweep_job
 
 from certgen.document.build import Toleranced
 from certgen.errors import RefusedTest
-from certgen.job.meters import Meter, Meters
-from certgen.job.rig import Drive, Tachometer
-from certgen.readings.model import Zero
-from certgen.readings.swept import ACCELERATION
+from certgen.job.rig import Drive, Meter, Meters, Tachometer
+from certgen.readings.model import ACCELERATION, Zero
 from certgen.reduction.reduce import reduce_test
-from certgen.reduction.sweep_log import points_of_sweep
+from certgen.reduction.sweep import points_of_sweep
 
 MEASURED = {
     "tachometer": Tachometer(tolerance=0.01),

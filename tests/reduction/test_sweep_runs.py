@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from certgen.reduction.sweep_runs import find_runs
+from certgen.reduction.sweep import find_runs
 
 TIME = np.arange(0.0, 61.0)
 

@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from certgen.job.model import Conditions
+from certgen.reduction.load_directions import widest_gap
 from certgen.reduction.reduce import reduce_test
-from certgen.reduction.sweeps import widest_gap
 
 RPM = math.pi / 30.0
 UP = np.array([0.1, 3.0, 6.0, 9.0, 12.0])

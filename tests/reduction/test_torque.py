@@ -124,7 +124,7 @@ def test_a_table_without_torque_has_none():
 def test_a_zero_in_kilograms_belongs_to_a_scale_read_in_pounds() -> None:
     """Both are mass: 0.45359237 kg (NIST SP 811, appendix B) is the zero of a scale that shows 1 lb without load."""
     from certgen.document.source import Problems
-    from certgen.job.table_columns import Column
+    from certgen.job.columns import Column
     from certgen.readings.cells import tabulate
 
     columns = [Column("scale", "lb", "mass", "scale", (1, 1))]

@@ -17,8 +17,8 @@ from hypothesis import strategies as st
 from certgen.job.model import Conditions
 from certgen.physics.curves import ShapePreserving
 from certgen.physics.equivalent_circuit import Circuit, solve
+from certgen.reduction.load_curve import summit_index, torque_speed_of
 from certgen.reduction.reduce import reduce_test
-from certgen.reduction.torque_speed import summit_index, torque_speed_of
 
 RPM = math.pi / 30.0
 ROOT_THREE = math.sqrt(3.0)

@@ -5,7 +5,7 @@ import pytest
 from builders import make_table
 
 from certgen.job.model import ColdWinding, Winding
-from certgen.reduction.too_few import TooFewReadings
+from certgen.reduction.model import TooFewReadings
 from certgen.reduction.winding import hot_state, state_over_torque, winding_readings, winding_state
 
 ICE = 273.15

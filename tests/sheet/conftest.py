@@ -11,7 +11,7 @@ import pytest
 from pypdf import PdfReader
 
 from certgen.document.source import Problems
-from certgen.sheet.layout import Layout, find_layout, load_layout
+from certgen.sheet.engine.layout import Layout, find_layout, load_layout
 
 
 @pytest.fixture(scope="session")
@@ -54,7 +54,7 @@ def text_of() -> Callable[[bytes], str]:
 @pytest.fixture(scope="session")
 def words_of() -> Callable[[Any], str]:
     """The texts of a block as set in a wide column, in the order of its marks."""
-    from certgen.sheet.setting import Area, Block, TextMark
+    from certgen.sheet.engine.setting import Area, Block, TextMark
 
     def read(block: Block, width: float = 540.0) -> str:
         setting = block.set(Area(width, 8.0, 5.6))

@@ -6,10 +6,10 @@ from itertools import combinations
 
 import numpy as np
 
-from certgen.sheet.fonts import width
-from certgen.sheet.layout import Layout
-from certgen.sheet.place import Box, PlacedPage
-from certgen.sheet.setting import ChartMark, PictureMark, RuleMark, TextMark
+from certgen.sheet.engine.layout import Layout
+from certgen.sheet.engine.place import Box, PlacedPage
+from certgen.sheet.engine.setting import ChartMark, PictureMark, RuleMark, TextMark
+from certgen.sheet.pdf.fonts import width
 
 ROUNDING = 0.01  # sums of widths and heights [pt]
 

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from certgen.physics.control_chart import control_limits, signals
-from certgen.sheet.summary_content import Summary, SummaryRow
-from certgen.sheet.trend_content import FollowedMotor, TrendTest
+from certgen.sheet.list_content import FollowedMotor, Summary, SummaryRow, TrendTest
 
 RPM = 0.10471975511965977  # pi / 30
 

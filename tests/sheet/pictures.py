@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from certgen.sheet.place import PlacedPage
+    from certgen.sheet.engine.place import PlacedPage
 
 HERE = Path(__file__).parent
 FOLDER = HERE / "pictures"
@@ -41,11 +41,10 @@ def placed(name: str) -> PlacedPage:
 
     from certgen.document.source import Problems
     from certgen.sheet.content import Content, Digest
-    from certgen.sheet.layout import find_layout, load_layout
-    from certgen.sheet.page import units_of
-    from certgen.sheet.place import compose_content
-    from certgen.sheet.summary_content import SummaryContent
-    from certgen.sheet.trend_content import TrendContent
+    from certgen.sheet.engine.layout import find_layout, load_layout
+    from certgen.sheet.engine.page import units_of
+    from certgen.sheet.engine.place import compose_content
+    from certgen.sheet.list_content import SummaryContent, TrendContent
 
     layout_name, paper, units, what = PICTURES[name]
     path = find_layout(layout_name)
@@ -64,8 +63,8 @@ def placed(name: str) -> PlacedPage:
 
 def document(name: str) -> bytes:
     """The sheet of a picture as PDF."""
-    from certgen.sheet.about import About
-    from certgen.sheet.draw import draw
+    from certgen.sheet.pdf.draw import draw
+    from certgen.sheet.pdf.metadata import About
 
     return draw(placed(name), About(name, "", "", "", "", "certgen"))
 

@@ -6,7 +6,9 @@ import math
 from dataclasses import replace
 from datetime import date
 
-from certgen.assessment.results import (
+from certgen.job.model import Certificate, Motor, Nameplate, Shop
+from certgen.quantity import Quantity
+from certgen.results.model import (
     EXTRAPOLATED,
     IMPOSSIBLE,
     BudgetLine,
@@ -22,8 +24,6 @@ from certgen.assessment.results import (
     Traceability,
     Verdict,
 )
-from certgen.job.model import Certificate, Motor, Nameplate, Shop
-from certgen.quantity import Quantity
 
 RPM = math.tau / 60.0
 SYNCHRONOUS = 1500.0 * RPM

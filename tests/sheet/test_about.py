@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.sheet.about import About, information, xmp
+from certgen.sheet.pdf.metadata import About, information, xmp
 
 LI = "{http://www.w3.org/1999/02/22-rdf-syntax-ns#}li"
 DC = "{http://purl.org/dc/elements/1.1/}"

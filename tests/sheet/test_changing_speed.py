@@ -7,9 +7,9 @@ from dataclasses import replace
 
 from sheet.results_factory import make_results
 
-from certgen.assessment.changing_speed import RunDown, Sweep
 from certgen.quantity import Quantity
-from certgen.sheet.changing_speed import run_down_notes, run_down_pairs, sweep_pairs
+from certgen.results.model import RunDown, Sweep
+from certgen.sheet.blocks.nameplate import run_down_notes, run_down_pairs, sweep_pairs
 from certgen.sheet.content import Content
 from certgen.sheet.figures import Units
 

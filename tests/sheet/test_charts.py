@@ -15,14 +15,13 @@ from reportlab.pdfgen.canvas import Canvas
 from scipy import constants
 from sheet.results_factory import PLATE, make_results
 
-from certgen.assessment.changing_speed import Sweep
-from certgen.assessment.results import Curve, Results
 from certgen.quantity import Quantity
-from certgen.sheet.axes import round_ticks, scale
-from certgen.sheet.charts import Frame, draw_load_chart, draw_torque_chart
+from certgen.results.model import Curve, Results, Sweep
+from certgen.sheet.blocks.charts import unmeasured_load, unmeasured_torque
+from certgen.sheet.charts.axes import round_ticks, scale
+from certgen.sheet.charts.load_charts import Frame, draw_load_chart, draw_torque_chart
+from certgen.sheet.charts.series import Axis, Look, axis, plate_rating, rated_range, series_of
 from certgen.sheet.content import Content
-from certgen.sheet.series import Axis, Look, axis, plate_rating, rated_range, series
-from certgen.sheet.unmeasured import unmeasured_load, unmeasured_torque
 
 Draw = Callable[[Any, Content, Frame], None]
 FRAME = Frame(50.0, 400.0, 260.0, 150.0, 7.0)
@@ -139,10 +138,10 @@ def test_series_sorts_points_by_what_may_be_said_of_them() -> None:
     results = make_results(8, flagged=True)
     content = Content(results)
     speed, torque = axis(content, "speed", "speed"), axis(content, "torque", "torque")
-    found = series(content, speed, torque, results.curves.torque_speed, Look())
+    found = series_of(content, speed, torque, results.curves.torque_speed, Look())
     assert (len(found.tested), len(found.impossible), len(found.extrapolated)) == (7, 1, 4)
     assert len(found.curve) == 61
-    assert series(content, speed, Axis("losses", torque.form), results.curves.load, Look()).curve == ()
+    assert series_of(content, speed, Axis("losses", torque.form), results.curves.load, Look()).curve == ()
 
 
 @pytest.mark.parametrize(

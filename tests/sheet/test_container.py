@@ -9,11 +9,10 @@ import pikepdf
 import pytest
 from sheet.results_factory import make_results
 
-from certgen.sheet.container import DATA, SOURCE, Enclosure
-from certgen.sheet.draw import draw
-from certgen.sheet.layout import Layout
-from certgen.sheet.place import compose
-from certgen.sheet.render import about
+from certgen.sheet.engine.layout import Layout
+from certgen.sheet.engine.place import compose
+from certgen.sheet.pdf.container import DATA, SOURCE, Enclosure
+from certgen.sheet.pdf.draw import about, draw
 
 FILES = [
     Enclosure("motor/job.yaml", b"name: value\n", "application/yaml", SOURCE, "The job."),

@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 from sheet.geometry import assert_sound
 
-from certgen.assessment.results import Results
 from certgen.pipeline import assess_job
-from certgen.sheet.layout import Layout
-from certgen.sheet.place import compose
+from certgen.results.model import Results
+from certgen.sheet.engine.layout import Layout
+from certgen.sheet.engine.place import compose
 
 JOBS = sorted((Path(__file__).parents[2] / "example_jobs").glob("*/job.yaml"))
 

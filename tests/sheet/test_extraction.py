@@ -14,10 +14,10 @@ from pypdf import PdfReader
 from sheet.results_factory import make_results, with_uncertainties
 
 from certgen.sheet.content import Content
-from certgen.sheet.layout import Layout
-from certgen.sheet.place import compose
-from certgen.sheet.render import render
-from certgen.sheet.setting import TextMark
+from certgen.sheet.engine.layout import Layout
+from certgen.sheet.engine.place import compose
+from certgen.sheet.engine.setting import TextMark
+from certgen.sheet.pdf.draw import render
 
 Read = Callable[[str], tuple[Layout, list[str]]]
 
@@ -151,6 +151,6 @@ def test_mistakes_in_words_are_told_with_their_place(layout_from: Read, text: st
 
 def test_words_of_the_page_never_read_a_gap_as_markup() -> None:
     content = Content(replace(make_results(), certificate=replace(make_results().certificate, issued_to="{page} <b>")))
-    from certgen.sheet.blocks.identity import identity_pairs
+    from certgen.sheet.blocks.head_and_foot import identity_pairs
 
     assert ("Customer", "{page} <b>") in identity_pairs(content)

@@ -7,7 +7,7 @@ import re
 
 import pikepdf
 
-from certgen.sheet.file_structure import PLAIN_LINE, SEAL_LINE, written
+from certgen.sheet.pdf.container import PLAIN_LINE, SEAL_LINE, written
 
 OBJECTS = [
     b"<< /Type /Catalog /Pages 2 0 R >>",

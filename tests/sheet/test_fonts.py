@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from reportlab.pdfbase import pdfmetrics
 
-from certgen.sheet import fonts
-from certgen.sheet.fonts import BOLD, MISSING, REGULAR, Span, fitting_size, printable, runs, width, wrap
+from certgen.sheet.pdf import fonts
+from certgen.sheet.pdf.fonts import BOLD, MISSING, REGULAR, Span, fitting_size, printable, runs, width, wrap
 
 TEXTS = st.text(st.characters(codec="utf-8", exclude_categories=["Cs"]), max_size=200)
 

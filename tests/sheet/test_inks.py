@@ -10,13 +10,13 @@ from numpy.typing import NDArray
 from sheet.results_factory import make_results, sure_point, with_uncertainties
 from sheet.wider_results import with_everything
 
-from certgen.sheet.charts import Frame, load_drawing, torque_drawing
+from certgen.sheet.charts.load_charts import Frame, load_drawing, torque_drawing
 from certgen.sheet.content import Content
-from certgen.sheet.drawing import Letters, Line, Mark
-from certgen.sheet.inks import INKS
-from certgen.sheet.layout import Layout
-from certgen.sheet.place import compose
-from certgen.sheet.setting import TextMark
+from certgen.sheet.engine.layout import Layout
+from certgen.sheet.engine.place import compose
+from certgen.sheet.engine.setting import TextMark
+from certgen.sheet.pdf.drawing import Letters, Line, Mark
+from certgen.sheet.pdf.pdf_operators import INKS
 
 Array = NDArray[np.float64]
 
@@ -109,7 +109,7 @@ def test_no_two_series_differ_by_ink_alone() -> None:
 
 
 def test_labels_of_a_chart_do_not_cover_each_other() -> None:
-    from certgen.sheet.fonts import REGULAR, width
+    from certgen.sheet.pdf.fonts import REGULAR, width
 
     for draw in (torque_drawing, load_drawing):
         for count in (3, 8, 40):

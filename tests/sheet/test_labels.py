@@ -7,7 +7,7 @@ import itertools
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.sheet.labels import Labels, Rectangle
+from certgen.sheet.charts.axes import Labels, Rectangle
 
 FRAME = Rectangle(0.0, 0.0, 200.0, 100.0)
 

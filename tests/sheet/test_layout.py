@@ -9,8 +9,7 @@ from collections.abc import Callable
 import pytest
 
 from certgen.sheet.blocks.registry import BLOCKS
-from certgen.sheet.layout import BLOCK_NAMES, PAPERS, Layout, find_layout, shipped_layouts
-from certgen.sheet.parts import within
+from certgen.sheet.engine.layout import BLOCK_NAMES, PAPERS, Layout, find_layout, shipped_layouts, within
 
 Read = Callable[[str], tuple[Layout | None, list[str]]]
 
@@ -129,7 +128,7 @@ def test_all_mistakes_of_a_file_are_told_together(layout_from: Read) -> None:
 
 def test_reading_a_layout_loads_neither_matplotlib_nor_reportlab() -> None:
     code = (
-        "import sys; import certgen.sheet.layout, certgen.sheet.place, certgen.sheet.render;"
+        "import sys; import certgen.sheet.engine.layout, certgen.sheet.engine.place, certgen.sheet.pdf.draw;"
         "print(sorted({'matplotlib', 'reportlab', 'pandas', 'pint', 'scipy'} & set(sys.modules)))"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
@@ -200,7 +199,7 @@ def test_a_layout_keeps_to_the_papers_it_is_made_for(layout_from: Read) -> None:
     from sheet.results_factory import make_results
 
     from certgen.errors import WrongPaper
-    from certgen.sheet.place import compose
+    from certgen.sheet.engine.place import compose
 
     usual, _ = layout_from("rows: [heading]\n")
     tape, _ = layout_from("page: {papers: [strip60, a6], margin: 2 mm}\nrows: [identity]\n")
@@ -219,7 +218,7 @@ def test_schema_of_a_layout_takes_what_the_reader_takes(certificate_layout: Layo
     import jsonschema
     import yaml
 
-    from certgen.schemas import schema_text
+    from certgen.commands.schema import schema_text
 
     schema = json.loads(schema_text("layout"))
     path = find_layout("certificate")

@@ -17,13 +17,11 @@ from sheet.geometry import assert_sound
 from sheet.results_factory import make_results
 
 from certgen.cli import main
-from certgen.sheet.draw import draw
-from certgen.sheet.layout import Layout
-from certgen.sheet.logo import MOST_BYTES, read_logo
-from certgen.sheet.logo_refused import LogoRefused
-from certgen.sheet.place import compose
-from certgen.sheet.render import about
-from certgen.sheet.setting import PictureMark
+from certgen.sheet.engine.layout import Layout
+from certgen.sheet.engine.place import compose
+from certgen.sheet.engine.setting import PictureMark
+from certgen.sheet.pdf.draw import about, draw
+from certgen.sheet.pdf.logo import MOST_BYTES, LogoRefused, read_logo
 
 
 def png(size: tuple[int, int] = (60, 20), colour: object = (200, 30, 30, 255), mode: str = "RGBA") -> bytes:

@@ -14,14 +14,12 @@ from sheet.results_factory import CAUTIONS, make_results, with_uncertainties
 from sheet.wider_results import with_everything
 
 from certgen.errors import PageOverflow
-from certgen.sheet.fonts import width
-from certgen.sheet.inks import BLACK, INKS, PAPER, black_or_paper
-from certgen.sheet.layout import Layout, Part
-from certgen.sheet.layout_model import Page, TextSizes
-from certgen.sheet.papers import PAPERS
-from certgen.sheet.place import OMITTED, Box, PlacedPage, compose
-from certgen.sheet.setting import MM, TextMark
-from certgen.sheet.subjects import SUBJECTS, TEST
+from certgen.sheet.engine.layout import PAPERS, Layout, Page, Part, TextSizes
+from certgen.sheet.engine.place import OMITTED, Box, PlacedPage, compose
+from certgen.sheet.engine.setting import MM, TextMark
+from certgen.sheet.engine.subjects import SUBJECTS, TEST
+from certgen.sheet.pdf.fonts import width
+from certgen.sheet.pdf.pdf_operators import BLACK, INKS, PAPER, black_or_paper
 
 Read = Callable[[str], tuple[Layout, list[str]]]
 
@@ -283,8 +281,8 @@ def test_a_long_table_is_cut_between_rows_and_its_head_repeated(layout_from: Rea
 
 @pytest.mark.parametrize("rows", [1, 7, 40])
 def test_a_cut_table_holds_every_row_once_and_fits(rows: int) -> None:
-    from certgen.sheet.setting import Area
-    from certgen.sheet.table import Column, Table, table_block
+    from certgen.sheet.engine.setting import Area
+    from certgen.sheet.engine.table import Column, Table, table_block
 
     cells = tuple(f"{index}.5" for index in range(rows))
     block = table_block("Title", Table((Column(("Figure",), cells),)), "(continued)")

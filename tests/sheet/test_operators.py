@@ -7,8 +7,8 @@ import io
 from pypdf import PdfReader
 from reportlab.pdfgen.canvas import Canvas
 
-from certgen.sheet.fonts import REGULAR
-from certgen.sheet.operators import text
+from certgen.sheet.pdf.fonts import REGULAR
+from certgen.sheet.pdf.pdf_operators import text
 
 #: Letters of Latin, Greek and Cyrillic: far more than one subset of a font holds.
 LETTERS = [chr(code) for first, end in ((0x41, 0x5B), (0xC0, 0x250), (0x391, 0x3CF), (0x400, 0x500))

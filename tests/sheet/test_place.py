@@ -12,12 +12,11 @@ from hypothesis import strategies as st
 from sheet.geometry import ROUNDING, assert_sound
 from sheet.results_factory import CAUTIONS, make_results
 
-from certgen.assessment.results import Caution, Results
 from certgen.errors import PageOverflow
-from certgen.sheet.layout import Layout
-from certgen.sheet.papers import PAPERS, USUAL
-from certgen.sheet.place import OMITTED, PlacedPage, compose
-from certgen.sheet.setting import MM, TextMark
+from certgen.results.model import Caution, Results
+from certgen.sheet.engine.layout import PAPERS, USUAL, Layout
+from certgen.sheet.engine.place import OMITTED, PlacedPage, compose
+from certgen.sheet.engine.setting import MM, TextMark
 
 #: Blocks for which the tests made here have nothing to show, so that they take no room.
 WITHOUT_CONTENT = {"rating", "losses", "heat", "comparisons", "budget"}

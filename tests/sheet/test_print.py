@@ -12,12 +12,12 @@ from sheet.pictures import DPI, FOLDER, PICTURES, document, placed, printed
 from sheet.results_factory import make_results, with_uncertainties
 from sheet.wider_results import with_everything
 
-from certgen.sheet.charts import Frame, load_drawing, torque_drawing
+from certgen.sheet.charts.load_charts import Frame, load_drawing, torque_drawing
 from certgen.sheet.content import Content
-from certgen.sheet.drawing import Letters, Line
-from certgen.sheet.layout import Layout
-from certgen.sheet.place import compose
-from certgen.sheet.setting import RuleMark, TextMark
+from certgen.sheet.engine.layout import Layout
+from certgen.sheet.engine.place import compose
+from certgen.sheet.engine.setting import RuleMark, TextMark
+from certgen.sheet.pdf.drawing import Letters, Line
 
 Array = NDArray[np.float64]
 

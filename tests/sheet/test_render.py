@@ -16,12 +16,12 @@ from pypdf import PdfReader
 from pypdf.generic import ContentStream
 from sheet.results_factory import make_results
 
-from certgen.assessment.results import Results
-from certgen.sheet.fonts import width
-from certgen.sheet.layout import Layout
-from certgen.sheet.place import PlacedPage, compose
-from certgen.sheet.render import render
-from certgen.sheet.setting import MM, TextMark
+from certgen.results.model import Results
+from certgen.sheet.engine.layout import Layout
+from certgen.sheet.engine.place import PlacedPage, compose
+from certgen.sheet.engine.setting import MM, TextMark
+from certgen.sheet.pdf.draw import render
+from certgen.sheet.pdf.fonts import width
 
 DRAWN = ("rg", "RG", "g", "G", "k", "K", "sc", "SC", "scn", "SCN")
 

@@ -15,12 +15,12 @@ from certgen.document.build import Dimensioned, Toleranced
 from certgen.document.source import Problems
 from certgen.job.rig import AbsorberHeat, RigLimits, Scale, ShortTime
 from certgen.planning.make import make_plan
-from certgen.sheet.draw import About, draw
-from certgen.sheet.layout import find_layout, load_layout
-from certgen.sheet.page import units_of
-from certgen.sheet.place import compose_content
+from certgen.sheet.engine.layout import find_layout, load_layout
+from certgen.sheet.engine.page import units_of
+from certgen.sheet.engine.place import compose_content
+from certgen.sheet.engine.setting import MM, RuleMark, TextMark
+from certgen.sheet.pdf.draw import About, draw
 from certgen.sheet.plan_content import PlanContent
-from certgen.sheet.setting import MM, RuleMark, TextMark
 
 RPM = 2.0 * math.pi / 60.0
 PLATE = {

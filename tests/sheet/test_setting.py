@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from certgen.sheet.setting import Area, Flow, Later, RuleMark, Setting, TextMark, side_by_side
+from certgen.sheet.engine.setting import Area, Flow, Later, RuleMark, Setting, TextMark, side_by_side
 
 AREA = Area(200.0, 8.0, 5.6)
 

@@ -15,10 +15,10 @@ from sheet.geometry import assert_sound
 from sheet.results_factory import make_results
 
 from certgen.cli import main
-from certgen.sheet.code_text import FIRST_LINE, code_text
+from certgen.sheet.blocks.tag import FIRST_LINE, code_text
 from certgen.sheet.content import Content, Digest
-from certgen.sheet.layout import Layout
-from certgen.sheet.place import compose
+from certgen.sheet.engine.layout import Layout
+from certgen.sheet.engine.place import compose
 
 ROOT = Path(__file__).parents[2]
 PAGE = (ROOT / "docs" / "sheets.md").read_text(encoding="utf-8")

@@ -8,7 +8,7 @@ import io
 import pytest
 from PIL import Image, ImageCms
 
-from certgen.sheet.srgb import profile
+from certgen.sheet.pdf.container import profile
 
 RELATIVE = ImageCms.Intent.RELATIVE_COLORIMETRIC
 

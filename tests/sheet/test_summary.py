@@ -12,13 +12,13 @@ from pypdf import PdfReader
 from sheet.geometry import assert_sound
 
 from certgen.document.source import Problems
-from certgen.sheet.about import About
-from certgen.sheet.draw import draw
-from certgen.sheet.layout import Layout, find_layout, load_layout
-from certgen.sheet.page import units_of
-from certgen.sheet.place import PlacedPage, compose_content
-from certgen.sheet.setting import TextMark
-from certgen.sheet.summary_content import Summary, SummaryContent, SummaryRow
+from certgen.sheet.engine.layout import Layout, find_layout, load_layout
+from certgen.sheet.engine.page import units_of
+from certgen.sheet.engine.place import PlacedPage, compose_content
+from certgen.sheet.engine.setting import TextMark
+from certgen.sheet.list_content import Summary, SummaryContent, SummaryRow
+from certgen.sheet.pdf.draw import draw
+from certgen.sheet.pdf.metadata import About
 
 RPM = 0.10471975511965977  # pi / 30
 ROW = SummaryRow(

@@ -19,14 +19,11 @@ from sheet.geometry import assert_sound
 from sheet.results_factory import make_results
 
 from certgen.cli import main
-from certgen.sheet.draw import draw
-from certgen.sheet.layout import Layout
-from certgen.sheet.logo import read_logo
-from certgen.sheet.logo_refused import LogoRefused
-from certgen.sheet.place import compose
-from certgen.sheet.render import about
-from certgen.sheet.setting import PictureMark
-from certgen.sheet.svg_logo import DrawnLogo
+from certgen.sheet.engine.layout import Layout
+from certgen.sheet.engine.place import compose
+from certgen.sheet.engine.setting import PictureMark
+from certgen.sheet.pdf.draw import about, draw
+from certgen.sheet.pdf.logo import DrawnLogo, LogoRefused, read_logo
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" viewBox="0 0 120 40">'
 SQUARE = '<rect width="10" height="10"/>'

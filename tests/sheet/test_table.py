@@ -6,9 +6,9 @@ import itertools
 
 import pytest
 
-from certgen.sheet.fonts import BOLD, REGULAR, width
-from certgen.sheet.setting import Area, Setting, TextMark, TooNarrow
-from certgen.sheet.table import LEFT, RIGHT, Column, Table, narrowed, natural_width, set_table, split_at_point
+from certgen.sheet.engine.setting import Area, Setting, TextMark, TooNarrow
+from certgen.sheet.engine.table import LEFT, RIGHT, Column, Table, narrowed, natural_width, set_table, split_at_point
+from certgen.sheet.pdf.fonts import BOLD, REGULAR, width
 
 FIGURES = ("0.00", "12.20", "—", "345", "7.5 ± 0.2")
 

@@ -18,19 +18,18 @@ from sheet.geometry import assert_sound
 from sheet.results_factory import make_results, with_uncertainties
 from sheet.wider_results import with_everything
 
-from certgen.assessment.results import Caution, Results
 from certgen.document.source import Problems
 from certgen.job.model import Motor
 from certgen.pipeline import assess_job
+from certgen.results.model import Caution, Results
+from certgen.sheet.blocks.tag import ORDER, main_caution
 from certgen.sheet.content import Content, Digest
-from certgen.sheet.draw import draw
-from certgen.sheet.layout import Layout, find_layout, load_layout
-from certgen.sheet.logo import Logo
-from certgen.sheet.main_caution import ORDER, main_caution
-from certgen.sheet.matrix_code import DOT, LEAST_DOTS, QUIET, code_mark, modules
-from certgen.sheet.place import PlacedPage, compose
-from certgen.sheet.render import about
-from certgen.sheet.setting import ChartMark, RuleMark, TextMark, TooNarrow
+from certgen.sheet.engine.layout import Layout, find_layout, load_layout
+from certgen.sheet.engine.place import PlacedPage, compose
+from certgen.sheet.engine.setting import ChartMark, RuleMark, TextMark, TooNarrow
+from certgen.sheet.pdf.draw import about, draw
+from certgen.sheet.pdf.logo import Logo
+from certgen.sheet.pdf.matrix_code import DOT, LEAST_DOTS, QUIET, code_mark, modules
 
 PAPERS = ("a6", "4x6in", "strip60")
 DIGEST = Digest("pdf", "0123456789abcdef" * 4)
@@ -215,7 +214,7 @@ def test_a_reader_decodes_the_code_from_the_printed_tag(name: str, paper: str) -
 
 
 def test_the_code_says_the_same_whatever_units_are_printed() -> None:
-    from certgen.sheet.code_text import code_text
+    from certgen.sheet.blocks.tag import code_text
 
     results = make_results(8)
     assert code_text(Content(results, "si")) == code_text(Content(results, "us"))
@@ -228,7 +227,7 @@ def test_modules_are_whole_dots_in_a_quiet_zone(paper: str) -> None:
     page = tag(with_everything(make_results(12, rich=True)), paper)
     (box,) = [box for box in page.boxes if box.name == "tag_code"]
     (mark,) = [mark for mark in box.setting.marks if isinstance(mark, ChartMark)]
-    from certgen.sheet.code_text import code_text
+    from certgen.sheet.blocks.tag import code_text
 
     results = with_everything(make_results(12, rich=True))
     rows = modules(code_text(Content(results, digest=DIGEST)))

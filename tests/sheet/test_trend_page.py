@@ -11,16 +11,16 @@ from sheet.geometry import assert_sound
 
 from certgen.document.source import Problems
 from certgen.physics.control_chart import ControlLimits, control_limits, signals
-from certgen.sheet.about import About
-from certgen.sheet.charts import Frame
-from certgen.sheet.control_chart import control_drawing
-from certgen.sheet.draw import draw
-from certgen.sheet.drawing import Letters, Line, Mark
-from certgen.sheet.layout import Layout, find_layout, load_layout
-from certgen.sheet.page import units_of
-from certgen.sheet.place import PlacedPage, compose_content
-from certgen.sheet.setting import TextMark
-from certgen.sheet.trend_content import FollowedMotor, TrendContent, TrendTest
+from certgen.sheet.charts.control_chart import control_drawing
+from certgen.sheet.charts.load_charts import Frame
+from certgen.sheet.engine.layout import Layout, find_layout, load_layout
+from certgen.sheet.engine.page import units_of
+from certgen.sheet.engine.place import PlacedPage, compose_content
+from certgen.sheet.engine.setting import TextMark
+from certgen.sheet.list_content import FollowedMotor, TrendContent, TrendTest
+from certgen.sheet.pdf.draw import draw
+from certgen.sheet.pdf.drawing import Letters, Line, Mark
+from certgen.sheet.pdf.metadata import About
 
 #: Flow rates of the worked example, limits 51.9..: NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2.
 BATCHES = (49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1)

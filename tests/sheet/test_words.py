@@ -11,14 +11,14 @@ from sheet.results_factory import make_results, with_uncertainties
 from sheet.wider_results import with_everything
 
 import certgen.sheet
-from certgen.assessment.results import Verdict
-from certgen.sheet.blocks.budget import budget_sentences
+from certgen.results.model import Verdict
 from certgen.sheet.blocks.findings import findings
+from certgen.sheet.blocks.losses import budget_sentences
 from certgen.sheet.content import Content
+from certgen.sheet.engine.layout import Layout, Titled
+from certgen.sheet.engine.place import compose
+from certgen.sheet.engine.setting import TextMark
 from certgen.sheet.english import ENGLISH
-from certgen.sheet.layout import Layout, Titled
-from certgen.sheet.place import compose
-from certgen.sheet.setting import TextMark
 from certgen.sheet.words import Words, gaps
 
 ROOM = Path(certgen.sheet.__file__).parent
@@ -69,7 +69,7 @@ def test_outcomes_stand_in_brackets_where_no_statement_is_made() -> None:
     withheld = findings(Content(doubtful), Titled(""))
 
     def texts(block: object) -> list[str]:
-        from certgen.sheet.setting import Area, Block
+        from certgen.sheet.engine.setting import Area, Block
 
         assert isinstance(block, Block)
         return [mark.text for mark in block.set(Area(540.0, 8.0, 5.6)).marks if isinstance(mark, TextMark)]

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from certgen.sheet.setting import MM, Area, RuleMark, TextMark, TooNarrow
-from certgen.sheet.writing_table import LEAST_WIDTH, Blank, Printed, WritingTable, set_writing_table
+from certgen.sheet.engine.setting import MM, Area, RuleMark, TextMark, TooNarrow
+from certgen.sheet.engine.table import LEAST_WIDTH, Blank, Printed, WritingTable, set_writing_table
 
 NAMES = Printed(("Load",), "", (("100 %",), ("50 %", "half")), figures=False)
 FIGURES = Printed(("Scale",), "kg", (("2.054",), ("0.9",)))

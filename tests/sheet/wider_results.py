@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from certgen.assessment.results import (
+from certgen.quantity import Quantity
+from certgen.results.model import (
     AssessedRating,
     Comparison,
     Difference,
@@ -15,7 +16,6 @@ from certgen.assessment.results import (
     StrayRegression,
     Thermal,
 )
-from certgen.quantity import Quantity
 
 
 def watts(value: float) -> Quantity:

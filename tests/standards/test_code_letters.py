@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.standards.code_letters import code_letter, letter_bounds
+from certgen.standards.nema_letters import code_letter, letter_bounds
 
 #: NEC Table 430.7(B) as printed: least and greatest kVA per hp to two decimals; engineeringtoolbox.com, "Locked-rotor
 #: code letters".

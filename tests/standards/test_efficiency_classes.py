@@ -8,9 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.standards.efficiency_classes import CLASSES, class_limits, class_of
-from certgen.standards.efficiency_levels_60hz import polyphase_level
-from certgen.standards.tables import shipped_table
+from certgen.standards.criteria import shipped_table
+from certgen.standards.efficiency import CLASSES, class_limits, class_of, polyphase_level
 
 #: 10 CFR 431.25: horsepower and its kilowatts.
 PAIRS = [

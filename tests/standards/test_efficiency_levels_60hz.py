@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.physics.locked_rotor import HORSEPOWER
-from certgen.standards.efficiency_levels_60hz import polyphase_level, small_motor_level, supported_nominal
+from certgen.physics.induction import HORSEPOWER
+from certgen.standards.efficiency import polyphase_level, small_motor_level, supported_nominal
 
 
 @pytest.mark.parametrize(

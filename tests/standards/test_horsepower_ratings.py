@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from certgen.physics.locked_rotor import HORSEPOWER
-from certgen.standards.horsepower_ratings import horsepower_of, listed_horsepower, listed_ratings
+from certgen.physics.induction import HORSEPOWER
+from certgen.standards.ratings import horsepower_of, listed_horsepower, listed_ratings
 
 #: 10 CFR 431.25, Table 5, and 431.446(a): motor horsepower and standard kilowatt equivalent.
 PAIRS = [

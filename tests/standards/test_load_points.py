@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from certgen.standards.load_points import loads_of_test
+from certgen.standards.procedures import loads_of_test
 
 
 @pytest.mark.parametrize("criteria", ["iec-60034-1", "nema-mg-1", "a shop's own"])

@@ -4,9 +4,9 @@ import copy
 
 import pytest
 
-from certgen.standards import loss_procedure
-from certgen.standards.loss_procedure import INNER_VOLTAGE, RATED_VOLTAGE, loss_procedures, procedure_of
-from certgen.standards.tables import shipped_table
+from certgen.standards import procedures as loss_procedure
+from certgen.standards.criteria import shipped_table
+from certgen.standards.procedures import INNER_VOLTAGE, RATED_VOLTAGE, loss_procedures, procedure_of
 
 IEC, IEEE = procedure_of("iec-60034-1"), procedure_of("nema-mg-1")
 ICE = 273.15

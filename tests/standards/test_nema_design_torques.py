@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from certgen.standards.nema_design_torques import TORQUES, greatest_locked_rotor_current, least_torque
+from certgen.standards.nema_letters import TORQUES, greatest_locked_rotor_current, least_torque
 
 
 @pytest.mark.parametrize(

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 
-from certgen.standards.published import IEC, NEMA, cited, standard_behind
+from certgen.standards.criteria import IEC, NEMA, cited, standard_behind
 
 
 @pytest.mark.parametrize(("criteria", "standard"), [("iec-60034-1", IEC), ("nema-mg-1", NEMA), ("weir-street", IEC)])

@@ -28,9 +28,8 @@ sys.path.insert(0, str(Path(__file__).parent.parent))  # the builders, where thi
 from builders import make_calibration, make_job, make_readings, make_rig
 
 from certgen.document.build import Dimensioned, Toleranced
-from certgen.job.meters import Ammeter, Meter, Meters, Voltmeter, Wattmeter
 from certgen.job.model import Conditions, Job
-from certgen.job.rig import Drive, Rig, Scale, Tachometer
+from certgen.job.rig import Ammeter, Drive, Meter, Meters, Rig, Scale, Tachometer, Voltmeter, Wattmeter
 from certgen.readings.model import Readings, Zero
 from certgen.reduction.reduce import reduce_test
 from certgen.reduction.uncertainty.model import Doubt

@@ -11,15 +11,13 @@ from loss_bench import COLD, ICE, K, LossBench
 from numpy.typing import NDArray
 
 from certgen.assessment.assess import assess
-from certgen.assessment.results import Results
 from certgen.document.build import Toleranced
-from certgen.job.hot_winding import HotWinding
-from certgen.job.meters import Ammeter, Meter, Meters, Ohmmeter, Thermometer, TorqueMeter, Voltmeter, Wattmeter
-from certgen.job.model import ColdWinding, Conditions, Job
-from certgen.job.rig import Tachometer
+from certgen.job.model import ColdWinding, Conditions, HotWinding, Job
+from certgen.job.rig import Ammeter, Meter, Meters, Ohmmeter, Tachometer, Thermometer, TorqueMeter, Voltmeter, Wattmeter
 from certgen.quantity import Quantity
 from certgen.readings.model import Readings, Zero
 from certgen.reduction.reduce import reduce_test
+from certgen.results.model import Results
 from certgen.standards.criteria import shipped_criteria
 
 Array = NDArray[np.float64]

@@ -6,8 +6,7 @@ import math
 
 from builders import make_job, make_rig
 
-from certgen.job.meters import Ammeter, Meters
-from certgen.job.rig import RigLimits
+from certgen.job.rig import Ammeter, Meters, RigLimits
 from certgen.planning.make import make_plan
 from certgen.terminal.plan import plan_told
 

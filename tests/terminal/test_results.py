@@ -12,8 +12,8 @@ from bench import Bench
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.assessment.results import Results
 from certgen.pipeline import assess_job
+from certgen.results.model import Results
 from certgen.terminal.results import number, told
 
 

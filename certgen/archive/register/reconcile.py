@@ -8,8 +8,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from certgen.archive.register.certificates import PASSING, finish_entering
 from certgen.archive.register.database import FILE_NAME, told, writing
-from certgen.archive.register.issuing import PASSING, finish_entering
 from certgen.archive.register.numbers import never_issued
 from certgen.archive.store import failure_told
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import csv
+import io
+import json
 import re
 import sqlite3
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import asdict, dataclass
 
 _SELECT = """
 SELECT certificate.*, newer.number AS replaced_by, newer.revision AS replaced_by_revision, replacement.because
@@ -168,3 +171,95 @@ def _match(text: str | None) -> str | None:
     if text is None:
         return None
     return " ".join(f'"{word}"*' for word in words) or '""'
+
+
+# The register of an archive as verification asks it: is this the file issued under its number, and does it stand?
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What the register says of one certificate.
+
+    Attributes
+    ----------
+    digest : str
+        SHA-256 of the file as issued, hexadecimal.
+    state : str
+        In words what became of it; empty where it stands.
+    """
+
+    digest: str
+    state: str
+
+
+@dataclass(frozen=True)
+class Answering:
+    """An open register."""
+
+    connection: sqlite3.Connection
+
+    def look_up(self, number: str, digest: str) -> Answer | None:
+        """The entry of a number: the one of this digest where several revisions were issued, or ``None``."""
+        entries = [one for one in find(self.connection, Wanted(number=number)) if one.number == number]
+        if not entries:
+            return None
+        entry = next((one for one in entries if one.pdf_sha256 == digest), entries[0])
+        return Answer(entry.pdf_sha256, _state(entry))
+
+
+def _state(entry: Registered) -> str:
+    if entry.replacement is None:
+        return ""
+    because = f": {entry.because}" if entry.because else ""
+    return f"{entry.shown_number} was replaced by {entry.replacement}{because}"
+
+
+# The register handed on: CSV for a spreadsheet, JSON for a program.
+
+
+#: Columns of either form, with the unit of a value in its name.
+COLUMNS = {
+    "number": "number", "revision": "revision", "verdict": "verdict", "tested_on": "tested_on", "tested_by": "tested_by",
+    "issued_to": "issued_to", "motor_type": "motor_type", "maker": "maker", "model": "model", "serial": "serial",
+    "description": "description", "voltage": "voltage_V", "power": "power_W", "torque": "torque_Nm",
+    "speed": "speed_rad_per_s", "current": "current_A", "efficiency": "efficiency", "reason": "revision_reason",
+    "replacement": "replaced_by", "because": "replaced_because", "file": "file", "pdf_sha256": "pdf_sha256",
+    "entered_at": "entered_at",
+}  # fmt: skip
+
+#: A cell that begins so is run as a formula by spreadsheets (OWASP, CSV injection).
+_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")  # the last four in full width
+
+
+def as_csv(found: Iterable[Registered]) -> str:
+    """Comma-separated text (RFC 4180) with a header; no cell is a formula."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\r\n")
+    writer.writerow(COLUMNS.values())
+    for one in found:
+        row = _row(one)
+        writer.writerow([_harmless(row[name]) for name in COLUMNS])
+    return text.getvalue()
+
+
+def as_json(found: Iterable[Registered]) -> str:
+    """A JSON list of the same columns; what is not known is null."""
+    rows = []
+    for one in found:
+        row = _row(one)
+        rows.append({title: row[name] for name, title in COLUMNS.items()})
+    return json.dumps(rows, ensure_ascii=False, indent=1) + "\n"
+
+
+def _row(one: Registered) -> dict[str, object]:
+    return asdict(one) | {"replacement": one.replacement}
+
+
+def _harmless(value: object) -> object:
+    """A text that a spreadsheet would run gets an apostrophe before it, which makes it text there."""
+    if value is None:
+        return ""
+    if isinstance(value, float):
+        return f"{value:.9g}"
+    text = str(value)
+    return f"'{text}" if text.startswith(_FORMULA) else text

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import csv
+import json
+import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
-from certgen.readings.recording.fields import Unreadable
 from certgen.readings.recording.file import (
     COMMENT,
     RecordFile,
@@ -20,8 +21,8 @@ from certgen.readings.recording.file import (
     open_new,
     raw_comment,
 )
-from certgen.readings.recording.lines import CUT_AT_OPENING, Line
-from certgen.readings.recording.rows import Comment, Header, LineReader, Mark, Row
+from certgen.readings.recording.port import CUT_AT_OPENING, Line
+from certgen.readings.recording.rows import REMARK, Comment, Header, LineReader, Mark, Row, Unreadable
 
 #: Lines that could not be read are kept in the file up to this number, then only counted.
 MOST_KEPT = 1000
@@ -198,3 +199,26 @@ def _leading_number(line: str) -> float:
         return float(next(csv.reader([line]))[0])
     except (ValueError, csv.Error, StopIteration, IndexError):
         return 0.0
+
+
+# The lines that bring a recording into a job file.
+
+
+_PLAIN = re.compile(r"[\w%*/^()°·²Ω.][\w%*/^()°·²Ω. -]*")
+
+
+def job_lines(file: str, headers: Sequence[Header]) -> list[str]:
+    """A load test that reads a recording, as it stands in a job file below ``readings``."""
+    lines = ["  load_test:", f"    file: {_scalar(file)}", "    columns:"]
+    for one in headers:
+        if one.name == REMARK:
+            lines.append(f"      {one.name}: {{from: {_scalar(one.heading)}}}")
+        elif one.name:
+            lines.append(f"      {one.name}: {{from: {_scalar(one.heading)}, unit: {_scalar(one.unit)}}}")
+    return [*lines, "    steady: {hold: 5 s}    # find the steady stretches; left out: each line is a load point"]
+
+
+def _scalar(text: str) -> str:
+    """A text in YAML, in quotes where it needs them."""
+    plain = _PLAIN.fullmatch(text) is not None and text[0] not in "%*" and not text.endswith(" ")
+    return text if plain else json.dumps(text, ensure_ascii=False)

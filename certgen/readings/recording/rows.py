@@ -4,16 +4,214 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+from bisect import bisect_right
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from certgen.job.columns import COLUMNS
-from certgen.job.logger import COMMA, RUNNING, SKIPPED, Logger, LoggerColumn
+from certgen.job.logger import BLANKS, COMMA, RUNNING, SKIPPED, TABLE, CountsCalibration, Logger, LoggerColumn
 from certgen.job.rig import Rig
+from certgen.physics.curves import straight_line
 from certgen.readings.cells import NEEDED
-from certgen.readings.recording.counted import Calibrated, PulseCounter, calibrated
-from certgen.readings.recording.fields import Unreadable, fields_of, mark_of, text_of
 from certgen.units import conversion, from_si, measurable, read_number
+
+# Numbers without a unit into quantities: counts of a converter by a calibration, pulses into speed.
+
+
+#: How far counts may lie outside those of the calibration, as a part of their span, before the row says so.
+#: Common practice, no source: a zero drifts a little below the first point.
+_MARGIN = 0.05
+
+
+@dataclass(frozen=True)
+class Calibrated:
+    """Counts into a quantity."""
+
+    value_at: Callable[[float], float]
+    lowest: float
+    highest: float
+
+    def covers(self, count: float) -> bool:
+        """Whether counts are, but for a small margin, among those calibrated."""
+        margin = _MARGIN * (self.highest - self.lowest)
+        return self.lowest - margin <= count <= self.highest + margin
+
+
+def calibrated(calibration: CountsCalibration) -> Calibrated:
+    """A calibration as a function of counts.
+
+    Parameters
+    ----------
+    calibration : CountsCalibration
+        Counts and applied values. [1], [SI]
+
+    Returns
+    -------
+    Calibrated
+        By the straight line through the points (least squares), or straight from each point to the next, the first
+        and last stretch carried on. [SI]
+
+    References
+    ----------
+    JCGM 100:2008 (GUM), annex H.3: calibration line by least squares.
+    """
+    points = sorted(zip(calibration.counts, (one.value for one in calibration.values), strict=True))
+    counts, values = [count for count, _ in points], [value for _, value in points]
+    if calibration.between == TABLE:
+        value_at = _between(counts, values)
+    else:
+        line = straight_line(counts, values)
+        slope, intercept = float(line.slope), float(line.intercept)
+
+        def value_at(count: float) -> float:
+            return intercept + slope * count
+
+    return Calibrated(value_at, counts[0], counts[-1])
+
+
+def _between(counts: list[float], values: list[float]) -> Callable[[float], float]:
+    def value_at(count: float) -> float:
+        left = min(max(bisect_right(counts, count) - 1, 0), len(counts) - 2)
+        part = (count - counts[left]) / (counts[left + 1] - counts[left])
+        return values[left] + part * (values[left + 1] - values[left])
+
+    return value_at
+
+
+@dataclass
+class PulseCounter:
+    """Pulses of a tachometer into speed.
+
+    ``gate`` is the counting time where a line holds the pulses of one interval [s]; left out, the count runs on and
+    the time between two lines is taken. ``bits`` is where a running count begins again at zero.
+    """
+
+    per_revolution: int
+    gate: float | None = None
+    bits: int | None = None
+    _last: tuple[float, float] | None = None
+
+    def restart(self) -> None:
+        """Forget the count before, as after a gap."""
+        self._last = None
+
+    def speed(self, count: float, at: float) -> float | None:
+        """Speed at a count read at a time [s]; ``None`` for the first of a running count. [rad/s]
+
+        Notes
+        -----
+        omega = 2 pi N / (p t): N pulses in the time t, p pulses a revolution.
+        """
+        if self.gate is not None:
+            return self._turning(count, self.gate)
+        before, self._last = self._last, (count, at)
+        if before is None or at <= before[1]:
+            return None
+        pulses = count - before[0]
+        if pulses < 0.0 and self.bits is not None:
+            pulses += 2.0**self.bits
+            if pulses > 2.0 ** (self.bits - 1):  # the logger began anew
+                return None
+        return None if pulses < 0.0 else self._turning(pulses, at - before[1])
+
+    def _turning(self, pulses: float, time: float) -> float:
+        return 2.0 * math.pi * pulses / (self.per_revolution * time)
+
+
+# One line of a logger into the text of each of its columns.
+
+
+#: Start and end of text, which scales send around a line.
+_FRAME = "\x02\x03"
+_MARK = re.compile(r"mark(?:\s+(?P<words>.*))?", re.IGNORECASE)
+
+
+class Unreadable(ValueError):
+    """A line that holds no reading; the message is the kind of flaw, the same for every line that has it."""
+
+
+def text_of(data: bytes) -> str:
+    """A line as text.
+
+    Raises
+    ------
+    Unreadable
+        NUL bytes, bytes that are no UTF-8, or control characters.
+    """
+    if b"\0" in data:
+        raise Unreadable("with NUL bytes")
+    try:
+        text = data.decode("utf-8").strip(" \r\n" + _FRAME)
+    except UnicodeDecodeError:
+        raise Unreadable("not text") from None
+    if not text.replace("\t", " ").isprintable():
+        raise Unreadable("not text")
+    return text
+
+
+def mark_of(text: str) -> str | None:
+    """The words of a line 'mark' or 'mark ..', or ``None`` for any other line."""
+    found = _MARK.fullmatch(text.strip())
+    return None if found is None else (found["words"] or "").strip()
+
+
+def fields_of(text: str, logger: Logger) -> list[str]:
+    """The text of each column of a logger, in their order.
+
+    Raises
+    ------
+    Unreadable
+        Too few or too many values, or a label that is missing or stands twice.
+    """
+    texts = _labelled(text, logger) if logger.labelled else _in_order(text, logger)
+    return [_without(column.after, one) for column, one in zip(logger.columns, texts, strict=True)]
+
+
+def _in_order(text: str, logger: Logger) -> list[str]:
+    pieces = _pieces(text, logger.separator)
+    if len(pieces) == len(logger.columns) + 1 and not pieces[-1]:
+        pieces.pop()  # a separator behind the last value
+    if len(pieces) != len(logger.columns):
+        raise Unreadable("with a wrong number of values")
+    return pieces
+
+
+def _labelled(text: str, logger: Logger) -> list[str]:
+    sign = re.escape(logger.label_sign)
+    found: dict[str, str] = {}
+    for piece in _pieces(re.sub(rf"\s*{sign}\s*", logger.label_sign, text), logger.separator):
+        label, stands, value = piece.partition(logger.label_sign)
+        if label in found:
+            raise Unreadable(f"with '{label[:20]}' twice" if label in _labels(logger) else "with a label twice")
+        if stands:
+            found[label.strip()] = value.strip()
+    for label in _labels(logger):
+        if label not in found:
+            raise Unreadable(f"without '{label}'")
+    return [found[label] for label in _labels(logger)]
+
+
+def _labels(logger: Logger) -> Sequence[str]:
+    return [column.label for column in logger.columns if column.label is not None]
+
+
+def _pieces(text: str, separator: str) -> list[str]:
+    if separator == BLANKS:
+        return text.split()
+    return [piece.strip() for piece in text.split(separator)]
+
+
+def _without(after: str | None, text: str) -> str:
+    """A value without the letters that stand behind it."""
+    if after is None or not text:
+        return text
+    if not text.endswith(after):
+        raise Unreadable(f"without '{after}' behind a value")
+    return text[: -len(after)].rstrip()
+
+
+# Lines of a logger into rows of a readings file.
+
 
 TIME, REMARK = "time", "remark"
 _DIGITS = ".8g"

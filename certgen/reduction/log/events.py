@@ -7,11 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from certgen.reduction.log.model import Bands, Reason, Reasons, Signals, marked
-from certgen.reduction.log.runs import runs_of, thinned
-
-Array = NDArray[np.float64]
-Mask = NDArray[np.bool_]
+from certgen.physics.domain import Array
+from certgen.reduction.log.model import Bands, Reason, Reasons, Signals, marked, runs_of, thinned
 
 #: Parts of the usual running speed below which a shaft stands, and above which it runs.
 _STANDING, _RUNNING = 0.1, 0.9

@@ -5,15 +5,10 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
-from certgen.physics.outliers import hampel, successive_scatter
-from certgen.reduction.log.model import Reason, Reasons, Signals
-from certgen.reduction.log.runs import runs_of, thinned
-
-Array = NDArray[np.float64]
-Index = NDArray[np.intp]
-Mask = NDArray[np.bool_]
+from certgen.physics.domain import Array, Index, Mask
+from certgen.physics.samples import hampel, successive_scatter
+from certgen.reduction.log.model import Reason, Reasons, Signals, runs_of, thinned
 
 #: Samples that tell the scatter of a block, and most blocks that a log is cut into.
 _BLOCK, _BLOCKS = 256, 1024

@@ -9,14 +9,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from certgen.physics.correlated import SampleMean, sample_mean
-from certgen.physics.outliers import THRESHOLD, scatter_by_median
+from certgen.physics.domain import Array
+from certgen.physics.samples import THRESHOLD, SampleMean, sample_mean, scatter_by_median
 from certgen.readings.model import OfMeans, Table
-from certgen.reduction.log.model import Plateau, Reason, Reasons
-from certgen.reduction.log.runs import thinned
-
-Array = NDArray[np.float64]
-Mask = NDArray[np.bool_]
+from certgen.reduction.log.model import Plateau, Reason, Reasons, thinned
 
 #: Fewer samples than this make no mean.
 LEAST_SAMPLES = 3

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import IntEnum
 
 import numpy as np
 from numpy.typing import NDArray
 
-from certgen.physics.correlated import SampleMean
+from certgen.physics.domain import Array, Index, Mask
+from certgen.physics.samples import SampleMean
 from certgen.readings.model import Readings
 
-Array = NDArray[np.float64]
-Index = NDArray[np.intp]
-Mask = NDArray[np.bool_]
 #: For each sample the reason it is left out, as the number of a ``Reason``.
 Reasons = NDArray[np.int8]
 
@@ -156,3 +154,93 @@ class ReducedLog:
     plateaus: tuple[Plateau, ...]
     left_out: tuple[LeftOut, ...]
     trace: Trace
+
+
+# Runs of neighbouring samples, and a few samples that stand for many.
+
+
+#: Samples looked at where a typical value is all that is wanted, in stretches of so many neighbours.
+_ENOUGH, _STRETCH = 8192, 64
+
+
+@dataclass(frozen=True, eq=False)
+class Runs:
+    """Runs of true samples: index of the first of each, and of the one after its last."""
+
+    starts: Index
+    stops: Index
+
+    @property
+    def count(self) -> int:
+        """How many runs."""
+        return self.starts.size
+
+    def pairs(self) -> Iterator[tuple[int, int]]:
+        """Each run as (start, stop)."""
+        return zip(self.starts.tolist(), self.stops.tolist(), strict=True)
+
+
+def runs_of(mask: NDArray[np.bool_]) -> Runs:
+    """The runs of true values of a mask of shape (n,)."""
+    if not mask.size:
+        return Runs(np.empty(0, dtype=np.intp), np.empty(0, dtype=np.intp))
+    turns = np.flatnonzero(mask[1:] != mask[:-1]) + 1
+    edges = np.concatenate(([0] if mask[0] else [], turns, [mask.size] if mask[-1] else [])).astype(np.intp)
+    return Runs(edges[::2], edges[1::2])
+
+
+def thinned(values: Array, enough: int = _ENOUGH) -> Array:
+    """All of a few values, else stretches of neighbours spread evenly over them, about as many as are enough."""
+    if values.size <= enough:
+        return values
+    starts = np.linspace(0, values.size - _STRETCH, enough // _STRETCH).astype(np.intp)
+    return np.asarray(values[starts[:, None] + np.arange(_STRETCH)].ravel())
+
+
+# Samples left out, as a list a person can read: one entry for each reason and stretch.
+
+
+#: More stretches of one reason than this stand in one entry.
+_MOST = 40
+
+
+def listed(why: Reasons, time: Array, hold: float) -> tuple[LeftOut, ...]:
+    """Every sample left out, in order of time.
+
+    Parameters
+    ----------
+    why : array, shape (n,)
+        The reason of each sample, 0 where it is used.
+    time : array, shape (n,)
+        When it was taken. [s]
+    hold : float
+        Stretches of one reason that lie no further apart than this are one. [s]
+
+    Returns
+    -------
+    tuple of LeftOut
+        Their counts add up to the samples left out.
+    """
+    found: list[LeftOut] = []
+    for reason in Reason:
+        which = marked(why, reason)
+        if reason != Reason.USED and which.any():
+            found += _of_reason(reason, which, time, hold)
+    return tuple(sorted(found, key=lambda one: (one.start, one.reason)))
+
+
+def _of_reason(reason: Reason, which: NDArray[np.bool_], time: Array, hold: float) -> list[LeftOut]:
+    runs = runs_of(which)
+    apart = time[runs.starts[1:]] - time[runs.stops[:-1] - 1] > hold
+    # A stretch that is merely not steady ends where a plateau begins.
+    if reason in (Reason.UNSTEADY, Reason.NOT_CHOSEN, Reason.STANDSTILL):
+        apart = time[runs.starts[1:]] - time[runs.stops[:-1] - 1] > 0.5 * hold
+    heads = np.concatenate(([0], np.flatnonzero(apart) + 1))
+    if heads.size > _MOST:
+        heads = np.array([0])
+    counts = np.add.reduceat(runs.stops - runs.starts, heads)
+    tails = np.append(heads[1:], runs.count) - 1
+    return [
+        LeftOut(reason, int(count), float(time[runs.starts[head]]), float(time[runs.stops[tail] - 1]))
+        for head, tail, count in zip(heads, tails, counts, strict=True)
+    ]

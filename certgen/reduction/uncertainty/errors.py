@@ -8,15 +8,14 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from certgen.physics.domain import Array
 from certgen.physics.uncertainty import effective_degrees_of_freedom, expanded
 from certgen.readings.model import Table
-from certgen.reduction.uncertainty.along_curve import AlongCurve
+from certgen.reduction.uncertainty.interpolation import AlongCurve
 from certgen.reduction.uncertainty.linear import Correlated, Error, derivatives, linear, nominal, of_errors
 from certgen.reduction.uncertainty.model import LOCAL_GRAVITY, Doubt, Measured, UncertainInput
 
-Array = NDArray[np.float64]
 #: Quantities of a table, by name, from a test that has it in place of the load test.
 Of = Callable[[Measured], Mapping[str, Array]]
 

@@ -8,10 +8,10 @@ from itertools import chain
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 from uncertainties.core import AffineScalarFunc, Variable
 
-Array = NDArray[np.float64]
+from certgen.physics.domain import Array
+
 #: A value that carries its dependence on every uncertain input; a plain float where it depends on none, ``None``
 #: where it is not known.
 Correlated = Any

@@ -2,38 +2,138 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
-from certgen.physics.losses import dynamometer_correction, inner_voltage, residual_loss, three_phase_winding_loss
+from certgen.job.model import Job
+from certgen.physics.domain import Array
+from certgen.physics.losses import (
+    constant_loss,
+    dynamometer_correction,
+    inner_voltage,
+    residual_loss,
+    three_phase_winding_loss,
+    winding_loss,
+)
 from certgen.physics.mechanics import shaft_power
 from certgen.physics.uncertainty import line_covariance
-from certgen.reduction.loss_test import Separated
+from certgen.reduction.electrical import electrical_input
+from certgen.reduction.loss_procedure import Regression, Separated
+from certgen.reduction.loss_segregation import DirectCurrentLosses, LossCurve, segregate
 from certgen.reduction.model import LoadPoints
-from certgen.reduction.residual import Regression
-from certgen.reduction.segregation import LossCurve, segregate
+from certgen.reduction.no_load import NoLoadTest
 from certgen.reduction.uncertainty.errors import Errors
 from certgen.reduction.uncertainty.linear import (
     Correlated,
     all_shifted,
+    combined,
     linear,
     nominal,
     nominals,
     shifted,
     single,
     straight_line,
+    weighted,
 )
-from certgen.reduction.uncertainty.no_load_errors import NoLoadErrors, electrical_errors, no_load_errors
+from certgen.reduction.uncertainty.model import Measured
 from certgen.reduction.uncertainty.winding_errors import along, at_temperatures, of_load_test, resistances
-from certgen.reduction.winding_of_test import WindingOfTest
+from certgen.reduction.winding import WindingOfTest
 
-Array = NDArray[np.float64]
+# The no-load test with the errors of its readings: core loss over voltage, friction and windage.
+
+
+_NO_LOAD_SCATTER = "scatter of the no-load losses at low voltage"
+
+
+@dataclass(frozen=True, eq=False)
+class NoLoadErrors:
+    """What :class:`NoLoadTest` says, with errors: voltage [V] and constant loss [W] of each of its voltages."""
+
+    found: NoLoadTest
+    voltage: Sequence[Correlated]
+    constant_loss: Sequence[Correlated]
+    friction_windage: Correlated  # W
+
+    def core_loss(self, voltage: Sequence[Correlated]) -> list[Correlated]:
+        """Core loss [W] at line voltages [V], n values; ``None`` outside the readings."""
+        at = nominals(voltage)
+        values = self.found.core_loss(at)
+        by_loss, by_voltage = self.found.core.by_points(at)
+        slopes = np.asarray(self.found.core.slope(at))
+        # Each point of the curve is a constant loss less friction and windage.
+        slopes_of = np.vstack([by_loss, by_voltage, -by_loss.sum(axis=0)]).T
+        found = combined(values.tolist(), slopes_of, [*self.constant_loss, *self.voltage, self.friction_windage])
+        return [
+            linear(nominal(one), [(1.0, one), (float(slope), volts)]) if math.isfinite(nominal(one)) else None
+            for one, slope, volts in zip(found, slopes, voltage, strict=True)
+        ]
+
+
+def electrical_errors(errors: Errors, motor_type: str) -> Mapping[str, list[Correlated]]:
+    """Voltage [V], current [A] and power [W] of the no-load readings, row by row."""
+
+    def of(measured: Measured) -> Mapping[str, Array]:
+        found = electrical_input(measured.readings.load_test, motor_type)
+        return {"voltage": found.voltage, "current": found.current, "active": found.active}
+
+    return errors.of_table(errors.tables["no_load"], of)
+
+
+def no_load_errors(
+    errors: Errors, found: NoLoadTest, electrical: Mapping[str, list[Correlated]], resistance: Sequence[Correlated]
+) -> NoLoadErrors:
+    """The no-load test of a three-phase motor with its errors.
+
+    Parameters
+    ----------
+    errors : Errors
+        The errors of the test.
+    found : NoLoadTest
+        The test as found.
+    electrical : mapping
+        Of :func:`electrical_errors`, n rows. [SI]
+    resistance : sequence of Correlated
+        Resistance between lines at each row. [ohm]
+
+    Returns
+    -------
+    NoLoadErrors
+        Friction and windage carry the scatter of the low-voltage readings about their line, too.
+
+    References
+    ----------
+    JCGM 100:2008, H.3.
+    """
+
+    def loss_of(active: Array, current: Array, ohms: Array) -> Array:
+        return np.asarray(constant_loss(active, three_phase_winding_loss(current, ohms)))
+
+    rows = shifted(loss_of, [electrical["active"], electrical["current"], resistance])
+    at = nominals(electrical["voltage"])
+    voltage, loss = [], []
+    for level in found.voltage:
+        same = [row for row in np.flatnonzero(at == level) if rows[row] is not None]
+        share = np.full(len(same), 1.0 / len(same))
+        voltage.append(weighted([electrical["voltage"][row] for row in same], share))
+        loss.append(weighted([rows[row] for row in same], share))
+    low = found.low_voltages
+    squared = [linear(nominal(one) ** 2, [(2.0 * nominal(one), one)]) for one in voltage[:low]]
+    friction = straight_line(squared, loss[:low])[1]
+    abscissae = nominals(squared)
+    lever = math.sqrt(1.0 / low + float(abscissae.mean() ** 2 / np.sum((abscissae - abscissae.mean()) ** 2)))
+    scatter = found.line.residual_standard_deviation * lever
+    return NoLoadErrors(found, voltage, loss, errors.scattered(friction, _NO_LOAD_SCATTER, scatter, low - 2))
+
+
+# Losses told apart, with the errors of every reading they rest on.
+
+
 PARTS = ("stator", "core", "rotor", "friction_windage")
-_SCATTER = "scatter about the stray-load line"
+_STRAY_SCATTER = "scatter about the stray-load line"
 Quantities = Mapping[str, Sequence[Correlated]]
 
 
@@ -153,8 +253,8 @@ class LossErrors:
         sure = line_covariance(nominals(torque), nominals(residual))
         freedom = sure.degrees_of_freedom
         return (
-            self.errors.scattered(slope, _SCATTER, sure.slope, freedom),
-            self.errors.scattered(intercept, _SCATTER, sure.intercept, freedom),
+            self.errors.scattered(slope, _STRAY_SCATTER, sure.slope, freedom),
+            self.errors.scattered(intercept, _STRAY_SCATTER, sure.intercept, freedom),
         )
 
     def at_loads(
@@ -248,3 +348,73 @@ def _field_speed(points: LoadPoints) -> float:
     """Synchronous speed for each hertz. [rad/s/Hz]"""
     known = np.isfinite(points.slip) & (points.slip < 1.0) & (points.frequency > 0.0)
     return float(np.mean((points.speed / (1.0 - points.slip) / points.frequency)[known]))
+
+
+# Losses of a direct-current motor with the errors of the readings they rest on.
+
+
+def direct_current_errors(
+    errors: Errors,
+    job: Job,
+    found: DirectCurrentLosses,
+    *,
+    winding: WindingOfTest,
+    point: Mapping[str, Sequence[Correlated]],
+    hot: Correlated,
+) -> tuple[Correlated, Correlated]:
+    """Armature loss and constant loss of a direct-current motor with their errors.
+
+    Parameters
+    ----------
+    errors : Errors
+        The tables. [SI]
+    job : Job
+        Rated voltage, which is exact. [SI]
+    found : DirectCurrentLosses
+        The losses as found. [W]
+    winding : WindingOfTest
+        The armature over the load test.
+    point : mapping
+        Torque [N*m], current [A] and voltage [V] at the load, one value each.
+    hot : Correlated
+        Resistance of the hot armature as read. [ohm]
+
+    Returns
+    -------
+    tuple of (Correlated, Correlated)
+        Both in W; straight between the no-load readings, as the loss was found.
+    """
+    of_rows = of_load_test(errors, winding, hot)
+    loaded = along(winding, of_rows, nominals(point["torque"]))[0]
+    armature = single(lambda current, ohms: np.asarray(winding_loss(current, ohms)), point["current"][0], loaded)
+    table = errors.tables["no_load"]
+    ohms = resistances(
+        errors, winding.readings, errors.read("no_load"), rows=table.rows, otherwise=of_rows[winding.lightest]
+    )
+    electrical = electrical_errors(errors, job.motor.type)
+
+    def loss_of(active: Array, current: Array, resistance: Array) -> Array:
+        return np.asarray(constant_loss(active, winding_loss(current, resistance)))
+
+    losses = shifted(loss_of, [electrical["active"], electrical["current"], ohms])
+    wanted: Correlated = job.nameplate.voltage or point["voltage"][0]
+    return armature, _at_voltage(electrical["voltage"], losses, wanted, found.constant)
+
+
+def _at_voltage(
+    voltage: Sequence[Correlated], losses: Sequence[Correlated], wanted: Correlated, value: float
+) -> Correlated:
+    """A loss between the readings around a voltage, by the straight line through them."""
+    volts = nominals(voltage)
+    known = np.flatnonzero(np.isfinite(volts) & np.isfinite(nominals(losses)))
+    order = known[np.argsort(volts[known], kind="stable")]
+    at = nominal(wanted)
+    weights = [float(np.interp(at, volts[order], row)) for row in np.eye(order.size)]
+    above = int(np.searchsorted(volts[order], at))
+    slope = 0.0
+    if 0 < above < order.size:
+        low, high = order[above - 1], order[above]
+        slope = (nominal(losses[high]) - nominal(losses[low])) / (volts[high] - volts[low])
+    terms = [(weight, losses[row]) for weight, row in zip(weights, order, strict=True)]
+    terms += [(-slope * weight, voltage[row]) for weight, row in zip(weights, order, strict=True)]
+    return linear(value, [*terms, (slope, wanted)])

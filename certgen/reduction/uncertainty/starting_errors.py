@@ -6,16 +6,15 @@ import math
 from collections.abc import Callable
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.job.model import Job
-from certgen.physics.locked_rotor import locked_rotor_current_at, locked_rotor_torque_at
+from certgen.physics.domain import Array
+from certgen.physics.induction import locked_rotor_current_at, locked_rotor_torque_at
 from certgen.reduction.locked_rotor import TABLE, held_rows
 from certgen.reduction.model import HeldRotor, LoadPoints, LockedRotor
 from certgen.reduction.uncertainty.errors import Errors
 from certgen.reduction.uncertainty.linear import Correlated, single
 
-Array = NDArray[np.float64]
 _NAMES = ("voltage", "frequency", "current", "torque")
 
 

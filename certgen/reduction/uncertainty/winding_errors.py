@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from certgen.physics.resistance import resistance_at
-from certgen.physics.thermal import resistance_of_rise, rise_by_resistance
-from certgen.readings.model import COOLING
-from certgen.reduction.heat import WindingRise
+from certgen.job.model import Job
+from certgen.physics.domain import Array
+from certgen.physics.thermal import Exponential, exponential_by_readings, resistance_of_rise, rise_by_resistance
+from certgen.physics.winding import resistance_at
+from certgen.readings.model import COOLING, Readings, Table
+from certgen.reduction.heat import WindingRise, rises_of
+from certgen.reduction.held_run import HeldRun
 from certgen.reduction.uncertainty.errors import Errors
 from certgen.reduction.uncertainty.linear import (
     Correlated,
@@ -24,12 +26,55 @@ from certgen.reduction.uncertainty.linear import (
     straight_line,
     weighted,
 )
-from certgen.reduction.uncertainty.single_readings import COLD, HOT, ROOM
-from certgen.reduction.winding import WindingReadings
-from certgen.reduction.winding_of_test import WindingOfTest
+from certgen.reduction.uncertainty.model import Measured
+from certgen.reduction.winding import WindingOfTest, WindingReadings
 
-Array = NDArray[np.float64]
-_SCATTER = "scatter of the resistances after switching off"
+# Readings that stand alone in the job (cold winding, room, insulation), each as a table, so that meters err in them.
+
+
+COLD, HOT, ROOM, INSULATION = "winding cold", "winding hot", "room", "insulation"
+
+
+def single_readings(job: Job) -> dict[str, Table]:
+    """Tables of one row, of two for an insulation after one and ten minutes; those not read are absent. [SI]
+
+    The thermometer of the winding is taken to have read the winding cold and the winding in the insulation test, that
+    of the room every temperature of the room.
+    """
+    found: dict[str, Table | None] = {ROOM: _table(ambient_temperature=[job.conditions.ambient])}
+    winding, insulation = job.readings.winding, job.readings.insulation
+    if winding is not None and winding.cold is not None:
+        cold = winding.cold
+        found[COLD] = _table(winding_resistance=[cold.resistance], winding_temperature=[cold.temperature])
+    if winding is not None and winding.hot is not None:
+        hot = winding.hot
+        found[HOT] = _table(winding_resistance=[hot.resistance], ambient_temperature=[hot.ambient])
+    if insulation is not None:
+        found[INSULATION] = _table(
+            insulation_resistance=[insulation.at_1_min, insulation.at_10_min],
+            winding_temperature=[insulation.temperature, None],
+        )
+    return {name: table for name, table in found.items() if table is not None}
+
+
+def every_table(job: Job, readings: Readings) -> dict[str, Table]:
+    """The load test, every other table, and the readings that stand alone, by name. [SI]"""
+    return {"load_test": readings.load_test, **readings.others, **single_readings(job)}
+
+
+def _table(**columns: list[float | None]) -> Table | None:
+    read = {name: np.array(values, dtype=np.float64) for name, values in columns.items()}
+    known: Mapping[str, np.ndarray[tuple[int, ...], np.dtype[np.float64]]] = {
+        name: values for name, values in read.items() if np.isfinite(values).any()
+    }
+    rows = next(iter(read.values())).size
+    return Table(known, ("",) * rows) if known else None
+
+
+# The winding's resistance and rise with the errors of ohmmeter, thermometers and watch.
+
+
+_RESISTANCE_SCATTER = "scatter of the resistances after switching off"
 
 
 @dataclass(frozen=True)
@@ -96,7 +141,7 @@ def rise_errors(errors: Errors, found: WindingRise, *, constant: float) -> RiseE
     logarithms = [linear(math.log(nominal(one)), [(1.0 / nominal(one), one)]) for one in rises]
     at_zero = straight_line(times, logarithms)[1]
     rise = linear(found.rise, [(found.rise, at_zero)])
-    rise = errors.scattered(rise, _SCATTER, found.u_rise, len(rows) - 2)
+    rise = errors.scattered(rise, _RESISTANCE_SCATTER, found.u_rise, len(rows) - 2)
 
     def resistance_of(above: Array, cold_: Array, at: Array, ambient: Array) -> Array:
         return np.asarray(
@@ -194,3 +239,102 @@ def along(winding: WindingOfTest, of_rows: Sequence[Correlated], torque: Array) 
         return [None] * torque.size
     weights = np.array([np.interp(torque, winding.torque[order], row) for row in np.eye(order.size)])
     return [weighted([of_rows[row] for row in order], of) for of in weights.T]
+
+
+# Final rise and time constant of a run at one load, with the errors of its thermometers and the scatter of its fit.
+
+
+_HEATING_SCATTER = "scatter of temperatures about the heating curve"
+
+
+def run_errors(errors: Errors, job: Job, run: HeldRun, fit: Exponential) -> dict[str, Correlated]:
+    """The exponential of a run with its errors.
+
+    Parameters
+    ----------
+    errors : Errors
+        The tables. [SI]
+    job : Job
+        Its room temperature stands in where the cooling air was not read. [SI]
+    run : HeldRun
+        The run.
+    fit : Exponential
+        Its exponential.
+
+    Returns
+    -------
+    dict
+        'final_rise' [K], 'time_constant' [s] and 'remaining_rise' after the last reading [K]. An error
+        all readings share moves them together; the scatter about the curve has n - 3 degrees of freedom.
+        Times are taken as exact.
+
+    References
+    ----------
+    JCGM 100:2008, 5.2, 4.2; the fit is differentiated where it stands (Gauss and Newton).
+    """
+    table = _rows_of(errors, run)
+
+    def rises(measured: Measured) -> Mapping[str, Array]:
+        return {"rise": rises_of(measured.readings.load_test, job.conditions.ambient).rise}
+
+    read = errors.of_table(table, rises, at_once=False)["rise"]
+    if not np.isfinite(table.column("ambient_temperature")).any() and run.ambient_known:
+        read = [linear(value, [(1.0, one), (-1.0, room(errors))]) for value, one in zip(run.rise, read, strict=True)]
+    _, by_final, by_constant = exponential_by_readings(run.time, fit)
+    freedom = run.time.size - 3
+    final = linear(fit.final, zip(by_final, read, strict=True))
+    final = errors.scattered(final, _HEATING_SCATTER, fit.u_final, freedom)
+    constant = linear(fit.time_constant, zip(by_constant, read, strict=True))
+    left = linear(fit.final - float(run.rise[-1]), [(1.0, final), (-1.0, read[-1])])
+    return {
+        "final_rise": final,
+        "time_constant": errors.scattered(constant, _HEATING_SCATTER, fit.u_time_constant, freedom),
+        "remaining_rise": left,
+    }
+
+
+def _rows_of(errors: Errors, run: HeldRun) -> Table:
+    """The rows of a table that a run is made of."""
+    table = errors.tables[run.table]
+    rows = np.flatnonzero(np.isin(table.column("time"), run.time))
+    columns = {name: values[rows] for name, values in table.columns.items()}
+    return Table(columns, tuple(table.remarks[row] for row in rows.tolist()))
+
+
+# Insulation resistance with the errors of its tester and of the winding's thermometer.
+
+
+@dataclass(frozen=True)
+class InsulationErrors:
+    """Resistance after one minute, the same at 40 degC [ohm], and polarization index [1]; ``None`` where not known."""
+
+    at_1_min: Correlated = None
+    corrected: Correlated = None
+    polarization_index: Correlated = None
+
+
+def insulation_errors(errors: Errors, factor: Callable[[Array], Array]) -> InsulationErrors:
+    """The insulation reading with its errors.
+
+    Parameters
+    ----------
+    errors : Errors
+        The readings. [SI]
+    factor : callable
+        Takes temperatures [K], gives the factors to 40 degC [1].
+
+    Returns
+    -------
+    InsulationErrors
+        One tester read both resistances: a part of its reading that is wrong leaves the index alone.
+    """
+    read = errors.read(INSULATION)
+    if not read:
+        return InsulationErrors()
+    first, second = read["insulation_resistance"]
+    temperature = read["winding_temperature"][0] if "winding_temperature" in read else None
+    return InsulationErrors(
+        at_1_min=first,
+        corrected=single(lambda ohms, kelvin: ohms * factor(kelvin), first, temperature),
+        polarization_index=single(lambda one, ten: ten / one, first, second),
+    )

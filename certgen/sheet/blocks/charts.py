@@ -5,10 +5,63 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from certgen.results.model import Point, Results
 from certgen.sheet.content import Content
-from certgen.sheet.layout import Chart
-from certgen.sheet.setting import MM, Area, Block, ChartMark, Flow, Setting, Stretch
-from certgen.sheet.unmeasured import unmeasured_load, unmeasured_torque
+from certgen.sheet.engine.layout import Chart
+from certgen.sheet.engine.setting import MM, Area, Block, ChartMark, Flow, Setting, Stretch
+from certgen.sheet.words import Words
+
+# What stands in place of a chart whose quantities were not measured.
+
+
+_ENGLISH = Words()
+
+
+def drawable(points: tuple[Point, ...], *names: str) -> bool:
+    """Whether some point has all of these quantities."""
+    return any(all(getattr(point, name) is not None for name in names) for point in points)
+
+
+def unmeasured_torque(results: Results, words: Words = _ENGLISH) -> str:
+    """Why there is no chart of torque against speed; empty where there is one."""
+    if drawable(results.points, "speed", "torque"):
+        return ""
+    if _without_inertia(results):
+        return words("chart.none_inertia")
+    missing = [name for name in ("torque", "speed") if not drawable(results.points, name)]
+    return _no_chart(missing, words("chart.none_apart"), words)
+
+
+def unmeasured_load(results: Results, words: Words = _ENGLISH) -> str:
+    """Why there is no chart over shaft power; empty where there is one."""
+    answers = ("current", "power_factor", "efficiency")
+    if any(drawable(results.points, "shaft_power", name) for name in answers):
+        return ""
+    if _without_inertia(results):
+        return words("chart.none_inertia")
+    if not drawable(results.points, "torque") and not drawable(results.points, "shaft_power"):
+        return _no_chart(["torque"], "", words)
+    missing = [name for name in answers if not drawable(results.points, name)]
+    return _no_chart(missing, words("chart.none_power_apart"), words)
+
+
+def _without_inertia(results: Results) -> bool:
+    """Whether torque was read while the speed changed, and no inertia tells what of it is the motor's."""
+    swept = results.sweep is not None and results.sweep.inertia is None
+    return swept and not drawable(results.points, "torque")
+
+
+def _no_chart(missing: list[str], otherwise: str, words: Words) -> str:
+    if not missing:
+        return otherwise
+    named = [words(f"name.{name}") for name in missing]
+    if len(named) == 1:
+        return words("chart.none_one", quantity=named[0])
+    return words("chart.none_several", quantities=", ".join(named[:-1]), last=named[-1])
+
+
+# The two charts as blocks: stretchable, or a sentence where there is nothing to draw.
+
 
 #: Text of a chart, in parts of the body text.
 _TEXT = 0.92
@@ -20,7 +73,7 @@ def torque_chart(content: Content, settings: Chart) -> Block:
     """Torque against speed."""
 
     def draw(canvas: Any, content: Content, frame: Any) -> None:
-        from certgen.sheet.charts import draw_torque_chart
+        from certgen.sheet.charts.load_charts import draw_torque_chart
 
         draw_torque_chart(canvas, content, frame)
 
@@ -31,7 +84,7 @@ def load_chart(content: Content, settings: Chart) -> Block:
     """Current, power factor and efficiency against shaft power."""
 
     def draw(canvas: Any, content: Content, frame: Any) -> None:
-        from certgen.sheet.charts import draw_load_chart
+        from certgen.sheet.charts.load_charts import draw_load_chart
 
         draw_load_chart(canvas, content, frame)
 
@@ -53,7 +106,7 @@ def _chart(content: Content, settings: Chart, instead: str, draw: _Draw) -> Bloc
         size = area.scaled(_TEXT)
 
         def paint(canvas: Any, x: float, y: float, width: float, height: float) -> None:
-            from certgen.sheet.charts import Frame
+            from certgen.sheet.charts.load_charts import Frame
 
             draw(canvas, content, Frame(x, y, width, height, size))
 

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
+from functools import partial
+
 from certgen.quantity import Quantity
 from certgen.sheet.content import Content, headline_point
-from certgen.sheet.figures import MISSING, both, column, forms, with_sign
-from certgen.sheet.fonts import Span
-from certgen.sheet.layout import Titled
-from certgen.sheet.setting import Area, Block, Flow, Setting
-from certgen.sheet.table import LEFT, RIGHT, Column, Table, set_table
+from certgen.sheet.engine.layout import Titled
+from certgen.sheet.engine.setting import Area, Block, Flow, Setting, side_by_side
+from certgen.sheet.engine.table import LEFT, RIGHT, Column, Table, set_pairs, set_table
+from certgen.sheet.figures import MISSING, Form, Units, both, column, forms, kind_of, single, single_in, with_sign
+from certgen.sheet.pdf.fonts import Span
 from certgen.sheet.words import Words
 
 #: Keys of the plate that a test answers, with the kind of quantity.
@@ -119,3 +123,160 @@ def _columns(rows: tuple[_Row, ...], words: Words) -> tuple[Column, ...]:
         Column((words("column.measured"),), measured, align=RIGHT),
         Column((words("column.unit"),), units, align=LEFT),
     )
+
+
+# What a page says of run-down and sweep: figures with labels, and sentences below them.
+
+
+_TERMS = (("constant_term", "", "N·m"), ("viscous_term", "ω", "N·m·s"), ("windage_term", "ω²", "N·m·s²"))
+_INERTIA = Form("", "kg·m²", significant=3)
+
+
+def run_down_pairs(content: Content) -> Iterator[tuple[str, str]]:
+    """Labels and texts of friction and inertia by run-down."""
+    found, units, words = content.results.run_down, content.units, content.words
+    if found is None:
+        return
+    at = single(found.at_speed, "speed", units)
+    label = words("run_down.friction")
+    if found.coasting != "motor":
+        label = words("run_down.friction_of", part=words.phrase(found.coasting))
+    if found.friction_torque is not None:
+        loss = single(found.friction_loss, kind_of("W"), units)
+        given = {"torque": single(found.friction_torque, "torque", units), "loss": loss, "speed": at}
+        yield (label, words("run_down.at_rated_speed" if found.at_rated_speed else "run_down.at_speed", **given))
+    if found.inertia is not None and found.inertia_found:
+        yield (words("run_down.inertia"), single_in(found.inertia, _marked(content)))
+
+
+def run_down_notes(content: Content) -> Iterator[str]:
+    """The terms of friction over speed, and remarks."""
+    found = content.results.run_down
+    if found is None:
+        return
+    terms = [(getattr(found, name), of, sign) for name, of, sign in _TERMS]
+    known = [
+        f"{_coefficient(term, content.figures)} {sign}{f' {of}' if of else ''}"
+        for term, of, sign in terms
+        if term is not None
+    ]
+    if known:
+        yield content.words("run_down.terms", terms=" + ".join(known))
+    yield from (content.says(note) for note in found.notes)
+
+
+def _marked(content: Content) -> Form:
+    """The form of an inertia with the decimal mark of the page."""
+    return replace(_INERTIA, mark=content.figures.mark, digits=content.figures.digits)
+
+
+def _coefficient(term: Quantity, figures: Units) -> str:
+    text = f"{term.value:.3g}".replace(".", figures.mark)
+    if "e" not in text:
+        return text
+    digits, power = text.split("e")
+    return f"{digits}·10{str(int(power)).translate(_RAISED)}"
+
+
+_RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+
+
+def sweep_pairs(content: Content) -> Iterator[tuple[str, str]]:
+    """The inertia a sweep was corrected with."""
+    found = content.results.sweep
+    if found is not None and found.inertia is not None:
+        yield (content.words("sweep.inertia"), single_in(found.inertia, _marked(content)))
+
+
+# Single figures of the machine, as far as the test gives them.
+
+
+_FIGURES = (
+    "synchronous_speed",
+    "no_load_speed",
+    "no_load_current",
+    "rated_torque",
+    "locked_rotor_torque",
+    "locked_rotor_current",
+    "pull_up_torque",
+    "pull_up_speed",
+    "breakdown_torque",
+    "breakdown_speed",
+    "peak_power",
+    "kva_per_hp",
+    "code_letter",
+    "design_letter",
+    "efficiency_class",
+    "gear_ratio",
+    "gear_loss",
+)
+#: Figures that stand in brackets behind others: part of the rated value.
+_RATIOS = {
+    "locked_rotor_torque": "locked_rotor_torque_ratio",
+    "locked_rotor_current": "locked_rotor_current_ratio",
+    "pull_up_torque": "pull_up_torque_ratio",
+    "breakdown_torque": "breakdown_torque_ratio",
+}
+#: Words that stand behind others.
+_REASONS = {"design_letter": "design_letter_reason", "efficiency_class": "efficiency_class_reason"}
+#: Width of one column of figures, in parts of the text size; as many stand side by side as the block has room for.
+_COLUMN = 19.0
+
+
+def characteristic_pairs(content: Content) -> tuple[tuple[str, str], ...]:
+    """Labels and texts of the figures that are known."""
+    found, words = content.results.characteristic, content.words
+    pairs = []
+    if found.poles is not None:
+        basis = f" ({words.phrase(found.poles_basis)})" if found.poles_basis else ""
+        pairs.append((words("machine.poles"), f"{found.poles}{basis}"))
+    for name in _FIGURES:
+        value = getattr(found, name)
+        if value is not None:
+            figure = isinstance(value, Quantity)
+            text = single(value, kind_of(value.unit, name), content.units) if figure else str(value)
+            pairs.append((words(f"machine.{name}"), f"{text}{_behind(content, name)}"))
+    pairs += [*sweep_pairs(content), *run_down_pairs(content)]
+    return tuple(pairs)
+
+
+def _behind(content: Content, name: str) -> str:
+    """What follows a figure: its ratio to the rated value."""
+    ratio = getattr(content.results.characteristic, _RATIOS[name]) if name in _RATIOS else None
+    if ratio is None:
+        return ""
+    return f", {content.words('machine.times_rated', ratio=single(ratio, 'index', content.units))}"
+
+
+def characteristic_notes(content: Content) -> str:
+    """What letters and classes rest on, and what an incomplete curve proves."""
+    found = content.results.characteristic
+    reasons = [
+        f"{content.words(f'machine.{name}')} {getattr(found, name)}: {content.says(getattr(found, reason)).rstrip('.')}."
+        for name, reason in _REASONS.items()
+        if getattr(found, name) is not None and getattr(found, reason)
+    ]
+    return " ".join([*reasons, *(content.says(text) for text in found.proves)])
+
+
+def characteristic(content: Content, settings: Titled) -> Block:
+    """The figures in as many columns as there is room for."""
+    pairs = characteristic_pairs(content)
+    notes = " ".join([characteristic_notes(content), *run_down_notes(content)]).strip()
+
+    def set_characteristic(area: Area) -> Setting:
+        flow = Flow(area)
+        flow.title(settings.title)
+        if not pairs:
+            flow.text(content.words("machine.none"))
+            return flow.done()
+        count = min(len(pairs), max(1, int(area.width / (_COLUMN * area.size))))
+        length = -(-len(pairs) // count)
+        panels = [pairs[start : start + length] for start in range(0, len(pairs), length)]
+        parts = [(1.0, partial(set_pairs, panel)) for panel in panels]
+        flow.place(side_by_side(area, parts, 2.0 * area.size))
+        if notes:
+            flow.text(notes, ink="muted")
+        return flow.done()
+
+    return Block(set_characteristic)

@@ -6,31 +6,36 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from certgen.sheet.blocks.budget import budget
-from certgen.sheet.blocks.cautions import cautions
-from certgen.sheet.blocks.characteristic import characteristic
 from certgen.sheet.blocks.charts import load_chart, torque_chart
-from certgen.sheet.blocks.comparisons import comparisons
-from certgen.sheet.blocks.conditions import conditions
-from certgen.sheet.blocks.findings import findings
-from certgen.sheet.blocks.footer import footer
-from certgen.sheet.blocks.heading import heading
-from certgen.sheet.blocks.heat import heat
-from certgen.sheet.blocks.identity import identity
-from certgen.sheet.blocks.load_points import load_points
-from certgen.sheet.blocks.losses import losses
-from certgen.sheet.blocks.nameplate import nameplate
-from certgen.sheet.blocks.plan_fields import plan_fields
-from certgen.sheet.blocks.plan_footer import plan_footer
-from certgen.sheet.blocks.plan_heading import plan_heading
-from certgen.sheet.blocks.plan_limits import plan_limits
-from certgen.sheet.blocks.plan_lists import plan_precautions, plan_steps, plan_stops
-from certgen.sheet.blocks.plan_loads import plan_loads
-from certgen.sheet.blocks.plan_motor import plan_motor
-from certgen.sheet.blocks.rated_points import rated_points
-from certgen.sheet.blocks.rating import rating
-from certgen.sheet.blocks.signature import signature
-from certgen.sheet.blocks.summary import summary_counts, summary_footer, summary_heading, summary_list
+from certgen.sheet.blocks.conditions import conditions, heat
+from certgen.sheet.blocks.findings import comparisons, findings
+from certgen.sheet.blocks.head_and_foot import footer, heading, identity, signature
+from certgen.sheet.blocks.lists import (
+    summary_counts,
+    summary_footer,
+    summary_heading,
+    summary_list,
+    trend_chart,
+    trend_footer,
+    trend_heading,
+    trend_outcome,
+    trend_tests,
+)
+from certgen.sheet.blocks.losses import budget, losses
+from certgen.sheet.blocks.nameplate import characteristic, nameplate
+from certgen.sheet.blocks.plan import (
+    plan_fields,
+    plan_footer,
+    plan_heading,
+    plan_limits,
+    plan_loads,
+    plan_motor,
+    plan_precautions,
+    plan_steps,
+    plan_stops,
+)
+from certgen.sheet.blocks.points import load_points
+from certgen.sheet.blocks.points import rated_points_block as rated_points
 from certgen.sheet.blocks.tag import (
     tag_caution,
     tag_code,
@@ -40,9 +45,8 @@ from certgen.sheet.blocks.tag import (
     tag_motor,
     tag_verdict,
 )
-from certgen.sheet.blocks.trend import trend_chart, trend_footer, trend_heading, trend_outcome, trend_tests
-from certgen.sheet.blocks.verdict import verdict
-from certgen.sheet.setting import Block
+from certgen.sheet.blocks.verdict import cautions, rating, verdict
+from certgen.sheet.engine.setting import Block
 
 
 @dataclass(frozen=True)

@@ -2,17 +2,112 @@
 
 from __future__ import annotations
 
-from certgen.sheet.block_settings import Code, Titled
-from certgen.sheet.blocks.plan_motor import plate_text
+from collections.abc import Sequence
+from dataclasses import replace
+
+from certgen.quantity import Quantity
+from certgen.results.model import IMPOSSIBLE, Caution, Point
+from certgen.sheet.blocks.plan import plate_text
 from certgen.sheet.blocks.verdict import headline_of, set_headlines
-from certgen.sheet.code_text import code_text
 from certgen.sheet.content import Content, headline_point
-from certgen.sheet.figures import KINDS
-from certgen.sheet.fonts import BOLD
-from certgen.sheet.main_caution import main_caution
-from certgen.sheet.matrix_code import code_mark
-from certgen.sheet.setting import HEAVY, Area, Block, Flow, Setting
-from certgen.sheet.tag_figures import tag_point
+from certgen.sheet.engine.block_settings import Code, Titled
+from certgen.sheet.engine.setting import HEAVY, Area, Block, Flow, Setting
+from certgen.sheet.figures import KINDS, MISSING, plain
+from certgen.sheet.pdf.fonts import BOLD
+from certgen.sheet.pdf.matrix_code import code_mark
+from certgen.units import from_si
+
+# Which of a test's cautions goes on a tag: the one that matters most to whoever handles the motor.
+
+
+#: Cautions about people by what they can do to them, the worst first: electric shock, a motor that flies apart or burns,
+#: stored charge, what turns, fire, heat, wrong connection. Common practice, no source.
+ORDER = (
+    "insulation",
+    "no_load_speed",
+    "current_unbalance",
+    "winding_rise",
+    "capacitor",
+    "start_winding",
+    "coasting",
+    "rotation",
+    "commutation",
+    "heat",
+    "installation",
+)
+
+
+def main_caution(cautions: Sequence[Caution]) -> Caution | None:
+    """The first in order; where none is known here, the test's own first; ``None`` where there is none."""
+    known = [one for one in cautions if one.id in ORDER] or cautions[:1]
+    return min(known, key=lambda one: ORDER.index(one.id) if one.id in ORDER else 0, default=None)
+
+
+# The figures of a tag: those that lead the certificate, and the supply they were taken at.
+
+
+def tag_point(content: Content) -> Point:
+    """The headline point with voltage and frequency: its own, those of the test, or the plate's."""
+    named = headline_point(content.results, content.words)
+    point = named.point if named else Point()
+    return replace(point, voltage=_voltage(content, point), frequency=_frequency(content, point))
+
+
+def _voltage(content: Content, point: Point) -> Quantity | None:
+    usable = [one for one in content.results.points if IMPOSSIBLE not in one.flags and one.voltage is not None]
+    loaded = max(usable, key=lambda one: one.torque.value if one.torque else 0.0, default=Point())
+    plate = content.results.nameplate.voltage
+    return point.voltage or loaded.voltage or (None if plate is None else Quantity(plate, "V"))
+
+
+def _frequency(content: Content, point: Point) -> Quantity | None:
+    plate = content.results.nameplate.frequency
+    known = point.frequency or content.results.conditions.supply_frequency
+    return known or (None if plate is None else Quantity(plate, "Hz"))
+
+
+# What a tag's code holds: lines of plain text, a word and its value each, the same whatever units the page prints.
+#
+# The handbook documents the lines (``docs/sheets.md``); scanners and scripts may rely on them.
+
+
+FIRST_LINE = "certgen tag 1"
+
+#: Headline figures in the order of their lines, each with its unit as the unit registry writes it.
+FIGURES = (
+    ("power", "shaft_power", "W"),
+    ("torque", "torque", "N*m"),
+    ("speed", "speed", "rpm"),
+    ("current", "current", "A"),
+    ("voltage", "voltage", "V"),
+    ("frequency", "frequency", "Hz"),
+)
+#: Longest number in a code, so that it stays small enough to print.
+_LONGEST = 80
+
+
+def code_text(content: Content) -> str:
+    """The text of the code."""
+    certificate = content.results.certificate
+    lines = [FIRST_LINE, f"number {(certificate.number or MISSING)[:_LONGEST]}"]
+    if certificate.revision > 1:
+        lines.append(f"revision {certificate.revision}")
+    lines += [f"tested {certificate.tested_on.isoformat()}", f"verdict {content.results.verdict.outcome}"]
+    named = headline_point(content.results)
+    lines += [f"{word} {value}" for word, value in _figures(content)] if named else []
+    if content.digest is not None:
+        lines.append(f"{content.digest.of}-sha256 {content.digest.sha256}")
+    return "\n".join(lines)
+
+
+def _figures(content: Content) -> list[tuple[str, str]]:
+    point = tag_point(content)
+    found = [(word, getattr(point, name), unit) for word, name, unit in FIGURES]
+    return [(word, f"{plain(from_si(item.value, unit))} {unit}") for word, item, unit in found if item is not None]
+
+
+# The blocks of a tag: what a buyer asks and a handler must know, to be read at arm's length.
+
 
 _FIGURES = ("shaft_power", "torque", "speed", "current", "voltage", "frequency")
 #: Text sizes in parts of the body text.

@@ -5,11 +5,24 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from certgen.quantity import Quantity
+from certgen.results.model import AssessedRating
 from certgen.sheet.content import Content, headline_point
-from certgen.sheet.figures import KINDS, column, forms, with_sign
-from certgen.sheet.fonts import BASELINE, BOLD, LEADING, REGULAR, fitting_size, width
-from certgen.sheet.layout import Titled
-from certgen.sheet.setting import HAIRLINE, MM, Area, Block, Flow, RuleMark, Setting, TextMark, TooNarrow, side_by_side
+from certgen.sheet.engine.layout import Titled
+from certgen.sheet.engine.setting import (
+    HAIRLINE,
+    MM,
+    Area,
+    Block,
+    Flow,
+    RuleMark,
+    Setting,
+    TextMark,
+    TooNarrow,
+    side_by_side,
+)
+from certgen.sheet.engine.table import set_pairs
+from certgen.sheet.figures import KINDS, column, forms, single, with_sign
+from certgen.sheet.pdf.fonts import BASELINE, BOLD, LEADING, REGULAR, Span, fitting_size, width
 
 #: Text sizes in parts of the body text: of the outcome and the figures, and the least before figures share a line.
 _LARGE = 2.9
@@ -150,3 +163,73 @@ def _figure_size(figure: Headline, area: Area, room: float) -> float:
     if max(around) > room + 1e-6:
         return 0.0
     return fitting_size(figure.text, BOLD, area.scaled(_LARGE), max(1.0, room - unit))
+
+
+# The rating this bench assessed, for a motor whose plate declares none.
+
+
+_QUANTITIES = (
+    ("power", "shaft_power"),
+    ("torque", "torque"),
+    ("speed", "speed"),
+    ("current", "current"),
+    ("service_factor", "service_factor"),
+)
+
+
+def rating(content: Content, settings: Titled) -> Block | None:
+    """The words a buyer must read, the figures, and what they rest on; nothing where the plate declares a rating."""
+    found = content.results.assessed_rating
+    if found is None:
+        return None
+    pairs = rating_pairs(found, content)
+
+    def set_rating(area: Area) -> Setting:
+        flow = Flow(area)
+        flow.title(settings.title)
+        if found.power_label:
+            flow.text(content.says(found.power_label), face=BOLD, size=area.scaled(1.6))
+        flow.text(content.says(found.words), face=BOLD)
+        flow.place(set_pairs(pairs, area))
+        return flow.done()
+
+    return Block(set_rating)
+
+
+def rating_pairs(found: AssessedRating, content: Content) -> tuple[tuple[str, str], ...]:
+    """Labels and texts: figures, basis, what held it down, or what is still to be measured."""
+    words, says = content.words, content.says
+    figures = [
+        f"{words(f'rating.{name}')} {single(getattr(found, name), kind, content.units)}"
+        for name, kind in _QUANTITIES
+        if getattr(found, name) is not None
+    ]
+    pairs = (
+        ("figures", ", ".join(figures)),
+        ("held_down", says(found.limited_by)),
+        ("basis", " ".join(says(text) for text in found.basis)),
+        ("to_measure", "; ".join(says(text) for text in found.to_measure)),
+    )
+    return tuple((words(f"rating.{key}"), text) for key, text in pairs if text)
+
+
+# Warnings for whoever handles the motor or trusts the figures.
+
+
+def cautions(content: Content, settings: Titled) -> Block:
+    """Each caution with what in this test raised it."""
+    listed = content.results.cautions
+
+    def set_cautions(area: Area) -> Setting:
+        flow = Flow(area)
+        flow.title(settings.title)
+        if not listed:
+            flow.text(content.words("cautions.none"))
+        for index, caution in enumerate(listed):
+            if index:
+                flow.space(0.25)
+            because = content.words("page.because", because=content.says(caution.because).rstrip("."))
+            flow.spans([Span(content.says(caution.text), BOLD), Span(because, ink="muted")])
+        return flow.done()
+
+    return Block(set_cautions)

@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from certgen.archive.register.certificates import Entry
 from certgen.archive.register.database import open_register
-from certgen.archive.register.entry import Entry
 
 MakeEntry = Callable[..., Entry]
 

@@ -7,9 +7,8 @@ import json
 import pandas
 import pytest
 
-from certgen.archive.register.export import COLUMNS, as_csv, as_json
-from certgen.archive.register.issuing import enter
-from certgen.archive.register.search import Wanted, find
+from certgen.archive.register.certificates import enter
+from certgen.archive.register.search import COLUMNS, Wanted, as_csv, as_json, find
 
 
 def rows_of(text: str) -> list[dict[str, str]]:

@@ -12,9 +12,9 @@ from pathlib import Path
 
 import pytest
 
-from certgen.archive.register import issuing
+from certgen.archive.register import certificates as issuing
+from certgen.archive.register.certificates import PASSING, already_entered, enter, finish_entering
 from certgen.archive.register.database import FILE_NAME, open_register
-from certgen.archive.register.issuing import PASSING, already_entered, enter, finish_entering
 from certgen.archive.register.numbers import next_number, read_pattern, set_pattern
 from certgen.archive.register.reconcile import reconcile
 from certgen.archive.register.search import Wanted, find, inputs_of, look_up

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from certgen.archive.register.certificates import enter
 from certgen.archive.register.database import open_register
-from certgen.archive.register.issuing import enter
 from certgen.archive.register.numbers import never_issued, next_number, pattern_of, read_pattern, set_pattern
 from certgen.errors import CertgenError
 

@@ -4,8 +4,8 @@ import sqlite3
 
 import pytest
 
+from certgen.archive.register.certificates import PASSING, enter
 from certgen.archive.register.database import FILE_NAME, open_register
-from certgen.archive.register.issuing import PASSING, enter
 from certgen.archive.register.reconcile import reconcile
 from certgen.errors import CertgenError
 

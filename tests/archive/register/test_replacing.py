@@ -2,8 +2,7 @@ from __future__ import annotations
 
 import pytest
 
-from certgen.archive.register.issuing import enter
-from certgen.archive.register.replacing import supersede
+from certgen.archive.register.certificates import enter, supersede
 from certgen.archive.register.search import look_up
 from certgen.errors import CertgenError
 

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from certgen.archive.register.issuing import enter
+from certgen.archive.register.certificates import enter
 from certgen.archive.register.search import Wanted, find
 
 

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 
-from certgen.archive.register.issuing import enter
+from certgen.archive.register.certificates import enter
 from certgen.archive.register.trend import trend
 from certgen.errors import CertgenError
 

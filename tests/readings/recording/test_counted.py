@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from certgen.document.build import Dimensioned
 from certgen.job.logger import LINE, TABLE, CountsCalibration
-from certgen.readings.recording.counted import PulseCounter, calibrated
+from certgen.readings.recording.rows import PulseCounter, calibrated
 
 _TURN = 2.0 * math.pi
 

@@ -6,14 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.readings.recording.lines import (
-    CUT_AT_GAP,
-    CUT_AT_OPENING,
-    MOST_IN_LINE,
-    TOO_LONG,
-    Line,
-    LineCutter,
-)
+from certgen.readings.recording.port import CUT_AT_GAP, CUT_AT_OPENING, MOST_IN_LINE, TOO_LONG, Line, LineCutter
 
 _ENDINGS = {"any": b"\n", "lf": b"\n", "crlf": b"\r\n", "cr": b"\r"}
 

@@ -14,13 +14,15 @@ from serial_logger import SerialLogger
 
 from certgen.errors import CertgenError
 from certgen.job.logger import Logger
-from certgen.readings.recording.lines import CUT_AT_GAP, CUT_AT_OPENING, Line
 from certgen.readings.recording.port import (
+    CUT_AT_GAP,
+    CUT_AT_OPENING,
     Arrived,
     Back,
     Ended,
     Events,
     Gone,
+    Line,
     SerialSource,
     StreamSource,
     Waiting,

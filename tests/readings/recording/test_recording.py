@@ -21,10 +21,9 @@ from certgen.job.rig import Rig
 from certgen.readings.model import Table
 from certgen.readings.read import read_readings
 from certgen.readings.recording.file import RecordingFailed, comment_line, torn_end
-from certgen.readings.recording.lines import CUT_AT_OPENING, Line
-from certgen.readings.recording.recording import MOST_KEPT, Recording, begin, go_on
+from certgen.readings.recording.port import CUT_AT_OPENING, Line
+from certgen.readings.recording.recording import MOST_KEPT, Recording, begin, go_on, job_lines
 from certgen.readings.recording.rows import LineReader
-from certgen.readings.recording.snippet import job_lines
 
 _WALL = 1_772_000_000.0
 

@@ -13,10 +13,9 @@ from hypothesis import strategies as st
 
 from certgen.document.build import Reader
 from certgen.document.source import Problems, parse
-from certgen.job.fit import check_rig
+from certgen.job.consistency import check_rig
 from certgen.job.rig import Rig
-from certgen.readings.recording.fields import Unreadable
-from certgen.readings.recording.rows import Comment, LineReader, Mark, Row
+from certgen.readings.recording.rows import Comment, LineReader, Mark, Row, Unreadable
 
 _RPM = 2.0 * math.pi / 60.0
 

@@ -4,8 +4,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.reduction.log.left_out import listed
-from certgen.reduction.log.model import Reason
+from certgen.reduction.log.model import Reason, listed
 
 TIME = np.arange(10.0)
 

@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from simulated_logs import DOWN, SLIP, SYNCHRONOUS, UP, Log, faults, logged_job, reduced, run
 
-from certgen.job.log import Steady
-from certgen.physics.student import coverage_factor
+from certgen.job.table import Steady
+from certgen.physics.uncertainty import coverage_factor
 from certgen.reduction.log.model import Reason
 from certgen.reduction.log.reduce import reduced_log
 from certgen.reduction.reduce import reduce_test

@@ -5,10 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from certgen.job.log import Steady
-from certgen.reduction.log.bins import bands_of, bins_of, calm_bins, scatter_of_bins
+from certgen.job.table import Steady
 from certgen.reduction.log.model import Bands
-from certgen.reduction.log.steady import is_steady, steady_stretches
+from certgen.reduction.log.steady import bands_of, bins_of, calm_bins, is_steady, scatter_of_bins, steady_stretches
 
 
 def binned(load, speed=None, interval=0.25, hold=5.0):

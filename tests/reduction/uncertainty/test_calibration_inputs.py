@@ -14,8 +14,8 @@ from certgen.document.build import Dimensioned
 from certgen.job.rig import Calibration, Scale
 from certgen.physics.curves import straight_line
 from certgen.physics.uncertainty import line_covariance
-from certgen.reduction.uncertainty.calibration_inputs import about_line, calibration_inputs, largest, rounding
 from certgen.reduction.uncertainty.model import Measured, UncertainInput
+from certgen.reduction.uncertainty.scale_inputs import about_line, calibration_inputs, largest, rounding
 
 HEIGHT, SLOPE, LOADS = (f"scale calibration, {one}" for one in ("height of its line", "slope", "applied loads"))
 

@@ -15,8 +15,6 @@ import numpy as np
 import pytest
 
 from certgen.assessment.assess import assess
-from certgen.assessment.results import Results
-from certgen.assessment.stray_regression import stray_result
 from certgen.document.source import Problems
 from certgen.job.load import load_job
 from certgen.job.model import ColdWinding, Job
@@ -29,7 +27,9 @@ from certgen.reduction.reduce import reduce_test
 from certgen.reduction.uncertainty.errors import with_table
 from certgen.reduction.uncertainty.inputs import uncertain_inputs
 from certgen.reduction.uncertainty.model import Measured, UncertainInput
-from certgen.reduction.uncertainty.single_readings import COLD, HOT, INSULATION, ROOM, single_readings
+from certgen.reduction.uncertainty.winding_errors import COLD, HOT, INSULATION, ROOM, single_readings
+from certgen.results.losses import stray_result
+from certgen.results.model import Results
 from certgen.standards.criteria import shipped_criteria
 
 EXAMPLES = Path(__file__).parents[3] / "example_jobs"
@@ -218,7 +218,7 @@ def test_the_stray_load_line_carries_the_scatter_about_it(name, results, moved, 
 
 def points_of_line(bench: Bench, results: Results) -> tuple[np.ndarray, np.ndarray]:
     """Torque and residual loss of the load points of the regression, from the program's own chain."""
-    with patch("certgen.assessment.losses.stray_result", wraps=stray_result) as seen:
+    with patch("certgen.results.losses.stray_result", wraps=stray_result) as seen:
         bench.results()
     regression = seen.call_args.args[0]
     rows = list(regression.fit.rows)

@@ -11,9 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from certgen.document.build import Dimensioned, Toleranced
-from certgen.job.meters import Ammeter, Meters, Wattmeter
 from certgen.job.model import Conditions, Job
-from certgen.job.rig import Drive, Scale, Tachometer
+from certgen.job.rig import Ammeter, Drive, Meters, Scale, Tachometer, Wattmeter
 from certgen.readings.model import Readings, Table, Zero
 from certgen.reduction.uncertainty.inputs import uncertain_inputs
 from certgen.reduction.uncertainty.model import Measured

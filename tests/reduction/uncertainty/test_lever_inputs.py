@@ -11,8 +11,8 @@ from builders import make_readings, make_rig
 from certgen.document.build import Toleranced
 from certgen.job.rig import Drive, Scale
 from certgen.reduction.torque import shaft_torque
-from certgen.reduction.uncertainty.lever_inputs import lever_inputs
 from certgen.reduction.uncertainty.model import Measured, UncertainInput
+from certgen.reduction.uncertainty.torque_path_inputs import lever_inputs
 
 SQRT3 = math.sqrt(3.0)
 STATED = Toleranced(9.81)

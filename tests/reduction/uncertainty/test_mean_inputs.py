@@ -9,13 +9,12 @@ import pytest
 from builders import make_job, make_rig, make_table
 
 from certgen.document.build import Toleranced
-from certgen.job.meters import Meter, Meters
 from certgen.job.model import Conditions
-from certgen.job.rig import Tachometer
-from certgen.physics.student import coverage_factor
+from certgen.job.rig import Meter, Meters, Tachometer
+from certgen.physics.uncertainty import coverage_factor
 from certgen.readings.model import OfMeans, Readings, Table, Zero
 from certgen.reduction.reduce import reduce_test
-from certgen.reduction.uncertainty.mean_inputs import mean_inputs
+from certgen.reduction.uncertainty.inputs import mean_inputs
 from certgen.reduction.uncertainty.model import Measured
 
 STANDARD, FREEDOM = np.array([0.01, 0.02, 0.04, 0.03]), np.array([3.0, 9.0, 19.0, 1.0])

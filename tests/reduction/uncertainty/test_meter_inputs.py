@@ -8,17 +8,8 @@ import numpy as np
 import pytest
 from builders import make_readings, make_rig
 
-from certgen.job.meters import (
-    Ammeter,
-    FrequencyMeter,
-    Meter,
-    Meters,
-    Thermometer,
-    TorqueMeter,
-    Voltmeter,
-    Wattmeter,
-)
-from certgen.reduction.uncertainty.meter_inputs import limit_of_error, meter_inputs
+from certgen.job.rig import Ammeter, FrequencyMeter, Meter, Meters, Thermometer, TorqueMeter, Voltmeter, Wattmeter
+from certgen.reduction.uncertainty.inputs import limit_of_error, meter_inputs
 from certgen.reduction.uncertainty.model import Measured, UncertainInput
 
 SQRT3, SQRT12 = math.sqrt(3.0), math.sqrt(12.0)

@@ -13,8 +13,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from certgen.assessment.results import Results
 from certgen.pipeline import assess_job
+from certgen.results.model import Results
 
 DRAWS, SEED = 1_000_000, 20260314
 CURVES = 4000  # load curves drawn for a point read off

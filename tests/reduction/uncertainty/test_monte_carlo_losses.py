@@ -17,14 +17,12 @@ from loss_bench import COLD, ICE, LossBench
 from scipy.interpolate import PchipInterpolator
 
 from certgen.assessment.assess import assess
-from certgen.assessment.results import Results
 from certgen.document.build import Toleranced
-from certgen.job.hot_winding import HotWinding
-from certgen.job.meters import Ammeter, Meters, Ohmmeter, Thermometer, TorqueMeter, Voltmeter, Wattmeter
-from certgen.job.model import Conditions, Job
-from certgen.job.rig import Tachometer
+from certgen.job.model import Conditions, HotWinding, Job
+from certgen.job.rig import Ammeter, Meters, Ohmmeter, Tachometer, Thermometer, TorqueMeter, Voltmeter, Wattmeter
 from certgen.readings.model import Readings, Zero
 from certgen.reduction.reduce import reduce_test
+from certgen.results.model import Results
 from certgen.standards.criteria import shipped_criteria
 
 DRAWS, CHUNK, SEED = 1_000_000, 20_000, 20260418

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from certgen.reduction.uncertainty.repeats import repeat_scatter
+from certgen.reduction.uncertainty.scale_inputs import repeat_scatter
 
 
 def test_two_readings_of_one_load():

@@ -8,8 +8,7 @@ import pytest
 from builders import make_calibration, make_readings, make_rig
 
 from certgen.document.build import Dimensioned
-from certgen.job.meters import Meters, TorqueMeter
-from certgen.job.rig import Scale
+from certgen.job.rig import Meters, Scale, TorqueMeter
 from certgen.readings.model import Zero
 from certgen.reduction.torque import shaft_torque
 from certgen.reduction.uncertainty.model import Measured, UncertainInput

@@ -13,11 +13,11 @@ from certgen.readings.read import read_readings
 from certgen.reduction.log.reduce import reduced_log
 from certgen.reduction.model import Poles
 from certgen.reduction.reduce import measured_points
-from certgen.reduction.sweep_log import points_of_sweep
+from certgen.reduction.sweep import points_of_sweep
 from certgen.reduction.uncertainty.errors import sensitivities
 from certgen.reduction.uncertainty.inputs import uncertain_inputs
+from certgen.reduction.uncertainty.interpolation import QUANTITIES
 from certgen.reduction.uncertainty.model import Measured
-from certgen.reduction.uncertainty.read_off import QUANTITIES
 
 POLES = Poles(4, "nameplate")
 EXAMPLES = Path(__file__).parents[3] / "example_jobs"

@@ -10,16 +10,15 @@ import numpy as np
 import pytest
 from builders import make_job, make_readings, make_rig, make_table
 
-from certgen.assessment.heat import heat_of
-from certgen.assessment.insulation import insulation_of
-from certgen.assessment.losses import losses_of
-from certgen.job.hot_winding import HotWinding
-from certgen.job.meters import Ammeter, Meters, Ohmmeter, Thermometer, Voltmeter, Watch
-from certgen.job.model import ColdWinding, Conditions, Insulation, Job, Winding
+from certgen.job.model import ColdWinding, Conditions, HotWinding, Insulation, Job, Winding
+from certgen.job.rig import Ammeter, Meters, Ohmmeter, Thermometer, Voltmeter, Watch
 from certgen.pipeline import assess_job
 from certgen.quantity import Quantity
 from certgen.readings.model import COOLING, Readings, Table
 from certgen.reduction.reduce import reduce_test
+from certgen.results.heat import heat_of
+from certgen.results.insulation import insulation_of
+from certgen.results.losses import losses_of
 
 SQRT3, SQRT12 = math.sqrt(3.0), math.sqrt(12.0)
 ICE, K = 273.15, 235.0

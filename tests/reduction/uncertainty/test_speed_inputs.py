@@ -11,8 +11,8 @@ from builders import make_job, make_readings, make_rig
 from certgen.document.build import Toleranced
 from certgen.job.model import Conditions
 from certgen.job.rig import Tachometer
+from certgen.reduction.uncertainty.inputs import frequency_inputs, pulse_limit, speed_inputs
 from certgen.reduction.uncertainty.model import Measured
-from certgen.reduction.uncertainty.speed_inputs import frequency_inputs, pulse_limit, speed_inputs
 
 RPM = math.pi / 30.0
 SQRT3 = math.sqrt(3.0)

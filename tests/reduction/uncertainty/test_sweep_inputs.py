@@ -7,12 +7,11 @@ from builders import make_readings, make_rig
 from sweep_bench import Swept, sweep_job
 
 from certgen.document.build import Toleranced
-from certgen.job.meters import Meter, Meters
-from certgen.job.rig import Tachometer
+from certgen.job.rig import Meter, Meters, Tachometer
 from certgen.reduction.reduce import reduce_test
-from certgen.reduction.sweep_log import points_of_sweep
+from certgen.reduction.sweep import points_of_sweep
+from certgen.reduction.uncertainty.inputs import sweep_inputs
 from certgen.reduction.uncertainty.model import Measured
-from certgen.reduction.uncertainty.sweep_inputs import sweep_inputs
 
 SWEPT = Swept(both=False, rate=100.0)
 

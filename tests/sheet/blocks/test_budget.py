@@ -8,17 +8,17 @@ from dataclasses import replace
 import pytest
 from sheet.results_factory import BUDGET, budget_line, make_results, point, sure_point, with_uncertainties
 
-from certgen.assessment.results import BudgetLine, Finding, Limits
-from certgen.sheet.blocks.budget import budget, budget_sentences
+from certgen.results.model import BudgetLine, Finding, Limits
 from certgen.sheet.blocks.findings import findings
-from certgen.sheet.blocks.load_points import load_points
+from certgen.sheet.blocks.losses import budget, budget_sentences
 from certgen.sheet.blocks.nameplate import nameplate_rows
-from certgen.sheet.blocks.rated_points import rated_points
+from certgen.sheet.blocks.points import load_points
+from certgen.sheet.blocks.points import rated_points_block as rated_points
 from certgen.sheet.content import Content, coverage_factors
-from certgen.sheet.layout import Layout, PointTable, Titled
-from certgen.sheet.place import compose
-from certgen.sheet.render import render
-from certgen.sheet.setting import Block
+from certgen.sheet.engine.layout import Layout, PointTable, Titled
+from certgen.sheet.engine.place import compose
+from certgen.sheet.engine.setting import Block
+from certgen.sheet.pdf.draw import render
 
 Read = Callable[[Block], str]
 

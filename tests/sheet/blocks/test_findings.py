@@ -10,11 +10,11 @@ import pytest
 from scipy import constants
 from sheet.results_factory import make_results
 
-from certgen.assessment.results import Finding, Limits
+from certgen.results.model import Finding, Limits
 from certgen.sheet.blocks.findings import findings
 from certgen.sheet.content import Content
-from certgen.sheet.layout import Titled
-from certgen.sheet.setting import Block
+from certgen.sheet.engine.layout import Titled
+from certgen.sheet.engine.setting import Block
 
 RPM = math.tau / 60.0
 Read = Callable[[Block], str]

@@ -9,12 +9,11 @@ import pytest
 from scipy import constants
 from sheet.results_factory import make_results
 
-from certgen.sheet.blocks.load_points import load_points
-from certgen.sheet.blocks.rated_points import rated_points
+from certgen.sheet.blocks.points import load_points, point_columns
+from certgen.sheet.blocks.points import rated_points_block as rated_points
 from certgen.sheet.content import Content
-from certgen.sheet.layout import PointTable, Titled
-from certgen.sheet.point_table import point_columns
-from certgen.sheet.setting import Area, Block, TextMark
+from certgen.sheet.engine.layout import PointTable, Titled
+from certgen.sheet.engine.setting import Area, Block, TextMark
 
 Read = Callable[..., str]
 

@@ -9,20 +9,22 @@ import pytest
 from scipy import constants
 from sheet.results_factory import CAUTIONS, CONDITIONS, RPM, make_results
 
-from certgen.assessment.results import Characteristic
 from certgen.job.model import Gear, Nameplate
 from certgen.quantity import Quantity
-from certgen.sheet.blocks.cautions import cautions
-from certgen.sheet.blocks.characteristic import characteristic_notes, characteristic_pairs
+from certgen.results.model import Characteristic
 from certgen.sheet.blocks.conditions import condition_pairs
-from certgen.sheet.blocks.footer import footer
-from certgen.sheet.blocks.heading import heading
-from certgen.sheet.blocks.identity import identity_pairs
-from certgen.sheet.blocks.nameplate import declared_only, nameplate, nameplate_rows
-from certgen.sheet.blocks.signature import signature
+from certgen.sheet.blocks.head_and_foot import footer, heading, identity_pairs, signature
+from certgen.sheet.blocks.nameplate import (
+    characteristic_notes,
+    characteristic_pairs,
+    declared_only,
+    nameplate,
+    nameplate_rows,
+)
+from certgen.sheet.blocks.verdict import cautions
 from certgen.sheet.content import Content, uncertainty_sentence
-from certgen.sheet.layout import Titled
-from certgen.sheet.setting import Block
+from certgen.sheet.engine.layout import Titled
+from certgen.sheet.engine.setting import Block
 
 Read = Callable[..., str]
 

@@ -9,12 +9,12 @@ import pytest
 from scipy import constants
 from sheet.results_factory import make_results, point
 
-from certgen.assessment.results import OUTCOMES, Verdict
 from certgen.quantity import Quantity
+from certgen.results.model import OUTCOMES, Verdict
 from certgen.sheet.blocks.verdict import headlines, verdict
 from certgen.sheet.content import Content
-from certgen.sheet.layout import Titled
-from certgen.sheet.setting import Area, Block, TextMark
+from certgen.sheet.engine.layout import Titled
+from certgen.sheet.engine.setting import Area, Block, TextMark
 
 
 @pytest.mark.parametrize("outcome", OUTCOMES)

@@ -10,16 +10,15 @@ from pypdf import PdfReader
 from sheet.results_factory import make_results
 from sheet.wider_results import COMPARISON, LOSSES, RATING, THERMAL, with_everything
 
-from certgen.assessment.results import AssessedRating, Losses
-from certgen.sheet.blocks.comparisons import comparison_table
-from certgen.sheet.blocks.conditions import condition_pairs
-from certgen.sheet.blocks.heat import insulation_pairs, thermal_pairs
+from certgen.results.model import AssessedRating, Losses
+from certgen.sheet.blocks.conditions import condition_pairs, insulation_pairs, thermal_pairs
+from certgen.sheet.blocks.findings import comparison_table
 from certgen.sheet.blocks.losses import loss_text, losses
-from certgen.sheet.blocks.rating import rating_pairs
+from certgen.sheet.blocks.verdict import rating_pairs
 from certgen.sheet.content import Content, headline_point
-from certgen.sheet.layout import Part, Titled
-from certgen.sheet.place import compose
-from certgen.sheet.render import render
+from certgen.sheet.engine.layout import Part, Titled
+from certgen.sheet.engine.place import compose
+from certgen.sheet.pdf.draw import render
 
 SI = Content(make_results())
 

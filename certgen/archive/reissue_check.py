@@ -1,0 +1,237 @@
+"""A certificate made again from the files it encloses: the same figures, and the same page?"""
+
+from __future__ import annotations
+
+import json
+import math
+import tempfile
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from certgen.archive.enclosures import RESULTS, Contents, extract
+from certgen.archive.facts import GOOD, NOT_CHECKED, NOT_GOOD, Fact
+from certgen.archive.reading import TookTooLong, opened, within
+from certgen.errors import CertgenError
+
+# The results a certificate carries held against those computed again from the files it carries.
+
+
+#: Parts by which a number may differ and still be the same: another processor rounds the last of 16 digits otherwise.
+SAME = 1e-9
+
+#: Texts that are facts; others are wording, which a later version may have bettered.
+_FACTS = ("outcome", "unit", "code_letter", "design_letter", "efficiency_class", "power_label", "flags", "number")
+
+#: Says who computed, which is told apart.
+_LEFT_OUT = ("traceability",)
+
+
+@dataclass(frozen=True)
+class Change:
+    """One figure that came out otherwise: where it stands in the tree, what is printed, what was computed again."""
+
+    where: str
+    then: Any
+    now: Any
+
+    def __str__(self) -> str:
+        """The figure, both values, and how far they are apart."""
+        told = f"{self.where}: {_told(self.then)} on the page, {_told(self.now)} computed now"
+        if _number(self.then) and _number(self.now) and self.then:
+            told += f" ({100.0 * (self.now / self.then - 1.0):+.3g} %)"
+        return told
+
+
+def changes(then: Any, now: Any) -> list[Change]:
+    """Figures and outcomes of the earlier tree that the later one gives otherwise.
+
+    What only the later tree has is no change: a later version may compute more.
+    """
+    return list(_compared("", "", then, now))
+
+
+def _compared(where: str, name: str, then: Any, now: Any) -> Iterator[Change]:
+    match then:
+        case dict():
+            yield from _mappings(where, then, now)
+        case list():
+            yield from _lists(where, name, then, now)
+        case str():
+            if name in _FACTS and then != now:
+                yield Change(where, then, now)
+        case _:
+            if not _same(then, now):
+                yield Change(where, then, now)
+
+
+def _mappings(where: str, then: Mapping[str, Any], now: Any) -> Iterator[Change]:
+    if not isinstance(now, dict):
+        yield Change(where, "some", now)
+        return
+    for name, member in then.items():
+        if where or name not in _LEFT_OUT:
+            yield from _compared(f"{where}.{name}".lstrip("."), name, member, now.get(name))
+
+
+def _lists(where: str, name: str, then: list[Any], now: Any) -> Iterator[Change]:
+    """Members with an id are matched by it, others by place."""
+    if not isinstance(now, list):
+        yield Change(where, f"{len(then)} of them", now)
+        return
+    if all(isinstance(one, dict) and "id" in one for one in (*then, *now)) and then:
+        by_id = {one["id"]: one for one in now}
+        for one in then:
+            yield from _compared(f"{where}[{one['id']}]", name, one, by_id.get(one["id"]))
+        return
+    if len(then) != len(now) and (name in _FACTS or not all(isinstance(one, str) for one in then)):
+        yield Change(where, f"{len(then)} of them", f"{len(now)}")
+        return
+    for place, (one, other) in enumerate(zip(then, now, strict=False)):
+        yield from _compared(f"{where}[{place}]", name, one, other)
+
+
+def _same(then: Any, now: Any) -> bool:
+    if _number(then) and _number(now):
+        return math.isclose(then, now, rel_tol=SAME, abs_tol=1e-12)
+    return type(then) is type(now) and bool(then == now)
+
+
+def _number(value: Any) -> bool:
+    return isinstance(value, (int, float)) and not isinstance(value, bool)
+
+
+def _told(value: Any) -> str:
+    if value is None:
+        return "none"
+    return f"{value:.9g}" if isinstance(value, float) else str(value)[:80]
+
+
+# A certificate made again from the files it encloses: the same figures, and the same page?
+
+
+#: Differences told before the rest is only counted.
+MOST_TOLD = 12
+
+FIGURES, PAGE = "recomputation", "page"
+_MOST_SECONDS = 20.0
+_MOST_SECONDS_COMPUTING = 600.0  # a log of the largest size allowed takes a minute
+
+
+@dataclass(frozen=True)
+class MadeAgain:
+    """A certificate made again by the program at hand.
+
+    Attributes
+    ----------
+    results : bytes
+        The results as JSON.
+    document : bytes
+        The sealed PDF; empty where the page cannot be drawn.
+    version : str
+        Program and version that made it.
+    trouble : str
+        Why the page cannot be drawn.
+    """
+
+    results: bytes
+    document: bytes
+    version: str
+    trouble: str = ""
+
+
+#: Makes a certificate from a job file, its number and how its page was asked for; raises CertgenError where it cannot.
+Make = Callable[[Path, Contents], MadeAgain]
+
+
+def made_again(issued: bytes, files: Mapping[str, bytes], contents: Contents | None, make: Make) -> list[Fact]:
+    """Two facts: whether the enclosed files give the same figures, and whether they give the same page.
+
+    Parameters
+    ----------
+    issued : bytes
+        The PDF as far as its seal reaches.
+    files : mapping
+        What it encloses, by name.
+    contents : Contents or None
+        The list of what it encloses.
+    make : callable
+        Makes a certificate from a job file.
+    """
+    then = tree_of(files.get(RESULTS, b""))
+    if contents is None or not isinstance(then, dict) or contents.job not in files:
+        return [Fact(name, NOT_CHECKED, "job or results cannot be read") for name in (FIGURES, PAGE)]
+    try:
+        with within(_MOST_SECONDS_COMPUTING):
+            again = _made(files, contents, make)
+    except CertgenError as cause:
+        return _nothing("its own files give no results with this version", *str(cause).splitlines()[:MOST_TOLD])
+    except TookTooLong:
+        return _nothing("computing it again takes too long")
+    except Exception as cause:  # files made to harm must not stop the looking at others
+        return _nothing(f"computing it again fails ({type(cause).__name__})")
+    return [_figures(then, again, contents), _page(issued, again, contents)]
+
+
+def _nothing(words: str, *told: str) -> list[Fact]:
+    return [Fact(FIGURES, NOT_GOOD, words, told), Fact(PAGE, NOT_CHECKED, "no results to draw")]
+
+
+def tree_of(data: bytes) -> Any:
+    """JSON as plain data; ``None`` where it is none."""
+    try:
+        return json.loads(data)
+    except (ValueError, RecursionError):
+        return None
+
+
+def _made(files: Mapping[str, bytes], contents: Contents, make: Make) -> MadeAgain:
+    with tempfile.TemporaryDirectory(prefix="certgen-") as folder:
+        tree = Path(folder) / "tree"
+        try:
+            extract(files, tree)
+            return make(tree / contents.job, contents)
+        except CertgenError as cause:
+            raise CertgenError(str(cause).replace(f"{tree}/", "")) from cause
+
+
+def _figures(then: Any, again: MadeAgain, contents: Contents) -> Fact:
+    try:
+        found = changes(then, tree_of(again.results))
+    except RecursionError:
+        return Fact(FIGURES, NOT_GOOD, "its results are nested without end")
+    made = f"issued by {contents.program} {contents.version}, computed by {again.version}"
+    if not found:
+        return Fact(FIGURES, GOOD, f"its own files give the same figures and outcomes ({made})")
+    told = [str(change) for change in found[:MOST_TOLD]]
+    if len(found) > MOST_TOLD:
+        told.append(f"and {len(found) - MOST_TOLD} more")
+    return Fact(FIGURES, NOT_GOOD, f"its own files give other figures ({made})", tuple(told))
+
+
+def _page(issued: bytes, again: MadeAgain, contents: Contents) -> Fact:
+    """The page drawn again; another version may set it otherwise, the same one may not."""
+    if not again.document:
+        return Fact(PAGE, NOT_CHECKED, f"not drawn again: {again.trouble}")
+    if again.document == issued:
+        return Fact(PAGE, GOOD, "drawn again from its own files it is the same, byte for byte")
+    missing = _words_apart(issued, again.document)
+    if not missing:
+        return Fact(PAGE, GOOD, "drawn again from its own files it prints the same words, though not the same bytes")
+    if again.version != f"{contents.program} {contents.version}":
+        return Fact(PAGE, NOT_CHECKED, f"{again.version} sets the page otherwise than the version that issued it")
+    return Fact(PAGE, NOT_GOOD, "it does not print what its own files give", tuple(missing[:MOST_TOLD]))
+
+
+def _words_apart(issued: bytes, again: bytes) -> list[str]:
+    """Words that one page prints and the other does not, in order of either."""
+    try:
+        with within(_MOST_SECONDS):
+            first, second = (opened(data).pages[0].extract_text().split() for data in (issued, again))
+    except TookTooLong:
+        return ["its text takes too long to read"]
+    except Exception as cause:  # pypdf raises whatever a broken file makes Python raise
+        return [f"its text cannot be read ({type(cause).__name__})"]
+    only = [f"only the page has '{word[:60]}'" for word in first if word not in set(second)]
+    return only + [f"the page lacks '{word[:60]}'" for word in second if word not in set(first)]

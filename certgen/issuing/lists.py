@@ -1,0 +1,185 @@
+"""Many jobs, each brought to its verdict, as one summary; and the sheet of a summary."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from certgen import __version__
+from certgen.archive.store import write_again
+from certgen.errors import CertgenError
+from certgen.issuing.layouts import SheetOptions, layout_about
+from certgen.results.model import Results
+
+if TYPE_CHECKING:
+    from certgen.archive.register.search import Registered
+    from certgen.archive.register.trend import Trend
+    from certgen.sheet.list_content import FollowedMotor, Summary, SummaryRow
+
+
+#: The layout of a summary, its file where none is named, and what a reader of the file is told that it is.
+LAYOUT, FILE, TITLE = "summary", "summary.pdf", "Summary of motors tested"
+#: Longest list drawn: more is for a spreadsheet, not for paper.
+MOST_ROWS = 2000
+PROGRAM = f"certgen {__version__}"
+
+
+def row_of(results: Results) -> SummaryRow:
+    """One test as a row of the summary."""
+    from certgen.archive.register.certificates import headlines
+    from certgen.archive.register.search import shown_number
+    from certgen.sheet.figures import MISSING
+    from certgen.sheet.list_content import SummaryRow
+
+    certificate, motor = results.certificate, results.motor
+    number = MISSING if certificate.number is None else shown_number(certificate.number, certificate.revision)
+    values = headlines(results)
+    return SummaryRow(
+        number=number,
+        tested_on=certificate.tested_on.isoformat(),
+        motor=motor_named(motor.type, motor.maker, motor.model, motor.serial, motor.description),
+        verdict=results.verdict.outcome,
+        power=values["power"],
+        torque=values["torque"],
+        speed=values["speed"],
+        current=values["current"],
+        voltage=values["voltage"],
+        efficiency=values["efficiency"],
+    )
+
+
+def motor_named(kind: str, *marks: str | None) -> str:
+    """A motor in a few words: maker, model, serial number, description, and its kind."""
+    return ", ".join([*(mark for mark in marks if mark), kind])
+
+
+def summary_of(tested: Iterable[Results], *, unjudged: int = 0) -> Summary:
+    """The summary of some tests, in their order; the shop stands on it where all have the same."""
+    from certgen.sheet.list_content import Summary
+
+    listed = list(tested)
+    shops = {one.certificate.shop.name if one.certificate.shop else "" for one in listed}
+    shop = shops.pop() if len(shops) == 1 else ""
+    return Summary(tuple(map(row_of, listed)), shop=shop, unjudged=unjudged, program=PROGRAM)
+
+
+def write_summary(summary: Summary, out: Path | None, options: SheetOptions) -> Path:
+    """Draw a summary and write it to a file, or into a folder.
+
+    Raises
+    ------
+    InputError, CertgenError, PageOverflow
+        There are too many rows, the layout is wrong or about something else, or another file stands in its place;
+        nothing is written then.
+    """
+    from certgen.sheet.engine.page import units_of
+    from certgen.sheet.engine.place import compose_content
+    from certgen.sheet.engine.subjects import SUMMARY
+    from certgen.sheet.list_content import SummaryContent
+    from certgen.sheet.pdf.draw import draw
+    from certgen.sheet.pdf.metadata import About
+
+    if len(summary.rows) > MOST_ROWS:
+        raise CertgenError(
+            f"a sheet lists at most {MOST_ROWS} motors, these are {len(summary.rows)}; ask for fewer, or take "
+            "'certgen register export' for a spreadsheet."
+        )
+    layout = layout_about(SUMMARY, options.layout or LAYOUT)
+    content = SummaryContent(summary, units_of(layout, options.units or "si"), layout.words)
+    page = compose_content(content, layout, options.paper or "a4")
+    latest = max((date.fromisoformat(row.tested_on) for row in summary.rows), default=None)
+    document = draw(page, About(TITLE, summary.shop, summary.source, "", "", PROGRAM, latest))
+    path = out if out is not None else Path()
+    path = path / FILE if path.is_dir() else path
+    write_again(path, document, title=TITLE)
+    return path
+
+
+# What the register found, as sheets: certificates as a summary, repeated tests as a trend page.
+
+
+#: The layout of a trend page.
+TREND_LAYOUT = "trend"
+
+
+def write_list(found: Iterable[Registered], out: Path, options: SheetOptions, *, source: str = "") -> Path:
+    """Certificates of the register as a summary, in a file or a folder.
+
+    Raises
+    ------
+    InputError, CertgenError, PageOverflow
+        As ``write_summary``.
+    """
+    from certgen.sheet.list_content import Summary
+
+    return write_summary(Summary(tuple(map(_row, found)), source=source, program=PROGRAM), out, options)
+
+
+def _row(one: Registered) -> SummaryRow:
+    from certgen.sheet.list_content import SummaryRow
+
+    return SummaryRow(
+        number=one.shown_number,
+        tested_on=one.tested_on,
+        motor=motor_named(one.motor_type, one.maker, one.model, one.serial, one.description),
+        verdict=one.verdict,
+        power=one.power,
+        torque=one.torque,
+        speed=one.speed,
+        current=one.current,
+        voltage=one.voltage,
+        efficiency=one.efficiency,
+        replaced_by=one.replacement or "",
+    )
+
+
+def write_trend(followed: Trend, out: Path, options: SheetOptions) -> Path:
+    """Repeated tests of a motor as a trend page, in a file or a folder.
+
+    Raises
+    ------
+    InputError, CertgenError, PageOverflow
+        The layout is wrong or about something else, or another file stands in its place; nothing is written then.
+    """
+    from certgen.archive.store import file_name
+    from certgen.sheet.engine.page import units_of
+    from certgen.sheet.engine.place import compose_content
+    from certgen.sheet.engine.subjects import TREND
+    from certgen.sheet.list_content import TrendContent
+    from certgen.sheet.pdf.draw import draw
+    from certgen.sheet.pdf.metadata import About
+
+    layout = layout_about(TREND, options.layout or TREND_LAYOUT)
+    content = TrendContent(followed_motor(followed), units_of(layout, options.units or "si"), layout.words)
+    page = compose_content(content, layout, options.paper or "a4")
+    title = f"Trend of {followed.quantity}, motor {followed.motor}"
+    latest = max(date.fromisoformat(test.tested_on) for test in followed.tests)
+    document = draw(page, About(title, "", "", "", "", PROGRAM, latest))
+    path = out / file_name(f"{followed.motor} {followed.quantity} trend") if out.is_dir() else out
+    write_again(path, document, title=title)
+    return path
+
+
+def followed_motor(followed: Trend) -> FollowedMotor:
+    """A trend of the register as the plain data of its page."""
+    from certgen.physics.control_chart import LEAST_VALUES
+    from certgen.sheet.list_content import FollowedMotor, TrendTest
+
+    broken: dict[int, tuple[str, ...]] = {}
+    for signal in followed.signals:
+        broken[signal.at] = (*broken.get(signal.at, ()), signal.rule)
+    tests = tuple(
+        TrendTest(test.shown_number, test.tested_on, value, broken.get(index, ()))
+        for index, (test, value) in enumerate(zip(followed.tests, followed.values, strict=True))
+    )
+    return FollowedMotor(
+        motor=followed.motor,
+        quantity=followed.quantity,
+        tests=tests,
+        limits=followed.limits,
+        least_tests=LEAST_VALUES,
+        without_value=followed.without_value,
+        program=PROGRAM,
+    )

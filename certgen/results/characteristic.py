@@ -1,0 +1,329 @@
+"""Single figures of the machine: no load, starting, overload, letters and class."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from certgen.job.model import DC, INDUCTION, THREE_PHASE, UNIVERSAL, Job
+from certgen.physics.induction import synchronous_speed
+from certgen.physics.mechanics import gear_loss, speed_regulation
+from certgen.quantity import Quantity, measured
+from certgen.reduction.load_points import lightest_index
+from certgen.reduction.model import POINT_UNITS, HeldRotor, LoadPoints, Reduction, TorqueAtSpeed
+from certgen.reduction.uncertainty.errors import Errors
+from certgen.reduction.uncertainty.linear import Correlated, linear, nominal, single, weighted
+from certgen.reduction.uncertainty.starting_errors import locked_rotor_errors
+from certgen.results.classes import design_letter, design_rating, efficiency_class, kva_per_hp
+from certgen.results.model import Caution, Characteristic
+from certgen.results.rated import declared_values, is_empty_plate, judged_point, rated_torque
+from certgen.results.starting import CURRENT, TITLES, StartingFigures, proved, starting_figures
+from certgen.results.uncertainty import errors_of, in_proportion, with_doubt, with_errors
+from certgen.standards.criteria import PLACES
+from certgen.standards.nema_letters import code_letter
+
+# How the speed of a motor with a commutator behaves between rated load and no load: what tells shunt from series.
+
+
+#: Regulation up to which a direct-current motor behaves as shunt wound or with magnets, and from which as series wound.
+#: Common practice, no source: shunt motors keep within about 15 %, series motors more than double their speed.
+_SHUNT, _SERIES = 0.25, 0.6
+
+
+def light_load_speed_ratio(job: Job, reduction: Reduction) -> Quantity | None:
+    """Speed at the lightest load tested over speed at rated load [1]; ``None`` unless the motor has a commutator."""
+    speeds = _speeds(job, reduction)
+    return None if speeds is None else measured(speeds[0] / speeds[1], "1")
+
+
+def speed_character(job: Job, reduction: Reduction) -> tuple[str, ...]:
+    """One sentence on how speed follows load; none unless the motor has a commutator and was loaded to its rating.
+
+    What the speed would become below the lightest load tested is never worked out: a series motor races.
+    """
+    speeds = _speeds(job, reduction)
+    if speeds is None:
+        return ()
+    light, rated = speeds
+    if reduction.no_load_point is None:
+        lightest = float(np.nanmin(np.abs(reduction.points.torque)))
+        return (
+            f"At the lightest load tested, {lightest:.2g} N·m, it reached {light / rated:.2f} times its speed at rated "
+            "load; how far it rises below that load is not extrapolated.",
+        )
+    if job.motor.type == DC:
+        rise = float(speed_regulation(light, rated))
+        return (f"Speed regulation {rise:.1%} from rated load to no load: {_wound(rise)}.".replace("%", " %"),)
+    return (f"Run without load it reached {light / rated:.2f} times its speed at rated load: a series motor races.",)
+
+
+def _wound(regulation: float) -> str:
+    if regulation <= _SHUNT:
+        return "it behaves as a shunt-wound or permanent-magnet motor"
+    return "it behaves as a series-wound motor" if regulation >= _SERIES else "it behaves as a compound-wound motor"
+
+
+def rated_place(job: Job, reduction: Reduction) -> tuple[str, LoadPoints] | None:
+    """Where a motor with a commutator stands for rated load: the point's name in the results, and the point."""
+    if job.motor.type not in (DC, UNIVERSAL):
+        return None
+    declared = declared_values(job, reduction)
+    for place in ("rated power", "rated current"):
+        judged = judged_point(place, job, reduction, declared).point
+        if judged is not None:
+            return PLACES[place], judged
+    return None
+
+
+def _speeds(job: Job, reduction: Reduction) -> tuple[float, float] | None:
+    """Speed at the lightest load tested and at rated load [rad/s]."""
+    place, row = rated_place(job, reduction), lightest_index(reduction.points.torque)
+    if place is None or row is None or not float(place[1].speed[0]) > 0.0:
+        return None
+    light = float(reduction.points.speed[row])
+    return (light, float(place[1].speed[0])) if np.isfinite(light) else None
+
+
+# How sure the single figures of the machine are.
+
+
+#: Figures that are others over a rated value, which is exact; and which those are.
+_IN_PROPORTION = {
+    "locked_rotor_torque_ratio": "locked_rotor_torque",
+    "locked_rotor_current_ratio": "locked_rotor_current",
+    "pull_up_torque_ratio": "pull_up_torque",
+    "breakdown_torque_ratio": "breakdown_torque",
+    "kva_per_hp": "locked_rotor_current",
+}
+
+
+def with_doubts(found: Characteristic, job: Job, reduction: Reduction) -> Characteristic:
+    """The same figures, each with its uncertainty where what it rests on is stated.
+
+    Rated torque and the loss of a gear are those of the plate alone, and exact.
+    """
+    errors = errors_of(reduction)
+    if errors is None:
+        return found
+    changed: dict[str, Any] = {}
+    for name, figure in (*_at_points(found, reduction), *_made(found, job, reduction, errors)):
+        if figure is not None:
+            changed[name] = figure
+    sure = replace(found, **changed)
+    of_others: dict[str, Any] = {
+        name: in_proportion(getattr(sure, name), getattr(sure, of)) for name, of in _IN_PROPORTION.items()
+    }
+    return replace(sure, **{name: figure for name, figure in of_others.items() if figure is not None})
+
+
+def _at_points(found: Characteristic, reduction: Reduction) -> Iterator[tuple[str, Quantity]]:
+    """Figures with the uncertainty of the load point they were read at: no load, breakdown, pull-up."""
+    points, idle, extremes, sure = (
+        reduction.points, reduction.no_load_point, reduction.extremes, reduction.uncertainties
+    )  # fmt: skip
+    places: list[tuple[float, dict[str, str]]] = []
+    if idle is not None:
+        places.append((float(idle.torque[0]), {"no_load_speed": "speed", "no_load_current": "current"}))
+    for name in ("breakdown", "pull_up"):
+        extreme = getattr(extremes, name, None)
+        if extreme is not None:
+            figures = {f"{name}_torque": "torque", f"{name}_speed": "speed"}
+            if reduction.sweep is not None:
+                del figures[f"{name}_speed"]  # where a flat summit lies is far less sure than any speed read
+            places.append((extreme.torque, figures))
+    for torque, quantities in places:
+        rows = np.flatnonzero(points.torque == torque)
+        for figure, quantity in quantities.items():
+            known = getattr(found, figure)
+            if known is not None and rows.size and sure is not None:
+                yield figure, with_doubt(known, sure.points[int(rows[0])].get(quantity))
+
+
+def _made(
+    found: Characteristic, job: Job, reduction: Reduction, errors: Errors
+) -> Iterator[tuple[str, Quantity | None]]:
+    """Figures made from several readings."""
+    supply = mean_frequency(errors)
+    if supply is not None and found.synchronous_speed is not None:
+        by_hertz = found.synchronous_speed.value / nominal(supply)
+        yield "synchronous_speed", with_errors(found.synchronous_speed, linear(0.0, [(by_hertz, supply)]), errors)
+    held = reduction.locked_rotor
+    if held is not None:
+        for name, value in locked_rotor_errors(errors, job, held, reduction.points).items():
+            yield f"locked_rotor_{name}", with_errors(getattr(found, f"locked_rotor_{name}"), value, errors)
+    yield "peak_power", with_errors(found.peak_power, _peak(reduction, errors), errors)
+    yield "gear_ratio", with_errors(found.gear_ratio, _gear_ratio(found, reduction, errors, supply), errors)
+    ratio = _light_load_speed_ratio(job, reduction, errors)
+    yield "light_load_speed_ratio", with_errors(found.light_load_speed_ratio, ratio, errors)
+
+
+def mean_frequency(errors: Errors) -> Correlated:
+    """Supply frequency over the test [Hz]; ``None`` where it is not known."""
+    known = [one for one in errors.points["frequency"] if one is not None]
+    return weighted(known, np.full(len(known), 1.0 / max(len(known), 1)))
+
+
+def _peak(reduction: Reduction, errors: Errors) -> Correlated:
+    """At its summit the power does not move with torque: only the speed there makes it unsure."""
+    if reduction.peak is None or errors.along is None:
+        return None
+    speed = errors.along.at(reduction.peak.torque)["speed"][0]
+    return linear(nominal(speed), [(float(reduction.peak.torque[0]), speed)])
+
+
+def _gear_ratio(found: Characteristic, reduction: Reduction, errors: Errors, supply: Correlated) -> Correlated:
+    if found.gear_ratio is None or reduction.no_load_point is None:
+        return None
+    row = int(np.flatnonzero(reduction.points.torque == reduction.no_load_point.torque[0])[0])
+    speed = errors.points["speed"][row]
+    by_hertz = found.gear_ratio.value * nominal(speed) / nominal(supply)
+    return single(lambda hertz, at: by_hertz * hertz / at, supply, speed)
+
+
+def _light_load_speed_ratio(job: Job, reduction: Reduction, errors: Errors) -> Correlated:
+    place, row = rated_place(job, reduction), lightest_index(reduction.points.torque)
+    if place is None or row is None or reduction.uncertainties is None:
+        return None
+    name, judged = place
+    operating = (reduction.uncertainties.correlated or {}).get(name, {})
+    rated = operating.get("speed")
+    if reduction.curve is None:
+        rows: NDArray[np.intp] = np.flatnonzero(reduction.points.torque == judged.torque[0])
+        rated = errors.points["speed"][int(rows[0])] if rows.size else None
+    return single(lambda light, loaded: light / loaded, errors.points["speed"][row], rated)
+
+
+# A motor's own gear: the ratio its speeds imply, and what it loses.
+
+
+#: Ratios further apart than this are not told by the slip of a motor without load. [1] Common practice, no source.
+_RATIOS_AGREE = 0.02
+
+
+def ratio_by_speed(job: Job, reduction: Reduction) -> float | None:
+    """Gear ratio as the speeds imply it: synchronous speed over no-load output speed [1].
+
+    ``None`` without a gear, a no-load point, a frequency, or poles on the plate itself (poles found from speeds rest on
+    the plate's ratio). The rotor runs below synchronous speed, so the true ratio is at most this.
+    """
+    idle, frequency = reduction.no_load_point, reduction.points.frequency
+    if job.nameplate.gear is None or job.nameplate.poles is None or job.motor.type not in INDUCTION:
+        return None
+    if idle is None or not float(idle.speed[0]) > 0.0 or not np.isfinite(frequency).any():
+        return None
+    synchronous = synchronous_speed(float(np.nanmean(frequency)), job.nameplate.poles)
+    return float(synchronous) / float(idle.speed[0])
+
+
+def loss_at_rated_power(job: Job, reduction: Reduction) -> float | None:
+    """Loss of the gear [W] at rated power by the plate's gear efficiency, where that power was reached."""
+    gear, reached = job.nameplate.gear, reduction.operating["at_rated_power"]
+    if gear is None or gear.efficiency is None or reached is None:
+        return None
+    return float(gear_loss(float(reached.point.shaft_power[0]), gear.efficiency))
+
+
+def gear_cautions(job: Job, reduction: Reduction) -> Iterator[Caution]:
+    """A caution where the speeds imply another gear ratio than the plate's."""
+    found, gear = ratio_by_speed(job, reduction), job.nameplate.gear
+    if found is None or gear is None or abs(found / gear.ratio - 1.0) <= _RATIOS_AGREE:
+        return
+    text = "The no-load speed implies another gear ratio than the plate's: doubt slip, poles and the gear itself."
+    yield Caution("gear_ratio", text, f"{found:.4g} by speed, {gear.ratio:.4g} on the plate")
+
+
+# Single figures of the machine: no load, starting, overload, letters and class.
+
+
+_GEAR_SLIP = "The gear ratio by speed is a little high: the motor slips without load too."
+
+
+def characteristic_of(job: Job, reduction: Reduction) -> Characteristic:
+    """Everything one test says of the machine as a whole."""
+    idle, figures = reduction.no_load_point, starting_figures(reduction)
+    ratio, kva = ratio_by_speed(job, reduction), kva_per_hp(job, figures.locked_rotor_current)
+    designed, classed = design_letter(job, reduction), efficiency_class(job, reduction)
+    return Characteristic(
+        synchronous_speed=measured(reduction.synchronous_speed, "rad/s"),
+        poles=reduction.poles.count,
+        poles_basis=reduction.poles.basis,
+        no_load_speed=_single(idle, "speed"),
+        no_load_current=_single(idle, "current"),
+        rated_torque=measured(rated_torque(job), "N*m"),
+        **_starting(reduction),
+        **_ratios(job, figures),
+        peak_power=_single(reduction.peak, "shaft_power"),
+        kva_per_hp=measured(kva, "kVA/hp"),
+        code_letter=None if kva is None else code_letter(kva),
+        design_letter=designed.letter,
+        design_letter_reason=designed.reason,
+        efficiency_class=classed.name,
+        efficiency_class_reason=classed.reason,
+        gear_ratio=measured(ratio, "1"),
+        gear_loss=measured(loss_at_rated_power(job, reduction), "W"),
+        light_load_speed_ratio=light_load_speed_ratio(job, reduction),
+        proves=(
+            *speed_character(job, reduction),
+            *proved(job, reduction),
+            *classed.levels,
+            *(() if ratio is None else (_GEAR_SLIP,)),
+        ),
+    )
+
+
+def _single(point: LoadPoints | None, name: str) -> Quantity | None:
+    return None if point is None else measured(float(getattr(point, name)[0]), POINT_UNITS[name])
+
+
+def _starting(reduction: Reduction) -> dict[str, Quantity | None]:
+    """Torques, speeds and current of starting and overload; those with the rotor locked as read if not scaled."""
+    held, found = reduction.locked_rotor, reduction.extremes
+    pull_up, breakdown = (None, None) if found is None else (found.pull_up, found.breakdown)
+    return {
+        "locked_rotor_torque": _held(held.torque if held else None, "N*m"),
+        "locked_rotor_current": _held(held.current if held else None, "A"),
+        **_torque_and_speed("pull_up", pull_up),
+        **_torque_and_speed("breakdown", breakdown),
+    }
+
+
+def _held(found: HeldRotor | None, unit: str) -> Quantity | None:
+    if found is None:
+        return None
+    return measured(found.at_rated if math.isfinite(found.at_rated) else found.read, unit)
+
+
+def _torque_and_speed(name: str, found: TorqueAtSpeed | None) -> dict[str, Quantity | None]:
+    torque, speed = (None, None) if found is None else (found.torque, found.speed)
+    return {f"{name}_torque": measured(torque, "N*m"), f"{name}_speed": measured(speed, "rad/s")}
+
+
+def _ratios(job: Job, figures: StartingFigures) -> dict[str, Quantity | None]:
+    """Figures over rated torque or current."""
+    torque, current = rated_torque(job), job.nameplate.current
+    rated = {name: current if name == CURRENT else torque for name in TITLES}
+    return {
+        f"{name}_ratio": measured(getattr(figures, name) / value, "1") if value else None
+        for name, value in rated.items()
+    }
+
+
+def missing_characteristic(job: Job, reduction: Reduction, found: Characteristic) -> Iterator[str]:
+    """What a reader would look for and does not find, one sentence each."""
+    if job.motor.type == THREE_PHASE and found.efficiency_class is None and not is_empty_plate(job):
+        yield f"Efficiency class: {found.efficiency_class_reason}."
+    plate = job.nameplate.design_letter
+    if plate is None or job.motor.type not in INDUCTION:
+        return
+    rating, figures = design_rating(job, reduction), starting_figures(reduction)
+    if isinstance(rating, str):
+        yield f"Design letter {plate}: {rating}."
+        return
+    untested = [title for name, title in TITLES.items() if not math.isfinite(getattr(figures, name))]
+    if untested:
+        yield f"Design letter {plate}: {', '.join(untested)} not tested."

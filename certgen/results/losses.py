@@ -1,0 +1,438 @@
+"""Losses told apart where the readings allow it, the direct method with its reason where they do not."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property, partial
+from typing import Any
+
+import numpy as np
+
+from certgen.job.model import DC, OTHER, SINGLE_PHASE, UNIVERSAL, Job
+from certgen.quantity import Quantity
+from certgen.readings.model import Readings
+from certgen.reduction import loss_procedure as loss_test
+from certgen.reduction import loss_procedure as residual
+from certgen.reduction.loss_procedure import Regression, Separated, StrayFit, fit_stray
+from certgen.reduction.loss_segregation import (
+    DirectCurrentLosses,
+    LossCurve,
+    Segregated,
+    direct_current_losses,
+    reference_temperature,
+)
+from certgen.reduction.model import LoadPoints, Reduction, TooFewReadings
+from certgen.reduction.uncertainty.errors import Errors
+from certgen.reduction.uncertainty.linear import Correlated, linear
+from certgen.reduction.uncertainty.loss_errors import LossErrors, direct_current_errors, stator_loss
+from certgen.reduction.uncertainty.model import Doubt
+from certgen.reduction.uncertainty.winding_errors import RiseErrors
+from certgen.reduction.winding import WindingOfTest, winding_of_test
+from certgen.results.heat import rise_with_errors
+from certgen.results.model import Finding, Limits, Losses, LossPoint, StrayRegression, Thermal
+from certgen.results.uncertainty import errors_of, quantity, with_doubt
+from certgen.standards.procedures import LossProcedure, loss_procedures, procedure_of
+
+# How sure the losses are: nothing where the errors of the test were not propagated.
+
+
+_RATED = "at_rated_power"
+
+
+@dataclass(frozen=True, eq=False)
+class TestDoubts:
+    """What the doubts of the losses of one test rest on; ``winding`` holds its rise and hot resistance."""
+
+    job: Job
+    reduction: Reduction
+    winding: RiseErrors
+
+    @property
+    def errors(self) -> Errors | None:
+        """The errors of the test."""
+        return errors_of(self.reduction)
+
+    def at_rated(self) -> Mapping[str, Sequence[Correlated]]:
+        """The point at rated power, one value a quantity; empty where it has no errors."""
+        sure = self.reduction.uncertainties
+        point: Mapping[str, Any] = {} if sure is None or not sure.correlated else sure.correlated.get(_RATED, {})
+        return {name: [one] for name, one in point.items()}
+
+    def stator(self, winding: WindingOfTest, point: LoadPoints) -> Quantity | None:
+        """Stator loss [W] at the point at rated power."""
+        doubt = None
+        if self.errors is not None and self.at_rated():
+            doubt = self.errors.doubt(stator_loss(self.errors, winding, self.at_rated(), self.winding.resistance))
+        return quantity(float(winding.stator_loss(point)[0]), "W", doubt)
+
+    def direct_current(self, winding: WindingOfTest, found: DirectCurrentLosses) -> tuple[Doubt | None, Doubt | None]:
+        """Of the armature's loss and of the constant loss of a direct-current motor."""
+        if self.errors is None or not self.at_rated():
+            return None, None
+        losses = direct_current_errors(
+            self.errors, self.job, found, winding=winding, point=self.at_rated(), hot=self.winding.resistance
+        )
+        armature, constant = (None if one is None else self.errors.doubt(one) for one in losses)
+        return armature, constant
+
+    def of(self, separated: Separated) -> LossDoubts:
+        """How sure losses are that were told apart."""
+        if self.errors is None:
+            return LossDoubts(self, None)
+        return LossDoubts(self, LossErrors(self.errors, separated, self.job.motor.type, self.winding.resistance))
+
+
+@dataclass(frozen=True, eq=False)
+class LossDoubts:
+    """Doubts of losses told apart; ``losses`` is ``None`` where there are none."""
+
+    test: TestDoubts
+    losses: LossErrors | None
+
+    def at_rated(self) -> Mapping[str, Doubt]:
+        """Of the losses at rated power, at the temperature of the test."""
+        point = self.test.at_rated()
+        return {} if self.losses is None or not point else self.doubts(self.losses.at_point(point))
+
+    def rise_doubt(self) -> Doubt | None:
+        """Of a temperature that rests on the winding's rise."""
+        rise = self.test.winding.rise
+        return None if self.losses is None or rise is None else self.losses.errors.doubt(rise)
+
+    def doubts(self, values: Mapping[str, Correlated]) -> Mapping[str, Doubt]:
+        """Doubts of values by name; those not known are left out."""
+        if self.losses is None:
+            return {}
+        return {name: self.losses.errors.doubt(one) for name, one in values.items() if one is not None}
+
+    def fitted(self, regression: Regression, brake_off: int | None) -> FittedDoubts:
+        """How sure the stray-load regression and what follows from it are."""
+        return FittedDoubts(self, regression, brake_off)
+
+
+@dataclass(frozen=True, eq=False)
+class FittedDoubts:
+    """Doubts of the stray-load regression, the brake's own friction, and the losses over the load."""
+
+    of: LossDoubts
+    regression: Regression
+    brake_off: int | None
+
+    @cached_property
+    def _values(self) -> dict[str, Correlated]:
+        losses = self.of.losses
+        if losses is None:
+            return {}
+        correction = losses.correction(self.brake_off)
+        slope, intercept = losses.regression(self.regression, correction)
+        return {"slope": slope, "intercept": intercept, "correction": correction}
+
+    @cached_property
+    def _doubts(self) -> Mapping[str, Doubt]:
+        return self.of.doubts(self._values)
+
+    @property
+    def slope(self) -> Doubt | None:
+        """Of the slope."""
+        return self._doubts.get("slope")
+
+    @property
+    def intercept(self) -> Doubt | None:
+        """Of the intercept."""
+        return self._doubts.get("intercept")
+
+    @property
+    def correction(self) -> Doubt | None:
+        """Of the torque of the brake's own friction."""
+        return self._doubts.get("correction")
+
+    def at_loads(
+        self, curve: LossCurve, powers: Sequence[float], reference: float | None, *, by_rise: bool
+    ) -> list[Mapping[str, Doubt]]:
+        """Of every loss at shaft powers [W]; ``by_rise`` where the reference temperature [K] rests on the rise."""
+        losses, rise = self.of.losses, self.of.test.winding.rise
+        if losses is None:
+            return [{} for _ in powers]
+        wanted: Correlated = reference
+        if reference is not None and by_rise and rise is not None:
+            wanted = linear(reference, [(1.0, rise)])
+        slope, correction = self._values["slope"], self._values["correction"]
+        found = losses.at_loads(curve, powers, slope=slope, correction=correction, reference=wanted)
+        return [self.of.doubts(one) for one in found] or [{} for _ in powers]
+
+
+# The stray-load regression as results, and what a reader must know of a segregation.
+
+
+def stray_result(
+    regression: Regression, procedure: LossProcedure, *, slope: Doubt | None = None, intercept: Doubt | None = None
+) -> StrayRegression:
+    """The line by the rule of one procedure, and what every other procedure's rule says of the same residuals."""
+    fit = regression.fit
+    accepted = {}
+    for other in loss_procedures():
+        judged = fit_stray(
+            regression.torque, regression.residual, regression.rows, least_correlation=other.least_correlation
+        )
+        accepted[other.title] = judged.accepted
+    return StrayRegression(
+        slope=with_doubt(Quantity(fit.line.slope, "W/(N*m)^2"), slope),
+        intercept=with_doubt(Quantity(fit.line.intercept, "W"), intercept),
+        correlation=Quantity(fit.line.correlation, "1"),
+        rows=tuple(row + 1 for row in fit.rows),
+        removed_row=None if fit.removed is None else fit.removed + 1,
+        accepted=accepted,
+        note=_note(fit, procedure) or _large_intercept(regression, procedure),
+    )
+
+
+def _note(fit: StrayFit, procedure: LossProcedure) -> str:
+    found = f"correlation {fit.line.correlation:.3f}"
+    if fit.accepted and fit.removed is not None:
+        return f"{found} with row {fit.removed + 1} left out"
+    if fit.accepted:
+        return ""
+    second = "" if fit.second_correlation is None else f", {fit.second_correlation:.3f} without its worst point"
+    falls = ", the loss falls with torque" if fit.line.slope <= 0.0 else ""
+    rule = f"at least {procedure.least_correlation:.2f} by {procedure.source('least_correlation')}"
+    return f"{found}{second}{falls}; {rule}"
+
+
+def _large_intercept(regression: Regression, procedure: LossProcedure) -> str:
+    line = regression.fit.line
+    part = line.intercept / (line.slope * regression.rated_torque**2)
+    if abs(part) <= procedure.greatest_intercept:
+        return ""
+    source = procedure.source("greatest_intercept")
+    return f"intercept {part:.0%} of the stray load loss at rated torque, which is much: doubt the readings ({source})"
+
+
+def segregation_notes(job: Job, separated: Separated, correction: float | None) -> tuple[str, ...]:
+    """Sentences on what a segregation rests on."""
+    return tuple(_notes(job, separated, correction))
+
+
+def _notes(job: Job, separated: Separated, correction: float | None) -> Iterator[str]:
+    procedure, winding = separated.procedure, job.readings.winding
+    taken = ", taken as between lines" if winding is not None and winding.between is None else ""
+    yield f"Stator winding: {separated.winding.basis}{taken}; copper, k = {procedure.copper_constant:g}, assumed."
+    yield f"No-load winding: {separated.no_load_basis}."
+    core = f"core loss at {procedure.core_loss_at} ({procedure.source('core_loss_at')})"
+    yield f"Friction and windage from {separated.no_load.low_voltages} low voltages; {core}."
+    if correction is not None:
+        yield (
+            f"Dynamometer correction {correction:+.3f} N·m from the run with the brake off, in the segregation only "
+            "(formula from memory)."
+        )
+
+
+# Losses told apart where the readings allow it, the direct method with its reason where they do not.
+
+
+SEGREGATION = "loss segregation"
+DIRECT = "direct"
+#: Parts of rated load the losses are told at: those of IEC 60034-2-1, load curve test, from memory.
+LOADS = (0.25, 0.5, 0.75, 1.0, 1.15, 1.25)
+#: Where the tested range ends just short of such a load, by this part of it, its end is told, with its own load.
+#: Common practice, no source.
+_END = 0.02
+_PARTS = ("stator", "rotor", "core", "friction_windage")
+_AS_TESTED = "; losses stated are at the temperature of the test"
+#: The losses at rated power as tested, told where they cannot be told over the load.
+AsTested = Callable[[], dict[str, Quantity | None]]
+
+
+@dataclass(frozen=True, eq=False)
+class _Test:
+    """Everything the losses of one test rest on."""
+
+    job: Job
+    readings: Readings
+    reduction: Reduction
+    thermal: Thermal | None
+    criteria: str
+
+    @property
+    def procedure(self) -> LossProcedure:
+        """The procedure that goes with the criteria set."""
+        return procedure_of(self.criteria)
+
+    @property
+    def at_rated_power(self) -> LoadPoints | None:
+        """The point at rated power, where it lies within the tested range."""
+        found = self.reduction.operating.get("at_rated_power")
+        return None if found is None or found.extrapolated else found.point
+
+    @property
+    def winding(self) -> WindingOfTest:
+        """The winding over the load test."""
+        given = self.job.readings.winding
+        hot = None if given is None or given.hot is None else given.hot.resistance
+        if self.thermal is not None and self.thermal.hot_resistance is not None:
+            hot = self.thermal.hot_resistance.value
+        torque, constant = self.reduction.points.torque, self.procedure.copper_constant
+        return winding_of_test(self.job, self.readings, torque, hot=hot, constant=constant)
+
+    @cached_property
+    def sure(self) -> TestDoubts:
+        """How sure its losses are."""
+        winding = rise_with_errors(self.job, self.readings, self.reduction, self.criteria)
+        return TestDoubts(self.job, self.reduction, winding)
+
+
+def losses_of(
+    job: Job, readings: Readings, reduction: Reduction, thermal: Thermal | None, criteria: str
+) -> Losses | None:
+    """Losses of one test, by the procedure that goes with a criteria set's name.
+
+    ``None`` for kinds of motor no procedure is written for, and where input power was not measured.
+    """
+    kind = job.motor.type
+    if kind in (UNIVERSAL, OTHER) or not np.isfinite(reduction.points.input_power).any():
+        return None
+    test = _Test(job, readings, reduction, thermal, criteria)
+    if kind == SINGLE_PHASE:
+        return _direct(test, "the losses of a single-phase motor are not told apart")
+    if job.nameplate.gear is not None:
+        return _direct(test, "the gear's loss cannot be told from the motor's")
+    return _direct_current(test) if kind == DC else _three_phase(test)
+
+
+def stray_finding(losses: Losses | None, criteria: str) -> tuple[Finding, ...]:
+    """The correlation of the stray-load regression against its rule; none where no regression was made."""
+    if losses is None or losses.stray_regression is None:
+        return ()
+    procedure, stray = procedure_of(criteria), losses.stray_regression
+    finding = Finding(
+        id="stray_regression",
+        title="Correlation of the stray-load regression",
+        outcome="pass" if stray.accepted[procedure.title] else "fail",
+        unit="1",
+        measured=stray.correlation.value,
+        required=Limits(low=procedure.least_correlation),
+        source=procedure.source("least_correlation"),
+        note=stray.note,
+        matters=False,
+    )
+    return (finding,)
+
+
+def missing_losses(job: Job, losses: Losses | None) -> tuple[str, ...]:
+    """A sentence where no-load readings were made and losses are not told apart all the same."""
+    if losses is None or losses.method == SEGREGATION or job.readings.no_load is None:
+        return ()
+    return (f"Losses one by one: {losses.reason}.",)
+
+
+def _direct(test: _Test, reason: str, **known: Any) -> Losses:
+    """The direct method: efficiency is output over input at rated power, as measured."""
+    point, sure = test.at_rated_power, test.reduction.uncertainties
+    doubt = None if sure is None else sure.operating.get("at_rated_power", {}).get("efficiency")
+    efficiency = None if point is None else quantity(float(point.efficiency[0]), "1", doubt)
+    return Losses(method=DIRECT, reason=reason, efficiency=efficiency, **known)
+
+
+def _three_phase(test: _Test) -> Losses:
+    at_rated, points = test.at_rated_power, test.reduction.points
+    lacks = loss_test.lacking(test.job, test.readings, points)
+    as_tested: AsTested = dict
+    try:
+        winding = test.winding
+        if at_rated is not None:
+            as_tested = partial(_stator, test, winding, at_rated)
+        if lacks:
+            raise TooFewReadings("; ".join(lacks))
+        separated = loss_test.separate(test.job, test.readings, points, winding=winding, procedure=test.procedure)
+        sure = test.sure.of(separated)
+        if at_rated is not None:
+            as_tested = partial(_watts, separated.of(at_rated), sure)
+        return _regressed(test, separated, sure, as_tested)
+    except TooFewReadings as lack:
+        known, reasons = as_tested(), dict.fromkeys(("; ".join(lacks), str(lack)))
+        return _direct(test, "; ".join(filter(None, reasons)) + (_AS_TESTED if known else ""), **known)
+
+
+def _stator(test: _Test, winding: WindingOfTest, point: LoadPoints) -> dict[str, Quantity | None]:
+    return {"stator": test.sure.stator(winding, point)}
+
+
+def _watts(parts: Segregated, sure: LossDoubts) -> dict[str, Quantity | None]:
+    doubts = sure.at_rated()
+    return {name: quantity(float(getattr(parts, name)[0]), "W", doubts.get(name)) for name in _PARTS}
+
+
+def _regressed(test: _Test, separated: loss_test.Separated, sure: LossDoubts, as_tested: AsTested) -> Losses:
+    """Losses by segregation, or by the direct method where the rule refuses the regression."""
+    power, curve = test.job.nameplate.power, test.reduction.curve
+    if power is None or curve is None:
+        raise TooFewReadings(test.reduction.curve_missing)
+    correction = residual.correction_of(separated, test.reduction.brake_current, power)
+    added = 0.0 if correction is None else correction
+    regression = residual.regress(separated, test.reduction, rated_power=power, correction=added)
+    fitted = sure.fitted(regression, residual.brake_off_row(separated, test.reduction.brake_current, power))
+    stray = stray_result(regression, test.procedure, slope=fitted.slope, intercept=fitted.intercept)
+    common: dict[str, Any] = {
+        "stray_regression": stray,
+        "dynamometer_correction": quantity(correction, "N*m", fitted.correction),
+    }
+    notes = segregation_notes(test.job, separated, correction)
+    if not regression.fit.accepted:
+        known = as_tested()
+        reason = f"the stray-load regression is refused, {stray.note}{_AS_TESTED if known else ''}"
+        return _direct(test, reason, notes=notes, **known, **common)
+    rise = None if test.thermal is None or test.thermal.winding_rise is None else test.thermal.winding_rise.value
+    reference, basis = reference_temperature(test.job, test.reduction, rise, test.procedure)
+    by_rise = rise is not None and reference == test.procedure.reference_coolant + rise
+    slope = regression.fit.line.slope
+    along = loss_test.loss_curve(separated, curve, slope=slope, correction=added, reference=reference)
+    told = list(_loads_reached(along, power))
+    doubts = fitted.at_loads(along, [reached for _, reached in told], reference, by_rise=by_rise)
+    at_loads = tuple(_loss_point(part, along, reached, of) for (part, reached), of in zip(told, doubts, strict=True))
+    rated = next((point for point in at_loads if point.load.value == 1.0), None)
+    return Losses(
+        method=SEGREGATION,
+        reason=f"{test.procedure.name}, in part from memory",
+        **{name: getattr(rated, name, None) for name in (*_PARTS, "stray", "efficiency")},
+        reference_temperature=quantity(reference, "K", sure.rise_doubt() if by_rise else None),
+        at_loads=at_loads,
+        notes=(basis, *notes),
+        **common,
+    )
+
+
+def _loads_reached(curve: LossCurve, rated_power: float) -> Iterator[tuple[float, float]]:
+    """Parts of rated load that the curve reaches, each with its shaft power [W]."""
+    for load in LOADS:
+        wanted = load * rated_power
+        reached = curve.reached(wanted, _END)
+        if curve.at(reached) is not None:
+            yield (load if reached == wanted else reached / rated_power), reached
+
+
+def _loss_point(load: float, curve: LossCurve, shaft_power: float, doubts: Mapping[str, Doubt]) -> LossPoint:
+    found = curve.at(shaft_power)
+    assert found is not None  # told only where the curve reaches it
+    units = {name: "1" if name == "efficiency" else "W" for name in found}
+    figures = {name: with_doubt(Quantity(value, units[name]), doubts.get(name)) for name, value in found.items()}
+    return LossPoint(load=Quantity(load, "1"), **figures)
+
+
+def _direct_current(test: _Test) -> Losses:
+    at_rated, nearness = test.at_rated_power, test.procedure.voltage_nearness
+    try:
+        if at_rated is None:
+            raise TooFewReadings("rated power is not on the plate or was not reached")
+        winding = test.winding
+        found = direct_current_losses(test.job, test.readings, at_rated, winding=winding, voltage_nearness=nearness)
+    except TooFewReadings as lack:
+        return _direct(test, str(lack))
+    notes = (
+        f"Armature winding: {winding.basis}; all current is taken as the armature's.",
+        f"{found.rest:.3g} W is left for brush contact and stray load loss; core loss, friction and windage are "
+        "those at no-load speed.",
+    )
+    reason = "a direct-current no-load test tells the armature's loss and the constant loss only" + _AS_TESTED
+    armature, rest = test.sure.direct_current(winding, found)
+    rotor, constant = quantity(found.armature, "W", armature), quantity(found.constant, "W", rest)
+    return _direct(test, reason, rotor=rotor, constant=constant, notes=notes)

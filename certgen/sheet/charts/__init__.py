@@ -1,0 +1,1 @@
+"""The charts of a sheet, drawn as plain shapes in its typeface."""

@@ -1,0 +1,1 @@
+"""The layout engine: a layout file and blocks become one measured, placed page."""

@@ -1,0 +1,118 @@
+"""A placed page onto paper: vector PDF with embedded fonts, the same bytes for the same page."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterable
+from typing import Any
+
+from certgen.results.model import Results
+from certgen.sheet.engine.layout import Layout
+from certgen.sheet.engine.place import Box, PlacedPage, compose
+from certgen.sheet.engine.setting import ChartMark, Mark, PictureMark, RuleMark, TextMark
+from certgen.sheet.pdf import pdf_operators as operators
+from certgen.sheet.pdf.container import Enclosure, contained
+from certgen.sheet.pdf.fonts import REGULAR, font_name
+from certgen.sheet.pdf.logo import DrawnLogo, Logo
+from certgen.sheet.pdf.metadata import About
+from certgen.sheet.pdf.pdf_operators import black_or_paper
+
+
+def draw(page: PlacedPage, about: About, enclosures: Iterable[Enclosure] = ()) -> bytes:
+    """The page, and those that follow it, as an archive-grade PDF with files enclosed."""
+    from reportlab.pdfgen.canvas import Canvas
+
+    canvas = Canvas(
+        io.BytesIO(),
+        pagesize=(page.width, page.height),
+        invariant=1,
+        pageCompression=1,
+        initialFontName=font_name(REGULAR),
+    )
+    if page.black:
+        _blacken(canvas)
+    for one in page.pages:
+        canvas.setPageSize((one.width, one.height))
+        for box in one.boxes:
+            for mark in box.setting.marks:
+                _draw_mark(canvas, mark, box, one)
+        canvas.showPage()
+    return contained(canvas._doc, about, enclosures, language=page.language)
+
+
+def _blacken(canvas: Any) -> None:
+    """Let a canvas draw every colour but the paper's in black."""
+    operators.only_black(canvas)
+    for name in ("setFillColorRGB", "setStrokeColorRGB"):
+        colour = getattr(canvas, name)
+        setattr(canvas, name, lambda *rgb, colour=colour: colour(*black_or_paper(*rgb)))
+
+
+def _draw_mark(canvas: Any, mark: Mark, box: Box, page: PlacedPage) -> None:
+    top = page.height
+    match mark:
+        case TextMark():
+            operators.fill_with(canvas, mark.ink)
+            operators.text(canvas, (box.x + mark.x, top - box.y - mark.y), mark.text, mark.face, mark.size)
+        case RuleMark():
+            operators.stroke_with(canvas, mark.ink, mark.weight)
+            y = top - box.y
+            operators.outline(canvas, [(box.x + mark.x, y - mark.y), (box.x + mark.to_x, y - mark.to_y)], "S")
+        case PictureMark():
+            low = top - box.y - mark.y - mark.height
+            _draw_picture(canvas, mark.picture, (box.x + mark.x, low, mark.width, mark.height), black=page.black)
+        case ChartMark():
+            below = top - box.y - mark.y - mark.height
+            mark.paint(canvas, box.x + mark.x, below, mark.width, mark.height)
+
+
+def _draw_picture(
+    canvas: Any, logo: Logo | DrawnLogo, place: tuple[float, float, float, float], *, black: bool
+) -> None:
+    """A picture into a rectangle given by its lower left corner, width and height."""
+    if isinstance(logo, DrawnLogo):
+        logo.onto(canvas, place)
+        return
+    from PIL import Image
+    from reportlab.lib.utils import ImageReader
+
+    picture = Image.frombytes("RGB", (logo.width, logo.height), logo.pixels)
+    if black:
+        picture = picture.convert("L").point(lambda level: 255 * (level > 127)).convert("RGB")
+    canvas.drawImage(ImageReader(picture), *place)
+
+
+# Results and a layout in, the bytes of a one-page PDF out.
+
+
+__all__ = ["PlacedPage", "about", "compose", "draw", "render"]
+
+
+def render(results: Results, layout: Layout, *, paper: str, units: str) -> bytes:
+    """The sheet as PDF: ``paper`` is a4 or letter, ``units`` si, us or both.
+
+    Raises
+    ------
+    PageOverflow
+        The content does not fit one page within the limits of the layout.
+    """
+    return draw(compose(results, layout, paper=paper, units=units), about(results, layout))
+
+
+def about(results: Results, layout: Layout) -> About:
+    """What the file says about itself: title with number, author, subject, verdict, program."""
+    certificate, motor, made = results.certificate, results.motor, results.traceability
+    kind = layout.blocks.heading.title or "Sheet"
+    described = [part for part in (motor.maker, motor.model, motor.serial) if part]
+    author = f"{certificate.tested_by}, {certificate.shop.name}" if certificate.shop else certificate.tested_by
+    revision = f" revision {certificate.revision}" if certificate.revision > 1 else ""
+    number = f"{certificate.number or ''}{revision}"
+    return About(
+        title=f"{kind} {number}".rstrip(),
+        author=author,
+        subject=", ".join([f"{motor.type} motor", *described]),
+        number=number,
+        verdict=results.verdict.outcome,
+        program=f"{made.program} {made.version}",
+        tested_on=certificate.tested_on,
+    )

@@ -1,0 +1,253 @@
+"""The typeface of the sheet: widths, fallback and line breaking. Each font file is parsed once a process."""
+
+from __future__ import annotations
+
+import importlib.util
+import re
+import unicodedata
+from collections.abc import Iterable, Iterator, Sequence
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, NamedTuple
+
+REGULAR = "regular"
+BOLD = "bold"
+
+#: Printed where no font has the character: a hollow square.
+MISSING = "\u25a1"
+
+#: Distances of a line of text in parts of the text size: baseline below the top of the line, and the whole line;
+#: large text stands closer.
+BASELINE = 0.95
+LEADING = 1.25
+LARGE_LEADING = 1.16
+
+#: Sums of widths differ in the last digits; a text this much wider than its room still fits. [pt]
+_ROUNDING = 1e-6
+
+_OWN = {REGULAR: "RobotoCondensed-Regular.ttf", BOLD: "RobotoCondensed-Bold.ttf"}
+_FALLBACK = {REGULAR: "DejaVuSans.ttf", BOLD: "DejaVuSans-Bold.ttf"}
+#: A figure at the end of a line would be parted from these.
+_FIGURE = re.compile(r"[(≥≤±×+−-]*\d[\d.,]*")
+_UNITS = frozenset(
+    "% A V W kW kVA VA hp kVA/hp N N·m lbf·ft rpm Hz s min h K °C °F Ω kΩ MΩ kg lb m mm ft in m/s² pt".split()  # noqa: SIM905
+)
+_VARIATION_SELECTORS = "\ufe0e\ufe0f"
+
+
+class Run(NamedTuple):
+    """A stretch of text in one font, by the name under which reportlab knows it."""
+
+    font: str
+    text: str
+
+
+class Span(NamedTuple):
+    """A stretch of text in one face and ink."""
+
+    text: str
+    face: str = REGULAR
+    ink: str = "ink"
+
+
+class Piece(NamedTuple):
+    """A part of a set line: a span and its distance from the left edge in points."""
+
+    x: float
+    span: Span
+
+
+#: Set lines, each the pieces of it.
+Lines = tuple[tuple[Piece, ...], ...]
+
+
+def _fallback_folder() -> Path:
+    found = importlib.util.find_spec("matplotlib")
+    if found is None or found.origin is None:
+        raise FileNotFoundError("matplotlib, whose fonts stand in for missing characters, is not installed")
+    return Path(found.origin).parent / "mpl-data" / "fonts" / "ttf"
+
+
+@lru_cache(maxsize=8)
+def _font(face: str, fallback: bool) -> Any:
+    from reportlab.pdfbase import pdfmetrics
+    from reportlab.pdfbase.ttfonts import TTFont
+
+    file = _fallback_folder() / _FALLBACK[face] if fallback else Path(__file__).parent.parent / "fonts" / _OWN[face]
+    font = TTFont(f"sheet-{face}{'-fallback' if fallback else ''}", str(file))
+    pdfmetrics.registerFont(font)
+    return font
+
+
+def font_name(face: str) -> str:
+    """The name of a face's own font, registered with reportlab."""
+    return str(_font(face, False).fontName)
+
+
+def _shown(character: str, face: str) -> tuple[str, Any]:
+    """A character as it can be shown, and the font that has it."""
+    own = _font(face, False)
+    if ord(character) in own.face.charToGlyph:
+        return character, own
+    fallback = _font(face, True)
+    return (character if ord(character) in fallback.face.charToGlyph else MISSING), fallback
+
+
+@lru_cache(maxsize=512)
+def printable(text: str) -> str:
+    """A text on one line: every blank a space, characters without a shape left out."""
+    if text.isascii() and text.isprintable():
+        return text
+    return "".join(" " if sign.isspace() else sign for sign in text if not _without_shape(sign))
+
+
+def _without_shape(sign: str) -> bool:
+    """Joiners, soft hyphens, direction marks and the like."""
+    return sign in _VARIATION_SELECTORS or (not sign.isspace() and unicodedata.category(sign) in ("Cf", "Cc"))
+
+
+@lru_cache(maxsize=512)
+def runs(text: str, face: str) -> tuple[Run, ...]:
+    """A text split where the font must change."""
+    found: list[tuple[str, list[str]]] = []
+    for character in printable(text):
+        sign, font = _shown(character, face)
+        if not found or found[-1][0] != font.fontName:
+            found.append((font.fontName, []))
+        found[-1][1].append(sign)
+    return tuple(Run(name, "".join(signs)) for name, signs in found)
+
+
+class _Advances(dict[str, float]):
+    """How far each character of a face moves on at text size 1, looked up once."""
+
+    def __init__(self, face: str) -> None:
+        super().__init__()
+        self._face = face
+
+    def __missing__(self, character: str) -> float:
+        sign, font = _shown(character, self._face)
+        self[character] = float(font.face.charWidths.get(ord(sign), font.face.defaultWidth)) / 1000.0
+        return self[character]
+
+
+@lru_cache(maxsize=8)
+def _advances(face: str) -> _Advances:
+    return _Advances(face)
+
+
+@lru_cache(maxsize=2048)
+def _width_at_1(text: str, face: str) -> float:
+    return sum(map(_advances(face).__getitem__, printable(text)))
+
+
+def width(text: str, face: str, size: float) -> float:
+    """Width of a text on one line. [pt]"""
+    return _width_at_1(text, face) * size
+
+
+def fitting_size(text: str, face: str, wanted: float, room: float) -> float:
+    """The wanted text size, or the smaller one at which the text just fits the room. [pt]"""
+    natural = _width_at_1(text, face)
+    return wanted if natural * wanted <= room else room / natural
+
+
+def wrap(spans: Iterable[Span], room: float, size: float) -> Lines:
+    """Spans set as lines no wider than the room; a word too long for a line is broken."""
+    spans = tuple(spans)
+    limit = (room + _ROUNDING) / size
+    if len(spans) == 1:
+        (paragraph, *more), (face, ink) = _measured(spans[0].text, spans[0].face), spans[0][1:]
+        if not more and paragraph.width <= limit:
+            return ((Piece(0.0, Span(paragraph.text, face, ink)),),) if paragraph.text else ((),)
+    return tuple(_set_line(line, size) for line in _broken(spans, limit))
+
+
+class _Paragraph(NamedTuple):
+    """A paragraph with single spaces, its width, and its words each with its own, at text size 1."""
+
+    text: str
+    width: float
+    words: tuple[tuple[str, float], ...]
+
+
+@lru_cache(maxsize=512)
+def _measured(text: str, face: str) -> tuple[_Paragraph, ...]:
+    """The paragraphs of a text; there is at least one."""
+    found = []
+    for paragraph in text.split("\n"):
+        words = tuple((word, _width_at_1(word, face)) for word in _words(printable(paragraph)))
+        line = " ".join(word for word, _ in words)
+        found.append(_Paragraph(line, _width_at_1(line, face), words))
+    return tuple(found)
+
+
+def _broken(spans: Sequence[Span], limit: float) -> list[list[tuple[Span, str]]]:
+    """The words of each line no wider than the limit, which is given at text size 1."""
+    lines: list[list[tuple[Span, str]]] = [[]]
+    used = 0.0
+    for span in spans:
+        space = _width_at_1(" ", span.face)
+        for number, paragraph in enumerate(_measured(span.text, span.face)):
+            if number:
+                lines.append([])
+                used = 0.0
+            for word, whole in paragraph.words:
+                for part, needed in ((word, whole),) if whole <= limit else _parts(word, span.face, limit):
+                    if not lines[-1]:
+                        used = needed
+                    elif used + space + needed > limit:
+                        lines.append([])
+                        used = needed
+                    else:
+                        used += space + needed
+                    lines[-1].append((span, part))
+    return lines
+
+
+def _words(paragraph: str) -> Iterator[str]:
+    """The words of a paragraph; a figure and the unit behind it are one."""
+    figure = ""
+    for word in paragraph.split():
+        if figure and word.strip("().,;:") in _UNITS:
+            figure += f" {word}"
+            continue
+        if figure:
+            yield figure
+        figure = word if _FIGURE.fullmatch(word) else ""
+        if not figure:
+            yield word
+    if figure:
+        yield figure
+
+
+def _parts(word: str, face: str, limit: float) -> list[tuple[str, float]]:
+    """A word wider than a whole line, cut into parts, each with its width at text size 1."""
+    parts: list[tuple[str, float]] = []
+    current, used = "", 0.0
+    for sign in word:
+        step = _width_at_1(sign, face)
+        if current and used + step > limit:
+            parts.append((current, used))
+            current, used = "", 0.0
+        current += sign
+        used += step
+    return [*parts, (current, used)]
+
+
+def _set_line(words: list[tuple[Span, str]], size: float) -> tuple[Piece, ...]:
+    """Words of a line joined into one piece for each span, a space between pieces."""
+    joined: list[tuple[Span, list[str]]] = []
+    for span, word in words:
+        if joined and (joined[-1][0].face, joined[-1][0].ink) == (span.face, span.ink):
+            joined[-1][1].append(word)
+        else:
+            joined.append((span, [word]))
+    pieces: list[Piece] = []
+    x = 0.0
+    for span, parts in joined:
+        x += width(" ", span.face, size) if pieces else 0.0
+        text = " ".join(parts)
+        pieces.append(Piece(x, Span(text, span.face, span.ink)))
+        x += width(text, span.face, size)
+    return tuple(pieces)
