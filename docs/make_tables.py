@@ -23,9 +23,9 @@ from certgen.job.dialect import Dialect, Join
 from certgen.job.model import Job
 from certgen.job.rig import Rig
 from certgen.job.table import LOG_KINDS
+from certgen.messages.catalogue import catalogue
 from certgen.sheet.engine.layout import PAPERS, Layout
 from certgen.sheet.engine.subjects import SUBJECTS
-from certgen.sheet.english import ENGLISH
 from certgen.standards.criteria import RESTS, SHIPPED, CriteriaSet, Criterion, Supply, Tolerance, shipped_criteria
 from certgen.units import DIMENSIONS
 
@@ -108,7 +108,7 @@ def _layout() -> Iterator[str]:
     yield "What stands in braces is filled in by the page; an own text may use the same braces, in any order.\n"
     yield "| key of `texts` | built-in text |"
     yield "|---|---|"
-    for name, text in ENGLISH.items():
+    for name, text in catalogue().items():
         yield f"| `{name}` | {text.replace(chr(10), ' ⏎ ')} |"
 
 

@@ -14,7 +14,7 @@ import certgen
 PACKAGE = Path(certgen.__file__).parent
 MODULES = sorted(PACKAGE.rglob("*.py"))
 ROOMS = ("job", "readings", "reduction", "results", "assessment", "planning", "sheet", "archive")
-FLOOR = ("document", "physics", "standards", "errors", "units", "quantity")
+FLOOR = ("document", "physics", "standards", "messages", "errors", "units", "quantity")
 #: The version and the public names live in the package itself; modules take only the version from it.
 ROOT = "certgen"
 #: What stands above the rooms and may import them all.
@@ -100,6 +100,7 @@ def test_the_floor_imports_no_room() -> None:
         ("units", set()),
         ("physics", {"physics", "errors"}),
         ("document", {"document", "errors", "units", "quantity"}),
+        ("messages", {"messages", "physics", "errors", "units", "quantity"}),
         ("standards", {"standards", "physics", "document", "errors", "units", "quantity"}),
     ],
 )

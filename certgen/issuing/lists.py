@@ -30,7 +30,7 @@ def row_of(results: Results) -> SummaryRow:
     """One test as a row of the summary."""
     from certgen.archive.register.certificates import headlines
     from certgen.archive.register.search import shown_number
-    from certgen.sheet.figures import MISSING
+    from certgen.messages.format import MISSING
     from certgen.sheet.list_content import SummaryRow
 
     certificate, motor = results.certificate, results.motor

@@ -10,6 +10,7 @@ from functools import lru_cache
 from typing import Any
 
 from certgen.document.vocabulary import Measure
+from certgen.messages.catalogue import Message, text_of
 from certgen.quantity import Quantity
 from certgen.units import DIMENSIONS
 
@@ -17,7 +18,7 @@ _OF_QUANTITY = tuple(field.name for field in dataclasses.fields(Quantity))
 
 
 def as_tree(value: Any) -> Any:
-    """Dataclasses as mappings, quantities as value and unit, tuples as lists, dates as ISO text.
+    """Dataclasses as mappings, quantities as value and unit, messages with their English text, tuples as lists.
 
     A bare float that a file's key declares as a measure becomes a quantity with its SI unit.
     """
@@ -25,6 +26,8 @@ def as_tree(value: Any) -> Any:
         return value
     if isinstance(value, Quantity):
         return {name: getattr(value, name) for name in _OF_QUANTITY}
+    if isinstance(value, Message):
+        return {"key": value.key, "values": as_tree(value.values), "text": text_of(value)}
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         return {
             shown: _with_unit(getattr(value, name), unit) if unit else as_tree(getattr(value, name))

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, fields, is_dataclass
 
+from certgen.messages.format import KINDS, as_units
 from certgen.quantity import Quantity
 from certgen.results.model import EXTRAPOLATED, FULL_SPAN, IMPOSSIBLE, Point, Results
-from certgen.sheet.figures import KINDS, as_units
 from certgen.sheet.pdf.logo import DrawnLogo, Logo
 from certgen.sheet.words import Voice, Words
 

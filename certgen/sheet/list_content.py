@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass, field
 
+from certgen.messages.format import KINDS, Form, forms
 from certgen.physics.control_chart import ControlLimits
 from certgen.physics.uncertainty import decimals_for
-from certgen.sheet.figures import KINDS, Form, forms
 from certgen.sheet.words import Voice, Words
 
 

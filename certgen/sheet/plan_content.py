@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from certgen.messages.format import MISSING, kind_of, plain, single
 from certgen.planning.plan import Plan
 from certgen.quantity import Quantity
-from certgen.sheet.figures import MISSING, kind_of, plain, single
 from certgen.sheet.words import Voice, Words
 from certgen.units import from_si
 

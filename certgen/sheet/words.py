@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -12,12 +11,9 @@ import yaml
 
 from certgen.document.build import Reader, join
 from certgen.document.vocabulary import Custom, Text
-from certgen.sheet.english import ENGLISH
-from certgen.sheet.figures import BOTH, SI, Units, as_units, number
-from certgen.units import conversion
+from certgen.messages.catalogue import CUSTOMARY, Message, catalogue, converted, fill, places_of, text_of
+from certgen.messages.format import BOTH, SI, Units, as_units
 
-#: A place in a text where a figure or a name goes; nothing else in braces means anything.
-_GAP = re.compile(r"\{([a-z_]+)\}")
 _LONGEST = 600
 _MOST_PHRASES = 400
 
@@ -29,23 +25,33 @@ class Words:
     own: Mapping[str, str] = field(default_factory=dict)
     phrases: Mapping[str, str] = field(default_factory=dict)
 
+    def sentence(self, key: str) -> str:
+        """The sentence of a key with its places empty: the layout's own, else the catalogue's."""
+        return self.own.get(key) or catalogue()[key]
+
     def __call__(self, key: str, **values: object) -> str:
-        """The text of a key with its gaps filled."""
-        text = self.own.get(key) or ENGLISH[key]
-        return _GAP.sub(lambda gap: str(values[gap[1]]), text) if values else text
+        """The text of a key with its places filled."""
+        sentence = self.sentence(key)
+        return fill(sentence, values, inner=self.message) if values else sentence
 
     def known(self, key: str, otherwise: str) -> str:
         """The text of a key, or another where there is none: for names that come from a table."""
-        return self(key) if key in ENGLISH else self.phrase(otherwise)
+        return self(key) if key in catalogue() else self.phrase(otherwise)
+
+    def message(self, message: Message | str, units: str = SI) -> str:
+        """A message in the words of the page and in the reader's units; what stays plain text is converted within it."""
+        if isinstance(message, str):
+            return in_units(self.phrase(message), units)
+        english = text_of(message) if self.phrases else ""
+        if english in self.phrases:
+            return in_units(self.phrases[english], units)
+        return fill(
+            self.sentence(message.key), message.values, units=units, inner=lambda part: self.message(part, units)
+        )
 
     def phrase(self, text: str) -> str:
         """A whole text of the results in the layout's words, or as it is."""
         return self.phrases.get(text, text)
-
-
-def gaps(text: str) -> set[str]:
-    """The names of the gaps in a text."""
-    return set(_GAP.findall(text))
 
 
 def _read_texts(node: yaml.Node, reader: Reader, path: str) -> dict[str, str] | None:
@@ -54,15 +60,16 @@ def _read_texts(node: yaml.Node, reader: Reader, path: str) -> dict[str, str] | 
     found: dict[str, str] = {}
     for name, (key_node, value_node) in (pairs or {}).items():
         inner = join(path, name)
-        if name not in ENGLISH:
-            reader.unknown(key_node, inner, name, ENGLISH)
+        if name not in catalogue():
+            reader.unknown(key_node, inner, name, catalogue())
             continue
-        text = reader.value(Text(_LONGEST, ENGLISH[name]), value_node, inner)
-        strange = sorted(gaps(text or "") - gaps(ENGLISH[name]))
+        text = reader.value(Text(_LONGEST, catalogue()[name]), value_node, inner)
+        usable = places_of(catalogue()[name])
+        strange = sorted(places_of(text or "").keys() - usable.keys())
         if strange:
-            usable = ", ".join(f"{{{gap}}}" for gap in sorted(gaps(ENGLISH[name]))) or "none"
+            shown = ", ".join(f"{{{place}}}" for place in sorted(usable)) or "none"
             what = f"'{{{strange[0]}}}' is no figure that this text can hold"
-            reader.wrong(value_node, inner, what, f"use only these: {usable}")
+            reader.wrong(value_node, inner, what, f"use only these: {shown}")
         elif text:
             found[name] = text
     return None if pairs is None else found
@@ -78,7 +85,7 @@ def _read_phrases(node: yaml.Node, reader: Reader, path: str) -> dict[str, str] 
 
 
 def _texts_schema() -> dict[str, Any]:
-    properties = {name: {"type": "string", "examples": [text]} for name, text in ENGLISH.items()}
+    properties = {name: {"type": "string", "examples": [text]} for name, text in catalogue().items()}
     return {"type": "object", "properties": properties, "additionalProperties": False}
 
 
@@ -90,23 +97,13 @@ PHRASES = Custom(
 )
 
 
-# Sentences of the results in the reader's units: figures that stand in them with an SI unit are converted.
+# Sentences of the results that are still plain text, in the reader's units: figures with an SI unit are converted.
 
 
-#: SI unit in a sentence, as the registry knows it; the customary one as the registry and as the reader knows it.
-_PAIRS = {
-    "N·m": ("N*m", "lbf*ft", "lbf·ft"),
-    "°C": ("degC", "degF", "°F"),
-    "kg": ("kg", "lb", "lb"),
-    "m": ("m", "ft", "ft"),
-    "mm": ("mm", "in", "in"),
-}
-_FIGURE = re.compile(
+_SENTENCE_FIGURE = re.compile(
     r"(?<![\w.,/])(?P<sign>[+−-]?)(?P<number>\d+(?:\.\d+)?)(?: to (?P<to>\d+(?:\.\d+)?))? "
     r"(?P<unit>N·m|°C|kg|mm|m)(?![\w·/²³-])"
 )
-#: Figures in sentences are written without the zeros at their end, so a short one is not a rough one.
-_LEAST_DIGITS = 3
 
 
 def in_units(text: str, units: str) -> str:
@@ -114,30 +111,16 @@ def in_units(text: str, units: str) -> str:
     system = as_units(units)
     if system == SI:
         return text
-    return _FIGURE.sub(lambda found: _converted(found, both=system == BOTH), text)
+    return _SENTENCE_FIGURE.sub(lambda found: _converted(found, both=system == BOTH), text)
 
 
 def _converted(found: re.Match[str], *, both: bool) -> str:
-    given, wanted, sign = _PAIRS[found["unit"]]
-    texts = [_one(found["sign"] + found["number"], given, wanted)]
+    given, wanted, sign = CUSTOMARY[found["unit"]]
+    texts = [converted(found["sign"] + found["number"], given, wanted)]
     if found["to"]:
-        texts.append(_one(found["to"], given, wanted))
+        texts.append(converted(found["to"], given, wanted))
     customary = f"{' to '.join(texts)} {sign}"
     return f"{found[0]} ({customary})" if both else customary
-
-
-def _one(text: str, given: str, wanted: str) -> str:
-    """A figure in another unit with as many significant digits, at least three; a temperature with as many decimals."""
-    _, scale, offset = conversion(given)
-    _, other, base = conversion(wanted)
-    value = (float(text.replace("−", "-")) * scale + offset - base) / other
-    _, _, decimals = text.partition(".")
-    if wanted == "degF":
-        return number(value, len(decimals))
-    digits = max(_LEAST_DIGITS, len(text.lstrip("+−-").replace(".", "").lstrip("0")))
-    places = 0 if value == 0.0 else max(0, digits - 1 - math.floor(math.log10(abs(value))))
-    shown = number(value, min(places, 6))
-    return f"+{shown}" if text.startswith("+") and not shown.startswith("−") else shown
 
 
 # How the content of any sheet speaks: in the reader's units and the words of the page.
@@ -154,9 +137,9 @@ class Voice:
         """The units, with how the page writes figures."""
         return as_units(self.units)
 
-    def says(self, text: str) -> str:
-        """A text in the words and units of the page."""
-        return in_units(self.words.phrase(text), self.units)
+    def says(self, text: Message | str) -> str:
+        """A message, or a text that is none, in the words and units of the page."""
+        return self.words.message(text, self.units)
 
     def outcome(self, outcome: str) -> str:
         """An outcome in the words of the page."""

@@ -7,11 +7,11 @@ from dataclasses import replace
 
 from sheet.results_factory import make_results
 
+from certgen.messages.format import Units
 from certgen.quantity import Quantity
 from certgen.results.model import RunDown, Sweep
 from certgen.sheet.blocks.nameplate import run_down_notes, run_down_pairs, sweep_pairs
 from certgen.sheet.content import Content
-from certgen.sheet.figures import Units
 
 SPEED = Quantity(1420.0 * math.tau / 60.0, "rad/s")
 FOUND = RunDown(

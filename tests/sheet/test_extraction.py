@@ -119,8 +119,8 @@ def test_a_page_in_another_language(layout_from: Read) -> None:
 
 def test_uncertainty_with_one_digit_takes_decimals_from_the_value(layout_from: Read) -> None:
     """JCGM 100:2008, 7.2.6: an uncertainty of 0.0803 is 0.080 or 0.08; the value has as many decimals."""
+    from certgen.messages.format import Units, single
     from certgen.quantity import Quantity
-    from certgen.sheet.figures import Units, single
 
     torque = Quantity(10.0432, "N*m", 0.0803, 2.0)
     assert single(torque, "torque", "si") == "10.043 ± 0.080 N·m"

@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import constants
 
+from certgen.messages.format import BOTH, MISSING, SI, US, column, forms, kind_of, number, plain, single
 from certgen.quantity import Quantity
-from certgen.sheet.figures import BOTH, MISSING, SI, US, column, forms, kind_of, number, plain, single
 
 RPM = math.tau / 60.0
 

@@ -10,12 +10,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import constants
 
+from certgen.messages.format import Units
 from certgen.pipeline import assess_job
 from certgen.sheet.content import Content
 from certgen.sheet.engine.layout import Layout
 from certgen.sheet.engine.place import compose
 from certgen.sheet.engine.setting import TextMark
-from certgen.sheet.figures import Units
 from certgen.sheet.words import in_units
 
 US_JOB = Path(__file__).parents[2] / "example_jobs" / "capacitor_start_us_units" / "job.yaml"

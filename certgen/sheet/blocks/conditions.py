@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from certgen.job.model import Certificate
+from certgen.messages.format import MISSING, single
 from certgen.quantity import Quantity
 from certgen.results.model import InsulationResult, Losses, Thermal
 from certgen.sheet.content import Content, every_quantity, uncertainty_sentence
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import Area, Block, Flow, Setting
 from certgen.sheet.engine.table import set_pairs
-from certgen.sheet.figures import MISSING, single
 from certgen.sheet.words import Words, in_units
 
 

@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from functools import partial
 
 from certgen.assessment.decision import ACCEPTED, CONDITIONAL
+from certgen.messages.format import MISSING, Form, both, column, decimals_of, forms, kind_of, spread_text
 from certgen.quantity import Quantity
 from certgen.results.model import Comparison, Difference, Finding
 from certgen.sheet.content import Content
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import Area, Block, Flow, Setting, side_by_side
 from certgen.sheet.engine.table import LEFT, RIGHT, Column, Table, natural_width, set_table
-from certgen.sheet.figures import MISSING, Form, both, column, decimals_of, forms, kind_of, spread_text
 from certgen.sheet.pdf.fonts import BOLD
 from certgen.sheet.words import Words
 

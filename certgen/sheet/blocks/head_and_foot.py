@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from certgen.messages.format import MISSING
 from certgen.sheet.content import Content
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import HEAVY, THIN, TITLE, Area, Block, Flow, PictureMark, Setting, side_by_side
 from certgen.sheet.engine.table import set_pairs
-from certgen.sheet.figures import MISSING
 from certgen.sheet.pdf.fonts import BOLD, Span
 from certgen.sheet.words import Words
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from certgen.messages.format import KINDS, MISSING, forms
 from certgen.sheet.blocks.head_and_foot import list_footer, list_heading
 from certgen.sheet.blocks.points import heading_of, left_out_note
 from certgen.sheet.engine.block_settings import Chart, Titled
 from certgen.sheet.engine.setting import MM, Area, Block, ChartMark, Flow, Setting, Stretch
 from certgen.sheet.engine.table import LEFT, Column, Table, divided, narrowed, set_table, table_block
-from certgen.sheet.figures import KINDS, MISSING, forms
 from certgen.sheet.list_content import SummaryContent, SummaryRow, TrendContent
 from certgen.sheet.pdf.fonts import BOLD, Span
 

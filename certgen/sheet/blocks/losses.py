@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import partial
 
+from certgen.messages.format import KINDS, column, forms, single
 from certgen.physics.uncertainty import round_with
 from certgen.quantity import Quantity
 from certgen.results.model import BudgetLine, Losses, Point, Results, StrayRegression
@@ -13,7 +14,6 @@ from certgen.sheet.content import Content, coverage_factors, in_sentence
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import Area, Block, Flow, Setting, side_by_side
 from certgen.sheet.engine.table import Column, Table, natural_width, set_table
-from certgen.sheet.figures import KINDS, column, forms, single
 from certgen.sheet.words import Words
 
 #: Width of the table to that of the words beside it.

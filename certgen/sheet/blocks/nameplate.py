@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from dataclasses import replace
 from functools import partial
 
+from certgen.messages.format import MISSING, Form, Units, both, column, forms, kind_of, single, single_in, with_sign
 from certgen.quantity import Quantity
 from certgen.sheet.content import Content, headline_point
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import Area, Block, Flow, Setting, side_by_side
 from certgen.sheet.engine.table import LEFT, RIGHT, Column, Table, set_pairs, set_table
-from certgen.sheet.figures import MISSING, Form, Units, both, column, forms, kind_of, single, single_in, with_sign
 from certgen.sheet.pdf.fonts import Span
 from certgen.sheet.words import Words
 

@@ -7,6 +7,7 @@ import re
 from itertools import pairwise
 
 from certgen.job.model import Nameplate
+from certgen.messages.format import MISSING, column, forms, with_sign
 from certgen.planning.plan import EXCEEDED, HOLDS, NOT_STATED, ColumnToRead, PlannedPoint, RigCheck
 from certgen.sheet.content import Content
 from certgen.sheet.engine.block_settings import Titled, WritingRows
@@ -37,7 +38,6 @@ from certgen.sheet.engine.table import (
     set_table,
     set_writing_table,
 )
-from certgen.sheet.figures import MISSING, column, forms, with_sign
 from certgen.sheet.pdf.fonts import BOLD, Span
 from certgen.sheet.plan_content import PlanContent, scale_number, scale_sign
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from certgen.messages.format import KINDS, MISSING, Form, column, decimals_of, forms, spread_text
 from certgen.quantity import Quantity
 from certgen.results.model import Point
 from certgen.sheet.content import FLAG_MEANINGS, FLAG_SIGNS, Content, coverage_factors, quantities, rated_points
@@ -12,7 +13,6 @@ from certgen.sheet.content import rated_points as read_off
 from certgen.sheet.engine.layout import PointTable, Titled
 from certgen.sheet.engine.setting import Area, Block, Flow, Setting
 from certgen.sheet.engine.table import LEFT, Column, Table, divided, narrowed, set_table
-from certgen.sheet.figures import KINDS, MISSING, Form, column, decimals_of, forms, spread_text
 from certgen.sheet.words import Words
 
 # Load points as the columns of a table: only what was measured in at least one of them.

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from certgen.messages.format import KINDS, MISSING, plain
 from certgen.quantity import Quantity
 from certgen.results.model import IMPOSSIBLE, Caution, Point
 from certgen.sheet.blocks.plan import plate_text
@@ -12,7 +13,6 @@ from certgen.sheet.blocks.verdict import headline_of, set_headlines
 from certgen.sheet.content import Content, headline_point
 from certgen.sheet.engine.block_settings import Code, Titled
 from certgen.sheet.engine.setting import HEAVY, Area, Block, Flow, Setting
-from certgen.sheet.figures import KINDS, MISSING, plain
 from certgen.sheet.pdf.fonts import BOLD
 from certgen.sheet.pdf.matrix_code import code_mark
 from certgen.units import from_si

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from certgen.messages.format import KINDS, column, forms, single, with_sign
 from certgen.quantity import Quantity
 from certgen.results.model import AssessedRating
 from certgen.sheet.content import Content, headline_point
@@ -21,7 +22,6 @@ from certgen.sheet.engine.setting import (
     side_by_side,
 )
 from certgen.sheet.engine.table import set_pairs
-from certgen.sheet.figures import KINDS, column, forms, single, with_sign
 from certgen.sheet.pdf.fonts import BASELINE, BOLD, LEADING, REGULAR, Span, fitting_size, width
 
 #: Text sizes in parts of the body text: of the outcome and the figures, and the least before figures share a line.

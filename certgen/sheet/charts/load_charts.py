@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from certgen.messages.format import Form
 from certgen.sheet.charts.axes import ACCENT, INK, MUTED, Plot, Scale, Scales, plot, scale
 from certgen.sheet.charts.series import (
     Axis,
@@ -26,7 +27,6 @@ from certgen.sheet.charts.series import (
     trace,
 )
 from certgen.sheet.content import Content
-from certgen.sheet.figures import Form
 from certgen.sheet.pdf.drawing import Drawing, Line, Mark, Spot
 from certgen.sheet.words import Words
 

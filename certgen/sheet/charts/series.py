@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from certgen.job.model import Nameplate
+from certgen.messages.format import Form, forms
 from certgen.physics.mechanics import torque_at
 from certgen.results.model import EXTRAPOLATED, FULL_SPAN, IMPOSSIBLE, Curve, Point, Results
 from certgen.sheet.content import Content, headline_point, in_sentence, rated_points
-from certgen.sheet.figures import Form, forms
 from certgen.sheet.pdf.drawing import Spot
 
 

@@ -1,0 +1,215 @@
+"""Messages: what is said of a motor as a key with its values, and the catalogue that has the sentence to each key.
+
+A judgement, a caution, a remark on the method is a :class:`Message`: a key of the catalogue and the values that go into
+its places. It becomes words where it is printed, in the language, the units and with the decimal mark of the page.
+
+A place of a sentence stands in braces, ``{torque}``. Behind a colon it may say how its value is written:
+
+``{torque:.4g N·m}``
+    A number by one of Python's formats, in that unit, followed by it. The value is in SI. A page in customary units
+    prints the same figure with as many digits in the unit that goes with it; other texts in the sentence stay as they are.
+``{part:.1f %}``, ``{part:.0%}``
+    A ratio in per cent, with and without a space before the sign.
+``{shown:.4g}``
+    A number alone; a quantity is followed by the sign of its own unit.
+``{names:, }``, ``{names:; }``, ``{names: and }``
+    Several texts or messages, joined by what stands behind the colon.
+``{title:lower}``, ``{title:capital}``, ``{title:inner}``
+    A text in small letters; with a capital first; as it stands within a sentence.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Mapping
+from datetime import date
+from functools import cache
+from importlib import resources
+
+from certgen.messages.format import BOTH, POINT, SI, as_units, kind_of, number, single
+from certgen.quantity import Quantity
+from certgen.units import conversion
+
+ENGLISH = "en"
+
+
+class Message:
+    """What is to be said, in no language yet: a key of the catalogue, and a value for each of its places.
+
+    Two messages are the same where key and values are.
+    """
+
+    __slots__ = ("key", "values")
+    key: str
+    values: Mapping[str, object]
+
+    def __init__(self, key: str, /, **values: object) -> None:
+        """A message by its key; ``values`` by the names of its places, quantities in SI."""
+        object.__setattr__(self, "key", key)
+        object.__setattr__(self, "values", values)
+
+    def __setattr__(self, name: str, value: object) -> None:
+        raise AttributeError(f"a message does not change: {name}")
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Message) and (self.key, self.values) == (other.key, other.values)
+
+    def __hash__(self) -> int:
+        return hash((self.key, tuple(sorted((name, repr(value)) for name, value in self.values.items()))))
+
+    def __repr__(self) -> str:
+        return f"Message({', '.join([repr(self.key), *(f'{name}={value!r}' for name, value in self.values.items())])})"
+
+    def __reduce__(self) -> tuple[Callable[..., Message], tuple[str, dict[str, object]]]:
+        return _made, (self.key, dict(self.values))
+
+    def __str__(self) -> str:
+        """The English text in SI units."""
+        return text_of(self)
+
+
+def _made(key: str, values: dict[str, object]) -> Message:
+    return Message(key, **values)
+
+
+#: A place in a sentence, with how its value is written; nothing else in braces means anything.
+_PLACE = re.compile(r"\{([a-z_][a-z_0-9]*)(?::([^{}]*))?\}")
+
+
+def places_of(sentence: str) -> dict[str, str]:
+    """The places of a sentence, each with how its value is written (empty where it does not say)."""
+    return {name: form or "" for name, form in _PLACE.findall(sentence)}
+
+
+@cache
+def catalogue(language: str = ENGLISH) -> Mapping[str, str]:
+    """The sentences of a language by their keys."""
+    import yaml
+
+    text = resources.files("certgen.messages").joinpath(f"{language}.yaml").read_text(encoding="utf-8")
+    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+    sentences: dict[str, str] = yaml.load(text, Loader=loader)
+    return sentences
+
+
+Fill = Callable[[Message], str]
+
+
+def text_of(
+    message: Message | str, *, units: str = SI, sentences: Mapping[str, str] | None = None, own: Fill | None = None
+) -> str:
+    """A message in words.
+
+    Parameters
+    ----------
+    message : Message or str
+        A text that is no message came from the user, or from a table: it stays as it is.
+    units : {'si', 'us', 'both'}
+        The reader's units, with the decimal mark of the page where they are ``Units``.
+    sentences : mapping, optional
+        Sentences by key; the English catalogue if left out.
+    own : callable, optional
+        How a message within the message is put into words; in the same way if left out.
+
+    Raises
+    ------
+    KeyError
+        The catalogue has no such key, or the message no value for a place: a mistake of the program.
+    """
+    if isinstance(message, str):
+        return message
+    known = catalogue() if sentences is None else sentences
+    inner = own or (lambda part: text_of(part, units=units, sentences=known))
+    return fill(known[message.key], message.values, units=units, inner=inner)
+
+
+def fill(sentence: str, values: Mapping[str, object], *, units: str = SI, inner: Fill = str) -> str:
+    """A sentence with its places filled; ``inner`` puts messages among the values into words."""
+    if "{" not in sentence:
+        return sentence
+    return _PLACE.sub(lambda place: _written(values[place[1]], place[2] or "", units, inner), sentence)
+
+
+def _written(value: object, form: str, units: str, inner: Fill) -> str:
+    """One value as its place asks for it."""
+    if isinstance(value, Message):
+        return _cased(inner(value), form)
+    if isinstance(value, str):
+        return _cased(value, form)
+    if isinstance(value, Quantity):
+        return _quantity(value, form, units)
+    if isinstance(value, (int, float)):
+        return _figure(float(value), form, units) if form else str(value)
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, (tuple, list)):
+        return form.join(_written(part, "", units, inner) for part in value)
+    raise TypeError(f"{value!r} cannot stand in a sentence")
+
+
+def _cased(text: str, form: str) -> str:
+    match form:
+        case "lower":
+            return text.lower()
+        case "capital":
+            return text[:1].upper() + text[1:]
+        case "inner":
+            return text[:1].lower() + text[1:] if text[1:2].islower() or len(text) == 1 else text
+    return text
+
+
+def _quantity(value: Quantity, form: str, units: str) -> str:
+    if not form:
+        return single(value, kind_of(value.unit), units)
+    spec, _, unit = form.partition(" ")
+    return _figure(value.value, form if unit else f"{spec} {value.unit.replace('*', '·')}", units)
+
+
+#: A unit as a sentence prints it, as the registry knows it; and the customary one, as the registry and a reader know it.
+CUSTOMARY = {
+    "N·m": ("N*m", "lbf*ft", "lbf·ft"),
+    "°C": ("degC", "degF", "°F"),
+    "kg": ("kg", "lb", "lb"),
+    "m": ("m", "ft", "ft"),
+    "mm": ("mm", "in", "in"),
+}
+#: Units in which a sentence prints what is not in that unit inside: its size in SI.
+_SIZES = {"rpm": math.tau / 60.0, "mm": 1e-3, "min": 60.0, "kW": 1e3, "%": 0.01, "kΩ": 1e3, "MΩ": 1e6, "h": 3600.0}
+#: Figures in sentences are written without the zeros at their end, so a short one is not a rough one.
+_LEAST_DIGITS = 3
+
+
+def _figure(value: float, form: str, units: str) -> str:
+    """A number in SI by a format of Python's and the unit it is printed in."""
+    spec, _, unit = form.partition(" ")
+    if not unit:
+        return format(value, spec)
+    shown = value - 273.15 if unit == "°C" else value / _SIZES.get(unit, 1.0)
+    text = f"{format(shown, spec)}"
+    return in_readers_units(text, unit, units)
+
+
+def in_readers_units(text: str, unit: str, units: str) -> str:
+    """A printed figure and its unit, in the reader's units; in both systems the second stands in brackets."""
+    system = as_units(units)
+    if system == SI or unit not in CUSTOMARY:
+        return f"{text} {unit}"
+    given, wanted, sign = CUSTOMARY[unit]
+    customary = f"{converted(text, given, wanted)} {sign}"
+    return f"{text} {unit} ({customary})" if system == BOTH else customary
+
+
+def converted(text: str, given: str, wanted: str) -> str:
+    """A printed figure in another unit with as many significant digits, at least three; a temperature with as many
+    decimals."""
+    _, scale, offset = conversion(given)
+    _, other, base = conversion(wanted)
+    value = (float(text.replace("−", "-")) * scale + offset - base) / other
+    _, _, decimals = text.partition(POINT)
+    if wanted == "degF":
+        return number(value, len(decimals))
+    digits = max(_LEAST_DIGITS, len(text.lstrip("+−-").replace(POINT, "").lstrip("0")))
+    places = 0 if value == 0.0 else max(0, digits - 1 - math.floor(math.log10(abs(value))))
+    shown = number(value, min(places, 6))
+    return f"+{shown}" if text.startswith("+") and not shown.startswith("−") else shown

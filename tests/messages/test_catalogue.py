@@ -1,0 +1,80 @@
+"""Messages become words: places filled, figures in the reader's units, texts of the user untouched."""
+
+from __future__ import annotations
+
+import copy
+import pickle
+from datetime import date
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from certgen.messages.catalogue import Message, catalogue, fill, places_of, text_of
+from certgen.quantity import Quantity
+
+
+def test_a_message_is_its_key_and_values() -> None:
+    assert Message("point.load_point", number=3) == Message("point.load_point", number=3)
+    assert Message("point.load_point", number=3) != Message("point.load_point", number=4)
+    assert len({Message("page.to", low="1", high="2"), Message("page.to", low="1", high="2")}) == 1
+    assert str(Message("point.load_point", number=3)) == "Load point 3"
+    with pytest.raises(AttributeError, match="does not change"):
+        Message("page.to").key = "other"  # type: ignore[misc]
+
+
+@pytest.mark.parametrize("copied", [copy.deepcopy, lambda message: pickle.loads(pickle.dumps(message))])
+def test_a_message_goes_to_another_process_as_it_is(copied) -> None:
+    message = Message("page.to", low=Quantity(1.0, "N*m"), high=Message("point.tested"))
+    assert copied(message) == message
+
+
+def test_figures_take_the_unit_and_digits_of_their_place() -> None:
+    assert fill("{torque:.3g N·m} at {speed:.0f rpm}", {"torque": 12.449, "speed": 150.0}) == "12.4 N·m at 1432 rpm"
+    assert fill("{off:+.1f %}, {part:.0%}", {"off": -0.1234, "part": 0.5}) == "-12.3 %, 50%"
+    assert fill("{rise:.0f K} in {time:.0f min}", {"rise": 30.4, "time": 1800.0}) == "30 K in 30 min"
+    assert fill("{shown:.4g}", {"shown": Quantity(2.0046, "kg")}) == "2.005 kg"
+    assert fill("{names:, }", {"names": ("a", Message("point.tested"))}) == "a, Tested point"
+    assert fill("{title:lower}; {title:inner}; {name:capital}", {"title": "Rated IP", "name": "x y"}) == (
+        "rated ip; rated IP; X y"
+    )
+    assert fill("on {day}", {"day": date(2026, 3, 14)}) == "on 2026-03-14"
+
+
+def test_a_page_in_customary_units_converts_figures_and_nothing_else() -> None:
+    """1 N·m = 0.737562 lbf·ft, NIST Special Publication 811 (2008), appendix B."""
+    values = {"torque": 10.0, "title": "Pump contract, 25 m cable"}
+    sentence = "{title}: {torque:.3g N·m}"
+    assert fill(sentence, values, units="us") == "Pump contract, 25 m cable: 7.38 lbf·ft"
+    assert fill(sentence, values, units="both") == "Pump contract, 25 m cable: 10 N·m (7.38 lbf·ft)"
+    assert fill("{ambient:.0f °C}", {"ambient": 293.15}, units="us") == "68 °F"
+
+
+def test_what_stands_in_braces_of_a_users_text_stays() -> None:
+    assert fill("Rig: {rig}", {"rig": "{torque:.3g N·m}"}) == "Rig: {torque:.3g N·m}"
+
+
+def test_a_missing_value_is_a_mistake_of_the_program() -> None:
+    with pytest.raises(KeyError):
+        text_of(Message("page.to", low="1"))
+
+
+def test_places_are_known_with_how_they_are_written() -> None:
+    assert places_of("{low:.1f N·m} to {high}, {not a place}") == {"low": ".1f N·m", "high": ""}
+
+
+@given(value=st.floats(-1e6, 1e6), digits=st.integers(1, 6))
+def test_the_same_figure_in_both_systems(value: float, digits: int) -> None:
+    """The first half of a page in both systems is the page in SI."""
+    sentence = f"{{torque:.{digits}g N·m}}"
+    metric = fill(sentence, {"torque": value})
+    assert fill(sentence, {"torque": value}, units="both").startswith(metric)
+
+
+def test_the_english_catalogue_is_sound() -> None:
+    for key, sentence in catalogue().items():
+        assert key == key.lower()
+        assert "." in key
+        assert isinstance(sentence, str), key
+        assert sentence, key
+        assert sentence.count("{") == sentence.count("}"), key
