@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from certgen.job.model import Certificate, Motor, Nameplate
+from certgen.messages.catalogue import Message
 from certgen.quantity import Quantity
 from certgen.readings.model import FileRead
 
@@ -344,12 +345,42 @@ class Finding:
     false_decision_probability: float | None = None  # of a false accept where accepted, of a false reject otherwise
 
 
+#: What a statement covers, in the order it is told; and how far each was tested.
+NAMEPLATE, INSULATION, WINDING_TEMPERATURE = "nameplate", "insulation", "winding_temperature"
+SERVICE_FACTOR, STARTING = "service_factor", "starting"
+MET, FAILED, REACHED, NOT_DECLARED, NOT_TESTED = "met", "failed", "reached", "not declared", "not tested"
+
+
+@dataclass(frozen=True)
+class ScopeItem:
+    """One part of what a verdict covers: nameplate, insulation, winding temperature, service factor or starting."""
+
+    subject: str
+    state: str  # met, failed, reached (but not held), not declared, not tested
+    detail: Message | None = None  # the figures in brief, such as '9 of 9 checks' or 'held 6 min'
+
+
 @dataclass(frozen=True)
 class Verdict:
     """What the page says in one word, and why."""
 
     outcome: str
-    reasons: tuple[str, ...]
+    reasons: tuple[Message | str, ...]
+    kind: str = ""  # of 'no verdict': no plate, not at rating, readings, supply
+    headline: Message | None = None  # what is printed large
+    scope: tuple[ScopeItem, ...] = ()
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """Readings that contradict each other, their neighbours or physics, or an upset that is out of every figure."""
+
+    id: str
+    table: str  # load_test, no_load, locked_rotor, heat_run ...
+    row: int | None  # counted from 1, or the line of a file
+    message: Message  # what contradicts what, and by how much
+    suggests: Message | None = None  # the likely slip, and what the cell should read
+    effect: str = "note"  # note, caps (at most a conditional pass), no verdict
 
 
 @dataclass(frozen=True)
@@ -359,6 +390,7 @@ class Caution:
     id: str
     text: str
     because: str
+    danger: int = 1  # 3: to life and limb; 2: to the motor or what it drives; 1: to the figures
 
 
 @dataclass(frozen=True)
@@ -435,3 +467,4 @@ class Results:
     budget: tuple[BudgetLine, ...] = ()
     log: Log | None = None  # where the load test was a log
     readings: tuple[FileRead, ...] = ()  # what was found in each readings file, and what was done to it
+    plausibility: tuple[Evidence, ...] = ()  # whether the readings can be what they say
