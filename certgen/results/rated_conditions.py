@@ -1,0 +1,274 @@
+"""Figures at rated load brought to the plate's own voltage, frequency and working temperature.
+
+A comparison with a plate holds at rated voltage and frequency, and slip at working temperature (IEC 60034-1, 12.1, Table
+20, note on slip, as handbooks quote it). A test is seldom made there. What is off by more than half a per cent is
+corrected, with the correction's own uncertainty; what is not known adds its possible change to the uncertainty.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+
+from certgen.job.model import DC, INDUCTION, Job
+from certgen.messages.catalogue import Message
+from certgen.physics.off_rating import (
+    ACTIVE_EXPONENT,
+    ARMATURE_DROP,
+    REACTIVE_EXPONENT,
+    SLIP_EXPONENT,
+    VOLTAGE_LOSS_SHARE,
+    Spread,
+    armature_speed_at_rated_voltage,
+    current_at_rated_supply,
+    efficiency_at_rated_voltage,
+    power_factor_at_rated_supply,
+    slip_at_rated_voltage,
+)
+from certgen.physics.uncertainty import half_width_to_standard
+from certgen.reduction.model import LoadPoints
+
+#: Deviations of the supply below this are not corrected. Common practice, no source.
+SMALLEST_CORRECTED = 0.005
+#: How far an ordinary supply may be off where its voltage was not read: ANSI C84.1, service voltage, range A, from memory.
+VOLTAGE_NOT_READ = 0.05
+#: A winding at its working temperature lies between these where nothing tells it [K]. Common practice, no source.
+WORKING_TEMPERATURE = (273.15 + 60.0, 273.15 + 95.0)
+#: Temperature of a room where the job does not state it [K]. Common practice, no source.
+_ROOM = 273.15 + 20.0
+#: Temperature below zero at which a linear law gives a cage of aluminium no resistance [K above -273.15 degC]:
+#: IEC 60034-2-1, the constant k = 225.
+_CAGE = 225.0 - 273.15
+#: Excitations with a field that the armature's supply does not change.
+_CONSTANT_FIELD = ("permanent magnet", "separate")
+
+
+@dataclass(frozen=True)
+class Corrected:
+    """A figure at rated voltage, frequency and working temperature."""
+
+    value: float  # in the unit of the figure
+    standard_uncertainty: float = 0.0  # of the corrections alone, in the same unit
+    supply_uncertainty: float = 0.0  # of the correction of the supply alone
+    corrections: tuple[Message, ...] = ()
+    reason: Message | None = None  # why it cannot be brought there, where it cannot
+
+
+@dataclass(frozen=True)
+class _Parameter:
+    """An uncertain number of a correction: its mean and its standard uncertainty."""
+
+    mean: float
+    standard: float
+
+
+@dataclass(frozen=True)
+class RatedConditions:
+    """How far a test was off the plate's conditions at one load point.
+
+    ``voltage_ratio`` and ``frequency_ratio`` are those of the test over the plate's [1]; temperatures in K, ``None`` where
+    nothing tells them.
+    """
+
+    kind: str
+    excitation: str | None
+    voltage_ratio: float
+    voltage_standard: float  # standard uncertainty of the ratio
+    voltage_read: bool
+    frequency_ratio: float
+    voltage: float | None
+    rated_voltage: float | None
+    power_factor: float
+    winding: float | None = None
+    working: float | None = None
+    room: float = _ROOM
+
+    def correct(self, quantity: str, value: float) -> Corrected:
+        """One figure brought to the plate's conditions.
+
+        Parameters
+        ----------
+        quantity : str
+            'slip', 'current', 'efficiency', 'power_factor' or 'speed'; any other is returned as it is.
+        value : float
+            As measured. [SI]
+
+        Returns
+        -------
+        Corrected
+            Value and uncertainty. [SI]
+        """
+        supplied = self._supply(quantity, value)
+        return self._warmed(supplied) if quantity == "slip" and supplied.reason is None else supplied
+
+    def _supply(self, quantity: str, value: float) -> Corrected:
+        formula = self._formula(quantity)
+        if formula is None:
+            return Corrected(value, reason=self._uncorrectable(quantity))
+        moved, parameters = formula
+        if "voltage_ratio" not in parameters:
+            return Corrected(value)
+        means = {name: parameter.mean for name, parameter in parameters.items()}
+        central = moved(value, means)
+        ratio = parameters["voltage_ratio"]
+        variance = 0.0
+        for name, parameter in parameters.items():
+            # Where voltage is uncertain, an exponent matters at its bounds though it does not at its mean.
+            places = (0.0,) if name == "voltage_ratio" else (-1.0, 0.0, 1.0)
+            halves = []
+            for place in places:
+                here = {**means, "voltage_ratio": ratio.mean + place * ratio.standard}
+                low, high = (
+                    moved(value, {**here, name: parameter.mean + side * parameter.standard}) for side in (-1, 1)
+                )
+                halves.append(0.5 * abs(high - low))
+            variance += max(halves) ** 2
+        standard = math.sqrt(variance)
+        return Corrected(central, standard, standard, tuple(self._named(quantity)))
+
+    def _formula(
+        self, quantity: str
+    ) -> tuple[Callable[[float, Mapping[str, float]], float], dict[str, _Parameter]] | None:
+        """How a quantity follows the supply with the numbers it takes; ``None`` where no formula holds."""
+        supply = self._uncertain_supply()
+        if quantity not in ("slip", "current", "efficiency", "power_factor", "speed"):
+            return (lambda value, _: value), {}
+        if not supply:
+            return (lambda value, _: value), {}
+        if self.kind in INDUCTION:
+            return self._induction(quantity, supply)
+        if self.kind == DC and self.excitation in _CONSTANT_FIELD and quantity == "speed":
+            return (
+                lambda value, by: float(
+                    armature_speed_at_rated_voltage(value, by["voltage_ratio"], armature_drop=by["armature_drop"])
+                )
+            ), {**supply, "armature_drop": _of(ARMATURE_DROP)}
+        return None
+
+    def _induction(
+        self, quantity: str, supply: dict[str, _Parameter]
+    ) -> tuple[Callable[[float, Mapping[str, float]], float], dict[str, _Parameter]] | None:
+        if quantity == "slip":
+            return (
+                lambda value, by: float(slip_at_rated_voltage(value, by["voltage_ratio"], exponent=by["exponent"]))
+            ), {**supply, "exponent": _of(SLIP_EXPONENT)}
+        if quantity == "efficiency":
+            return (
+                lambda value, by: float(
+                    efficiency_at_rated_voltage(value, by["voltage_ratio"], voltage_loss_share=by["share"])
+                )
+            ), {**supply, "share": _of(VOLTAGE_LOSS_SHARE)}
+        if quantity == "speed":
+            return None
+        exponents = {"active_exponent": _of(ACTIVE_EXPONENT), "reactive_exponent": _of(REACTIVE_EXPONENT)}
+        if quantity == "power_factor":
+            return (
+                lambda value, by: float(power_factor_at_rated_supply(value, frequency_ratio=self.frequency_ratio, **by))
+            ), {**supply, **exponents}
+        known = math.isfinite(self.power_factor) and 0.0 < self.power_factor <= 1.0
+        factor = _Parameter(self.power_factor, 0.0) if known else _Parameter(0.72, 0.13)
+        return (lambda value, by: float(current_at_rated_supply(value, frequency_ratio=self.frequency_ratio, **by))), {
+            **supply,
+            **exponents,
+            "power_factor": factor,
+        }
+
+    def _uncertain_supply(self) -> dict[str, _Parameter]:
+        """The voltage ratio, where it is off, not read, or the frequency is off; nothing where all is as rated."""
+        off = abs(self.voltage_ratio - 1.0) > SMALLEST_CORRECTED or abs(self.frequency_ratio - 1.0) > SMALLEST_CORRECTED
+        if not off and self.voltage_read:
+            return {}
+        return {"voltage_ratio": _Parameter(self.voltage_ratio, self.voltage_standard)}
+
+    def _named(self, quantity: str) -> Iterator[Message]:
+        if not self.voltage_read:
+            yield Message("correction.voltage_not_read", band=VOLTAGE_NOT_READ)
+        elif self.voltage is not None and self.rated_voltage is not None:
+            yield Message("correction.supply", voltage=self.voltage, rated=self.rated_voltage)
+        if quantity != "slip" and abs(self.frequency_ratio - 1.0) > SMALLEST_CORRECTED:
+            yield Message("correction.frequency", off=self.frequency_ratio - 1.0)
+
+    def _uncorrectable(self, quantity: str) -> Message:
+        if not self.voltage_read:
+            return Message("correction.none_voltage_not_read", quantity=Message(f"name.{quantity}"))
+        return Message("correction.none", off=self.voltage_ratio - 1.0, quantity=Message(f"name.{quantity}"))
+
+    def _warmed(self, supplied: Corrected) -> Corrected:
+        """Slip at working temperature: as the resistance of the rotor, s_w = s (k + t_w) / (k + t).
+
+        References
+        ----------
+        IEEE Std 112, 5.3.2, and IEC 60034-2-1, 5.7.2 (slip corrected to a reference temperature), from memory.
+        """
+        warm = (self.working, self.working) if self.working is not None else WORKING_TEMPERATURE
+        tested = (self.winding, self.winding) if self.winding is not None else (self.room, max(warm))
+        factors = [(_CAGE + hot) / (_CAGE + cold) for hot in warm for cold in tested]
+        if self.winding is None:
+            # The winding of a motor under test is not warmer than it will be at work.
+            factors = [max(1.0, factor) for factor in factors]
+        low, high = min(factors), max(factors)
+        middle = 0.5 * (low + high)
+        spread = float(half_width_to_standard(0.5 * (high - low), "rectangular"))
+        standard = math.hypot(supplied.standard_uncertainty * middle, supplied.value * spread)
+        key = "correction.warm" if self.winding is not None else "correction.temperature_not_known"
+        values = {"winding": self.winding} if self.winding is not None else {}
+        return Corrected(
+            supplied.value * middle,
+            standard,
+            supplied.supply_uncertainty * middle,
+            (*supplied.corrections, Message(key, **values)),
+        )
+
+
+def _of(spread: Spread) -> _Parameter:
+    """A number that lies anywhere within its bounds: JCGM 100:2008, 4.3.7."""
+    return _Parameter(spread.mean, float(half_width_to_standard(spread.half_width, "rectangular")))
+
+
+def rated_conditions(
+    job: Job, point: LoadPoints, *, voltage_standard: float | None, working: float | None
+) -> RatedConditions:
+    """How far one load point was off the plate's voltage, frequency and working temperature.
+
+    Parameters
+    ----------
+    job : Job
+        Plate and conditions. [SI]
+    point : LoadPoints
+        One load point, read off the curve or tested. [SI]
+    voltage_standard : float or None
+        Standard uncertainty of its voltage; ``None`` where it is not known. [V]
+    working : float or None
+        Temperature of the winding at rated load and steady; ``None`` where the test does not tell it. [K]
+
+    Returns
+    -------
+    RatedConditions
+        What corrects each figure.
+    """
+    plate = job.nameplate
+    volts, rated = float(point.voltage[0]), plate.voltage
+    read = math.isfinite(volts) and volts > 0.0
+    ratio, standard = 1.0, 0.0
+    if rated is not None and read:
+        ratio, standard = volts / rated, (voltage_standard or 0.0) / rated
+    elif rated is not None:
+        standard = float(half_width_to_standard(VOLTAGE_NOT_READ, "rectangular"))
+    hertz, rated_hertz = float(point.frequency[0]), plate.frequency
+    known = rated_hertz is not None and math.isfinite(hertz) and hertz > 0.0
+    winding = float(point.temperature[0])
+    return RatedConditions(
+        kind=job.motor.type,
+        excitation=getattr(job.motor, "excitation", None),
+        voltage_ratio=ratio,
+        voltage_standard=standard,
+        voltage_read=read or rated is None,
+        frequency_ratio=hertz / rated_hertz if known and rated_hertz is not None else 1.0,
+        voltage=volts if read else None,
+        rated_voltage=rated,
+        power_factor=float(point.power_factor[0]),
+        winding=winding if math.isfinite(winding) else None,
+        working=working,
+        room=job.conditions.ambient if job.conditions.ambient is not None else _ROOM,
+    )
