@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from certgen.assessment.findings import IMPOSSIBLE_CAUSES, NOT_STEADY
+from certgen.assessment.insulation import OF_INSULATION, RESISTANCE, UNSOUND
 from certgen.assessment.supply import CURRENT_UNBALANCE, FREQUENCY, VOLTAGE, VOLTAGE_UNBALANCE
 from certgen.job.model import DC, INDUCTION, SINGLE_PHASE, UNIVERSAL, Job
 from certgen.job.rig import TORQUE_SENSOR, Rig
@@ -20,7 +21,6 @@ from certgen.reduction.model import METERS_AGREE, Reduction
 from certgen.reduction.rig_demand import Demand, asked_of
 from certgen.results.changing_speed import run_down_cautions, sweep_cautions
 from certgen.results.characteristic import gear_cautions
-from certgen.results.insulation import OF_INSULATION, RESISTANCE, UNSOUND
 from certgen.results.log import log_cautions
 from certgen.results.model import Caution, Finding
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from certgen.assessment.decision import ACCEPTED, CONDITIONAL, CONDITIONAL_PASS
+from certgen.assessment.insulation import OF_INSULATION, UNSOUND
 from certgen.assessment.supply import OF_SUPPLY
 from certgen.job.model import Job
 from certgen.reduction.model import LoadPoints, Reduction
-from certgen.results.insulation import OF_INSULATION, UNSOUND
 from certgen.results.model import OUTCOMES, AssessedRating, Finding, Verdict
 from certgen.results.rated import is_empty_plate
 

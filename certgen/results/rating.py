@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from certgen.assessment.insulation import OF_INSULATION, UNSOUND
 from certgen.assessment.supply import OF_SUPPLY
 from certgen.assessment.verdict import fault_of
 from certgen.job.model import INDUCTION, Job
@@ -15,7 +16,6 @@ from certgen.quantity import Quantity, measured
 from certgen.readings.model import Readings
 from certgen.reduction.heat import heat_run_load, load_where, power_within
 from certgen.reduction.model import POINT_UNITS, LoadPoints, Reduction
-from certgen.results.insulation import OF_INSULATION, UNSOUND
 from certgen.results.model import AssessedRating, Characteristic, Finding, Thermal
 from certgen.results.rated import declared_values, judged_point
 from certgen.results.uncertainty import errors_of, with_errors

@@ -9,10 +9,10 @@ from builders import make_job, make_readings, make_rig, make_table
 from hypothesis import given
 from hypothesis import strategies as st
 
+from certgen.assessment.insulation import RESISTANCE
 from certgen.job.model import Conditions, Gear
 from certgen.quantity import Quantity
 from certgen.reduction.reduce import reduce_test
-from certgen.results.insulation import RESISTANCE
 from certgen.results.model import Characteristic, Finding, Thermal
 from certgen.results.rating import Evidence, LoadLimit, assessed_rating, greatest_step, up_to
 from certgen.standards.ratings import HP, KW, ladder, step_at_or_below
