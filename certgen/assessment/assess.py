@@ -11,6 +11,7 @@ from certgen import __version__
 from certgen.assessment.cautions import cautions_of
 from certgen.assessment.conditions import conditions_of
 from certgen.assessment.findings import IMPOSSIBLE_CAUSES, judge
+from certgen.assessment.heat import winding_rise_finding
 from certgen.assessment.insulation import insulation_findings, insulation_result
 from certgen.assessment.starting_findings import starting_findings
 from certgen.assessment.supply import supply_findings
@@ -23,7 +24,7 @@ from certgen.reduction.model import Reduction
 from certgen.results.changing_speed import run_down_result, sweep_of
 from certgen.results.characteristic import characteristic_of, with_doubts
 from certgen.results.comparisons import sweeps_compared
-from certgen.results.heat import heat_of
+from certgen.results.heat import heat_figures
 from certgen.results.insulation import insulation_figures
 from certgen.results.log import log_of
 from certgen.results.losses import losses_of, stray_finding
@@ -56,9 +57,10 @@ def assess(
     findings = judge(job, reduction, criteria)
     characteristic = with_doubts(characteristic_of(job, reduction), job, reduction)
     findings += starting_findings(job, reduction, criteria, characteristic)
-    thermal, heat_findings = heat_of(job, readings, reduction, criteria.name)
+    heat = heat_figures(job, readings, reduction, criteria.name)
+    thermal, rise = heat.thermal, winding_rise_finding(job, heat, criteria.name)
     of_insulation = insulation_figures(job, reduction)
-    findings += (*heat_findings, *insulation_findings(job, of_insulation))
+    findings += (*(() if rise is None else (rise,)), *insulation_findings(job, of_insulation))
     losses = losses_of(job, readings, reduction, thermal, criteria.name)
     findings += stray_finding(losses, criteria.name)
     findings += supply_findings(job, reduction, criteria)
