@@ -1,4 +1,4 @@
-"""A job through the first four rooms: job, readings, reduction, assessment. What becomes of it then is in ``issuing``."""
+"""A job through the first five rooms: job, readings, reduction, results, assessment. What follows is in ``issuing``."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ from certgen.readings.read import read_readings
 from certgen.reduction.reduce import reduce_test
 from certgen.reduction.sweep import points_of_sweep
 from certgen.results.comparisons import before_and_after
+from certgen.results.compute import compute_figures
 from certgen.results.model import Results
 from certgen.standards.criteria import DEFAULT, SHIPPED, CriteriaSet, read_criteria, shipped_criteria
 
@@ -43,7 +44,7 @@ def assess_job(path: Path) -> Assessed:
 
 
 @dataclass(frozen=True)
-class _Test:
+class TestRead:
     """One job with its tables and criteria, ready to be reduced."""
 
     loaded: LoadedJob
@@ -56,8 +57,8 @@ class _Test:
 class ReadJob:
     """A job with everything it names, and the earlier test it is held against."""
 
-    test: _Test
-    earlier: _Test | None
+    test: TestRead
+    earlier: TestRead | None
     files: Mapping[str, bytes]  # the bytes of each file, by its name in messages
 
     @property
@@ -102,25 +103,28 @@ def assess_read(read: ReadJob) -> Assessed:
     return Assessed(read.test.loaded, results, read.files)
 
 
-def _read(loaded: LoadedJob) -> _Test | None:
+def _read(loaded: LoadedJob) -> TestRead | None:
     """Tables and criteria of a loaded job; ``None`` where a mistake was kept."""
     readings, found = read_readings(loaded), _criteria(loaded)
     if readings is None or found is None:
         return None
     criteria, criteria_digest = found
-    return _Test(loaded, readings, criteria, {**loaded.inputs, **readings.inputs, **criteria_digest})
+    return TestRead(loaded, readings, criteria, {**loaded.inputs, **readings.inputs, **criteria_digest})
 
 
-def _judged(test: _Test) -> Results:
-    loaded = test.loaded
-    readings = points_of_sweep(loaded.job, loaded.rig, test.readings)
+def _judged(test: TestRead) -> Results:
+    """The way of one test: readings reduced, figures computed, figures judged."""
+    job, rig = test.loaded.job, test.loaded.rig
+    readings = points_of_sweep(job, rig, test.readings)
+    reduction = reduce_test(job, rig, readings)
+    figures = compute_figures(job, rig, readings, reduction, test.criteria)
     return assess(
-        loaded.job,
-        loaded.rig,
-        readings,
-        reduce_test(loaded.job, loaded.rig, readings),
+        job,
+        rig,
+        reduction,
+        figures,
         criteria=test.criteria,
-        not_evaluated=loaded.not_evaluated,
+        not_evaluated=test.loaded.not_evaluated,
         inputs=test.inputs,
     )
 

@@ -11,7 +11,8 @@ from certgen.assessment.decision import SIMPLE_ACCEPTANCE, Decision, decide
 from certgen.job.model import DC, Job
 from certgen.reduction.held_run import HeldRun
 from certgen.reduction.model import POINT_UNITS, Reduction
-from certgen.results.model import Finding, Limits
+from certgen.results.model import Finding, Limits, Losses
+from certgen.results.points import IMPOSSIBLE_CAUSES
 from certgen.results.rated import Judged, declared_values, judged_point
 from certgen.standards.criteria import (
     CriteriaSet,
@@ -21,6 +22,7 @@ from certgen.standards.criteria import (
     standard_behind,
     upper_limit,
 )
+from certgen.standards.procedures import procedure_of
 from certgen.standards.temperature_limits import SteadyRule, steady_rule
 
 # The service factor: whether rated power times service factor was reached, and for how long.
@@ -230,8 +232,20 @@ def energy_balance(reduction: Reduction) -> Finding:
     )
 
 
-#: What makes a bench show more power out than in. Common practice, no source.
-IMPOSSIBLE_CAUSES = (
-    "likely causes: the unit of scale or arm, the arm length, a scale zero that moved, a current-transformer or "
-    "voltage range of the wattmeter, one phase not metered, a tachometer counting double"
-)
+def stray_finding(losses: Losses | None, criteria: str) -> tuple[Finding, ...]:
+    """The correlation of the stray-load regression against its rule; none where no regression was made."""
+    if losses is None or losses.stray_regression is None:
+        return ()
+    procedure, stray = procedure_of(criteria), losses.stray_regression
+    finding = Finding(
+        id="stray_regression",
+        title="Correlation of the stray-load regression",
+        outcome="pass" if stray.accepted[procedure.title] else "fail",
+        unit="1",
+        measured=stray.correlation.value,
+        required=Limits(low=procedure.least_correlation),
+        source=procedure.source("least_correlation"),
+        note=stray.note,
+        matters=False,
+    )
+    return (finding,)

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 from bench import Bench
-from builders import make_job, make_readings, make_rig
+from builders import figures_of, make_job, make_readings, make_rig
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -29,7 +29,7 @@ def judged(at_1_min, at_10_min=None, *, celsius=40.0, volts=500.0, **plate):
     figures = insulation_figures(job, reduction)
     findings = insulation_findings(job, figures)
     result = insulation_result(figures, findings)
-    cautions = cautions_of(job, make_rig(), reduction, findings)
+    cautions = cautions_of(job, make_rig(), reduction, figures_of(job, make_rig(), reduction), findings)
     return result, {one.id: one for one in findings}, cautions
 
 

@@ -9,11 +9,10 @@ from builders import make_job, make_readings, make_rig, make_table
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.assessment.insulation import RESISTANCE
 from certgen.job.model import Conditions, Gear
 from certgen.quantity import Quantity
 from certgen.reduction.reduce import reduce_test
-from certgen.results.model import Characteristic, Finding, Thermal
+from certgen.results.model import Characteristic, Thermal
 from certgen.results.rating import Evidence, LoadLimit, assessed_rating, greatest_step, up_to
 from certgen.standards.ratings import HP, KW, ladder, step_at_or_below
 
@@ -159,29 +158,6 @@ def test_a_rating_with_something_missing_is_none():
     rating = assessed_rating(evidence(thermal=replace(STEADY, steady=False)))
     assert (rating.power, rating.power_label, rating.current) == (None, "", None)
     assert any(one.startswith("Slip") for one in rating.basis)  # what is known still stands
-
-
-def test_an_impossible_point_takes_the_rating_away():
-    one = evidence()
-    points = one.reduction.points
-    wrong = replace(points, input_power=np.append(points.input_power[:-1], 1.0))
-    rating = assessed_rating(replace(one, reduction=replace(one.reduction, points=wrong)))
-    assert rating.power is None
-    assert "more power than it took in" in rating.to_measure[0]
-
-
-@pytest.mark.parametrize(
-    ("finding", "words"),
-    [
-        (Finding(RESISTANCE, "x", "fail", "ohm"), "once the insulation to the frame is sound"),
-        (Finding("supply_voltage", "x", "not tested", "V"), "on a supply that a motor may run on"),
-    ],
-)
-def test_a_motor_or_a_test_that_is_unfit_gets_no_rating(finding, words):
-    for plate in ({}, {"current": 3.4}):
-        rating = assessed_rating(evidence(plate, findings=(finding,)))
-        assert rating.power is None
-        assert words in rating.to_measure[0]
 
 
 def test_a_motor_too_weak_for_the_ladder_gets_no_step():
