@@ -44,7 +44,7 @@ def assess_job(path: Path) -> Assessed:
 
 
 @dataclass(frozen=True)
-class TestRead:
+class ReadTest:
     """One job with its tables and criteria, ready to be reduced."""
 
     loaded: LoadedJob
@@ -57,16 +57,21 @@ class TestRead:
 class ReadJob:
     """A job with everything it names, and the earlier test it is held against."""
 
-    test: TestRead
-    earlier: TestRead | None
+    test: ReadTest
+    earlier: ReadTest | None
     files: Mapping[str, bytes]  # the bytes of each file, by its name in messages
+
+    @property
+    def loaded(self) -> LoadedJob:
+        """The job and its rig as loaded."""
+        return self.test.loaded
 
     @property
     def inputs(self) -> dict[str, str]:
         """Every file the certificate is made from, named from the job, with its SHA-256."""
         if self.earlier is None:
             return self.test.inputs
-        return {**self.test.inputs, **named_from(self.test.loaded, self.earlier.inputs)}
+        return {**self.test.inputs, **named_from(self.loaded, self.earlier.inputs)}
 
 
 def read_job(path: Path) -> ReadJob:
@@ -100,19 +105,19 @@ def assess_read(read: ReadJob) -> Assessed:
     results = _judged(read.test)
     if read.earlier is not None:
         results = _compared(results, read)
-    return Assessed(read.test.loaded, results, read.files)
+    return Assessed(read.loaded, results, read.files)
 
 
-def _read(loaded: LoadedJob) -> TestRead | None:
+def _read(loaded: LoadedJob) -> ReadTest | None:
     """Tables and criteria of a loaded job; ``None`` where a mistake was kept."""
     readings, found = read_readings(loaded), _criteria(loaded)
     if readings is None or found is None:
         return None
     criteria, criteria_digest = found
-    return TestRead(loaded, readings, criteria, {**loaded.inputs, **readings.inputs, **criteria_digest})
+    return ReadTest(loaded, readings, criteria, {**loaded.inputs, **readings.inputs, **criteria_digest})
 
 
-def _judged(test: TestRead) -> Results:
+def _judged(test: ReadTest) -> Results:
     """The way of one test: readings reduced, figures computed, figures judged."""
     job, rig = test.loaded.job, test.loaded.rig
     readings = points_of_sweep(job, rig, test.readings)

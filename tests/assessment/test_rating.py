@@ -160,6 +160,28 @@ def test_a_rating_with_something_missing_is_none():
     assert any(one.startswith("Slip") for one in rating.basis)  # what is known still stands
 
 
+@pytest.mark.parametrize("plate", [{}, {"current": 3.4}])
+@pytest.mark.parametrize("which", [np.s_[:0], np.s_[-1:], np.s_[2:5], np.s_[1:]])
+def test_points_that_cannot_be_true_are_no_part_of_what_is_rated(plate, which):
+    """Whatever reduction leaves of such a test is rated like any other; nothing breaks, and nothing is extrapolated."""
+    columns = {"speed": SPEED, "torque": TORQUE, "current": CURRENT, "input_power": TORQUE * SPEED + LOSSES}
+    columns["input_power"][which] = 1.0
+    job = make_job(conditions=Conditions(supply_frequency=50.0), **plate)
+    readings = make_readings(**columns)
+    reduction = reduce_test(job, make_rig(), readings)
+    rating = assessed_rating(Evidence(job, make_rig(), readings, reduction, BREAKDOWN, STEADY, "iec-60034-1"))
+    believed = np.where(reduction.points.impossible, -np.inf, reduction.points.shaft_power)
+    assert rating.power is None or rating.power.value <= 1.05 * float(believed.max())
+
+
+def test_a_load_that_pulled_the_wrong_way_is_rated_nothing():
+    readings = make_readings(speed=SPEED, torque=-TORQUE, current=CURRENT, input_power=TORQUE * SPEED + LOSSES)
+    job = make_job(conditions=Conditions(supply_frequency=50.0))
+    reduction = reduce_test(job, make_rig(), readings)
+    rating = assessed_rating(Evidence(job, make_rig(), readings, reduction, BREAKDOWN, STEADY, "iec-60034-1"))
+    assert rating.power is None
+
+
 def test_a_motor_too_weak_for_the_ladder_gets_no_step():
     rating = assessed_rating(evidence(characteristic=replace(BREAKDOWN, breakdown_torque=Quantity(0.2, "N*m"))))
     assert rating.power is None
