@@ -324,10 +324,23 @@ def read_one_of(text: str, dimensions: Sequence[str], *, difference: bool = Fals
         wanted = ", ".join(article(name) for name in dimensions[:-1]) + " or " * (len(dimensions) > 1)
         wanted += article(dimensions[-1])
         raise UnitError(f"{shown} is {article(found)}, not {wanted}")
+    _refuse_quotient(match, found, shown)
     value = scale * number if difference else offset + scale * number
     if not measurable(value):
         raise UnitError(f"{shown} is too {'small' if abs(value) < 1.0 else 'large'} a number for a motor bench")
     return value, found
+
+
+#: Units of power whose halves and thirds stand on plates; other electrical quantities are never written as fractions.
+_HORSEPOWER = ("hp", "HP", "horsepower", "PS", "cv", "metric_horsepower")
+_NO_FRACTIONS = ("power", "voltage", "current", "frequency", "speed", "temperature")
+
+
+def _refuse_quotient(match: re.Match[str], dimension: str, shown: str) -> None:
+    """'115/230 V' is a motor for two voltages, never half a volt."""
+    quotient = match["top"] is not None and match["whole"] is None
+    if quotient and dimension in _NO_FRACTIONS and match["unit"] not in _HORSEPOWER:
+        raise UnitError(f"{shown} is two values in one place")
 
 
 def _number_of(match: re.Match[str], shown: str) -> float:
