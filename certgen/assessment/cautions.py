@@ -116,7 +116,7 @@ _SUPPLY_TEXTS = {
 
 def _supply(findings: tuple[Finding, ...]) -> Iterator[Caution]:
     for one in findings:
-        if one.id == CURRENT_UNBALANCE and one.matters:
+        if one.id == CURRENT_UNBALANCE and one.decides:
             text = "One line carried far less than the others: check fuses, terminals and clamps before running again."
             yield Caution(one.id, text, f"current unbalance {one.measured:.0%} near the rating")
         if one.id in _SUPPLY_TEXTS and one.outcome == "fail" and one.measured is not None:
@@ -128,8 +128,8 @@ def _supply(findings: tuple[Finding, ...]) -> Iterator[Caution]:
 def _insulation(job: Job, findings: tuple[Finding, ...]) -> Iterator[Caution]:
     """What stands first among the cautions: that a motor must not, or not yet, be energised."""
     judged = [one for one in findings if one.id in OF_INSULATION]
-    failed = [one.title.lower() for one in judged if one.outcome in UNSOUND and one.matters]
-    low_index = [one for one in judged if one.outcome in UNSOUND and not one.matters]
+    failed = [one.title.lower() for one in judged if one.outcome in UNSOUND and one.decides]
+    low_index = [one for one in judged if one.outcome in UNSOUND and not one.decides]
     unsure = [one.note for one in judged if one.outcome == "not tested"]
     if failed:
         text = "Do not energise this motor: its insulation to the frame failed. Dry, clean or repair it and test again."

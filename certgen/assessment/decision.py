@@ -5,30 +5,37 @@ Sources: JCGM 106:2012, clauses 7 and 8; ILAC-G8:09/2019, 4.2.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from statistics import NormalDist
 from typing import Any
 
 from certgen.job.model import SIMPLE
+from certgen.messages.catalogue import Message
+from certgen.physics.uncertainty import probability_below
 from certgen.reduction.uncertainty.model import Doubt
-from certgen.results.model import OUTCOMES, Finding, Limits
+from certgen.results.model import (
+    BETTER,
+    CONDITIONAL_FAIL,
+    CONDITIONAL_PASS,
+    FAIL,
+    FINDING_NOT_TESTED,
+    PASS,
+    Finding,
+    Limits,
+)
+from certgen.standards.criteria import ABOVE, BELOW
 
-PASS, CONDITIONAL_PASS, CONDITIONAL_FAIL, FAIL = OUTCOMES[:4]
 #: Outcomes nearer to a limit than the uncertainty.
 CONDITIONAL = (CONDITIONAL_PASS, CONDITIONAL_FAIL)
-ACCEPTED = (PASS, CONDITIONAL_PASS)
+ACCEPTED = (PASS, BETTER, CONDITIONAL_PASS)
+#: From best to worst, as far as the verdict goes: better than declared is as good as a pass.
+_RANK = {PASS: 0, BETTER: 0, CONDITIONAL_PASS: 1, CONDITIONAL_FAIL: 2, FAIL: 3}
 
 #: How a finding names the rule it was judged by.
 SIMPLE_ACCEPTANCE = "simple acceptance"
 GUARDED_ACCEPTANCE = "guarded acceptance"
 NOT_STATED = f"{SIMPLE_ACCEPTANCE}: uncertainty not stated"
-
-_SAYS_SIMPLE = "a measured value on or within its limit passes; no guard band (ILAC-G8:09/2019, 4.2.1)"
-_SAYS_GUARDED = (
-    f"{GUARDED_ACCEPTANCE} with guard band w = U, the expanded uncertainty (95.45 %): conditional where the value is "
-    f"nearer to its limit than U; without ±, {SIMPLE_ACCEPTANCE} (ILAC-G8:09/2019, 4.2.3, 4.2.1; JCGM 106:2012, 8.3)"
-)
 
 
 @dataclass(frozen=True)
@@ -44,7 +51,22 @@ class Decision:
     false_decision_probability: float | None = None
 
 
-def decide(value: float, limits: Limits, doubt: Doubt | None, rule: str) -> Decision:
+#: A comparison that could not be made.
+UNDECIDED = Decision(FINDING_NOT_TESTED, SIMPLE_ACCEPTANCE)
+
+
+def rank(outcome: str) -> int:
+    """How bad an outcome is for the verdict: 0 for a pass, 3 for a fail."""
+    return _RANK[outcome]
+
+
+def worst(outcomes: Iterable[str]) -> str:
+    """The worst of some outcomes, as the verdict names it."""
+    found = max(outcomes, key=rank)
+    return PASS if found == BETTER else found
+
+
+def decide(value: float, limits: Limits, uncertainty: Doubt | None, rule: str, *, harmless: str = "none") -> Decision:
     """The outcome of a measured value by the rule a job asks for.
 
     Parameters
@@ -53,10 +75,13 @@ def decide(value: float, limits: Limits, doubt: Doubt | None, rule: str) -> Deci
         Measured value [any unit].
     limits : Limits
         Lowest and highest value allowed [the same unit].
-    doubt : Doubt or None
-        How sure the value is [the same unit]; ``None``, or one without expanded uncertainty, where that is not known.
+    uncertainty : Doubt or None
+        Of the value [the same unit]; ``None``, or one without expanded uncertainty, where that is not known.
     rule : str
         'guarded' (guard band w = U where U is known) or 'simple'.
+    harmless : str
+        Side of a two-sided tolerance that harms nobody, 'below' or 'above': beyond it by more than the uncertainty a
+        value is 'better'; nearer than that it is a pass.
 
     Returns
     -------
@@ -67,15 +92,55 @@ def decide(value: float, limits: Limits, doubt: Doubt | None, rule: str) -> Deci
     ----------
     ILAC-G8:09/2019, 4.2.1 (simple acceptance) and 4.2.3 (four outcomes with a guard band); JCGM 106:2012, 8.2, 8.3.2.
     """
-    if doubt is None or doubt.expanded is None or doubt.standard is None:
-        return Decision(outcome_of(value, limits), SIMPLE_ACCEPTANCE if rule == SIMPLE else NOT_STATED)
+    harmful = _harmful_side(limits, harmless)
+    if uncertainty is None or uncertainty.expanded is None or uncertainty.standard is None:
+        outcome = _or_better(outcome_of(value, harmful), value, limits, harmless, 0.0)
+        return Decision(outcome, SIMPLE_ACCEPTANCE if rule == SIMPLE else NOT_STATED)
+    expanded = uncertainty.expanded
     if rule == SIMPLE:
-        outcome, named = outcome_of(value, limits), SIMPLE_ACCEPTANCE
+        outcome, named = outcome_of(value, harmful), SIMPLE_ACCEPTANCE
     else:
-        outcome, named = guarded_outcome(value, limits, doubt.expanded), GUARDED_ACCEPTANCE
-    conforms = conformance_probability(value, limits, doubt.standard)
+        outcome, named = guarded_outcome(value, harmful, expanded), GUARDED_ACCEPTANCE
+    outcome = _or_better(outcome, value, limits, harmless, expanded)
+    freedom = math.inf if uncertainty.degrees_of_freedom is None else uncertainty.degrees_of_freedom
+    conforms = conformance_probability(value, harmful, uncertainty.standard, freedom)
     wrong = 1.0 - conforms if outcome in ACCEPTED else conforms
-    return Decision(outcome, named, doubt.expanded, wrong)
+    return Decision(outcome, named, expanded, wrong)
+
+
+def _harmful_side(limits: Limits, harmless: str) -> Limits:
+    """The limits that can fail a motor: those of a two-sided tolerance without its harmless side."""
+    if harmless == BELOW and limits.high is not None:
+        return Limits(high=limits.high)
+    if harmless == ABOVE and limits.low is not None:
+        return Limits(low=limits.low)
+    return limits
+
+
+def _or_better(outcome: str, value: float, limits: Limits, harmless: str, margin: float) -> str:
+    """'better' in place of a pass for a value clearly beyond the limit on the harmless side."""
+    if outcome != PASS:
+        return outcome
+    below = harmless == BELOW and limits.low is not None and limits.high is not None and value < limits.low - margin
+    above = harmless == ABOVE and limits.low is not None and limits.high is not None and value > limits.high + margin
+    return BETTER if below or above else outcome
+
+
+def decide_interval(low: float, high: float, limits: Limits, margin: float, *, harmless: str = "none") -> str:
+    """The outcome of a quantity known only to lie between two values [any unit], with a margin on either side.
+
+    A pass needs the whole interval inside the limits, a fail the whole interval outside; else it is conditional, by
+    where the middle lies.
+    """
+    harmful = _harmful_side(limits, harmless)
+    ends = (low - margin, high + margin)
+    if all(_inside(end, harmful, 0.0) for end in ends):
+        return PASS
+    outside_low = harmful.low is not None and ends[1] < harmful.low
+    outside_high = harmful.high is not None and ends[0] > harmful.high
+    if outside_low or outside_high:
+        return FAIL
+    return CONDITIONAL_PASS if _inside(0.5 * (low + high), harmful, 0.0) else CONDITIONAL_FAIL
 
 
 def as_found(decision: Decision) -> dict[str, Any]:
@@ -112,23 +177,29 @@ def _inside(value: float, limits: Limits, margin: float) -> bool:
     return above and (limits.high is None or value <= limits.high - margin)
 
 
-def conformance_probability(value: float, limits: Limits, standard_uncertainty: float) -> float:
-    """Probability that the quantity itself keeps its limits, the measured value taken as normal about it.
+def conformance_probability(
+    value: float, limits: Limits, standard_uncertainty: float, degrees_of_freedom: float = math.inf
+) -> float:
+    """Probability that the quantity itself keeps its limits, distributed about the measured value.
 
-    Limits and standard uncertainty [the unit of the value]. Source: JCGM 106:2012, 7.2 to 7.4.
+    Limits and standard uncertainty [the unit of the value]. Source: JCGM 106:2012, 7.2 to 7.4; Student's distribution
+    where the degrees of freedom are finite: JCGM 101:2008, 6.4.9.
     """
     if standard_uncertainty == 0.0:
         return 1.0 if _inside(value, limits, 0.0) else 0.0
-    spread = NormalDist(value, standard_uncertainty)
-    below = 0.0 if limits.low is None else spread.cdf(limits.low)
-    above = 0.0 if limits.high is None else NormalDist(-value, standard_uncertainty).cdf(-limits.high)
-    return max(0.0, 1.0 - below - above)
+
+    def below(limit: float) -> float:
+        return probability_below((limit - value) / standard_uncertainty, degrees_of_freedom)
+
+    too_low = 0.0 if limits.low is None else below(limits.low)
+    too_high = 0.0 if limits.high is None else 1.0 - below(limits.high)
+    return max(0.0, 1.0 - too_low - too_high)
 
 
-def rule_in_words(rule: str, findings: Iterable[Finding]) -> str:
+def rule_in_words(rule: str, findings: Iterable[Finding]) -> Message:
     """The decision rule as the page states it: what was asked for, and what could be applied."""
     if rule == SIMPLE:
-        return f"{SIMPLE_ACCEPTANCE}: {_SAYS_SIMPLE}"
-    if any(one.decision_rule == GUARDED_ACCEPTANCE for one in findings):
-        return _SAYS_GUARDED
-    return f"{NOT_STATED}; {_SAYS_SIMPLE}"
+        return Message("rule.simple")
+    if any(finding.decision_rule == GUARDED_ACCEPTANCE for finding in findings):
+        return Message("rule.guarded")
+    return Message("rule.not_stated")

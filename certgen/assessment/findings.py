@@ -240,6 +240,6 @@ def stray_finding(losses: Losses | None, criteria: str) -> tuple[Finding, ...]:
         required=Limits(low=procedure.least_correlation),
         source=procedure.source("least_correlation"),
         note=stray.note,
-        matters=False,
+        decides=False,
     )
     return (finding,)

@@ -73,7 +73,7 @@ def _decided(finding: Finding, uncertainty: Doubt | None, rule: str) -> Finding:
 
 def _worst(findings: tuple[Finding, ...]) -> str:
     """The worst outcome of those that matter; what could not be judged is worse than what is met."""
-    outcomes = [finding.outcome for finding in findings if finding.matters and finding.id in OF_INSULATION]
+    outcomes = [finding.outcome for finding in findings if finding.decides and finding.id in OF_INSULATION]
     order = (FAIL, CONDITIONAL_FAIL, "not tested", CONDITIONAL_PASS)
     return next((outcome for outcome in order if outcome in outcomes), PASS)
 
@@ -106,11 +106,11 @@ def _index(figures: InsulationFigures, letter: str | None) -> Finding | None:
     source = f"{limits.polarization_index_source()}, class {letter}"
     binds = limits.polarization_index_binds(figures.rated_voltage)
     note = "" if binds else f"may not apply to a random winding ({limits.random_wound_source()})"
-    return _finding(INDEX, outcome, index.value, least, note=note, source=source, matters=binds)
+    return _finding(INDEX, outcome, index.value, least, note=note, source=source, decides=binds)
 
 
 def _finding(
-    name: str, outcome: str, value: float, least: float | None, *, note: str, source: str = "", matters: bool = True
+    name: str, outcome: str, value: float, least: float | None, *, note: str, source: str = "", decides: bool = True
 ) -> Finding:
     return Finding(
         id=name,
@@ -121,5 +121,5 @@ def _finding(
         required=None if least is None else Limits(low=least),
         source=source,
         note=note,
-        matters=matters,
+        decides=decides,
     )

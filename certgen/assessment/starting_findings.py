@@ -67,7 +67,7 @@ def _code_letter(job: Job, row: StartingCriterion, found: Characteristic) -> Ite
         required=Limits(low, high),
         source=code_letter_source(),
         note=note,
-        matters=row.verdict == RESTS,
+        decides=row.verdict == RESTS,
     )
 
 
@@ -105,7 +105,7 @@ def _design_letter(job: Job, reduction: Reduction, row: StartingCriterion, found
             measured=figures.locked_rotor_current,
             required=limits,
             source=limit.source,
-            matters=row.verdict == RESTS,
+            decides=row.verdict == RESTS,
         )
 
 
@@ -150,7 +150,7 @@ def _least_torque(
         required=limits,
         source=least.source,
         note=note,
-        matters=row.verdict == RESTS,
+        decides=row.verdict == RESTS,
     )
 
 
@@ -175,5 +175,5 @@ def _breakdown(
         required=limits,
         source=source_of(row, criteria),
         note=note,
-        matters=row.verdict == RESTS,
+        decides=row.verdict == RESTS,
     )

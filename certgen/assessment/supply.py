@@ -79,7 +79,7 @@ def supply_findings(job: Job, reduction: Reduction, criteria: CriteriaSet) -> tu
     """How far the supply was off the plate, and how far unbalanced; none for a set without limits of the supply.
 
     None of them is the motor's doing, so none counts for the verdict. The exception: where the supply at the rating
-    was beyond what the standard lets a motor run on, the finding matters, and the verdict makes no statement.
+    was beyond what the standard lets a motor run on, the finding decides, and the verdict makes no statement.
     """
     allowed = criteria.supply
     if allowed is None:
@@ -192,7 +192,7 @@ def _current_unbalance(test: _Test) -> Iterator[Finding]:
         kept=band.holds(found),
         source=band.source,
         notes=notes,
-        matters=dead,
+        decides=dead,
     )
 
 
@@ -208,7 +208,7 @@ def _finding(
     unit: str = "1",
     declared: float | None = None,
     beyond: Band | None = None,
-    matters: bool = False,
+    decides: bool = False,
 ) -> Finding:
     if beyond is not None:
         notes = [f"beyond what a motor may run on ({beyond.source})", *notes]
@@ -222,7 +222,7 @@ def _finding(
         required=required,
         source=source,
         note="; ".join(notes),
-        matters=matters or beyond is not None,
+        decides=decides or beyond is not None,
     )
 
 

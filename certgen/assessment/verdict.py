@@ -1,4 +1,4 @@
-"""The verdict: the worst finding that matters, with its reasons in words; and what may be said of a rating."""
+"""The verdict: the worst finding that decides, with its reasons in words; and what may be said of a rating."""
 
 from __future__ import annotations
 
@@ -52,14 +52,14 @@ def _unfit_for_rating(points: LoadPoints, findings: tuple[Finding, ...]) -> str:
     """Why a motor or its test is fit for no rating at all, as what to measure again; empty where nothing is."""
     if any(finding.id in OF_INSULATION and finding.outcome in UNSOUND for finding in findings):
         return "everything, once the insulation to the frame is sound"
-    if any(finding.id in OF_SUPPLY and finding.matters for finding in findings):
+    if any(finding.id in OF_SUPPLY and finding.decides for finding in findings):
         return "the load test again on a supply that a motor may run on"
     if bool(points.impossible.any()):
         return "the load test again: a point gave more power than it took in"
     return "the load test again, with readings that can be true" if fault_of(points) else ""
 
 
-# The verdict: the worst finding that matters, with its reasons in words.
+# The verdict: the worst finding that decides, with its reasons in words.
 
 
 #: A pass needs one of these judged: the motor was then loaded to its rating.
@@ -76,9 +76,9 @@ def verdict_of(
     without a usable plate, nor one that never came near the rating. An assessed rating is told, and is no pass.
     """
     fault = fault_of(reduction.points)
-    judged = [one for one in findings if one.matters and one.outcome != "not tested" and one.declared is not None]
+    judged = [one for one in findings if one.decides and one.outcome != "not tested" and one.declared is not None]
     failed = [] if fault else [one for one in judged if one.outcome not in ACCEPTED]
-    unsafe = [one for one in findings if one.id in OF_INSULATION and one.matters and one.outcome in UNSOUND]
+    unsafe = [one for one in findings if one.id in OF_INSULATION and one.decides and one.outcome in UNSOUND]
     if unsafe:
         worst = max((one.outcome for one in (*unsafe, *failed)), key=OUTCOMES.index)
         return Verdict(worst, tuple(_reason(one) for one in (*unsafe, *failed)))
@@ -87,7 +87,7 @@ def verdict_of(
     if is_empty_plate(job):
         nothing = "The plate declares no rating, so there is nothing to judge against."
         return Verdict("not tested", (nothing, *_assessed(rating)))
-    unlike = [one for one in findings if one.id in OF_SUPPLY and one.matters]
+    unlike = [one for one in findings if one.id in OF_SUPPLY and one.decides]
     if unlike:
         names = ", ".join(one.title.lower() for one in unlike)
         return Verdict("not tested", (f"{names[0].upper()}{names[1:]}: no statement is made, as {unlike[0].note}.",))

@@ -157,8 +157,8 @@ class ShapePreserving:
         values = (ordinates[left] + height + slope * beyond).reshape(2, 2, self.x.size, -1)
         up, down = values[:, 0], values[:, 1]
         # A point too far away to matter moves the curve by rounding alone.
-        matters = np.abs(up - down) > 1e-13 * np.abs(up)
-        by_ordinate, by_abscissa = np.where(matters, (up - down) / (2.0 * steps[:, :, None]), 0.0)
+        decides = np.abs(up - down) > 1e-13 * np.abs(up)
+        by_ordinate, by_abscissa = np.where(decides, (up - down) / (2.0 * steps[:, :, None]), 0.0)
         return by_ordinate, by_abscissa
 
     @cached_property

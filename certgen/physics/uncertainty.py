@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import lru_cache
+from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -25,6 +26,8 @@ _GREATEST = 14.0
 #: From here on three terms of the expansion in 1/nu give nine digits.
 _MANY = 200
 _HALVINGS = 60
+#: From here on Student's distribution is the normal one to seven digits.
+_MOST_FREEDOM = 10_000_000.0
 #: Part of a number that is only the rounding of binary numbers.
 _BINARY = 1e-9
 
@@ -93,6 +96,32 @@ def _quantile_of_many(freedom: int) -> float:
     second = (5.0 * z**5 + 16.0 * z**3 + 3.0 * z) / 96.0
     third = (3.0 * z**7 + 19.0 * z**5 + 17.0 * z**3 - 15.0 * z) / 384.0
     return z + part * (first + part * (second + part * third))
+
+
+def probability_below(deviations: float, degrees_of_freedom: float = math.inf) -> float:
+    """Probability that a value lies below so many standard uncertainties from its estimate.
+
+    Parameters
+    ----------
+    deviations : float
+        Distance from the estimate over the standard uncertainty; negative below it. [1]
+    degrees_of_freedom : float
+        Of the standard uncertainty, >= 1; rounded down to a whole number. [1]
+
+    Returns
+    -------
+    float
+        Of Student's distribution, of the normal one where the degrees of freedom are infinite. [1]
+
+    References
+    ----------
+    JCGM 106:2012, 7.2; JCGM 101:2008, 6.4.9 (the scaled and shifted t-distribution).
+    """
+    if degrees_of_freedom >= _MOST_FREEDOM:
+        return NormalDist().cdf(deviations)
+    freedom = max(1, math.floor(degrees_of_freedom * (1.0 + _BINARY)))
+    within = _probability_within(abs(deviations), freedom)
+    return 0.5 + math.copysign(0.5 * within, deviations)
 
 
 # Standard and expanded uncertainty: limits, combination, degrees of freedom, coverage, fitted lines, rounding.

@@ -119,8 +119,16 @@ class Log:
 # ratios have the unit "1"). ``None`` means not measured or not computable.
 
 
-#: Outcomes of a finding and of the verdict, from best to worst, then the absence of one.
-OUTCOMES = ("pass", "conditional pass", "conditional fail", "fail", "not tested")
+PASS, BETTER, CONDITIONAL_PASS, CONDITIONAL_FAIL, FAIL = "pass", "better", "conditional pass", "conditional fail", "fail"
+#: A finding that could not be made.
+FINDING_NOT_TESTED = "not tested"
+#: A motor that was on the brake, of which nothing can be stated.
+NO_VERDICT = "no verdict"
+#: Outcomes of a finding, from best to worst, then the absence of one; 'better' than declared on the side that harms
+#: nobody ranks as a pass.
+FINDING_OUTCOMES = (PASS, BETTER, CONDITIONAL_PASS, CONDITIONAL_FAIL, FAIL, FINDING_NOT_TESTED)
+#: Outcomes of the verdict, from best to worst, then the absence of one.
+OUTCOMES = (PASS, CONDITIONAL_PASS, CONDITIONAL_FAIL, FAIL, NO_VERDICT)
 
 #: What a point's ``flags`` may hold.
 IMPOSSIBLE = "impossible"
@@ -331,16 +339,17 @@ class Finding:
     """One comparison with the nameplate under one published or declared rule."""
 
     id: str
-    title: str
+    title: Message | str
     outcome: str
     unit: str
     declared: float | None = None
     measured: float | None = None
     required: Limits | None = None
     decision_rule: str = "simple acceptance"
-    source: str = ""
-    note: str = ""
-    matters: bool = True  # whether the verdict may rest on it
+    source: Message | str = ""
+    note: Message | str = ""
+    basis: str = "published"  # what the limit rests on: published, or a workshop's own
+    decides: bool = True  # whether the verdict may rest on it
     expanded_uncertainty: float | None = None  # of the measured value, where the decision knew it
     false_decision_probability: float | None = None  # of a false accept where accepted, of a false reject otherwise
 

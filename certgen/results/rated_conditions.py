@@ -114,7 +114,7 @@ class RatedConditions:
         ratio = parameters["voltage_ratio"]
         variance = 0.0
         for name, parameter in parameters.items():
-            # Where voltage is uncertain, an exponent matters at its bounds though it does not at its mean.
+            # Where voltage is uncertain, an exponent decides at its bounds though it does not at its mean.
             places = (0.0,) if name == "voltage_ratio" else (-1.0, 0.0, 1.0)
             halves = []
             for place in places:

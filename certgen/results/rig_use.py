@@ -21,7 +21,7 @@ _ROUNDING = 1e-9
 class RigUse:
     """What the load points asked of the rig.
 
-    Scale and tare are looked at where it matters: at the rated point, or at the heaviest that was tested. ``place`` is
+    Scale and tare are looked at where it decides: at the rated point, or at the heaviest that was tested. ``place`` is
     ``None`` where no torque was measured, and what is not known there is ``nan``.
     """
 

@@ -121,7 +121,7 @@ def test_a_low_index_of_a_random_winding_warns_and_condemns_not():
     """IEEE Std 43-2013, 5.4: the index may not apply to small random-wound machines."""
     result, findings, cautions = judged(100 * M, 120 * M)
     assert result.outcome == "pass"
-    assert not findings["polarization_index"].matters
+    assert not findings["polarization_index"].decides
     assert cautions[0].text.startswith("The insulation may be damp or dirty")
 
 

@@ -53,7 +53,7 @@ def test_minimums_of_design_c_as_printed():
         assert one.required.low / LB_FT == pytest.approx(printed, abs=0.055)
         assert one.declared == one.required.low
         assert one.outcome == "pass"
-        assert one.matters
+        assert one.decides
     assert findings["locked_rotor_torque_of_design"].title == "Locked-rotor torque of design C"
     assert findings["locked_rotor_torque_of_design"].source == "NEMA MG 1 2016, 12.38.2, from memory"
     assert findings["locked_rotor_current_of_design"].required.high == pytest.approx(81.0)  # 162 A at 230 V
@@ -98,7 +98,7 @@ def test_breakdown_of_1_6_times_rated_is_told_and_not_weighed():
     """IEC 60034-1, Table 20: -10 % of declared, at least 1.6 times rated torque left."""
     one = found(IEC)["breakdown_torque"]
     assert one.required.low == pytest.approx(1.6 * RATED)
-    assert (one.outcome, one.matters, one.declared) == ("pass", False, None)
+    assert (one.outcome, one.decides, one.declared) == ("pass", False, None)
     assert one.source == "iec-60034-1 2022, 12.1, Table 20, breakdown torque, at least 1.6 times rated torque"
     weak = np.array([0.01, 0.5, 1.0, 1.4, 1.55, 1.5, 1.4, 1.3, 1.5])
     assert found(IEC, parts=weak)["breakdown_torque"].outcome == "fail"
@@ -114,7 +114,7 @@ def test_the_plates_code_letter_is_told_and_not_weighed(criteria, letter, outcom
     assert one.outcome == outcome
     assert one.measured == pytest.approx(math.sqrt(3) * 460 * 80 / 10000)
     assert one.note == f"code letter H measured, {letter} on the plate"
-    assert not one.matters
+    assert not one.decides
     assert one.source == "NEMA MG 1 2016, 10.37.2"
 
 
@@ -135,7 +135,7 @@ def test_a_code_letter_that_cannot_be_compared_says_why(case, note):
 def test_a_shops_own_criteria_may_weigh_the_code_letter():
     rows = tuple(replace(row, verdict=RESTS) for row in NEMA.starting)
     one = found(replace(NEMA, starting=rows), code_letter="G")["code_letter"]
-    assert one.matters
+    assert one.decides
     assert one.declared == pytest.approx(5.6)  # so that the verdict counts it
 
 

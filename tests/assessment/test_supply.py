@@ -34,7 +34,7 @@ def test_voltage_by_the_limits_of_the_set(criteria, low, high):
     assert (found.declared, found.measured, found.unit) == (400.0, 379.0, "V")
     assert (found.required.low, found.required.high) == pytest.approx((low, high))
     assert found.outcome == ("fail" if low > 379.0 else "pass")
-    assert not found.matters
+    assert not found.decides
 
 
 def test_the_worst_running_point_is_told_and_a_motor_at_rest_is_not_looked_at():
@@ -116,7 +116,7 @@ def test_a_dead_line_takes_the_statement_away_and_warns(third):
     found, job, reduction = findings(**currents, plate={**PLATE, "current": 4.0})
     unbalance = found["current_unbalance"]
     assert unbalance.measured == pytest.approx(1.0 - third / ((8.0 + third) / 3.0))
-    assert unbalance.matters
+    assert unbalance.decides
     judged = (*judge(job, reduction, shipped_criteria("iec-60034-1")), *found.values())
     verdict = verdict_of(job, reduction, judged)
     assert verdict.outcome == "not tested"
@@ -126,7 +126,7 @@ def test_a_dead_line_takes_the_statement_away_and_warns(third):
 
 
 def test_currents_off_by_less_than_half_are_for_information():
-    assert not findings(**CURRENTS)[0]["current_unbalance"].matters
+    assert not findings(**CURRENTS)[0]["current_unbalance"].decides
 
 
 def test_a_set_without_limits_of_the_supply_asks_nothing():
@@ -173,5 +173,5 @@ def test_a_voltage_that_sags_past_the_rating_takes_no_statement_away():
         speed=[1490 * RPM, 1420 * RPM, 1200 * RPM], torque=[0.1, 10.0, 20.0], voltage=[400.0, 395.0, 350.0]
     )
     assert found["supply_voltage"].outcome == "fail"
-    assert not found["supply_voltage"].matters
+    assert not found["supply_voltage"].decides
     assert judged.outcome == "pass"

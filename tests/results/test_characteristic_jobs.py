@@ -113,7 +113,7 @@ def test_the_example_of_a_capacitor_start_motor():
     assert found.code_letter == results.nameplate.code_letter == "K"
     # (5.130 - 0.0075 lb) on a one-foot arm through the scale's calibration, brought from 114.9 V to 115 V
     assert found.locked_rotor_torque.value == pytest.approx(6.97, abs=0.02)
-    assert {one.id: (one.outcome, one.matters) for one in results.findings}["code_letter"] == ("pass", False)
+    assert {one.id: (one.outcome, one.decides) for one in results.findings}["code_letter"] == ("pass", False)
     assert "nameplate.code_letter" not in results.conditions.not_evaluated
     assert "readings.locked_rotor" not in results.conditions.not_evaluated
 

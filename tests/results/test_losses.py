@@ -146,7 +146,7 @@ def test_one_misread_point_is_left_out_and_named():
     assert found.stray_regression.slope.value == pytest.approx(0.06, rel=0.02)
     (finding,) = stray_finding(found, IEC)
     assert finding.outcome == "pass"
-    assert not finding.matters
+    assert not finding.decides
 
 
 def test_the_rules_part_company_between_their_limits():

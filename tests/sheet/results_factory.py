@@ -153,7 +153,7 @@ FINDINGS = (
         3.418,
         Limits(None, 3.57),
         source="declared tolerance of 5 %",
-        matters=False,
+        decides=False,
     ),
     Finding(
         "torque",
@@ -302,7 +302,7 @@ def sure_point(point: Point, read_off_by: str = "") -> Point:
 
 
 def budget_line(quantity: str, cause: str, share: float, at: str = "at_rated_current") -> BudgetLine:
-    """A line of which only the share matters to a page."""
+    """A line of which only the share decides to a page."""
     contribution = 6.0 * math.sqrt(share)
     return BudgetLine(
         quantity, at, cause, 0.5, "m", 3e-4, "rectangular", None, contribution / 3e-4, contribution, share

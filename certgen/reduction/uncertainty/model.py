@@ -93,7 +93,7 @@ class Contribution:
 class Doubt:
     """How sure one figure is. Standard and expanded uncertainty in the unit of the figure.
 
-    Both are ``None`` where something that matters to it is not stated; ``lacking`` says what.
+    Both are ``None`` where something that decides to it is not stated; ``lacking`` says what.
     """
 
     standard: float | None

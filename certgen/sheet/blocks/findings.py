@@ -48,7 +48,7 @@ def _notes(listed: Sequence[Finding], content: Content) -> list[str]:
     notes = []
     if any(_withheld(finding, content) for finding in listed):
         notes.append(content.words("findings.withheld"))
-    if any(not finding.matters for finding in listed):
+    if any(not finding.decides for finding in listed):
         notes.append(content.words("findings.information", sign=_INFORMATION))
     met = met_information(content)
     return [*notes, met] if met else notes
@@ -57,7 +57,7 @@ def _notes(listed: Sequence[Finding], content: Content) -> list[str]:
 def _withheld(finding: Finding, content: Content) -> bool:
     """Whether an outcome carries no statement, because the test as a whole makes none."""
     none_made = content.results.verdict.outcome == _NOT_TESTED
-    return none_made and finding.matters and finding.declared is not None and finding.outcome != _NOT_TESTED
+    return none_made and finding.decides and finding.declared is not None and finding.outcome != _NOT_TESTED
 
 
 def _columns(rows: Sequence[tuple[str, ...]], words: Words) -> tuple[Column, ...]:
@@ -74,7 +74,7 @@ def _columns(rows: Sequence[tuple[str, ...]], words: Words) -> tuple[Column, ...
 
 
 def _met_information(finding: Finding) -> bool:
-    return not finding.matters and finding.outcome == "pass"
+    return not finding.decides and finding.outcome == "pass"
 
 
 def met_information(content: Content) -> str:
@@ -94,7 +94,7 @@ def _cells(finding: Finding, content: Content) -> tuple[str, ...]:
     texts = [_in_form(finding, form, words, spread=form is shown[0]) for form in shown]
     declared, required, measured = (both(parts) for parts in zip(*texts, strict=True))
     sign = both([form.sign for form in shown])
-    mark = "" if finding.matters else f" {_INFORMATION}"
+    mark = "" if finding.decides else f" {_INFORMATION}"
     outcome = f"{content.outcome(finding.outcome)}{mark}"
     if _withheld(finding, content):
         outcome = f"({outcome})"

@@ -17,7 +17,7 @@ from certgen.sheet.pdf.fonts import BOLD
 from certgen.sheet.pdf.matrix_code import code_mark
 from certgen.units import from_si
 
-# Which of a test's cautions goes on a tag: the one that matters most to whoever handles the motor.
+# Which of a test's cautions goes on a tag: the one that decides most to whoever handles the motor.
 
 
 #: Cautions about people by what they can do to them, the worst first: electric shock, a motor that flies apart or burns,

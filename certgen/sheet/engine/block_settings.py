@@ -115,7 +115,7 @@ class Blocks:
     )
     tag_motor: Titled = key(Group(Titled), "Tag: kind of motor, maker, plate.", default=Titled())
     tag_caution: Titled = key(
-        Group(Titled), "Tag: the caution that matters most to whoever handles the motor.", default=Titled()
+        Group(Titled), "Tag: the caution that decides most to whoever handles the motor.", default=Titled()
     )
     tag_code: Code = key(Group(Code), "Tag: number, digest and headline figures as a code to scan.", default=Code())
     tag_footer: Titled = key(Group(Titled), "Tag: what the tag is and is not.", default=Titled())

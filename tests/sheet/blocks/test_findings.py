@@ -74,7 +74,7 @@ def test_printed_figures_never_contradict_the_outcome(
 
 def test_rule_note_and_standing_are_told(words_of: Read) -> None:
     finding = Finding(
-        "x", "T", "fail", "1", source="a rule.", note="A note.", matters=False, decision_rule="guard band"
+        "x", "T", "fail", "1", source="a rule.", note="A note.", decides=False, decision_rule="guard band"
     )
     text = words(finding, words_of)
     assert "fail * a rule; A note; decision rule: guard band" in text
@@ -82,7 +82,7 @@ def test_rule_note_and_standing_are_told(words_of: Read) -> None:
 
 
 def test_information_that_is_met_stands_in_one_sentence(words_of: Read) -> None:
-    finding = Finding("x", "Supply voltage", "pass", "V", 400.0, 401.5, Limits(380.0, 420.0), matters=False)
+    finding = Finding("x", "Supply voltage", "pass", "V", 400.0, 401.5, Limits(380.0, 420.0), decides=False)
     text = words(finding, words_of)
     assert text == "For information, met: Supply voltage 401.5 V (380.0 to 420.0)."
 
