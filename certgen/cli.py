@@ -67,5 +67,5 @@ def command_line() -> argparse.ArgumentParser:
     for name, module in COMMANDS.items():
         command = commands.add_parser(name, help=module.HELP)
         module.add(command)
-        command.set_defaults(run=module.run)
+        command.set_defaults(run=module.run, command_line=parser)
     return parser

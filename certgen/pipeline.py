@@ -1,4 +1,4 @@
-"""A job through the first four rooms: job, readings, reduction, assessment. What becomes of it then is in ``issuing``."""
+"""A job through the first five rooms: job, readings, reduction, results, assessment. What follows is in ``issuing``."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ from certgen.readings.read import read_readings
 from certgen.reduction.reduce import reduce_test
 from certgen.reduction.sweep import points_of_sweep
 from certgen.results.comparisons import before_and_after
+from certgen.results.compute import compute_figures
 from certgen.results.model import Results
 from certgen.standards.criteria import DEFAULT, SHIPPED, CriteriaSet, read_criteria, shipped_criteria
 
@@ -43,7 +44,7 @@ def assess_job(path: Path) -> Assessed:
 
 
 @dataclass(frozen=True)
-class _Test:
+class ReadTest:
     """One job with its tables and criteria, ready to be reduced."""
 
     loaded: LoadedJob
@@ -56,16 +57,21 @@ class _Test:
 class ReadJob:
     """A job with everything it names, and the earlier test it is held against."""
 
-    test: _Test
-    earlier: _Test | None
+    test: ReadTest
+    earlier: ReadTest | None
     files: Mapping[str, bytes]  # the bytes of each file, by its name in messages
+
+    @property
+    def loaded(self) -> LoadedJob:
+        """The job and its rig as loaded."""
+        return self.test.loaded
 
     @property
     def inputs(self) -> dict[str, str]:
         """Every file the certificate is made from, named from the job, with its SHA-256."""
         if self.earlier is None:
             return self.test.inputs
-        return {**self.test.inputs, **named_from(self.test.loaded, self.earlier.inputs)}
+        return {**self.test.inputs, **named_from(self.loaded, self.earlier.inputs)}
 
 
 def read_job(path: Path) -> ReadJob:
@@ -99,28 +105,31 @@ def assess_read(read: ReadJob) -> Assessed:
     results = _judged(read.test)
     if read.earlier is not None:
         results = _compared(results, read)
-    return Assessed(read.test.loaded, results, read.files)
+    return Assessed(read.loaded, results, read.files)
 
 
-def _read(loaded: LoadedJob) -> _Test | None:
+def _read(loaded: LoadedJob) -> ReadTest | None:
     """Tables and criteria of a loaded job; ``None`` where a mistake was kept."""
     readings, found = read_readings(loaded), _criteria(loaded)
     if readings is None or found is None:
         return None
     criteria, criteria_digest = found
-    return _Test(loaded, readings, criteria, {**loaded.inputs, **readings.inputs, **criteria_digest})
+    return ReadTest(loaded, readings, criteria, {**loaded.inputs, **readings.inputs, **criteria_digest})
 
 
-def _judged(test: _Test) -> Results:
-    loaded = test.loaded
-    readings = points_of_sweep(loaded.job, loaded.rig, test.readings)
+def _judged(test: ReadTest) -> Results:
+    """The way of one test: readings reduced, figures computed, figures judged."""
+    job, rig = test.loaded.job, test.loaded.rig
+    readings = points_of_sweep(job, rig, test.readings)
+    reduction = reduce_test(job, rig, readings)
+    figures = compute_figures(job, rig, readings, reduction, test.criteria)
     return assess(
-        loaded.job,
-        loaded.rig,
-        readings,
-        reduce_test(loaded.job, loaded.rig, readings),
+        job,
+        rig,
+        reduction,
+        figures,
         criteria=test.criteria,
-        not_evaluated=loaded.not_evaluated,
+        not_evaluated=test.loaded.not_evaluated,
         inputs=test.inputs,
     )
 

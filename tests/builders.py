@@ -11,6 +11,9 @@ from certgen.document.build import Dimensioned, FileReference, Toleranced
 from certgen.job.model import Certificate, Conditions, Job, Motor, Nameplate, ReadingsSource
 from certgen.job.rig import Absorber, Calibration, Rig, Scale
 from certgen.readings.model import Readings, Table, Zero
+from certgen.reduction.model import Reduction
+from certgen.results.compute import Figures, compute_figures
+from certgen.standards.criteria import shipped_criteria
 
 
 def make_table(**columns: Any) -> Table:
@@ -52,3 +55,9 @@ def make_calibration(applied: list[float], indicated: list[float]) -> Calibratio
         tuple(Dimensioned(one, "mass") for one in applied),
         tuple(Dimensioned(one, "mass") for one in indicated),
     )
+
+
+def figures_of(job: Job, rig: Rig, reduction: Reduction, criteria: str = "iec-60034-1") -> Figures:
+    """The figures of a reduced load test without further tables, for what is judged by them."""
+    readings = make_readings(speed=reduction.points.speed, torque=reduction.points.torque)
+    return compute_figures(job, rig, readings, reduction, shipped_criteria(criteria))

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import ast
+import importlib
+import inspect
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
@@ -90,6 +92,33 @@ def test_a_room_imports_earlier_rooms_and_the_floor_only(room: str) -> None:
 def test_the_floor_imports_no_room() -> None:
     for module in of(*FLOOR):
         assert own_parts(module) <= set(FLOOR), dotted(module)
+
+
+#: Whose functions judge by what they are given; of formulas and reduction they name types and constants only.
+JUDGES = "assessment"
+
+
+def test_what_judges_computes_nothing() -> None:
+    """Assessment takes from physics the array types, and from reduction what it hands on, but no function of either."""
+    for module in of(JUDGES):
+        for source, name in _names_taken(module, "physics", "reduction"):
+            where = f"{dotted(module)} takes {name} from {source}"
+            assert not source.startswith("certgen.physics") or source == "certgen.physics.domain", where
+            taken = getattr(importlib.import_module(source), name)
+            assert not (inspect.isroutine(taken) or inspect.ismodule(taken)), where
+
+
+def test_figures_know_nothing_of_their_judgement() -> None:
+    assert of("results")
+    for module in of("results"):
+        assert JUDGES not in own_parts(module), dotted(module)
+
+
+def _names_taken(module: Path, *parts: str) -> Iterator[tuple[str, str]]:
+    """Module and name of everything a file imports from some parts of the program; no module is taken whole."""
+    for node in ast.walk(ast.parse(module.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom) and node.module and node.module.split(".")[1:2] in [[one] for one in parts]:
+            yield from ((node.module, alias.name) for alias in node.names)
 
 
 @pytest.mark.parametrize(
@@ -182,6 +211,6 @@ def _module_level_imports(tree: ast.Module) -> Iterator[str]:
 
 @pytest.mark.parametrize("library", ["pandas", "matplotlib", "reportlab", "pint"])
 def test_heavy_libraries_load_where_they_are_used(library: str) -> None:
-    for module in of(*FLOOR, *ABOVE, "job", "readings", "reduction", "assessment", "planning", "archive"):
+    for module in of(*FLOOR, *ABOVE, "job", "readings", "reduction", "results", "assessment", "planning", "archive"):
         tree = ast.parse(module.read_text(encoding="utf-8"))
         assert library not in set(_module_level_imports(tree)), dotted(module)

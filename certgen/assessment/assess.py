@@ -1,112 +1,102 @@
-"""A reduced test judged and put into the results tree."""
+"""The figures of a test judged, and put with their judgement into the results tree."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import Any
 
-import numpy as np
-
 from certgen import __version__
 from certgen.assessment.cautions import cautions_of
 from certgen.assessment.conditions import conditions_of
-from certgen.assessment.findings import IMPOSSIBLE_CAUSES, judge
+from certgen.assessment.findings import judge, stray_finding
+from certgen.assessment.heat import winding_rise_finding
+from certgen.assessment.insulation import insulation_findings, insulation_result
 from certgen.assessment.starting_findings import starting_findings
 from certgen.assessment.supply import supply_findings
-from certgen.assessment.verdict import verdict_of
-from certgen.errors import RefusedTest
+from certgen.assessment.verdict import rating_to_state, verdict_of
 from certgen.job.model import Job
 from certgen.job.rig import Rig
-from certgen.readings.model import Readings
 from certgen.reduction.model import Reduction
-from certgen.results.changing_speed import run_down_result, sweep_of
-from certgen.results.characteristic import characteristic_of, with_doubts
-from certgen.results.comparisons import sweeps_compared
-from certgen.results.heat import heat_of
-from certgen.results.insulation import insulation_of
-from certgen.results.log import log_of
-from certgen.results.losses import losses_of, stray_finding
-from certgen.results.model import Results, Traceability
-from certgen.results.points import budget_of, curves_of, operating_points, tested_points
-from certgen.results.rating import Evidence, assessed_rating
+from certgen.results.compute import Figures
+from certgen.results.model import Finding, Results, Traceability
 from certgen.standards.criteria import CriteriaSet
 
 
 def assess(
     job: Job,
     rig: Rig,
-    readings: Readings,
     reduction: Reduction,
+    figures: Figures,
     *,
     criteria: CriteriaSet,
     not_evaluated: tuple[str, ...],
     inputs: Mapping[str, str],
 ) -> Results:
-    """Judge one reduced test.
+    """Judge the figures of one test.
 
-    Raises
-    ------
-    RefusedTest
-        Every load point gives more shaft power than it takes in: the readings as a whole cannot be true.
+    Parameters
+    ----------
+    job, rig
+        What was tested, and on what. [SI]
+    reduction : Reduction
+        The load points the figures rest on. [SI]
+    figures : Figures
+        Of the same test. [SI]
+    criteria : CriteriaSet
+        The limits.
+    not_evaluated : tuple of str
+        Keys of job and rig that change nothing yet.
+    inputs : mapping of str to str
+        Every file read, with its SHA-256.
     """
-    _refuse_impossible(reduction)
-    if reduction.log is not None:
-        readings = reduction.log.readings
-    findings = judge(job, reduction, criteria)
-    characteristic = with_doubts(characteristic_of(job, reduction), job, reduction)
-    findings += starting_findings(job, reduction, criteria, characteristic)
-    thermal, heat_findings = heat_of(job, readings, reduction, criteria.name)
-    insulation, insulation_findings = insulation_of(job, reduction)
-    findings += (*heat_findings, *insulation_findings)
-    losses = losses_of(job, readings, reduction, thermal, criteria.name)
-    findings += stray_finding(losses, criteria.name)
-    findings += supply_findings(job, reduction, criteria)
-    rating = assessed_rating(Evidence(job, rig, readings, reduction, characteristic, thermal, criteria.name, findings))
-    operating: dict[str, Any] = operating_points(reduction)
+    findings = _findings(job, reduction, figures, criteria)
+    rating = rating_to_state(figures.rating, reduction.points, findings)
+    operating: dict[str, Any] = {**figures.operating}
     return Results(
         certificate=job.certificate,
         motor=job.motor,
         nameplate=job.nameplate,
-        points=tested_points(reduction, rig),
-        curves=curves_of(reduction),
-        characteristic=characteristic,
+        points=figures.points,
+        curves=figures.curves,
+        characteristic=figures.characteristic,
         **operating,
         findings=findings,
         verdict=verdict_of(job, reduction, findings, rating),
-        cautions=cautions_of(job, rig, reduction, findings, envelope=readings.brake_envelope),
+        cautions=cautions_of(job, rig, reduction, figures, findings),
         conditions=conditions_of(
             job,
             rig,
-            readings,
             reduction,
+            figures,
             criteria=criteria,
             findings=findings,
             rating=rating,
-            losses=losses,
-            characteristic=characteristic,
             not_evaluated=not_evaluated,
         ),
         traceability=Traceability(
             "certgen", __version__, dict(inputs), (f"{criteria.title}, edition {criteria.edition}",)
         ),
-        losses=losses,
-        thermal=thermal,
-        insulation=insulation,
+        losses=figures.losses,
+        thermal=figures.heat.thermal,
+        insulation=insulation_result(figures.insulation, findings),
         assessed_rating=rating,
-        comparisons=sweeps_compared(reduction),
-        sweep=sweep_of(reduction),
-        run_down=run_down_result(reduction, losses),
-        budget=budget_of(reduction),
-        log=log_of(reduction, rig),
-        readings=readings.files,
+        comparisons=figures.comparisons,
+        sweep=figures.sweep,
+        run_down=figures.run_down,
+        budget=figures.budget,
+        log=figures.log,
+        readings=figures.readings.files,
     )
 
 
-def _refuse_impossible(reduction: Reduction) -> None:
-    points = reduction.points
-    if points.count and bool(points.impossible.all()):
-        greatest = float(np.nanmax(points.efficiency))
-        raise RefusedTest(
-            f"every load point gives more shaft power than it takes in (efficiency up to {greatest:.0%}), "
-            f"which no motor can; {IMPOSSIBLE_CAUSES}; correct the readings or the rig file, nothing was issued."
-        )
+def _findings(job: Job, reduction: Reduction, figures: Figures, criteria: CriteriaSet) -> tuple[Finding, ...]:
+    """Every finding of a test, in the order the page lists them."""
+    rise = winding_rise_finding(job, figures.heat, criteria.name)
+    return (
+        *judge(job, reduction, criteria),
+        *starting_findings(job, reduction, criteria, figures.characteristic),
+        *(() if rise is None else (rise,)),
+        *insulation_findings(job, figures.insulation),
+        *stray_finding(figures.losses, criteria.name),
+        *supply_findings(job, reduction, criteria),
+    )

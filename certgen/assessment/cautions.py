@@ -4,202 +4,28 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from datetime import timedelta
 
 import numpy as np
-from numpy.typing import NDArray
 
-from certgen.assessment.findings import IMPOSSIBLE_CAUSES, NOT_STEADY
+from certgen.assessment.findings import NOT_STEADY
+from certgen.assessment.insulation import OF_INSULATION, RESISTANCE, UNSOUND
+from certgen.assessment.log_cautions import log_cautions, run_down_cautions, sweep_cautions
+from certgen.assessment.rig_cautions import full_span, passed_limits, rig_health
 from certgen.assessment.supply import CURRENT_UNBALANCE, FREQUENCY, VOLTAGE, VOLTAGE_UNBALANCE
 from certgen.job.model import DC, INDUCTION, SINGLE_PHASE, UNIVERSAL, Job
-from certgen.job.rig import TORQUE_SENSOR, Rig
+from certgen.job.rig import Rig
 from certgen.physics.domain import Array
-from certgen.physics.electrics import power_factor
-from certgen.readings.model import Table
 from certgen.reduction.model import METERS_AGREE, Reduction
-from certgen.reduction.rig_demand import Demand, asked_of
-from certgen.results.changing_speed import run_down_cautions, sweep_cautions
-from certgen.results.characteristic import gear_cautions
-from certgen.results.insulation import OF_INSULATION, RESISTANCE, UNSOUND
-from certgen.results.log import log_cautions
-from certgen.results.model import Caution, Finding
-
-# Whether the rig was fit to measure this test: calibration in date and wide enough, zero steady, scale well used.
-
-
-_DAY = 86400.0
-#: Steps of the display a zero may move in a test before the page says so. Common practice, no source.
-_STEPS_OF_DRIFT = 2
-#: Part of its span below which a scale is used poorly: its errors of zero and of rounding then count tenfold.
-#: Common practice, no source.
-_LEAST_USE = 0.1
-#: Part of the measured torque above which a tare torque is too large to be added from a table. Common practice,
-#: no source.
-_LARGE_TARE = 0.05
-#: Steps and spans are compared as decimal numbers, whatever their binary form.
-_ROUNDING = 1e-9
-
-
-def rig_health(job: Job, rig: Rig, reduction: Reduction) -> Iterator[Caution]:
-    """One caution for each thing of the rig that makes its readings doubtful, with both numbers."""
-    yield from _calibration_date(job, rig)
-    yield from _drift(job, rig)
-    if rig.absorber.kind != TORQUE_SENSOR:
-        yield from _span(rig, reduction)
-        yield from _use(rig, reduction)
-    yield from _tare(rig, reduction)
-
-
-def _calibration_date(job: Job, rig: Rig) -> Iterator[Caution]:
-    calibration = rig.scale.calibration if rig.scale is not None else None
-    if calibration is None or calibration.on is None:
-        return
-    tested, on = job.certificate.tested_on, calibration.on
-    if tested < on:
-        text = "The scale was calibrated after this test: its calibration may not hold for it."
-        yield Caution("calibration_later", text, f"calibrated {on.isoformat()}, tested {tested.isoformat()}")
-    elif calibration.valid is not None:
-        days = math.ceil(calibration.valid / _DAY)  # months and years are of mean length; a day is left for that
-        if (tested - on).days > days:
-            text = "The calibration of the scale was out of date: calibrate it again, and doubt the torque."
-            due = on + timedelta(days=days)
-            yield Caution("calibration_due", text, f"valid until {due.isoformat()}, tested {tested.isoformat()}")
-
-
-def _drift(job: Job, rig: Rig) -> Iterator[Caution]:
-    step, read = _step(rig), job.readings
-    pairs = (("zero", read.zero_before, read.zero_after), ("zero_2", read.zero_before_2, read.zero_after_2))
-    for name, before, after in pairs:
-        if step is None or before is None or after is None:
-            continue
-        steps = abs(after.value - before.value) / step
-        if steps > _STEPS_OF_DRIFT + _ROUNDING:
-            balance = " of the slack-side balance" if name == "zero_2" else ""
-            text = f"The zero{balance} moved during the test: look for rubbing, heat or a slipping mount."
-            unit = _unit(rig)
-            because = f"{before.value:.5g} {unit} before, {after.value:.5g} {unit} after, {steps:.0f} steps"
-            yield Caution(f"{name}_drift", text, because)
-
-
-def _step(rig: Rig) -> float | None:
-    if rig.absorber.kind == TORQUE_SENSOR:
-        meter = rig.meters.torque if rig.meters is not None else None
-        return None if meter is None else meter.resolution
-    return None if rig.scale is None or rig.scale.resolution is None else rig.scale.resolution.value
-
-
-def _unit(rig: Rig) -> str:
-    if rig.absorber.kind == TORQUE_SENSOR:
-        return "N·m"
-    return "kg" if rig.scale is not None and rig.scale.reads == "mass" else "N"
-
-
-def _span(rig: Rig, reduction: Reduction) -> Iterator[Caution]:
-    """Whether the heaviest load lies beyond the loads of the calibration."""
-    calibration = rig.scale.calibration if rig.scale is not None else None
-    shown = float(np.nanmax(reduction.scale_indication, initial=-math.inf))
-    if calibration is None:
-        return
-    most = max(one.value for one in calibration.indicated)
-    if shown > most * (1.0 + _ROUNDING):
-        text = "The scale was used beyond the loads it was calibrated with: its line is not known there."
-        because = f"{shown:.4g} {_unit(rig)} shown, calibrated up to {most:.4g} {_unit(rig)}"
-        yield Caution("beyond_calibration", text, because)
-
-
-def _use(rig: Rig, reduction: Reduction) -> Iterator[Caution]:
-    span, found = rig.limits.scale, _where_it_matters(reduction)
-    if span is None or found is None:
-        return
-    where, torque = found
-    shown = _at(torque, reduction.points.torque, reduction.scale_indication)
-    if shown < _LEAST_USE * span.value * (1.0 - _ROUNDING):
-        text = "The scale was used in the lowest tenth of its span: a lighter scale or a shorter arm measures better."
-        because = f"{shown:.3g} {_unit(rig)} at {where}, span {span.value:.3g} {_unit(rig)}"
-        yield Caution("scale_little_used", text, because)
-
-
-def _tare(rig: Rig, reduction: Reduction) -> Iterator[Caution]:
-    found = _where_it_matters(reduction)
-    if rig.tare_torque is None or found is None:
-        return
-    where, torque = found
-    at_absorber = _at(torque, reduction.points.torque, reduction.absorber_torque)
-    part = rig.tare_torque.value / at_absorber
-    if part > _LARGE_TARE:
-        text = "Much of the torque is friction the scale does not see: free the trunnions, or measure it anew."
-        yield Caution("tare_torque", text, f"tare {rig.tare_torque.value:.3g} N·m, {part:.0%} of the torque at {where}")
-
-
-def _where_it_matters(reduction: Reduction) -> tuple[str, float] | None:
-    """The rated point, or the heaviest that was tested, with its torque; ``None`` where no torque was measured."""
-    for name, words in (("at_rated_power", "rated power"), ("at_rated_current", "rated current")):
-        found = reduction.operating.get(name)
-        if found is not None:
-            return words, float(found.point.torque[0])
-    greatest = float(np.nanmax(reduction.points.torque, initial=0.0))
-    return ("the heaviest load", greatest) if greatest > 0.0 else None
-
-
-def _at(torque: float, torques: Array, values: Array) -> float:
-    """A column at a torque, linear between the tested points."""
-    known = np.isfinite(torques) & np.isfinite(values)
-    order = np.argsort(torques[known])
-    return float(np.interp(torque, torques[known][order], values[known][order]))
-
-
-# Whether the test went beyond what the rig can stand.
-
-
-#: How an SI unit is told: unit printed, factor.
-_TOLD = {"rad/s": ("rpm", 60.0 / (2.0 * math.pi)), "N*m": ("N·m", 1.0)}
-
-
-def at_full_span(rig: Rig, reduction: Reduction) -> NDArray[np.bool_]:
-    """Load points at which the scale stood at the end of its span, shape (n,): it may show less than the load."""
-    span = rig.limits.scale
-    if span is None:
-        return np.zeros(reduction.points.count, dtype=bool)
-    return np.asarray(reduction.scale_indication >= span.value * (1.0 - _ROUNDING))
-
-
-def full_span(rig: Rig, reduction: Reduction) -> Iterator[Caution]:
-    """A caution where a row was read at the end of the scale's span."""
-    rows = np.flatnonzero(at_full_span(rig, reduction))
-    if rows.size and rig.limits.scale is not None:
-        unit = "kg" if rig.limits.scale.dimension == "mass" else "N"
-        text = "The scale stood at its full span, so it may have shown less than the load: repeat with less load."
-        told = ", ".join(str(row + 1) for row in rows)
-        because = f"row {told}: {float(reduction.scale_indication[rows].max()):.4g} {unit}, "
-        yield Caution("scale_full_span", text, because + f"span {rig.limits.scale.value:.4g} {unit}")
-
-
-def passed_limits(rig: Rig, reduction: Reduction, envelope: Table | None = None) -> Iterator[Caution]:
-    """One caution for each limit of the rig that a load point passed, with both numbers."""
-    demand = Demand(
-        shaft_torque=reduction.points.torque,
-        shaft_speed=reduction.points.speed,
-        absorber_torque=reduction.absorber_torque,
-        absorber_speed=reduction.absorber_speed,
-        scale_indication=reduction.scale_indication,
-        brake_current=reduction.brake_current,
-    )
-    for one in asked_of(rig, envelope, demand):
-        worst = one.worst
-        if worst is not None and one.passed[worst]:
-            unit, factor = _TOLD.get(one.unit, (one.unit, 1.0))
-            asked, limit = float(one.asked[worst]) * factor, float(one.limit[worst]) * factor
-            text = f"The rig was loaded past its limit of {one.name}: do not repeat this load, and doubt the reading."
-            because = f"{one.name} {asked:.4g} {unit}, limit {limit:.4g} {unit}"
-            yield Caution(f"rig_{one.name.replace(' ', '_')}", text, because)
-
-
-# Cautions: what whoever handles the motor or trusts the page must know, each with what in this test raised it.
-
+from certgen.results.compute import Figures
+from certgen.results.model import Caution, Characteristic, Finding
+from certgen.results.points import IMPOSSIBLE_CAUSES
 
 _RPM = 60.0 / (2.0 * math.pi)
 #: Metal this hot burns at a touch of a second. Common practice, no source.
 _HOT = 273.15 + 60.0
+
+#: Ratios further apart than this are not told by the slip of a motor without load. [1] Common practice, no source.
+_RATIOS_AGREE = 0.02
 
 #: Plate power over the greatest power tested that no light test explains; the same where rated current was drawn, and
 #: the part of it that counts as drawn. Common practice, no source.
@@ -207,9 +33,9 @@ _FAR_OFF, _WEAK, _NEARLY = 50.0, 4.0, 0.9
 
 
 def cautions_of(
-    job: Job, rig: Rig, reduction: Reduction, findings: tuple[Finding, ...], *, envelope: Table | None = None
+    job: Job, rig: Rig, reduction: Reduction, figures: Figures, findings: tuple[Finding, ...]
 ) -> tuple[Caution, ...]:
-    """Every caution of a test, those about people first, then those about the figures; ``envelope`` is the brake's."""
+    """Every caution of a test, those about people first, then those about the figures."""
     return (
         *_insulation(job, findings),
         *_for_people(job, reduction),
@@ -217,12 +43,12 @@ def cautions_of(
         *_heat(findings),
         *_supply(findings),
         *log_cautions(reduction),
-        *passed_limits(rig, reduction, envelope),
-        *full_span(rig, reduction),
-        *rig_health(job, rig, reduction),
+        *passed_limits(figures.rig_use),
+        *full_span(rig, reduction, figures.rig_use),
+        *rig_health(job, rig, figures.rig_use),
         *sweep_cautions(reduction),
-        *_figures(job, reduction),
-        *gear_cautions(job, reduction),
+        *_figures(job, reduction, figures.meter_difference),
+        *gear_cautions(job, figures.characteristic),
         *_service_factor(findings),
     )
 
@@ -327,7 +153,7 @@ def _heat(findings: tuple[Finding, ...]) -> Iterator[Caution]:
             yield Caution("winding_rise", text, f"rise of {one.measured:.0f} K, {one.note}")
 
 
-def _figures(job: Job, reduction: Reduction) -> Iterator[Caution]:
+def _figures(job: Job, reduction: Reduction, meter_difference: Array) -> Iterator[Caution]:
     points = reduction.points
     if points.impossible.any():
         rows = ", ".join(str(index + 1) for index in np.flatnonzero(points.impossible))
@@ -357,7 +183,7 @@ def _figures(job: Job, reduction: Reduction) -> Iterator[Caution]:
         text = "An induction motor does not pass synchronous speed by itself: check frequency, poles and tachometer."
         yield Caution("above_synchronous", text, f"slip of {fastest:.1%}")
     yield from _plate(job, reduction)
-    yield from _meters(reduction)
+    yield from _meters(reduction, meter_difference)
 
 
 def _plate(job: Job, reduction: Reduction) -> Iterator[Caution]:
@@ -373,24 +199,30 @@ def _plate(job: Job, reduction: Reduction) -> Iterator[Caution]:
         yield Caution("plate_power", text, f"{rated:.4g} W on the plate, {heaviest:.4g} W at the heaviest load")
 
 
-def _meters(reduction: Reduction) -> Iterator[Caution]:
-    points = reduction.points
-    watts = np.asarray(power_factor(points.input_power, points.apparent_power))
-    over = points.above_volt_amperes
+def _meters(reduction: Reduction, difference: Array) -> Iterator[Caution]:
+    over = reduction.points.above_volt_amperes
     if over.any():
         rows = ", ".join(str(index + 1) for index in np.flatnonzero(over))
         text = "Watts above volts times amperes cannot be: check the wattmeter's ranges and connections."
         yield Caution("watts_above_volt_amperes", text, f"row {rows}")
-    off = np.abs(np.asarray(power_factor(watts, reduction.meter_power_factor)) - 1.0)
-    apart = np.isfinite(off) & (off > METERS_AGREE) & ~over
+    apart = np.isfinite(difference) & (difference > METERS_AGREE) & ~over
     if apart.any():
         rows = ", ".join(str(index + 1) for index in np.flatnonzero(apart))
-        because = f"up to {float(off[apart].max()):.1%} in row {rows}"
+        because = f"up to {float(difference[apart].max()):.1%} in row {rows}"
         yield Caution(
             "meters_disagree",
             "The power-factor meter disagrees with watts over volt-amperes; the watts are used.",
             because,
         )
+
+
+def gear_cautions(job: Job, characteristic: Characteristic) -> Iterator[Caution]:
+    """A caution where the speeds imply another gear ratio than the plate's."""
+    by_speed, gear = characteristic.gear_ratio, job.nameplate.gear
+    if by_speed is None or gear is None or abs(by_speed.value / gear.ratio - 1.0) <= _RATIOS_AGREE:
+        return
+    text = "The no-load speed implies another gear ratio than the plate's: doubt slip, poles and the gear itself."
+    yield Caution("gear_ratio", text, f"{by_speed.value:.4g} by speed, {gear.ratio:.4g} on the plate")
 
 
 def _service_factor(findings: tuple[Finding, ...]) -> Iterator[Caution]:

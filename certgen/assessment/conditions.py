@@ -2,83 +2,61 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 
 import numpy as np
 
 from certgen.assessment.decision import rule_in_words
 from certgen.job.model import DC, INDUCTION, MOTOR_SHAFT, SINGLE_PHASE, Job
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Rig
-from certgen.physics.mechanics import STANDARD_GRAVITY
-from certgen.quantity import Quantity, measured
 from certgen.readings.model import Readings
 from certgen.reduction.model import Reduction
-from certgen.reduction.uncertainty.errors import Errors, gravity
-from certgen.reduction.uncertainty.linear import Correlated
-from certgen.reduction.uncertainty.winding_errors import room
 from certgen.results.changing_speed import missing_run_down, missing_sweep, run_down_method, sweep_method
-from certgen.results.characteristic import mean_frequency, missing_characteristic
+from certgen.results.characteristic import missing_characteristic
+from certgen.results.compute import Figures
 from certgen.results.heat import missing_heat
 from certgen.results.log import missing_log
 from certgen.results.losses import missing_losses
-from certgen.results.model import AssessedRating, Characteristic, Conditions, Finding, Losses
-from certgen.results.uncertainty import errors_of, with_errors
+from certgen.results.model import AssessedRating, Conditions, Finding
 from certgen.standards.criteria import CriteriaSet
 
 
 def conditions_of(
     job: Job,
     rig: Rig,
-    readings: Readings,
     reduction: Reduction,
+    figures: Figures,
     *,
     criteria: CriteriaSet,
     findings: tuple[Finding, ...],
     rating: AssessedRating | None,
-    losses: Losses | None,
-    characteristic: Characteristic,
     not_evaluated: tuple[str, ...],
 ) -> Conditions:
     """Everything the page says on how the test was made."""
-    uses_gravity = rig.scale is not None and rig.scale.reads == "mass" and rig.absorber.kind != TORQUE_SENSOR
+    surroundings = figures.surroundings
     stated = job.conditions.local_gravity
     return Conditions(
         rig=rig.name,
-        method=(*_method(job, rig, readings), *sweep_method(reduction), *run_down_method(reduction)),
+        method=(*_method(job, rig, figures.readings), *sweep_method(reduction), *run_down_method(reduction)),
         criteria=f"{criteria.title}, edition {criteria.edition}",
         decision_rule=rule_in_words(job.decision_rule, findings),
-        ambient=_sure(job.conditions.ambient, "K", reduction, room),
-        supply_frequency=None
-        if job.motor.type == DC
-        else _sure(_mean(reduction.points.frequency), "Hz", reduction, mean_frequency),
+        ambient=surroundings.ambient,
+        supply_frequency=surroundings.supply_frequency,
         supply_frequency_basis=reduction.frequency_basis if job.motor.type != DC else "",
-        local_gravity=_sure(STANDARD_GRAVITY if stated is None else stated, "m/s^2", reduction, gravity)
-        if uses_gravity
-        else None,
+        local_gravity=surroundings.local_gravity,
         local_gravity_basis="stated" if stated is not None else "standard gravity, local value not stated",
         instruments=tuple(_instruments(rig)),
         not_evaluated=not_evaluated,
         missing=(
             *missing_log(reduction),
-            *missing_losses(job, losses),
+            *missing_losses(job, figures.losses),
             *missing_sweep(reduction),
             *missing_run_down(reduction),
             *_missing(job, reduction, findings, rating),
             *missing_heat(job),
-            *missing_characteristic(job, reduction, characteristic),
+            *missing_characteristic(job, reduction, figures.characteristic),
         ),
     )
-
-
-def _sure(value: float | None, unit: str, reduction: Reduction, of: Callable[[Errors], Correlated]) -> Quantity | None:
-    """A condition of the test with its uncertainty, where that is stated."""
-    errors = errors_of(reduction)
-    return with_errors(measured(value, unit), None if errors is None else of(errors), errors)
-
-
-def _mean(values: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> float | None:
-    known = values[np.isfinite(values)]
-    return float(known.mean()) if known.size else None
 
 
 def _method(job: Job, rig: Rig, readings: Readings) -> Iterator[str]:

@@ -11,8 +11,9 @@ from certgen.assessment.decision import SIMPLE_ACCEPTANCE, Decision, decide
 from certgen.job.model import DC, Job
 from certgen.reduction.held_run import HeldRun
 from certgen.reduction.model import POINT_UNITS, Reduction
-from certgen.results.model import Finding, Limits
-from certgen.results.rated import Judged, declared_values, judged_point
+from certgen.results.model import Finding, Limits, Losses
+from certgen.results.points import IMPOSSIBLE_CAUSES
+from certgen.results.rated import Judged, LoadHeld, declared_values, judged_point, load_held
 from certgen.standards.criteria import (
     CriteriaSet,
     Criterion,
@@ -21,6 +22,7 @@ from certgen.standards.criteria import (
     standard_behind,
     upper_limit,
 )
+from certgen.standards.procedures import procedure_of
 from certgen.standards.temperature_limits import SteadyRule, steady_rule
 
 # The service factor: whether rated power times service factor was reached, and for how long.
@@ -31,8 +33,6 @@ from certgen.standards.temperature_limits import SteadyRule, steady_rule
 BRIEFLY = 600.0
 #: How a note says that the load was not held to a steady temperature.
 NOT_STEADY = "not shown to be steady"
-#: A point this near below the wanted power counts as held at it.
-_NEARLY = 0.99
 
 
 def service_factor_finding(
@@ -50,7 +50,9 @@ def service_factor_finding(
     if judged.point is not None:
         outcome = "pass"
         measured = float(judged.point.shaft_power[0])
-        note = "; ".join(part for part in (judged.note, held(reduction, wanted, steady)) if part)
+        note = "; ".join(
+            part for part in (judged.note, how_long_held(load_held(reduction, wanted, steady), steady)) if part
+        )
     elif judged.unreachable is not None:
         outcome, note, measured = "fail", judged.note, judged.unreachable
     else:
@@ -68,38 +70,30 @@ def service_factor_finding(
     )
 
 
-def held(reduction: Reduction, wanted: float, steady: SteadyRule) -> str:
-    """In words, for how long the load was at or above a wanted power [W], and whether it was held to a steady end."""
-    at_load = [run for run in reduction.held_runs if run.load is not None and run.load >= _NEARLY * wanted]
-    longest = max(at_load, key=lambda run: run.length, default=None)
-    if longest is None or longest.length < BRIEFLY:
-        return _between_readings(reduction, wanted)
-    return f"held for {longest.length / 60.0:.0f} min ({longest.where}), {_end_of(longest, steady)}"
+def how_long_held(held: LoadHeld, steady: SteadyRule) -> str:
+    """In words, for how long the load was at or above a wanted one, and whether it was held to a steady end."""
+    run = held.run
+    if run is None or run.length < BRIEFLY:
+        return _between_readings(held)
+    return f"held for {run.length / 60.0:.0f} min ({run.where}), {_end_of(run, held, steady)}"
 
 
-def _end_of(run: HeldRun, steady: SteadyRule) -> str:
-    change, by = run.change_within(steady.within), run.steady_by(steady.change, steady.within)
-    if change is None:
+def _end_of(run: HeldRun, held: LoadHeld, steady: SteadyRule) -> str:
+    if held.last_change is None:
         return f"{NOT_STEADY}: the {run.part} was watched for less than {steady.within / 60.0:.0f} min"
-    if by is None:
-        return f"{NOT_STEADY}: {run.part} {change:+.1f} K in the last {steady.within / 60.0:.0f} min"
-    return f"{run.part} steady by {by / 60.0:.0f} min"
+    if held.steady_by is None:
+        return f"{NOT_STEADY}: {run.part} {held.last_change:+.1f} K in the last {steady.within / 60.0:.0f} min"
+    return f"{run.part} steady by {held.steady_by / 60.0:.0f} min"
 
 
-def _between_readings(reduction: Reduction, wanted: float) -> str:
-    points = reduction.points
-    at_load = points.shaft_power >= _NEARLY * wanted
-    count = int(at_load.sum())
-    if count == 0:
+def _between_readings(held: LoadHeld) -> str:
+    if not held.points:
         return "read off the curve; not held at this load"
-    times = points.time[at_load]
-    if reduction.log is not None:
-        plateaus = reduction.log.plateaus
-        times = np.array([when for row in np.flatnonzero(at_load) for when in (plateaus[row].start, plateaus[row].end)])
-    elif not np.isfinite(times).all() or count < 2:
-        return f"reached at {count} tested point{'s' if count > 1 else ''}; how long it was held is not recorded"
-    minutes = float(np.ptp(times)) / 60.0
-    if minutes * 60.0 < BRIEFLY:
+    if held.between_readings is None:
+        points = f"{held.points} tested point{'s' if held.points > 1 else ''}"
+        return f"reached at {points}; how long it was held is not recorded"
+    minutes = held.between_readings / 60.0
+    if held.between_readings < BRIEFLY:
         return f"reached briefly: {minutes:.1f} min between its first and last reading"
     return f"held for {minutes:.0f} min; steady temperature is not judged"
 
@@ -230,8 +224,20 @@ def energy_balance(reduction: Reduction) -> Finding:
     )
 
 
-#: What makes a bench show more power out than in. Common practice, no source.
-IMPOSSIBLE_CAUSES = (
-    "likely causes: the unit of scale or arm, the arm length, a scale zero that moved, a current-transformer or "
-    "voltage range of the wattmeter, one phase not metered, a tachometer counting double"
-)
+def stray_finding(losses: Losses | None, criteria: str) -> tuple[Finding, ...]:
+    """The correlation of the stray-load regression against its rule; none where no regression was made."""
+    if losses is None or losses.stray_regression is None:
+        return ()
+    procedure, stray = procedure_of(criteria), losses.stray_regression
+    finding = Finding(
+        id="stray_regression",
+        title="Correlation of the stray-load regression",
+        outcome="pass" if stray.accepted[procedure.title] else "fail",
+        unit="1",
+        measured=stray.correlation.value,
+        required=Limits(low=procedure.least_correlation),
+        source=procedure.source("least_correlation"),
+        note=stray.note,
+        matters=False,
+    )
+    return (finding,)

@@ -1,16 +1,17 @@
-"""The verdict: the worst finding that matters, with its reasons in words."""
+"""The verdict: the worst finding that matters, with its reasons in words; and what may be said of a rating."""
 
 from __future__ import annotations
 
 import numpy as np
 
 from certgen.assessment.decision import ACCEPTED, CONDITIONAL, CONDITIONAL_PASS
+from certgen.assessment.insulation import OF_INSULATION, UNSOUND
 from certgen.assessment.supply import OF_SUPPLY
 from certgen.job.model import Job
 from certgen.reduction.model import LoadPoints, Reduction
-from certgen.results.insulation import OF_INSULATION, UNSOUND
 from certgen.results.model import OUTCOMES, AssessedRating, Finding, Verdict
 from certgen.results.rated import is_empty_plate
+from certgen.results.rating import NO_RATING
 
 # Readings that cannot be true of any motor: the measurement is at fault, and the motor cannot be judged by it.
 
@@ -32,6 +33,30 @@ def _runs_backwards(points: LoadPoints) -> bool:
     """Whether the greatest torque in size is a negative one: the load pulled the scale the wrong way."""
     least = float(np.nanmin(points.torque, initial=0.0))
     return -least > float(np.nanmax(points.torque, initial=0.0))
+
+
+# The rating the figures allow is withheld where motor, supply or readings are not fit for one.
+
+
+def rating_to_state(
+    rating: AssessedRating | None, points: LoadPoints, findings: tuple[Finding, ...]
+) -> AssessedRating | None:
+    """The assessed rating, or in its place what has to be put right before one can be stated."""
+    if rating is None:
+        return None
+    reason = _unfit_for_rating(points, findings)
+    return AssessedRating(words=NO_RATING, to_measure=(reason,)) if reason else rating
+
+
+def _unfit_for_rating(points: LoadPoints, findings: tuple[Finding, ...]) -> str:
+    """Why a motor or its test is fit for no rating at all, as what to measure again; empty where nothing is."""
+    if any(finding.id in OF_INSULATION and finding.outcome in UNSOUND for finding in findings):
+        return "everything, once the insulation to the frame is sound"
+    if any(finding.id in OF_SUPPLY and finding.matters for finding in findings):
+        return "the load test again on a supply that a motor may run on"
+    if bool(points.impossible.any()):
+        return "the load test again: a point gave more power than it took in"
+    return "the load test again, with readings that can be true" if fault_of(points) else ""
 
 
 # The verdict: the worst finding that matters, with its reasons in words.

@@ -17,14 +17,13 @@ def add(command: argparse.ArgumentParser) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    """Print the script."""
+    """Print the script; ``options.command_line`` is the parser of the whole command line."""
     try:
         import shtab
     except ImportError:
         raise CertgenError("completion needs an extra: install it with pip install 'certgen[completion]'.") from None
-    from certgen.cli import command_line
 
-    parser = command_line()
+    parser: argparse.ArgumentParser = options.command_line
     for action in _actions(parser):
         if action.type is Path:
             action.complete = shtab.FILE  # type: ignore[attr-defined]

@@ -177,7 +177,7 @@ def issue_job(
         As the rooms raise them; nothing is written then.
     """
     read = read_job(path)
-    if is_tag(read.test.loaded, options.layout):
+    if is_tag(read.loaded, options.layout):
         issued = _tagged(read, out, options, archive)
     elif archive is not None and out is not None:
         raise CertgenError("--out beside --archive is for tags; a certificate goes to one of the two.")
@@ -220,13 +220,13 @@ def _written(read: ReadJob, out: Path | None, options: SheetOptions) -> Issued:
     from certgen.archive.register.certificates import certificate_file
     from certgen.archive.store import issue_once
 
-    certificate = read.test.loaded.job.certificate
+    certificate = read.loaded.job.certificate
     if certificate.number is None:
         raise NoNumber(_NO_NUMBER)
     target = out if out is not None else Path()
     if target.is_dir():
         target = target / certificate_file(certificate.number, certificate.revision)
-    verdict = issued_from(target, lambda: made_from(read.inputs, read.test.loaded, options))
+    verdict = issued_from(target, lambda: made_from(read.inputs, read.loaded, options))
     if verdict is not None:
         return Issued(target, certificate.number, verdict, new=False)
     drawn = draw_assessed(assess_read(read), options)

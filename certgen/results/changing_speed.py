@@ -5,19 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from certgen.job.model import MOTOR, RIG
-from certgen.job.rig import Rig
+from certgen.job.model import MOTOR
 from certgen.quantity import Quantity, measured
 from certgen.reduction.model import Reduction, RunDownFound, RunDownMissing, Sure, SweepFound, SweepGap
-from certgen.results.model import Caution, Comparison, Difference, Losses, RunDown, Sweep
+from certgen.results.model import Comparison, Difference, Losses, RunDown, Sweep
 
 _RPM = 60.0 / math.tau
-#: A gap between falling and rising speed is told as one when it is wider than so many standard uncertainties ...
-_SURELY = 4.0
-#: ... and than this part of the greatest torque. Common practice, no source.
-_CLEAR = 0.03
 #: An inertia that would close the gap is named when it differs by so many of its standard deviations.
-_TOLD = 3.0
+CLEARLY_OFF = 3.0
 
 
 def sweep_of(reduction: Reduction) -> Sweep | None:
@@ -85,31 +80,6 @@ def directions_compared(found: SweepFound) -> tuple[Comparison, ...]:
     return (Comparison("Sweep with falling and with rising speed", "falling", "rising", tuple(differences), note),)
 
 
-def sweep_cautions(reduction: Reduction) -> Iterator[Caution]:
-    """A gap between the runs down and up that scatter does not explain."""
-    found = reduction.sweep
-    gap = None if found is None else found.gap
-    if found is None or gap is None or found.inertia is None:
-        return
-    size = abs(gap.falling - gap.rising)
-    greatest = max(abs(float(torque)) for torque in reduction.points.torque)
-    if size <= _SURELY * gap.deviation or size <= _CLEAR * greatest:
-        return
-    text = (
-        "The torques of the sweep down and up do not agree: check the inertias, and whether scale or torque sensor "
-        "follow slower than the tachometer."
-    )
-    because = f"{size:.2g} N·m apart at {gap.speed * _RPM:.0f} rpm"
-    if _names_inertia(found, gap):
-        because += f"; {gap.closing_inertia:.3g} kg·m² would close the gap, {found.inertia:.3g} kg·m² is stated"
-    yield Caution("sweep_gap", text, because)
-
-
-def _names_inertia(found: SweepFound, gap: SweepGap) -> bool:
-    off = abs(gap.closing_inertia - (found.inertia or 0.0))
-    return gap.closing_inertia > 0.0 and off > _TOLD * gap.closing_deviation
-
-
 def missing_sweep(reduction: Reduction) -> Iterator[str]:
     """What it takes to have the torque of a sweep, and how much it would be about."""
     found = reduction.sweep
@@ -122,7 +92,7 @@ def missing_sweep(reduction: Reduction) -> Iterator[str]:
     )
     gap = found.gap
     closing = None if gap is None else _closing(gap)
-    if closing is not None and gap is not None and closing.value > _TOLD * gap.closing_deviation:
+    if closing is not None and gap is not None and closing.value > CLEARLY_OFF * gap.closing_deviation:
         sentence += f" (runs down and up would agree with {closing.value:.3g} kg·m² in all, the rotor's included)"
     yield f"{sentence}."
 
@@ -131,10 +101,6 @@ def missing_sweep(reduction: Reduction) -> Iterator[str]:
 
 
 _METHOD = "run-down with the supply off (retardation method, IEC 60034-2-2:2024)"
-#: Friction and tare torque differ clearly where one is more than so many times the other; an inertia found differs
-#: clearly from the stated one by this part. Both beyond their uncertainties. Common practice, no source.
-_TIMES = 1.5
-_PART = 0.1
 
 
 def run_down_result(reduction: Reduction, losses: Losses | None) -> RunDown | None:
@@ -207,40 +173,3 @@ def missing_run_down(reduction: Reduction) -> Iterator[str]:
         )
     elif found is not None and found.lacking:
         yield f"Uncertainty of the run-down: not stated, {' and '.join(found.lacking)} missing."
-
-
-def run_down_cautions(rig: Rig, reduction: Reduction) -> Iterator[Caution]:
-    """For people first; then where the run-down contradicts the rig or the stated inertia."""
-    found = reduction.run_down
-    if not isinstance(found, RunDownFound):
-        return
-    yield Caution(
-        "coasting",
-        "With the supply off the shaft coasts on: keep it guarded and let it stop by itself, never by hand.",
-        f"{found.lasted:.0f} s of run-down from {found.highest * _RPM:.0f} rpm",
-    )
-    yield from _tare(rig, found)
-    stated, inertia = found.inertia_stated, found.inertia
-    if stated is not None and inertia is not None:
-        off = abs(inertia.value - stated)
-        if off > max(_PART * stated, inertia.expanded or 0.0):
-            text = "The inertia found by run-down is not the one stated: weigh up both before a sweep is trusted."
-            yield Caution("inertia", text, f"{inertia.value:.3g} kg·m² found, {stated:.3g} kg·m² stated")
-
-
-def _tare(rig: Rig, found: RunDownFound) -> Iterator[Caution]:
-    """The rig's own friction against its tare torque; of motor and rig together it can only be less."""
-    friction, tare = found.friction_torque, rig.tare_torque
-    if friction is None or tare is None or found.coasting == MOTOR:
-        return
-    doubt = math.hypot(friction.expanded or 0.0, tare.tolerance or tare.expanded_uncertainty or 0.0)
-    ratio = tare.value / friction.value
-    apart = abs(tare.value - friction.value) > doubt
-    clearly = ratio > _TIMES or (found.coasting == RIG and ratio < 1.0 / _TIMES)
-    if apart and clearly:
-        text = (
-            "Tare torque and friction by run-down differ: measure the tare anew (friction that reacts on the cradle is "
-            "seen by the scale and no part of it)."
-        )
-        because = f"tare {tare.value:.2g} N·m, run-down of {found.coasting} {friction.value:.2g} N·m"
-        yield Caution("tare_against_run_down", text, because)

@@ -20,7 +20,7 @@ from certgen.reduction.uncertainty.errors import Errors
 from certgen.reduction.uncertainty.linear import Correlated, linear, nominal, single, weighted
 from certgen.reduction.uncertainty.starting_errors import locked_rotor_errors
 from certgen.results.classes import design_letter, design_rating, efficiency_class, kva_per_hp
-from certgen.results.model import Caution, Characteristic
+from certgen.results.model import Characteristic
 from certgen.results.rated import declared_values, is_empty_plate, judged_point, rated_torque
 from certgen.results.starting import CURRENT, TITLES, StartingFigures, proved, starting_figures
 from certgen.results.uncertainty import errors_of, in_proportion, with_doubt, with_errors
@@ -201,10 +201,6 @@ def _light_load_speed_ratio(job: Job, reduction: Reduction, errors: Errors) -> C
 # A motor's own gear: the ratio its speeds imply, and what it loses.
 
 
-#: Ratios further apart than this are not told by the slip of a motor without load. [1] Common practice, no source.
-_RATIOS_AGREE = 0.02
-
-
 def ratio_by_speed(job: Job, reduction: Reduction) -> float | None:
     """Gear ratio as the speeds imply it: synchronous speed over no-load output speed [1].
 
@@ -226,15 +222,6 @@ def loss_at_rated_power(job: Job, reduction: Reduction) -> float | None:
     if gear is None or gear.efficiency is None or reached is None:
         return None
     return float(gear_loss(float(reached.point.shaft_power[0]), gear.efficiency))
-
-
-def gear_cautions(job: Job, reduction: Reduction) -> Iterator[Caution]:
-    """A caution where the speeds imply another gear ratio than the plate's."""
-    found, gear = ratio_by_speed(job, reduction), job.nameplate.gear
-    if found is None or gear is None or abs(found / gear.ratio - 1.0) <= _RATIOS_AGREE:
-        return
-    text = "The no-load speed implies another gear ratio than the plate's: doubt slip, poles and the gear itself."
-    yield Caution("gear_ratio", text, f"{found:.4g} by speed, {gear.ratio:.4g} on the plate")
 
 
 # Single figures of the machine: no load, starting, overload, letters and class.

@@ -10,30 +10,10 @@ from certgen.physics.domain import Array
 from certgen.reduction.log.means import STEADIED, by_column
 from certgen.reduction.log.model import FAULTS, WORDS, LeftOut, Plateau, Reason, ReducedLog
 from certgen.reduction.model import Reduction
-from certgen.results.model import Caution, ColumnMean, Curve, Log, LogLeftOut, LogPlateau
+from certgen.results.model import ColumnMean, Curve, Log, LogLeftOut, LogPlateau
 
 #: Times of one fault that a caution names.
 _TIMES = 3
-#: Faults of which one caution tells together: all come from a sensor or its cable.
-_OF_SENSORS = (
-    Reason.PULSE_MISSED, Reason.PULSE_DOUBLED, Reason.DROPPED_OUT, Reason.OUTLIER, Reason.BACKWARDS,
-)  # fmt: skip
-_SENSORS = "Faulty samples of the log are left out: check magnet and gap of the tachometer, cables, plugs and logger."
-_TEXTS = {
-    Reason.LOAD_LOST: (
-        "load_lost",
-        "The load fell off while the speed rose: check coupling, belt and brake current before running again.",
-    ),
-    Reason.STALLED: (
-        "stalled",
-        "The motor stalled under load: at standstill it takes starting current and soon burns; let it cool, and "
-        "check it before going on.",
-    ),
-    Reason.FULL_SPAN: (
-        "scale_full_span",
-        "The scale stood at its full span, so it may have shown less than the load: those samples are left out.",
-    ),
-}
 
 
 def log_of(reduction: Reduction, rig: Rig) -> Log | None:
@@ -94,7 +74,7 @@ def _summary(found: ReducedLog) -> Iterator[str]:
     for one in found.left_out:
         reasons.setdefault(one.reason, []).append(one)
     if reasons:
-        told = (_told(WORDS[reason], listed) for reason, listed in sorted(reasons.items()))
+        told = (count_and_times(WORDS[reason], listed) for reason, listed in sorted(reasons.items()))
         yield f"Left out: {'; '.join(told)}."
     unsteady = [f"{one.start:.4g} s" for one in found.plateaus if not one.steady]
     if unsteady:
@@ -111,7 +91,8 @@ def _worth(found: ReducedLog) -> Iterator[str]:
         yield f"Each point is of {each} samples, of speed and load worth at least {min(counts):.0f} independent ones."
 
 
-def _told(words: str, listed: list[LeftOut]) -> str:
+def count_and_times(words: str, listed: list[LeftOut]) -> str:
+    """What happened, how often, and when."""
     count = sum(one.count for one in listed)
     return f"{words} {count} ({times_of(listed)})"
 
@@ -123,25 +104,6 @@ def times_of(listed: list[LeftOut]) -> str:
     ]
     more = len(listed) - _TIMES
     return ", ".join(shown) + (f" and {more} more" if more > 0 else "")
-
-
-def log_cautions(reduction: Reduction) -> Iterator[Caution]:
-    """One caution for each kind of thing that went wrong in a log, those about the motor first."""
-    found = reduction.log
-    if found is None:
-        return
-    for reason, (name, text) in _TEXTS.items():
-        listed = [one for one in found.left_out if one.reason == reason]
-        if listed:
-            yield Caution(name, text, f"{_told(WORDS[reason], listed)}")
-    listed = [one for one in found.left_out if one.reason in _OF_SENSORS]
-    if listed:
-        told = (
-            _told(WORDS[reason], chosen)
-            for reason in _OF_SENSORS
-            if (chosen := [one for one in listed if one.reason == reason])
-        )
-        yield Caution("faulty_samples", _SENSORS, "; ".join(told))
 
 
 def missing_log(reduction: Reduction) -> Iterator[str]:

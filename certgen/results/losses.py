@@ -30,7 +30,7 @@ from certgen.reduction.uncertainty.model import Doubt
 from certgen.reduction.uncertainty.winding_errors import RiseErrors
 from certgen.reduction.winding import WindingOfTest, winding_of_test
 from certgen.results.heat import rise_with_errors
-from certgen.results.model import Finding, Limits, Losses, LossPoint, StrayRegression, Thermal
+from certgen.results.model import Losses, LossPoint, StrayRegression, Thermal
 from certgen.results.uncertainty import errors_of, quantity, with_doubt
 from certgen.standards.procedures import LossProcedure, loss_procedures, procedure_of
 
@@ -297,25 +297,6 @@ def losses_of(
     if job.nameplate.gear is not None:
         return _direct(test, "the gear's loss cannot be told from the motor's")
     return _direct_current(test) if kind == DC else _three_phase(test)
-
-
-def stray_finding(losses: Losses | None, criteria: str) -> tuple[Finding, ...]:
-    """The correlation of the stray-load regression against its rule; none where no regression was made."""
-    if losses is None or losses.stray_regression is None:
-        return ()
-    procedure, stray = procedure_of(criteria), losses.stray_regression
-    finding = Finding(
-        id="stray_regression",
-        title="Correlation of the stray-load regression",
-        outcome="pass" if stray.accepted[procedure.title] else "fail",
-        unit="1",
-        measured=stray.correlation.value,
-        required=Limits(low=procedure.least_correlation),
-        source=procedure.source("least_correlation"),
-        note=stray.note,
-        matters=False,
-    )
-    return (finding,)
 
 
 def missing_losses(job: Job, losses: Losses | None) -> tuple[str, ...]:

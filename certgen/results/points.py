@@ -7,13 +7,21 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from certgen.assessment.cautions import at_full_span
 from certgen.job.rig import Rig
+from certgen.physics.domain import Array
+from certgen.physics.electrics import power_factor
 from certgen.reduction.model import POINT_UNITS, LoadPoints, Reduction
 from certgen.reduction.uncertainty.model import Contribution, Doubt
 from certgen.results.log import log_curves
 from certgen.results.model import EXTRAPOLATED, FULL_SPAN, IMPOSSIBLE, BudgetLine, Curve, Curves, Point
+from certgen.results.rig_use import at_full_span
 from certgen.results.uncertainty import quantity
+
+#: What makes a bench show more power out than in. Common practice, no source.
+IMPOSSIBLE_CAUSES = (
+    "likely causes: the unit of scale or arm, the arm length, a scale zero that moved, a current-transformer or "
+    "voltage range of the wattmeter, one phase not metered, a tachometer counting double"
+)
 
 _Doubts = Mapping[str, Doubt]
 
@@ -31,6 +39,13 @@ def tested_points(reduction: Reduction, rig: Rig) -> tuple[Point, ...]:
         )
         for row in range(points.count)
     )
+
+
+def meter_difference(reduction: Reduction) -> Array:
+    """How far a power-factor meter lay off watts over volt-amperes, as part of them, shape (n,); ``nan`` without one."""
+    points = reduction.points
+    by_watts = np.asarray(power_factor(points.input_power, points.apparent_power))
+    return np.abs(np.asarray(power_factor(by_watts, reduction.meter_power_factor)) - 1.0)
 
 
 def operating_points(reduction: Reduction) -> dict[str, Point | None]:

@@ -1,4 +1,4 @@
-"""What the nameplate declares with what follows from it, and where on the load curve that is compared."""
+"""What the nameplate declares with what follows from it, where on the load curve that is compared, how long held."""
 
 from __future__ import annotations
 
@@ -10,11 +10,13 @@ import numpy as np
 from certgen.job.model import INDUCTION, Job
 from certgen.physics.induction import slip, synchronous_speed
 from certgen.physics.mechanics import gear_output_speed, torque_at
+from certgen.reduction.held_run import HeldRun
 from certgen.reduction.load_curve import REACH, READ_OFF_BY
 from certgen.reduction.model import LoadPoints, Reduction
 from certgen.reduction.speed import gear_ratio
 from certgen.reduction.uncertainty.model import Doubt
 from certgen.standards.criteria import PLACES
+from certgen.standards.temperature_limits import SteadyRule
 
 
 def rated_torque(job: Job) -> float | None:
@@ -140,3 +142,40 @@ def _tested_near(place: str, quantity: str, wanted: float, reduction: Reduction)
 
 def _words(place: str) -> str:
     return "the service-factor load" if place == "service factor" else place
+
+
+# For how long a load was held, and how warm the motor was at the end of it.
+
+
+#: A point this near below the wanted power counts as held at it.
+_NEARLY = 0.99
+
+
+@dataclass(frozen=True, eq=False)
+class LoadHeld:
+    """For how long the load was at or above a wanted power; times in s, temperatures in K."""
+
+    run: HeldRun | None  # the longest run at such a load
+    last_change: float | None  # of its temperature in the time the rule of steadiness looks back
+    steady_by: float | None  # from when on it was steady by that rule
+    points: int  # load points at or above the wanted power
+    between_readings: float | None  # from the first to the last of these; None where their times are not known
+
+
+def load_held(reduction: Reduction, wanted: float, steady: SteadyRule) -> LoadHeld:
+    """For how long the load was at or above a wanted power [W]; ``steady`` is when a temperature counts as steady."""
+    at_load = [run for run in reduction.held_runs if run.load is not None and run.load >= _NEARLY * wanted]
+    longest = max(at_load, key=lambda run: run.length, default=None)
+    rows = np.flatnonzero(reduction.points.shaft_power >= _NEARLY * wanted)
+    times = reduction.points.time[rows]
+    if reduction.log is not None:
+        plateaus = reduction.log.plateaus
+        times = np.array([time for row in rows for time in (plateaus[row].start, plateaus[row].end)])
+    recorded = times.size > 1 and bool(np.isfinite(times).all())
+    return LoadHeld(
+        run=longest,
+        last_change=None if longest is None else longest.change_within(steady.within),
+        steady_by=None if longest is None else longest.steady_by(steady.change, steady.within),
+        points=int(rows.size),
+        between_readings=float(np.ptp(times)) if recorded else None,
+    )

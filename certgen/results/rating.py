@@ -7,16 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from certgen.assessment.supply import OF_SUPPLY
-from certgen.assessment.verdict import fault_of
 from certgen.job.model import INDUCTION, Job
 from certgen.job.rig import Rig
 from certgen.quantity import Quantity, measured
 from certgen.readings.model import Readings
 from certgen.reduction.heat import heat_run_load, load_where, power_within
 from certgen.reduction.model import POINT_UNITS, LoadPoints, Reduction
-from certgen.results.insulation import OF_INSULATION, UNSOUND
-from certgen.results.model import AssessedRating, Characteristic, Finding, Thermal
+from certgen.results.model import AssessedRating, Characteristic, Thermal
 from certgen.results.rated import declared_values, judged_point
 from certgen.results.uncertainty import errors_of, with_errors
 from certgen.standards.criteria import IEC, standard_behind
@@ -170,7 +167,7 @@ def greatest_step(ladder: tuple[Step, ...], limits: tuple[LoadLimit, ...]) -> tu
 WORDS = "Rating assessed by this bench, not a maker's rating"
 #: Taken where the insulation class is not known: the lowest there is, so that a better winding is only spared.
 ASSUMED_CLASS = "A"
-_NONE = "No rating was assessed by this bench, and the plate gives none"
+NO_RATING = "No rating was assessed by this bench, and the plate gives none"
 
 
 @dataclass(frozen=True, eq=False)
@@ -184,7 +181,6 @@ class Evidence:
     characteristic: Characteristic
     thermal: Thermal | None
     criteria: str  # name of the criteria set
-    findings: tuple[Finding, ...] = ()
 
     @property
     def unit(self) -> str:
@@ -194,36 +190,21 @@ class Evidence:
 
 
 def assessed_rating(tested: Evidence) -> AssessedRating | None:
-    """The rating a motor deserves; ``None`` where the plate gives its power, so that nothing is left to assess.
+    """The rating the figures allow; ``None`` where the plate gives its power, so that nothing is left to assess.
 
     A plate that gives current but no power is rated at that current. A plate that gives neither is rated for the
-    greatest preferred rating that heat, torque in reserve, slip and the range tested all allow.
+    greatest preferred rating that heat, torque in reserve, slip and the range tested all allow. Whether motor and
+    readings are fit to be rated at all is not looked at here.
     """
     if tested.job.nameplate.power is not None:
         return None
-    unfit = _unfit(tested)
-    if unfit:
-        return _nothing((unfit,))
-    if bool(tested.reduction.points.impossible.any()):
-        return _nothing(("the load test again: a point gave more power than it took in",))
-    if fault_of(tested.reduction.points):
-        return _nothing(("the load test again, with readings that can be true",))
     if tested.job.nameplate.current is not None:
         return _at_plate_current(tested)
     return _by_limits(tested)
 
 
-def _unfit(tested: Evidence) -> str:
-    """Why a motor or its test is fit for no rating at all, as what to measure again; empty where nothing is."""
-    if any(one.id in OF_INSULATION and one.outcome in UNSOUND for one in tested.findings):
-        return "everything, once the insulation to the frame is sound"
-    if any(one.id in OF_SUPPLY and one.matters for one in tested.findings):
-        return "the load test again on a supply that a motor may run on"
-    return ""
-
-
 def _nothing(to_measure: tuple[str, ...], basis: tuple[str, ...] = (), limited_by: str = "") -> AssessedRating:
-    return AssessedRating(words=_NONE, basis=basis, limited_by=limited_by, to_measure=to_measure)
+    return AssessedRating(words=NO_RATING, basis=basis, limited_by=limited_by, to_measure=to_measure)
 
 
 def _at_plate_current(tested: Evidence) -> AssessedRating:

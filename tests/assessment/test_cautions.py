@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from builders import make_job, make_readings, make_rig
+from builders import figures_of, make_job, make_readings, make_rig
 
 from certgen.assessment.cautions import cautions_of
 from certgen.assessment.supply import supply_findings
@@ -24,7 +24,7 @@ def cautions(kind="three-phase induction", *, plate=None, rig=None, criteria="ie
     rig = rig or make_rig()
     reduction = reduce_test(job, rig, make_readings(**columns))
     findings = supply_findings(job, reduction, shipped_criteria(criteria))
-    return {one.id: one for one in cautions_of(job, rig, reduction, findings)}
+    return {one.id: one for one in cautions_of(job, rig, reduction, figures_of(job, rig, reduction), findings)}
 
 
 def test_every_page_warns_of_rotation_installation_and_untested_insulation():

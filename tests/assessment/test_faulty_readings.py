@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from builders import make_job, make_readings, make_rig
+from builders import figures_of, make_job, make_readings, make_rig
 
 from certgen.assessment.cautions import cautions_of
 from certgen.assessment.findings import judge
@@ -31,7 +31,9 @@ def bench_test(*, current=(3.0, 3.2, 3.6, 4.0), sign=1.0):
     }
     reduction = reduce_test(job, make_rig(), make_readings(**columns))
     findings = judge(job, reduction, IEC)
-    cautions = {one.id for one in cautions_of(job, make_rig(), reduction, findings)}
+    cautions = {
+        one.id for one in cautions_of(job, make_rig(), reduction, figures_of(job, make_rig(), reduction), findings)
+    }
     return reduction.points, verdict_of(job, reduction, findings), cautions
 
 

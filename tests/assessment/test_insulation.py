@@ -6,15 +6,16 @@ from dataclasses import replace
 
 import pytest
 from bench import Bench
-from builders import make_job, make_readings, make_rig
+from builders import figures_of, make_job, make_readings, make_rig
 from hypothesis import given
 from hypothesis import strategies as st
 
 from certgen.assessment.cautions import cautions_of
+from certgen.assessment.insulation import insulation_findings, insulation_result
 from certgen.job.model import Insulation
 from certgen.pipeline import assess_job
 from certgen.reduction.reduce import reduce_test
-from certgen.results.insulation import insulation_of
+from certgen.results.insulation import insulation_figures
 
 ICE = 273.15
 M = 1e6
@@ -25,14 +26,18 @@ def judged(at_1_min, at_10_min=None, *, celsius=40.0, volts=500.0, **plate):
     read = Insulation(volts, at_1_min, at_10_min, None if celsius is None else ICE + celsius)
     job = replace(job, readings=replace(job.readings, insulation=read))
     reduction = reduce_test(job, make_rig(), make_readings(speed=[150.0, 149.0], torque=[0.1, 5.0]))
-    result, findings = insulation_of(job, reduction)
-    cautions = cautions_of(job, make_rig(), reduction, findings)
+    figures = insulation_figures(job, reduction)
+    findings = insulation_findings(job, figures)
+    result = insulation_result(figures, findings)
+    cautions = cautions_of(job, make_rig(), reduction, figures_of(job, make_rig(), reduction), findings)
     return result, {one.id: one for one in findings}, cautions
 
 
 def test_nothing_read_nothing_judged():
     job = make_job()
-    assert insulation_of(job, reduce_test(job, make_rig(), make_readings(speed=[150.0], torque=[1.0]))) == (None, ())
+    reduction = reduce_test(job, make_rig(), make_readings(speed=[150.0], torque=[1.0]))
+    assert insulation_figures(job, reduction) is None
+    assert (insulation_findings(job, None), insulation_result(None, ())) == ((), None)
 
 
 @pytest.mark.parametrize(("megohms", "outcome"), [(5.0, "pass"), (4.99, "fail")])

@@ -7,14 +7,16 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
-from builders import make_calibration, make_job, make_readings, make_rig
+from builders import figures_of, make_calibration, make_job, make_readings, make_rig
 
-from certgen.assessment.cautions import cautions_of, rig_health
+from certgen.assessment.cautions import cautions_of
+from certgen.assessment.rig_cautions import rig_health
 from certgen.document.build import Dimensioned, Toleranced
 from certgen.job.model import ReadingsSource
 from certgen.job.rig import Meters, Rig, RigLimits, Scale, TorqueMeter
 from certgen.readings.model import Zero
 from certgen.reduction.reduce import reduce_test
+from certgen.results.rig_use import rig_use
 
 RPM = math.pi / 30.0
 DAY = 86400.0
@@ -30,8 +32,10 @@ def cautions(
     job = make_job(**(plate or {}))
     job = replace(job, certificate=replace(job.certificate, tested_on=tested), readings=ReadingsSource(**zeros))
     column = "torque" if rig.absorber.kind == "torque sensor" else "scale"
-    reduction = reduce_test(job, rig, make_readings(Zero(), speed=SPEED, **{column: list(scale)}))
-    found = cautions_of(job, rig, reduction, ()) if whole else rig_health(job, rig, reduction)
+    readings = make_readings(Zero(), speed=SPEED, **{column: list(scale)})
+    reduction = reduce_test(job, rig, readings)
+    figures = figures_of(job, rig, reduction)
+    found = cautions_of(job, rig, reduction, figures, ()) if whole else rig_health(job, rig, figures.rig_use)
     return {one.id: one for one in found}
 
 
@@ -103,7 +107,7 @@ def test_the_slack_side_has_a_zero_of_its_own():
     zeros = {"zero_before_2": Dimensioned(0.0, "force"), "zero_after_2": Dimensioned(1.0, "force")}
     job = replace(make_job(), readings=ReadingsSource(**zeros))
     readings = make_readings(speed=SPEED, scale=[1.0, 20.0, 40.0], scale_2=[0.0, 2.0, 4.0])
-    (found,) = rig_health(job, rig, reduce_test(job, rig, readings))
+    (found,) = rig_health(job, rig, rig_use(rig, reduce_test(job, rig, readings)))
     assert (found.id, found.because) == ("zero_2_drift", "0 N before, 1 N after, 10 steps")
     assert "slack-side" in found.text
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from builders import make_job, make_readings, make_rig
+from builders import figures_of, make_job, make_readings, make_rig
 
 from certgen.assessment.cautions import cautions_of
 from certgen.assessment.findings import judge
@@ -114,7 +114,9 @@ def test_held_at_temperature(run, said):
     findings = judge(job, replace(reduction, held_runs=(run,)), NEMA)
     found = {one.id: one for one in findings}["service_factor"]
     assert said in found.note
-    warned = "service_factor_brief" in {one.id for one in cautions_of(job, make_rig(), reduction, findings)}
+    warned = "service_factor_brief" in {
+        one.id for one in cautions_of(job, make_rig(), reduction, figures_of(job, make_rig(), reduction), findings)
+    }
     assert warned == ("steady by" not in said)
 
 

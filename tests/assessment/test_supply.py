@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from builders import make_job, make_readings, make_rig
+from builders import figures_of, make_job, make_readings, make_rig
 
 from certgen.assessment.cautions import cautions_of
 from certgen.assessment.findings import judge
@@ -121,7 +121,7 @@ def test_a_dead_line_takes_the_statement_away_and_warns(third):
     verdict = verdict_of(job, reduction, judged)
     assert verdict.outcome == "not tested"
     assert "a line is open or its meter is dead" in verdict.reasons[0]
-    warned = {one.id for one in cautions_of(job, make_rig(), reduction, judged)}
+    warned = {one.id for one in cautions_of(job, make_rig(), reduction, figures_of(job, make_rig(), reduction), judged)}
     assert "current_unbalance" in warned
 
 

@@ -7,9 +7,12 @@ import pytest
 from builders import make_job, make_readings, make_rig
 
 from certgen.assessment.findings import judge
-from certgen.assessment.verdict import verdict_of
+from certgen.assessment.insulation import RESISTANCE
+from certgen.assessment.verdict import rating_to_state, verdict_of
 from certgen.job.model import Conditions
+from certgen.quantity import Quantity
 from certgen.reduction.reduce import reduce_test
+from certgen.results.model import AssessedRating, Finding
 from certgen.standards.criteria import shipped_criteria
 
 IEC = shipped_criteria("iec-60034-1")
@@ -68,3 +71,33 @@ def test_what_was_not_tested_stands_beside_a_pass():
 @pytest.mark.parametrize("plate", [{"voltage": 400.0}, {"frequency": 50.0, "poles": 4}])
 def test_a_plate_without_rating_is_as_good_as_empty(plate):
     assert verdict(plate).outcome == "not tested"
+
+
+RATING = AssessedRating(words="a rating", power=Quantity(1500.0, "W"), power_label="1.5 kW")
+
+
+def points(*, watts=1000.0, torque=10.0):
+    columns = {"speed": [1490 * RPM, 1400 * RPM], "torque": [0.1, torque], "input_power": [200.0, 2.0 * watts]}
+    return reduce_test(make_job(), make_rig(), make_readings(**columns)).points
+
+
+def test_a_rating_is_stated_where_nothing_speaks_against_motor_and_readings():
+    assert rating_to_state(RATING, points(), ()) is RATING
+    assert rating_to_state(None, points(watts=1.0), ()) is None
+
+
+@pytest.mark.parametrize(
+    ("readings", "findings", "words"),
+    [
+        ({}, (Finding(RESISTANCE, "x", "fail", "ohm"),), "once the insulation to the frame is sound"),
+        ({}, (Finding("supply_voltage", "x", "not tested", "V"),), "on a supply that a motor may run on"),
+        ({"watts": 1.0}, (), "more power than it took in"),
+        ({"torque": -10.0}, (), "with readings that can be true"),
+    ],
+)
+def test_a_motor_or_a_test_that_is_unfit_gets_no_rating(readings, findings, words):
+    withheld = rating_to_state(RATING, points(**readings), findings)
+    assert (withheld.power, withheld.power_label, withheld.basis) == (None, "", ())
+    assert withheld.words.startswith("No rating was assessed")
+    assert len(withheld.to_measure) == 1
+    assert words in withheld.to_measure[0]

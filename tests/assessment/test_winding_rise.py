@@ -8,11 +8,12 @@ import numpy as np
 import pytest
 from builders import make_job, make_readings, make_rig
 
+from certgen.assessment.heat import winding_rise_finding
 from certgen.job.model import ColdWinding, Conditions, HotWinding, Winding
 from certgen.reduction.heat import WindingRise
 from certgen.reduction.held_run import FRAME, held_run
 from certgen.reduction.reduce import reduce_test
-from certgen.results.heat import winding_rise_finding
+from certgen.results.heat import heat_figures
 
 ICE = 273.15
 #: Held 150 min, changing by 0.3 K in the last half hour.
@@ -45,8 +46,11 @@ def finding(
     job = replace(job, readings=replace(job.readings, winding=winding))
     speed = 150.0
     readings = make_readings(speed=[155.0, 152.0, speed], torque=[0.1, 4.0, greatest / speed])
-    reduction = replace(reduce_test(job, make_rig(), readings), held_runs=(run or a_run(),) if held else ())
-    return winding_rise_finding(job, reduction, WindingRise(rise, 8.6, after, ""), criteria)
+    runs = (run or a_run(),) if held else ()
+    reduction = replace(reduce_test(job, make_rig(), readings), held_runs=runs, uncertainties=None)
+    figures = heat_figures(job, readings, reduction, criteria)
+    figures = replace(figures, rise=WindingRise(rise, 8.6, after, ""), rise_uncertainty=None)
+    return winding_rise_finding(job, figures, criteria)
 
 
 def test_a_rise_within_the_limit_at_rated_load_until_steady_passes():

@@ -10,12 +10,13 @@ from builders import make_job, make_readings, make_rig, make_table
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from certgen.assessment.cautions import passed_limits
+from certgen.assessment.rig_cautions import passed_limits
 from certgen.document.build import Dimensioned, Toleranced
 from certgen.job.rig import AbsorberHeat, Drive, RigLimits, Rim, ShortTime, Tachometer, TachometerMagnet
 from certgen.planning.make import make_plan
 from certgen.planning.plan import ALL_HELD, ALL_REFUSED, NOT_ALL_COMPARED, SOME_REFUSED
 from certgen.reduction.reduce import reduce_test
+from certgen.results.rig_use import rig_use
 
 RPM = 2.0 * math.pi / 60.0
 PLATE = {
@@ -57,7 +58,7 @@ def test_refused_limits_are_the_cautions_of_the_same_test(limits, drive, height)
     for point in make_plan(job, rig, envelope, {}).points:
         readings = make_readings(speed=[point.speed.value], scale=[point.scale.value])
         reduction = reduce_test(job, rig, replace(readings, brake_envelope=envelope))
-        cautions = list(passed_limits(rig, reduction, envelope))
+        cautions = list(passed_limits(rig_use(rig, reduction, envelope)))
         assume(all("nan" not in one.because for one in cautions))
         refused = {f"rig_{reason.split(' ' + _figure(reason))[0].replace(' ', '_')}" for reason in point.refused}
         assert refused == {one.id for one in cautions}

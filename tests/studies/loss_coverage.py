@@ -17,6 +17,7 @@ from certgen.job.rig import Ammeter, Meter, Meters, Ohmmeter, Tachometer, Thermo
 from certgen.quantity import Quantity
 from certgen.readings.model import Readings, Zero
 from certgen.reduction.reduce import reduce_test
+from certgen.results.compute import compute_figures
 from certgen.results.model import Results
 from certgen.standards.criteria import shipped_criteria
 
@@ -122,7 +123,8 @@ def results_of(seed: np.random.SeedSequence) -> Results:
     job, readings = job_of(errors), readings_of(errors)
     rig = make_rig(meters=METERS, tachometer=TACHOMETER)
     reduction = reduce_test(job, rig, readings)
-    return assess(job, rig, readings, reduction, criteria=CRITERIA, not_evaluated=(), inputs={})
+    figures = compute_figures(job, rig, readings, reduction, CRITERIA)
+    return assess(job, rig, reduction, figures, criteria=CRITERIA, not_evaluated=(), inputs={})
 
 
 def one_loss_test(seed: np.random.SeedSequence) -> list[float]:

@@ -12,6 +12,7 @@ from certgen.assessment.assess import assess
 from certgen.job.model import Conditions
 from certgen.reduction.reduce import reduce_test
 from certgen.results.comparisons import before_and_after, sweeps_compared
+from certgen.results.compute import compute_figures
 from certgen.standards.criteria import shipped_criteria
 
 RPM = math.pi / 30.0
@@ -31,7 +32,8 @@ def a_test(*, slip=1.0, kind="three-phase induction", number="T-1", serial=None,
     )
     reduction = reduce_test(job, make_rig(), readings)
     criteria = shipped_criteria("iec-60034-1")
-    return assess(job, make_rig(), readings, reduction, criteria=criteria, not_evaluated=(), inputs={})
+    figures = compute_figures(job, make_rig(), readings, reduction, criteria)
+    return assess(job, make_rig(), reduction, figures, criteria=criteria, not_evaluated=(), inputs={})
 
 
 def pairs(comparison):

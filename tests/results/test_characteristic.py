@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 from builders import make_job, make_readings, make_rig, make_table
 
+from certgen.assessment.cautions import gear_cautions
 from certgen.job.model import Conditions, Gear
 from certgen.reduction.reduce import reduce_test
-from certgen.results.characteristic import characteristic_of, gear_cautions, missing_characteristic
+from certgen.results.characteristic import characteristic_of, missing_characteristic
 
 RPM = math.pi / 30.0
 #: A 5 hp, 4-pole, 60 Hz plate.
@@ -165,12 +166,14 @@ def test_ratio_by_speed_and_loss_by_the_plates_efficiency():
     found = characteristic_of(job, reduction)
     assert found.gear_ratio.value == pytest.approx(1500 / 99.7)
     assert found.gear_loss.value == pytest.approx(200 / 0.9 - 200)
-    assert list(gear_cautions(job, reduction)) == []
+    assert list(gear_cautions(job, characteristic_of(job, reduction))) == []
 
 
 def test_another_ratio_than_the_plates_is_warned_of():
     job, reduction = geared(14.0)
-    assert [one.because for one in gear_cautions(job, reduction)] == ["15.05 by speed, 14 on the plate"]
+    assert [one.because for one in gear_cautions(job, characteristic_of(job, reduction))] == [
+        "15.05 by speed, 14 on the plate"
+    ]
 
 
 def test_poles_found_by_the_plates_ratio_cannot_tell_the_ratio():

@@ -9,12 +9,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from loss_bench import COLD, ICE, K, LossBench
 
+from certgen.assessment.findings import stray_finding
 from certgen.job.model import ColdWinding, Gear, Winding
 from certgen.physics.curves import straight_line
 from certgen.quantity import Quantity
 from certgen.reduction.held_run import HeldRun
 from certgen.reduction.reduce import reduce_test
-from certgen.results.losses import DIRECT, SEGREGATION, losses_of, missing_losses, stray_finding
+from certgen.results.losses import DIRECT, SEGREGATION, losses_of, missing_losses
 from certgen.results.model import LossPoint, Thermal
 
 IEC, NEMA = "iec-60034-1", "nema-mg-1"

@@ -1,0 +1,127 @@
+"""Winding temperature findings: the rise held against its insulation class, what it proves, and what it cannot."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from certgen.assessment.decision import SIMPLE_ACCEPTANCE, Decision, as_found, decide
+from certgen.job.model import Job
+from certgen.reduction.heat import WindingRise
+from certgen.reduction.held_run import HeldRun
+from certgen.results.heat import NEAR, Duty, HeatFigures, duty_of
+from certgen.results.model import Finding, Limits
+from certgen.standards.criteria import standard_behind
+from certgen.standards.procedures import procedure_of
+from certgen.standards.temperature_limits import RiseLimit, steady_rule
+
+#: How much longer a short-time load may be held, and how warm it may start [K]: IEC 60034-1, 8.5.3, from memory.
+_OVERRUN, _COLD = 1.05, 5.0
+
+
+@dataclass
+class _Evidence:
+    """What a measured rise is worth."""
+
+    too_low: list[str] = field(default_factory=list)  # why the true rise may be higher: it cannot pass
+    too_high: list[str] = field(default_factory=list)  # why rated load may warm it less: it cannot fail
+    remarks: list[str] = field(default_factory=list)  # what else a reader must know
+
+
+def winding_rise_finding(job: Job, figures: HeatFigures, criteria: str) -> Finding | None:
+    """The winding's rise against what its class allows; ``None`` where the plate gives no class or nothing was read.
+
+    A rise passes only where the load was held long enough and the reading was taken in time. A rise above the limit
+    fails whenever, unless the load may have been above the rated one.
+    """
+    winding = job.readings.winding
+    if job.nameplate.insulation_class is None or winding is None or winding.hot is None:
+        return None
+    rise, limit = figures.rise, figures.limit
+    if isinstance(rise, str) or isinstance(limit, str):
+        reason = rise if isinstance(rise, str) else limit
+        value = None if isinstance(rise, str) else rise.rise
+        return _finding(Decision("not tested", SIMPLE_ACCEPTANCE), str(reason), value, None)
+    evidence = _Evidence()
+    if rise.note:
+        evidence.remarks.append(rise.note)
+    _weigh_reading(evidence, rise, job, criteria)
+    _weigh_load(evidence, figures, job)
+    if figures.run is not None:
+        _weigh_length(evidence, figures.run, figures.last_change, duty_of(job.nameplate.duty), criteria)
+    against = evidence.too_high if rise.rise > limit.rise else evidence.too_low
+    decision = decide(rise.rise, Limits(high=limit.rise), figures.rise_uncertainty, job.decision_rule)
+    if against:
+        decision = Decision("not tested", SIMPLE_ACCEPTANCE)
+    return _finding(decision, "; ".join((*against, *evidence.remarks)), rise.rise, limit)
+
+
+def _finding(decision: Decision, note: str, rise: float | None, limit: RiseLimit | None) -> Finding:
+    return Finding(
+        id="winding_rise",
+        title="Winding temperature rise",
+        **as_found(decision),
+        unit="K",
+        declared=None if limit is None else limit.rise,
+        measured=rise,
+        required=None if limit is None else Limits(high=limit.rise),
+        source="" if limit is None else limit.source,
+        note=note,
+    )
+
+
+def _weigh_reading(evidence: _Evidence, rise: WindingRise, job: Job, criteria: str) -> None:
+    procedure = procedure_of(criteria)
+    allowed = procedure.delay_allowed(job.nameplate.power)
+    if rise.after is None:
+        evidence.too_low.append("the time from switching off to the reading is not recorded, so the rise may be low")
+    elif rise.after > allowed:
+        source = procedure.source("reading_delay")
+        evidence.too_low.append(
+            f"read {rise.after:.0f} s after switching off, {allowed:.0f} s allowed ({source}): the rise is low"
+        )
+    elif rise.after > 0.0:
+        evidence.remarks.append(f"read {rise.after:.0f} s after switching off, {allowed:.0f} s allowed")
+
+
+def _weigh_load(evidence: _Evidence, figures: HeatFigures, job: Job) -> None:
+    run, power = figures.run, job.nameplate.power
+    if run is None:
+        evidence.too_low.append("not held long enough: no run at one load with its temperatures is recorded")
+        if power is None or figures.greatest_power > (1.0 + NEAR) * power:
+            evidence.too_high.append(
+                "the load before switching off is not known, and loads above the rated were tested"
+            )
+        return
+    if run.load is None or power is None:
+        missing = run.load_missing or "the plate gives no rated power"
+        evidence.too_low.append(missing)
+        evidence.too_high.append(missing)
+        return
+    part = run.load / power
+    held = f"{run.where} at {100.0 * part:.0f} % of rated load"
+    if part < (1.0 - NEAR) * figures.limit_load:
+        evidence.too_low.append(f"{held}, so rated load may warm it more")
+    elif part > (1.0 + NEAR) * figures.limit_load:
+        evidence.too_high.append(f"{held}, so rated load may warm it less")
+    evidence.remarks.append(f"{held}, held {run.length / 60.0:.0f} min")
+
+
+def _weigh_length(evidence: _Evidence, run: HeldRun, change: float | None, duty: Duty, criteria: str) -> None:
+    minutes = run.length / 60.0
+    if duty.continuous:
+        rule = steady_rule(standard_behind(criteria))
+        if change is None:
+            evidence.too_low.append(f"not held long enough: {minutes:.0f} min tell nothing of the last half hour")
+        elif abs(change) > rule.change:
+            evidence.too_low.append(f"not held long enough: {change:+.1f} K in the last half hour")
+        return
+    if duty.running_time is None:
+        evidence.too_low.append("the duty on the plate is not judged")
+        evidence.too_high.append("the duty on the plate is not judged")
+        return
+    if run.length < (1.0 - NEAR) * duty.running_time:
+        evidence.too_low.append(f"not held long enough: {minutes:.0f} min of {duty.running_time / 60.0:.0f} min")
+    if run.length > _OVERRUN * duty.running_time:
+        evidence.too_high.append(f"held {minutes:.0f} min, longer than the duty on the plate")
+    if run.ambient_known and run.rise[0] > _COLD:
+        evidence.too_high.append("the run did not start cold")
