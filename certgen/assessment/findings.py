@@ -3,136 +3,91 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from certgen.assessment.decision import SIMPLE_ACCEPTANCE, Decision, decide
-from certgen.job.model import DC, Job
-from certgen.reduction.held_run import HeldRun
+from certgen.assessment.decision import UNDECIDED, Decision, as_found, decide, decide_interval
+from certgen.job.model import DC, INDUCTION, Job
+from certgen.messages.catalogue import Message, catalogue
 from certgen.reduction.model import POINT_UNITS, Reduction
-from certgen.results.model import Finding, Limits, Losses
+from certgen.reduction.uncertainty.model import Doubt
+from certgen.results.compute import Figures
+from certgen.results.model import FAIL, FINDING_NOT_TESTED, PASS, Finding, Limits, Losses
 from certgen.results.points import IMPOSSIBLE_CAUSES
-from certgen.results.rated import Judged, LoadHeld, declared_values, judged_point, load_held
+from certgen.results.rated import (
+    Judged,
+    declared_values,
+    interval_at_rated_power,
+    judged_point,
+    load_held,
+    plate_has_synchronous_speed,
+)
+from certgen.results.rated_conditions import Corrected, rated_conditions
 from certgen.standards.criteria import (
+    SHIPPED,
     CriteriaSet,
     Criterion,
     StartingCriterion,
+    companions_of,
     lower_limit,
+    speed_rows,
     standard_behind,
     upper_limit,
 )
 from certgen.standards.procedures import procedure_of
 from certgen.standards.temperature_limits import SteadyRule, steady_rule
 
-# The service factor: whether rated power times service factor was reached, and for how long.
-
-
-#: Shorter than this a load was shown briefly: the shortest short-time rating, duty S2 10 min.
-#: Source: IEC 60034-1, 4.2.2, from memory.
-BRIEFLY = 600.0
-#: How a note says that the load was not held to a steady temperature.
-NOT_STEADY = "not shown to be steady"
-
-
-def service_factor_finding(
-    row: Criterion, wanted: float, judged: Judged, reduction: Reduction, source: str, *, steady: SteadyRule
-) -> Finding:
-    """Whether the service-factor load was reached.
-
-    Reached means a tested or barely extrapolated point of that power; a machine whose greatest power lies below
-    it fails; a test that stopped short proves nothing. How long the load was held, and whether the motor became
-    steady at it, is told in the note.
-    """
-    points = reduction.points
-    greatest = float(np.nanmax(np.where(points.impossible, np.nan, points.shaft_power), initial=-np.inf))
-    measured: float | None = greatest if np.isfinite(greatest) else None
-    if judged.point is not None:
-        outcome = "pass"
-        measured = float(judged.point.shaft_power[0])
-        note = "; ".join(
-            part for part in (judged.note, how_long_held(load_held(reduction, wanted, steady), steady)) if part
-        )
-    elif judged.unreachable is not None:
-        outcome, note, measured = "fail", judged.note, judged.unreachable
-    else:
-        outcome, note = "not tested", judged.note
-    return Finding(
-        id=row.id,
-        title=row.title,
-        outcome=outcome,
-        unit="W",
-        declared=wanted,
-        measured=measured,
-        required=Limits(low=wanted),
-        source=source,
-        note=note,
-    )
-
-
-def how_long_held(held: LoadHeld, steady: SteadyRule) -> str:
-    """In words, for how long the load was at or above a wanted one, and whether it was held to a steady end."""
-    run = held.run
-    if run is None or run.length < BRIEFLY:
-        return _between_readings(held)
-    return f"held for {run.length / 60.0:.0f} min ({run.where}), {_end_of(run, held, steady)}"
-
-
-def _end_of(run: HeldRun, held: LoadHeld, steady: SteadyRule) -> str:
-    if held.last_change is None:
-        return f"{NOT_STEADY}: the {run.part} was watched for less than {steady.within / 60.0:.0f} min"
-    if held.steady_by is None:
-        return f"{NOT_STEADY}: {run.part} {held.last_change:+.1f} K in the last {steady.within / 60.0:.0f} min"
-    return f"{run.part} steady by {held.steady_by / 60.0:.0f} min"
-
-
-def _between_readings(held: LoadHeld) -> str:
-    if not held.points:
-        return "read off the curve; not held at this load"
-    if held.between_readings is None:
-        points = f"{held.points} tested point{'s' if held.points > 1 else ''}"
-        return f"reached at {points}; how long it was held is not recorded"
-    minutes = held.between_readings / 60.0
-    if held.between_readings < BRIEFLY:
-        return f"reached briefly: {minutes:.1f} min between its first and last reading"
-    return f"held for {minutes:.0f} min; steady temperature is not judged"
-
-
-# Findings: each measured quantity held against the declared one by one row of a criteria set.
-
-
 #: What a gear changes between the motor and its output shaft.
 _OF_THE_SHAFT = ("shaft_power", "torque", "speed", "efficiency")
-_REVOLUTIONS_1000 = 1000.0 * 2.0 * math.pi / 60.0
+_REVOLUTIONS_1000 = 1000.0 * math.tau / 60.0
+#: A correction for the supply this large a part of the tolerance leaves no statement.
+_MOST_CORRECTION = 0.5
+#: Places of the load where a comparison with the plate holds at rated conditions.
+_AT_RATED_LOAD = ("rated power", "service factor")
 
 
-def judge(job: Job, reduction: Reduction, criteria: CriteriaSet) -> tuple[Finding, ...]:
-    """Every finding of a test, the energy balance first.
+@dataclass(frozen=True, eq=False)
+class _Test:
+    """What every row is judged on."""
+
+    job: Job
+    reduction: Reduction
+    figures: Figures
+    criteria: CriteriaSet
+    declared: dict[str, float | None]
+
+
+def judge(job: Job, reduction: Reduction, figures: Figures, criteria: CriteriaSet) -> tuple[Finding, ...]:
+    """Every finding of a load test, the energy balance first.
 
     Rows whose declared value the plate does not give are left out; rows whose load point was not reached are
     'not tested' with the reason.
     """
-    declared = declared_values(job, reduction)
+    test = _Test(job, reduction, figures, criteria, declared_values(job, reduction))
     findings = [energy_balance(reduction)]
     for row in criteria.criteria:
-        value = declared[row.declared]
-        if value is None or not applies(row, job):
+        declared = test.declared[row.declared]
+        if declared is None or not applies(row, job):
             continue
-        judged = judged_point(row.at, job, reduction, declared)
         if row.at == "service factor" and row.quantity == "shaft_power":
-            steady = steady_rule(standard_behind(criteria.name))
-            found = service_factor_finding(row, value, judged, reduction, source_of(row, criteria), steady=steady)
+            findings += service_factor_findings(row, declared, test)
         else:
-            found = finding(row, value, judged, criteria, rule=job.decision_rule)
-        findings.append(_at_its_shaft(found, row, job))
+            findings.append(_at_its_shaft(_finding(row, declared, test), row, job))
     return tuple(findings)
 
 
-def _at_its_shaft(found: Finding, row: Criterion, job: Job) -> Finding:
+def _at_its_shaft(finding: Finding, row: Criterion, job: Job) -> Finding:
     """The finding, its title telling which shaft it is of where a gear makes that a question."""
     if job.nameplate.gear is None or row.quantity not in _OF_THE_SHAFT:
-        return found
-    return replace(found, title=f"{found.title}, at the output shaft")
+        return finding
+    return replace(finding, title=Message("finding.at_output_shaft", title=finding.title))
+
+
+def title_of(row: Criterion, criteria: CriteriaSet) -> Message | str:
+    """The title of a row: in the words of the catalogue for a set of ours, as written for a shop's own."""
+    key = f"finding.{row.id}"
+    return Message(key) if criteria.name in SHIPPED and key in catalogue() else row.title
 
 
 def applies(row: Criterion, job: Job) -> bool:
@@ -144,7 +99,7 @@ def applies(row: Criterion, job: Job) -> bool:
     if row.quantity == "power_factor" and job.motor.type == DC:
         return False
     power, speed = job.nameplate.power, job.nameplate.speed
-    specific = None if power is None or speed is None else power / (speed / _REVOLUTIONS_1000)
+    specific = power_per_1000_rpm(power, speed)
     return (
         _at_least(power, row.from_power)
         and _below(power, row.below_power)
@@ -155,6 +110,11 @@ def applies(row: Criterion, job: Job) -> bool:
     )
 
 
+def power_per_1000_rpm(power: float | None, speed: float | None) -> float | None:
+    """Rated power [W] over rated speed [rad/s] in thousands of revolutions a minute. [W]"""
+    return None if power is None or speed is None else power / (speed / _REVOLUTIONS_1000)
+
+
 def _at_least(value: float | None, bound: float | None) -> bool:
     return bound is None or (value is not None and value >= bound)
 
@@ -163,43 +123,182 @@ def _below(value: float | None, bound: float | None) -> bool:
     return bound is None or (value is not None and value < bound)
 
 
-def finding(row: Criterion, declared: float, judged: Judged, criteria: CriteriaSet, *, rule: str) -> Finding:
-    """One row judged by a decision rule, with the uncertainty of its quantity where that is known."""
-    limits = Limits(
+# One row judged: where the load was, at which supply and temperature, how near the limit.
+
+
+def _finding(row: Criterion, declared: float, test: _Test) -> Finding:
+    """One row judged by the decision rule of the job."""
+    limits = limits_of(row, declared)
+    if row.quantity == "slip" and plate_has_synchronous_speed(test.job, test.reduction):
+        return _made(row, declared, limits, test, note=Message("finding.synchronous_plate"))
+    judged = judged_point(row.at, test.job, test.reduction, test.declared)
+    if judged.point is None:
+        return _not_reached(row, declared, limits, judged, test)
+    value = float(getattr(judged.point, row.quantity)[0])
+    if not math.isfinite(value):
+        note = Message("finding.not_measured", quantity=Message(f"name.{row.quantity}"))
+        return _made(row, declared, limits, test, note=note)
+    corrected = _corrected(row, judged, value, test)
+    if corrected.reason is not None:
+        return _made(row, declared, limits, test, note=corrected.reason, measured=value)
+    if 2.0 * corrected.supply_uncertainty > _MOST_CORRECTION * _tolerance(limits, declared):
+        return _made(row, declared, limits, test, note=Message("finding.supply_too_far_off"), measured=corrected.value)
+    uncertainty = _with_correction(judged.uncertainties.get(row.quantity), corrected)
+    notes = tuple(note for note in (judged.note, *corrected.corrections) if note is not None)
+    if judged.power_ratio is not None:
+        return _at_one_point(row, declared, limits, judged, test, corrected=corrected, uncertainty=uncertainty)
+    decision = decide(corrected.value, limits, uncertainty, test.job.decision_rule, harmless=row.harmless)
+    decision, notes = _by_excitation(row, declared, decision, notes, test, corrected.value, uncertainty)
+    return _made(row, declared, limits, test, decision=decision, measured=corrected.value, note=_joined(notes))
+
+
+def limits_of(row: Criterion, declared: float) -> Limits:
+    """The lowest and highest value a row allows for a declared one. [as declared]"""
+    return Limits(
         None if row.low is None else lower_limit(declared, row.low),
         None if row.high is None else upper_limit(declared, row.high),
     )
-    measured, note, decision = None, judged.note, Decision("not tested", SIMPLE_ACCEPTANCE)
-    if judged.point is not None:
-        value = float(getattr(judged.point, row.quantity)[0])
-        if math.isfinite(value):
-            measured, decision = value, decide(value, limits, judged.doubts.get(row.quantity), rule)
-        else:
-            note = f"{row.quantity.replace('_', ' ')} was not measured"
-    elif judged.unreachable is not None and row.quantity == "current":
-        decision = Decision("fail", SIMPLE_ACCEPTANCE)
+
+
+def _tolerance(limits: Limits, declared: float) -> float:
+    """The distance from the declared value to the nearer limit. [as declared]"""
+    return min(abs(limit - declared) for limit in (limits.low, limits.high) if limit is not None)
+
+
+def _corrected(row: Criterion, judged: Judged, value: float, test: _Test) -> Corrected:
+    """A figure at rated load brought to the plate's supply and temperature; any other as it is."""
+    if row.at not in _AT_RATED_LOAD or judged.point is None:
+        return Corrected(value)
+    voltage = judged.uncertainties.get("voltage")
+    conditions = rated_conditions(
+        test.job,
+        judged.point,
+        voltage_standard=None if voltage is None else voltage.standard,
+        working=test.figures.heat.working_temperature,
+    )
+    return conditions.correct(row.quantity, value)
+
+
+def _with_correction(uncertainty: Doubt | None, corrected: Corrected) -> Doubt | None:
+    """The uncertainty of a figure with that of its correction; the correction's alone where nothing else is known."""
+    if corrected.standard_uncertainty == 0.0:
+        return uncertainty
+    if uncertainty is None or uncertainty.standard is None:
+        return uncertainty
+    standard = math.hypot(uncertainty.standard, corrected.standard_uncertainty)
+    factor = uncertainty.coverage_factor or 2.0
+    return replace(uncertainty, standard=standard, expanded=factor * standard)
+
+
+def _by_excitation(
+    row: Criterion,
+    declared: float,
+    decision: Decision,
+    notes: tuple[Message, ...],
+    test: _Test,
+    value: float,
+    uncertainty: Doubt | None,
+) -> tuple[Decision, tuple[Message, ...]]:
+    """Where a dc motor's excitation is not stated, its own curve chooses the row; between the rows nothing is stated."""
+    if row.quantity != "speed" or test.job.motor.type != DC or test.job.motor.excitation is not None:
+        return decision, notes
+    specific = power_per_1000_rpm(test.job.nameplate.power, test.job.nameplate.speed)
+    rows = speed_rows(test.criteria, None, specific)
+    if len(rows) < 2:
+        return decision, notes
+    character = test.figures.characteristic.speed_character
+    if character:
+        chosen = rows[-1] if character == "series" else rows[0]
+        limits = limits_of(chosen, declared)
+        kind = Message(f"excitation.{character}")
+        return (
+            decide(value, limits, uncertainty, test.job.decision_rule, harmless=chosen.harmless),
+            (*notes, Message("finding.excitation_by_curve", kind=kind)),
+        )
+    narrow = decide(value, limits_of(rows[0], declared), uncertainty, test.job.decision_rule, harmless=rows[0].harmless)
+    if narrow.outcome == decision.outcome:
+        return decision, notes
+    return UNDECIDED, (*notes, Message("finding.excitation_not_stated"))
+
+
+def _at_one_point(
+    row: Criterion,
+    declared: float,
+    limits: Limits,
+    judged: Judged,
+    test: _Test,
+    *,
+    corrected: Corrected,
+    uncertainty: Doubt | None,
+) -> Finding:
+    """A row judged at one tested point near rated power, by what that point bounds."""
+    assert judged.power_ratio is not None
+    bounds = interval_at_rated_power(row.quantity, corrected.value, judged.power_ratio)
+    if bounds is None:
+        note = Message("finding.not_from_one_point", off=judged.power_ratio - 1.0)
+        return _made(row, declared, limits, test, note=note, measured=corrected.value)
+    margin = 0.0 if uncertainty is None or uncertainty.expanded is None else uncertainty.expanded
+    outcome = decide_interval(*bounds, limits, margin, harmless=row.harmless)
+    rule = decide(corrected.value, limits, uncertainty, test.job.decision_rule).rule
+    decision = Decision(outcome, rule, None if uncertainty is None else uncertainty.expanded)
+    notes = (judged.note, *corrected.corrections)
+    return _made(
+        row,
+        declared,
+        limits,
+        test,
+        decision=decision,
+        measured=corrected.value,
+        note=_joined(tuple(note for note in notes if note is not None)),
+    )
+
+
+def _not_reached(row: Criterion, declared: float, limits: Limits, judged: Judged, test: _Test) -> Finding:
+    """A row whose load was not reached: a fail where the motor cannot give its power, else not tested."""
+    decision = UNDECIDED
+    if judged.unreachable is not None and row.at == "rated power" and row.quantity == "current":
+        decision = Decision(FAIL, UNDECIDED.rule)
+    return _made(row, declared, limits, test, decision=decision, note=judged.note)
+
+
+def _made(
+    row: Criterion,
+    declared: float,
+    limits: Limits,
+    test: _Test,
+    *,
+    decision: Decision = UNDECIDED,
+    measured: float | None = None,
+    note: Message | str | None = None,
+) -> Finding:
     return Finding(
         id=row.id,
-        title=row.title,
-        outcome=decision.outcome,
+        title=title_of(row, test.criteria),
+        **as_found(decision),
         unit=POINT_UNITS[row.quantity],
         declared=declared,
         measured=measured,
         required=limits,
-        decision_rule=decision.rule,
-        source=source_of(row, criteria),
-        note=note,
-        expanded_uncertainty=decision.expanded_uncertainty,
-        false_decision_probability=decision.false_decision_probability,
+        source=source_of(row, test.criteria),
+        note=note or "",
+        basis=row.basis,
+        decides=row.decides,
     )
 
 
-def source_of(row: Criterion | StartingCriterion, criteria: CriteriaSet) -> str:
-    """Where a requirement comes from, as printed beside it."""
-    if row.status == "common practice":
-        return f"common practice, no source ({row.clause})"
-    memory = ", from memory" if row.status == "from memory" else ""
-    return f"{criteria.name} {row.edition or criteria.edition}, {row.clause}{memory}"
+def _joined(notes: tuple[Message | str, ...]) -> Message | str:
+    """Several remarks as one; nothing where there is none."""
+    if not notes:
+        return ""
+    return notes[0] if len(notes) == 1 else Message("finding.notes", notes=notes)
+
+
+def source_of(row: Criterion | StartingCriterion, criteria: CriteriaSet) -> Message | str:
+    """Where a requirement comes from, as printed beside it: a published clause, or a limit of the workshop."""
+    if row.basis != "published":
+        return Message("source.workshop", clause=row.clause)
+    edition = row.edition or criteria.edition
+    return Message("source.published", name=criteria.name, edition=edition, clause=row.clause)
 
 
 def energy_balance(reduction: Reduction) -> Finding:
@@ -207,23 +306,102 @@ def energy_balance(reduction: Reduction) -> Finding:
     points = reduction.points
     efficiency = points.efficiency[np.isfinite(points.efficiency)]
     count = int(points.impossible.sum())
-    note, outcome = "", "pass"
+    note: Message | str = ""
+    outcome = PASS
     if not efficiency.size:
-        note, outcome = "input power was not measured", "not tested"
+        note, outcome = Message("finding.not_measured", quantity=Message("name.input_power")), FINDING_NOT_TESTED
     elif count:
-        rows = ", ".join(str(index + 1) for index in np.flatnonzero(points.impossible))
-        note = f"impossible in row {rows}; {IMPOSSIBLE_CAUSES}"
-        outcome = "fail"
+        rows = tuple(str(index + 1) for index in np.flatnonzero(points.impossible))
+        note, outcome = Message("finding.impossible_rows", rows=rows, causes=IMPOSSIBLE_CAUSES), FAIL
     return Finding(
         id="energy_balance",
-        title="Shaft power below input power",
+        title=Message("finding.energy_balance"),
         outcome=outcome,
         unit="1",
         measured=float(efficiency.max()) if efficiency.size else None,
         required=Limits(high=1.0),
-        source="conservation of energy",
+        source=Message("source.energy"),
         note=note,
+        decides=False,
     )
+
+
+# The service factor: whether rated power times service factor was reached, and whether it was held.
+
+
+#: Shorter than this a load was shown briefly: the shortest short-time rating, duty S2 10 min.
+#: Source: IEC 60034-1, 4.2.2, from memory.
+BRIEFLY = 600.0
+
+
+def service_factor_findings(row: Criterion, wanted: float, test: _Test) -> list[Finding]:
+    """Whether the service-factor load was reached, and whether it was held.
+
+    Reached means a tested point of that power, never one beyond the tested range; a machine whose greatest power lies
+    below it fails; a test that stopped short proves nothing. Held means to a steady temperature, or for the minutes the
+    set fixes; only what was held counts as met.
+    """
+    reduction, criteria = test.reduction, test.criteria
+    powers = np.where(reduction.points.impossible, np.nan, reduction.points.shaft_power)
+    greatest = float(np.nanmax(powers, initial=-np.inf))
+    judged = judged_point(row.at, test.job, reduction, test.declared)
+    limits = Limits(low=wanted)
+    rule = steady_rule(standard_behind(criteria.name))
+    reached = _made(row, wanted, limits, test, note=judged.note)
+    held = replace(
+        reached,
+        id="service_factor_held",
+        title=Message("finding.service_factor_held"),
+        unit="s",
+        declared=None,
+        required=None,
+        decides=False,
+    )
+    if math.isfinite(greatest):
+        row_of = int(np.nanargmax(powers))
+        uncertainties = reduction.uncertainties
+        known = None if uncertainties is None else uncertainties.points[row_of].get("shaft_power")
+        if greatest >= wanted:
+            decision = decide(greatest, limits, known, test.job.decision_rule)
+            reached = _made(row, wanted, limits, test, decision=decision, measured=greatest)
+            length, note, steady = _how_held(wanted, test, rule)
+            outcome = PASS if steady else FINDING_NOT_TESTED
+            return [reached, replace(held, outcome=outcome, measured=length, note=note, decision_rule=UNDECIDED.rule)]
+        if judged.unreachable is not None:
+            decision = decide(judged.unreachable, limits, known, test.job.decision_rule)
+            outcome = FAIL if decision.outcome == PASS else decision.outcome
+            decision = replace(decision, outcome=outcome)
+            reached = _made(
+                row, wanted, limits, test, decision=decision, measured=judged.unreachable, note=judged.note
+            )
+        else:
+            note = judged.note or Message("finding.outside_range", place=Message("place.service_factor"))
+            reached = _made(row, wanted, limits, test, measured=greatest, note=note)
+    return [reached, replace(held, measured=None, note=Message("service_factor.not_reached"))]
+
+
+def _how_held(wanted: float, test: _Test, rule: SteadyRule) -> tuple[float | None, Message, bool]:
+    """For how long the load was at or above a wanted power [W]: the time [s], in words, and whether it counts as held."""
+    held = load_held(test.reduction, wanted, rule)
+    fixed = test.criteria.service_factor_hold
+    run = held.run
+    if run is None or run.length < BRIEFLY:
+        length = held.between_readings
+        counts = fixed is not None and length is not None and length >= fixed
+        if not held.points:
+            return None, Message("service_factor.read_off"), False
+        if length is None:
+            return None, Message("service_factor.times_not_recorded", points=held.points), False
+        key = "service_factor.briefly" if length < BRIEFLY else "service_factor.held_not_judged"
+        return length, Message(key, time=length), counts
+    counts = held.steady_by is not None or (fixed is not None and run.length >= fixed)
+    if held.last_change is None:
+        end = Message("service_factor.watched_too_briefly", part=run.part, time=rule.within)
+    elif held.steady_by is None:
+        end = Message("service_factor.not_steady", part=run.part, change=held.last_change, time=rule.within)
+    else:
+        end = Message("service_factor.steady", part=run.part, time=held.steady_by)
+    return run.length, Message("service_factor.held", time=run.length, where=run.where, end=end), counts
 
 
 def stray_finding(losses: Losses | None, criteria: str) -> tuple[Finding, ...]:
@@ -233,8 +411,8 @@ def stray_finding(losses: Losses | None, criteria: str) -> tuple[Finding, ...]:
     procedure, stray = procedure_of(criteria), losses.stray_regression
     finding = Finding(
         id="stray_regression",
-        title="Correlation of the stray-load regression",
-        outcome="pass" if stray.accepted[procedure.title] else "fail",
+        title=Message("finding.stray_regression"),
+        outcome=PASS if stray.accepted[procedure.title] else FAIL,
         unit="1",
         measured=stray.correlation.value,
         required=Limits(low=procedure.least_correlation),
