@@ -232,7 +232,7 @@ def _formulas() -> Iterator[str]:
 
 
 #: What every brake test rests on; the other subjects follow by name.
-_FIRST_TOLD = ("mechanics", "drive", "electrics", "induction", "locked_rotor", "losses", "resistance", "thermal")
+_FIRST_TOLD = ("mechanics", "electrics", "induction", "losses", "thermal")
 #: Modules of the floor that give no figure of a certificate: guards of domains, and the machine the tests are made with.
 _NOT_TOLD = ("domain", "equivalent_circuit")
 
