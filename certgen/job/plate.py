@@ -15,7 +15,9 @@ _NUMBER = r"[0-9]+(?:[.,][0-9]+)?"
 _UNIT = r"[A-Za-zµΩ%°]+"
 #: Two values or more: '230/400 V', '5.8 A / 3.34 A', '220-240 V', '208-230/460 V'. The unit may stand behind each, before a
 #: slash, and may be left out behind the last.
-_VALUES = re.compile(rf"{_NUMBER}(?:(?:\s*{_UNIT})?\s*/\s*{_NUMBER}|\s*[-–]\s*{_NUMBER})+\s*(?P<unit>[^\s0-9/-].*)?")
+_VALUES = re.compile(
+    rf"{_NUMBER}(?:(?:\s*{_UNIT})?\s*/\s*{_NUMBER}|\s*[-–]\s*{_NUMBER})+\s*(?P<unit>[^\s0-9/-].*|1/min)?"
+)
 _ONE = re.compile(_NUMBER)
 _FRACTION = re.compile(r"(?P<top>[0-9]+)/(?P<bottom>[0-9]+)\s*(?P<unit>[A-Za-z]+)")
 #: A whole number and a fraction with a hyphen between them, as plates have it: '1-1/2 HP'.

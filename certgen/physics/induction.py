@@ -170,7 +170,7 @@ def is_synchronous(speed: float, frequency: float, poles: int | None) -> bool:
     """
     rpm = 30.0 * speed / math.pi
     counts = range(2, _MOST_USUAL_POLES + 1, 2) if poles is None else (poles,)
-    exact = (30.0 * synchronous_speed(frequency, count) / math.pi for count in counts)
+    exact = (30.0 * float(synchronous_speed(frequency, count)) / math.pi for count in counts)
     return any(min(abs(rpm - one), abs(rpm - math.floor(one + 0.5))) < _WRITTEN for one in exact)
 
 
