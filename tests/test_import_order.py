@@ -164,7 +164,17 @@ def test_reduction_computes_on_numbers_alone(library: str) -> None:
 
 
 def test_physics_needs_numpy_and_nothing_else() -> None:
-    allowed = {"numpy", "math", "statistics", "dataclasses", "collections", "typing", "functools", "__future__", "certgen"}
+    allowed = {
+        "numpy",
+        "math",
+        "statistics",
+        "dataclasses",
+        "collections",
+        "typing",
+        "functools",
+        "__future__",
+        "certgen",
+    }
     for module in of("physics"):
         assert libraries(module) <= allowed, dotted(module)
 

@@ -9,7 +9,7 @@ from certgen import __version__
 from certgen.assessment.cautions import cautions_of
 from certgen.assessment.conditions import conditions_of
 from certgen.assessment.findings import judge, stray_finding
-from certgen.assessment.heat import winding_rise_finding
+from certgen.assessment.heat import winding_rise_finding, winding_temperature_finding
 from certgen.assessment.insulation import insulation_findings, insulation_result
 from certgen.assessment.starting_findings import starting_findings
 from certgen.assessment.supply import supply_findings
@@ -18,7 +18,7 @@ from certgen.job.model import Job
 from certgen.job.rig import Rig
 from certgen.reduction.model import Reduction
 from certgen.results.compute import Figures
-from certgen.results.model import Finding, Results, Traceability
+from certgen.results.model import FINDING_NOT_TESTED, Evidence, Finding, Results, Traceability
 from certgen.standards.criteria import CriteriaSet
 
 
@@ -50,6 +50,7 @@ def assess(
         Every file read, with its SHA-256.
     """
     findings = _findings(job, reduction, figures, criteria)
+    evidence: tuple[Evidence, ...] = ()
     rating = rating_to_state(figures.rating, reduction.points, findings)
     operating: dict[str, Any] = {**figures.operating}
     return Results(
@@ -61,7 +62,7 @@ def assess(
         characteristic=figures.characteristic,
         **operating,
         findings=findings,
-        verdict=verdict_of(job, reduction, findings, rating),
+        verdict=verdict_of(job, reduction, figures, findings, evidence=evidence, rating=rating),
         cautions=cautions_of(job, rig, reduction, figures, findings),
         conditions=conditions_of(
             job,
@@ -86,16 +87,23 @@ def assess(
         budget=figures.budget,
         log=figures.log,
         readings=figures.readings.files,
+        plausibility=evidence,
     )
 
 
 def _findings(job: Job, reduction: Reduction, figures: Figures, criteria: CriteriaSet) -> tuple[Finding, ...]:
     """Every finding of a test, in the order the page lists them."""
     rise = winding_rise_finding(job, figures.heat, criteria.name)
+    temperature = (
+        None
+        if rise is not None and rise.outcome != FINDING_NOT_TESTED
+        else winding_temperature_finding(job, reduction, figures.heat)
+    )
     return (
-        *judge(job, reduction, criteria),
+        *judge(job, reduction, figures, criteria),
         *starting_findings(job, reduction, criteria, figures.characteristic),
         *(() if rise is None else (rise,)),
+        *(() if temperature is None else (temperature,)),
         *insulation_findings(job, figures.insulation),
         *stray_finding(figures.losses, criteria.name),
         *supply_findings(job, reduction, criteria),

@@ -7,17 +7,18 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from certgen.assessment.findings import NOT_STEADY
+from certgen.assessment.decision import ACCEPTED
 from certgen.assessment.insulation import OF_INSULATION, RESISTANCE, UNSOUND
 from certgen.assessment.log_cautions import log_cautions, run_down_cautions, sweep_cautions
 from certgen.assessment.rig_cautions import full_span, passed_limits, rig_health
 from certgen.assessment.supply import CURRENT_UNBALANCE, FREQUENCY, VOLTAGE, VOLTAGE_UNBALANCE
 from certgen.job.model import DC, INDUCTION, SINGLE_PHASE, UNIVERSAL, Job
 from certgen.job.rig import Rig
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 from certgen.reduction.model import METERS_AGREE, Reduction
 from certgen.results.compute import Figures
-from certgen.results.model import Caution, Characteristic, Finding
+from certgen.results.model import BETTER, PASS, Caution, Characteristic, Finding
 from certgen.results.points import IMPOSSIBLE_CAUSES
 
 _RPM = 60.0 / (2.0 * math.pi)
@@ -50,6 +51,7 @@ def cautions_of(
         *_figures(job, reduction, figures.meter_difference),
         *gear_cautions(job, figures.characteristic),
         *_service_factor(findings),
+        *_better(findings),
     )
 
 
@@ -128,9 +130,9 @@ def _supply(findings: tuple[Finding, ...]) -> Iterator[Caution]:
 def _insulation(job: Job, findings: tuple[Finding, ...]) -> Iterator[Caution]:
     """What stands first among the cautions: that a motor must not, or not yet, be energised."""
     judged = [one for one in findings if one.id in OF_INSULATION]
-    failed = [one.title.lower() for one in judged if one.outcome in UNSOUND and one.decides]
+    failed = [str(one.title).lower() for one in judged if one.outcome in UNSOUND and one.decides]
     low_index = [one for one in judged if one.outcome in UNSOUND and not one.decides]
-    unsure = [one.note for one in judged if one.outcome == "not tested"]
+    unsure = [str(one.note) for one in judged if one.outcome == "not tested"]
     if failed:
         text = "Do not energise this motor: its insulation to the frame failed. Dry, clean or repair it and test again."
         yield Caution(RESISTANCE, text, f"{' and '.join(failed)} below the least allowed")
@@ -226,11 +228,21 @@ def gear_cautions(job: Job, characteristic: Characteristic) -> Iterator[Caution]
 
 
 def _service_factor(findings: tuple[Finding, ...]) -> Iterator[Caution]:
-    for one in findings:
-        brief = "held for" not in one.note or NOT_STEADY in one.note
-        if one.id == "service_factor" and one.outcome == "pass" and brief:
-            text = (
-                "The service-factor load was shown, not held to a steady temperature: it does not prove the motor can "
-                "carry it continuously."
-            )
-            yield Caution("service_factor_brief", text, one.note)
+    held = next((finding for finding in findings if finding.id == "service_factor_held"), None)
+    reached = next((finding for finding in findings if finding.id == "service_factor"), None)
+    if held is None or reached is None or reached.outcome not in ACCEPTED or held.outcome == PASS:
+        return
+    text = (
+        "The service-factor load was shown, not held to a steady temperature: it does not prove the motor can "
+        "carry it continuously."
+    )
+    yield Caution("service_factor_brief", text, str(held.note))
+
+
+def _better(findings: tuple[Finding, ...]) -> Iterator[Caution]:
+    """A motor clearly better than its plate may not be the motor of that plate."""
+    titles = tuple(finding.title for finding in findings if finding.outcome == BETTER)
+    if titles:
+        yield Caution(
+            "better_than_plate", Message("caution.better"), Message("caution.better_because", titles=titles), danger=1
+        )

@@ -159,7 +159,7 @@ def _missing(
     if not np.isfinite(points.temperature).any():
         yield "Temperature: not measured, so the figures hold for the unknown temperature of the test."
     if rating is not None and rating.to_measure:
-        yield f"Assessed rating: needs {'; '.join(rating.to_measure)}."
+        yield f"Assessed rating: needs {'; '.join(map(str, rating.to_measure))}."
     yield from (f"{one.title}: {one.note}." for one in findings if one.outcome == "not tested" and one.note)
     yield from _missing_uncertainty(reduction)
 

@@ -8,10 +8,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from certgen.assessment.decision import UNDECIDED, Decision, as_found, decide, decide_interval
-from certgen.job.model import DC, INDUCTION, Job
+from certgen.job.model import DC, Job
 from certgen.messages.catalogue import Message, catalogue
 from certgen.reduction.model import POINT_UNITS, Reduction
 from certgen.reduction.uncertainty.model import Doubt
+from certgen.results.characteristic import SERIES_CHARACTER
 from certgen.results.compute import Figures
 from certgen.results.model import FAIL, FINDING_NOT_TESTED, PASS, Finding, Limits, Losses
 from certgen.results.points import IMPOSSIBLE_CAUSES
@@ -29,7 +30,6 @@ from certgen.standards.criteria import (
     CriteriaSet,
     Criterion,
     StartingCriterion,
-    companions_of,
     lower_limit,
     speed_rows,
     standard_behind,
@@ -148,7 +148,9 @@ def _finding(row: Criterion, declared: float, test: _Test) -> Finding:
     if judged.power_ratio is not None:
         return _at_one_point(row, declared, limits, judged, test, corrected=corrected, uncertainty=uncertainty)
     decision = decide(corrected.value, limits, uncertainty, test.job.decision_rule, harmless=row.harmless)
-    decision, notes = _by_excitation(row, declared, decision, notes, test, corrected.value, uncertainty)
+    chosen = _by_excitation(row, declared, decision, test, measured=corrected.value, uncertainty=uncertainty)
+    if chosen is not None:
+        decision, notes = chosen[0], (*notes, chosen[1])
     return _made(row, declared, limits, test, decision=decision, measured=corrected.value, note=_joined(notes))
 
 
@@ -191,34 +193,32 @@ def _with_correction(uncertainty: Doubt | None, corrected: Corrected) -> Doubt |
 
 
 def _by_excitation(
-    row: Criterion,
-    declared: float,
-    decision: Decision,
-    notes: tuple[Message, ...],
-    test: _Test,
-    value: float,
-    uncertainty: Doubt | None,
-) -> tuple[Decision, tuple[Message, ...]]:
-    """Where a dc motor's excitation is not stated, its own curve chooses the row; between the rows nothing is stated."""
+    row: Criterion, declared: float, decision: Decision, test: _Test, *, measured: float, uncertainty: Doubt | None
+) -> tuple[Decision, Message] | None:
+    """A dc motor whose excitation is not stated: its own curve chooses the row; between two rows nothing is stated.
+
+    ``None`` where the row's own decision stands as it is.
+    """
     if row.quantity != "speed" or test.job.motor.type != DC or test.job.motor.excitation is not None:
-        return decision, notes
+        return None
     specific = power_per_1000_rpm(test.job.nameplate.power, test.job.nameplate.speed)
     rows = speed_rows(test.criteria, None, specific)
     if len(rows) < 2:
-        return decision, notes
+        return None
+
+    def judged_by(other: Criterion) -> Decision:
+        limits = limits_of(other, declared)
+        return decide(measured, limits, uncertainty, test.job.decision_rule, harmless=other.harmless)
+
     character = test.figures.characteristic.speed_character
     if character:
-        chosen = rows[-1] if character == "series" else rows[0]
-        limits = limits_of(chosen, declared)
         kind = Message(f"excitation.{character}")
-        return (
-            decide(value, limits, uncertainty, test.job.decision_rule, harmless=chosen.harmless),
-            (*notes, Message("finding.excitation_by_curve", kind=kind)),
+        return judged_by(rows[-1 if character == SERIES_CHARACTER else 0]), Message(
+            "finding.excitation_by_curve", kind=kind
         )
-    narrow = decide(value, limits_of(rows[0], declared), uncertainty, test.job.decision_rule, harmless=rows[0].harmless)
-    if narrow.outcome == decision.outcome:
-        return decision, notes
-    return UNDECIDED, (*notes, Message("finding.excitation_not_stated"))
+    if judged_by(rows[0]).outcome == decision.outcome:
+        return None
+    return UNDECIDED, Message("finding.excitation_not_stated")
 
 
 def _at_one_point(
@@ -371,9 +371,7 @@ def service_factor_findings(row: Criterion, wanted: float, test: _Test) -> list[
             decision = decide(judged.unreachable, limits, known, test.job.decision_rule)
             outcome = FAIL if decision.outcome == PASS else decision.outcome
             decision = replace(decision, outcome=outcome)
-            reached = _made(
-                row, wanted, limits, test, decision=decision, measured=judged.unreachable, note=judged.note
-            )
+            reached = _made(row, wanted, limits, test, decision=decision, measured=judged.unreachable, note=judged.note)
         else:
             note = judged.note or Message("finding.outside_range", place=Message("place.service_factor"))
             reached = _made(row, wanted, limits, test, measured=greatest, note=note)

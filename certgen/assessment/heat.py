@@ -4,16 +4,23 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from certgen.assessment.decision import SIMPLE_ACCEPTANCE, Decision, as_found, decide
+import numpy as np
+
+from certgen.assessment.decision import ACCEPTED, SIMPLE_ACCEPTANCE, UNDECIDED, Decision, as_found, decide
 from certgen.job.model import Job
+from certgen.messages.catalogue import Message
 from certgen.reduction.heat import WindingRise
-from certgen.reduction.held_run import HeldRun
+from certgen.reduction.held_run import WINDING, HeldRun
+from certgen.reduction.model import Reduction
+from certgen.reduction.uncertainty.model import Doubt
 from certgen.results.heat import NEAR, Duty, HeatFigures, duty_of
 from certgen.results.model import Finding, Limits
 from certgen.standards.criteria import standard_behind
 from certgen.standards.procedures import procedure_of
 from certgen.standards.temperature_limits import RiseLimit, steady_rule
 
+#: Temperature of the cooling air where the job does not state it [K]. Common practice, no source.
+ROOM = 273.15 + 20.0
 #: How much longer a short-time load may be held, and how warm it may start [K]: IEC 60034-1, 8.5.3, from memory.
 _OVERRUN, _COLD = 1.05, 5.0
 
@@ -125,3 +132,62 @@ def _weigh_length(evidence: _Evidence, run: HeldRun, change: float | None, duty:
         evidence.too_high.append(f"held {minutes:.0f} min, longer than the duty on the plate")
     if run.ambient_known and run.rise[0] > _COLD:
         evidence.too_high.append("the run did not start cold")
+
+
+# The winding's temperature as a column of the load test or of the heat run tells it.
+
+
+def winding_temperature_finding(job: Job, reduction: Reduction, figures: HeatFigures) -> Finding | None:
+    """The greatest winding temperature read at up to rated load, against what its class allows above the cooling air.
+
+    It fails however short the test was, for a motor only becomes warmer; it passes only at the end of a heat run at
+    rated load that was steady. ``None`` where the plate gives no class or no winding temperature was read.
+    """
+    limit = figures.limit
+    if job.nameplate.insulation_class is None or isinstance(limit, str):
+        return None
+    read = _warmest(job, reduction)
+    run = figures.run if figures.run is not None and figures.run.part == WINDING and figures.run.ambient_known else None
+    if read is None and run is None:
+        return None
+    rise, uncertainty, note = (None, None, None) if read is None else read
+    steady = False
+    if run is not None and job.nameplate.power is not None and run.load is not None:
+        part, end = run.load / job.nameplate.power, float(run.rise[-1])
+        if part <= (1.0 + NEAR) * figures.limit_load and (rise is None or end >= rise):
+            rise, uncertainty = end, None
+            note = Message("winding.at_end_of_run", part=part, time=run.length)
+            steady = part >= (1.0 - NEAR) * figures.limit_load and bool(figures.thermal and figures.thermal.steady)
+    if rise is None:
+        return None
+    decision = decide(rise, Limits(high=limit.rise), uncertainty, job.decision_rule)
+    if decision.outcome in ACCEPTED and not steady:
+        decision, note = UNDECIDED, Message("winding.not_held", note=note) if note else Message("winding.not_steady")
+    return Finding(
+        id="winding_temperature",
+        title=Message("finding.winding_temperature"),
+        **as_found(decision),
+        unit="K",
+        declared=limit.rise,
+        measured=rise,
+        required=Limits(high=limit.rise),
+        source=limit.source,
+        note=note or "",
+    )
+
+
+def _warmest(job: Job, reduction: Reduction) -> tuple[float, Doubt | None, Message] | None:
+    """Greatest rise of a load point at up to rated load [K], its uncertainty, and which row it is."""
+    points, plate = reduction.points, job.nameplate
+    air = job.conditions.ambient if job.conditions.ambient is not None else ROOM
+    within = np.isfinite(points.temperature) & ~points.impossible
+    for quantity, rated in ((points.shaft_power, plate.power), (points.current, plate.current)):
+        if rated is not None and np.isfinite(quantity).any():
+            within &= quantity <= (1.0 + NEAR) * rated
+            break
+    if not within.any():
+        return None
+    row = int(np.argmax(np.where(within, points.temperature, -np.inf)))
+    temperature = float(points.temperature[row])
+    known = None if reduction.uncertainties is None else reduction.uncertainties.points[row].get("temperature")
+    return temperature - air, known, Message("winding.at_row", row=row + 1, temperature=temperature)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from certgen.assessment.decision import CONDITIONAL, CONDITIONAL_FAIL, CONDITIONAL_PASS, FAIL, PASS, as_found, decide
+from certgen.assessment.decision import CONDITIONAL, as_found, decide
 from certgen.job.model import Job
 from certgen.quantity import Quantity, measured
 from certgen.reduction.uncertainty.model import Doubt
 from certgen.results.insulation import InsulationFigures
-from certgen.results.model import Finding, InsulationResult, Limits
+from certgen.results.model import CONDITIONAL_FAIL, CONDITIONAL_PASS, FAIL, PASS, Finding, InsulationResult, Limits
 from certgen.standards import insulation_limits as limits
 
 RESISTANCE, INDEX = "insulation", "polarization_index"

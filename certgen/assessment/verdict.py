@@ -1,32 +1,69 @@
-"""The verdict: the worst finding that decides, with its reasons in words; and what may be said of a rating."""
+"""The verdict: the worst finding that matters, what it covers, and what is printed large."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+
 import numpy as np
 
-from certgen.assessment.decision import ACCEPTED, CONDITIONAL, CONDITIONAL_PASS
-from certgen.assessment.insulation import OF_INSULATION, UNSOUND
+from certgen.assessment.decision import CONDITIONAL, rank, worst
+from certgen.assessment.insulation import INDEX, OF_INSULATION, RESISTANCE, UNSOUND
 from certgen.assessment.supply import OF_SUPPLY
 from certgen.job.model import Job
+from certgen.messages.catalogue import Message
+from certgen.quantity import Quantity
 from certgen.reduction.model import LoadPoints, Reduction
-from certgen.results.model import OUTCOMES, AssessedRating, Finding, Verdict
+from certgen.results.compute import Figures
+from certgen.results.model import (
+    CONDITIONAL_PASS,
+    FAIL,
+    FAILED,
+    FINDING_NOT_TESTED,
+    INSULATION,
+    MET,
+    NAMEPLATE,
+    NO_VERDICT,
+    NOT_DECLARED,
+    NOT_TESTED,
+    PASS,
+    REACHED,
+    SERVICE_FACTOR,
+    STARTING,
+    WINDING_TEMPERATURE,
+    AssessedRating,
+    Evidence,
+    Finding,
+    Point,
+    ScopeItem,
+    Verdict,
+)
 from certgen.results.rated import is_empty_plate
 from certgen.results.rating import NO_RATING
+
+#: Kinds of no verdict.
+NO_PLATE, NOT_AT_RATING, READINGS, SUPPLY = "no plate", "not at rating", "readings", "supply"
+#: Effects of evidence on the verdict.
+NOTE, CAPS, WITHHOLDS = "note", "caps", "no verdict"
+#: A pass needs one of these judged: the motor was then loaded to its rating.
+_AT_RATING = ("rated_current", "rated_power")
+#: Findings on starting and overload.
+_OF_STARTING = ("code_letter", "breakdown_torque", "locked_rotor", "pull_up")
+_RISES = ("winding_rise", "winding_temperature")
+_HELD, _REACHED = "service_factor_held", "service_factor"
+
 
 # Readings that cannot be true of any motor: the measurement is at fault, and the motor cannot be judged by it.
 
 
-def fault_of(points: LoadPoints) -> str:
-    """In words, why the load points of a test [SI] cannot be true; empty where nothing speaks against them."""
-    of_all = f"of {points.count} load points"
+def fault_of(points: LoadPoints) -> Message | None:
+    """Why the load points of a test [SI] cannot be true; ``None`` where nothing speaks against them."""
     impossible, over = int(points.impossible.sum()), int(points.above_volt_amperes.sum())
     if impossible:
-        return f"{impossible} {of_all} would give more power than they take in, so the measurement is at fault."
+        return Message("verdict.more_out_than_in", count=impossible, points=points.count)
     if over:
-        return f"{over} {of_all} would take in more watts than volts times amperes, so the measurement is at fault."
-    if _runs_backwards(points):
-        return "The torque of the load is negative, so the measurement is at fault."
-    return ""
+        return Message("verdict.watts_above_volt_amperes", count=over, points=points.count)
+    return Message("verdict.negative_torque") if _runs_backwards(points) else None
 
 
 def _runs_backwards(points: LoadPoints) -> bool:
@@ -48,96 +85,296 @@ def rating_to_state(
     return AssessedRating(words=NO_RATING, to_measure=(reason,)) if reason else rating
 
 
-def _unfit_for_rating(points: LoadPoints, findings: tuple[Finding, ...]) -> str:
-    """Why a motor or its test is fit for no rating at all, as what to measure again; empty where nothing is."""
+def _unfit_for_rating(points: LoadPoints, findings: tuple[Finding, ...]) -> Message | None:
+    """Why a motor or its test is fit for no rating at all, as what to measure again; ``None`` where nothing is."""
     if any(finding.id in OF_INSULATION and finding.outcome in UNSOUND for finding in findings):
-        return "everything, once the insulation to the frame is sound"
+        return Message("to_measure.after_insulation")
     if any(finding.id in OF_SUPPLY and finding.decides for finding in findings):
-        return "the load test again on a supply that a motor may run on"
+        return Message("to_measure.on_a_fit_supply")
     if bool(points.impossible.any()):
-        return "the load test again: a point gave more power than it took in"
-    return "the load test again, with readings that can be true" if fault_of(points) else ""
+        return Message("to_measure.more_out_than_in")
+    return Message("to_measure.readings_that_can_be") if fault_of(points) else None
 
 
-# The verdict: the worst finding that decides, with its reasons in words.
+# The verdict itself.
 
 
-#: A pass needs one of these judged: the motor was then loaded to its rating.
-_AT_RATING = ("rated_current", "rated_power")
+@dataclass(frozen=True, eq=False)
+class _Case:
+    """What a verdict is formed of."""
+
+    job: Job
+    reduction: Reduction
+    figures: Figures
+    findings: tuple[Finding, ...]
+    evidence: tuple[Evidence, ...]
+    rating: AssessedRating | None
+
+    @property
+    def judged(self) -> list[Finding]:
+        """The findings the verdict rests on."""
+        return [
+            finding
+            for finding in self.findings
+            if finding.decides and finding.outcome != FINDING_NOT_TESTED and finding.declared is not None
+        ]
+
+    @property
+    def unsafe(self) -> list[Finding]:
+        """Findings on insulation that forbid to energise the motor."""
+        return [
+            finding
+            for finding in self.findings
+            if finding.id in OF_INSULATION and finding.decides and finding.outcome in UNSOUND
+        ]
 
 
 def verdict_of(
-    job: Job, reduction: Reduction, findings: tuple[Finding, ...], rating: AssessedRating | None = None
+    job: Job,
+    reduction: Reduction,
+    figures: Figures,
+    findings: tuple[Finding, ...],
+    *,
+    evidence: tuple[Evidence, ...] = (),
+    rating: AssessedRating | None = None,
 ) -> Verdict:
-    """One word for the test, and why.
+    """One word for the test, what it covers, and why.
 
     Failed insulation comes first: nothing else makes such a motor fit for use. A test with physically
     impossible readings, or on a supply no motor may run on, carries no statement about the motor, nor does one of a motor
-    without a usable plate, nor one that never came near the rating. An assessed rating is told, and is no pass.
+    without a usable plate, nor one that never came near the rating. Readings that contradict each other cap a pass or
+    withhold it. An assessed rating is told, and is no pass.
     """
-    fault = fault_of(reduction.points)
-    judged = [one for one in findings if one.decides and one.outcome != "not tested" and one.declared is not None]
-    failed = [] if fault else [one for one in judged if one.outcome not in ACCEPTED]
-    unsafe = [one for one in findings if one.id in OF_INSULATION and one.decides and one.outcome in UNSOUND]
+    case = _Case(job, reduction, figures, findings, evidence, rating)
+    verdict = _capped(_outcome(case), evidence)
+    return replace(verdict, headline=_headline(verdict, case), scope=tuple(_scope(case)))
+
+
+def _outcome(case: _Case) -> Verdict:
+    """Outcome, kind and reasons, the readings taken as they are."""
+    unsafe = case.unsafe
+    fault = fault_of(case.reduction.points)
+    failed = [] if fault else [finding for finding in case.judged if rank(finding.outcome) > rank(CONDITIONAL_PASS)]
     if unsafe:
-        worst = max((one.outcome for one in (*unsafe, *failed)), key=OUTCOMES.index)
-        return Verdict(worst, tuple(_reason(one) for one in (*unsafe, *failed)))
+        outcome = worst(finding.outcome for finding in (*unsafe, *failed))
+        return Verdict(outcome, tuple(_reason(finding) for finding in (*unsafe, *failed)))
     if fault:
-        return Verdict("not tested", (fault,))
-    if is_empty_plate(job):
-        nothing = "The plate declares no rating, so there is nothing to judge against."
-        return Verdict("not tested", (nothing, *_assessed(rating)))
-    unlike = [one for one in findings if one.id in OF_SUPPLY and one.decides]
-    if unlike:
-        names = ", ".join(one.title.lower() for one in unlike)
-        return Verdict("not tested", (f"{names[0].upper()}{names[1:]}: no statement is made, as {unlike[0].note}.",))
+        return Verdict(NO_VERDICT, (fault,), kind=READINGS)
+    unlike = [finding for finding in case.findings if finding.id in OF_SUPPLY and finding.decides]
+    if unlike and not is_empty_plate(case.job):
+        titles = tuple(finding.title for finding in unlike)
+        return Verdict(NO_VERDICT, (Message("verdict.supply", titles=titles, note=unlike[0].note),), kind=SUPPLY)
     if failed:
-        worst = max((one.outcome for one in failed), key=OUTCOMES.index)
-        return Verdict(worst, tuple(_reason(one) for one in failed))
-    if not any(place in one.id for one in judged for place in _AT_RATING):
-        return Verdict("not tested", (_why_not(findings), *_assessed(rating)))
-    worst = max((one.outcome for one in judged), key=OUTCOMES.index)
-    open_rows = [one.title for one in findings if one.outcome == "not tested"]
-    reasons = [f"All {len(judged)} comparisons with the nameplate are met."]
-    near = [one.title for one in judged if one.outcome == CONDITIONAL_PASS]
+        return Verdict(worst(finding.outcome for finding in failed), tuple(_reason(finding) for finding in failed))
+    if case.job.nameplate.power is None:
+        return Verdict(NO_VERDICT, (_no_plate(case.job), *_assessed(case.rating)), kind=NO_PLATE)
+    if not any(place in finding.id for finding in case.judged for place in _AT_RATING):
+        return Verdict(NO_VERDICT, (_why_not(case.findings), *_assessed(case.rating)), kind=NOT_AT_RATING)
+    return _met(case)
+
+
+def _met(case: _Case) -> Verdict:
+    """A pass, or a conditional one, with what lies near its limit and what was not tested."""
+    judged = case.judged
+    near = tuple(finding.title for finding in judged if finding.outcome == CONDITIONAL_PASS)
+    not_made = tuple(
+        finding.title
+        for finding in case.findings
+        if finding.outcome == FINDING_NOT_TESTED and (finding.decides or finding.id in _RISES)
+    )
+    reasons = [Message("verdict.met", count=len(judged))]
     if near:
-        reasons.append(f"Within its limit, but by less than the uncertainty: {', '.join(near)}.")
-    if open_rows:
-        reasons.append(f"Not tested: {', '.join(open_rows)}.")
-    return Verdict(worst, tuple(reasons))
+        reasons.append(Message("verdict.near", titles=near))
+    if not_made:
+        reasons.append(Message("verdict.not_tested", titles=not_made))
+    return Verdict(worst(finding.outcome for finding in judged), tuple(reasons))
 
 
-def _assessed(rating: AssessedRating | None) -> tuple[str, ...]:
+def _capped(verdict: Verdict, evidence: tuple[Evidence, ...]) -> Verdict:
+    """The verdict with what speaks against the readings: a pass is at most conditional, or withheld."""
+    withholding = tuple(entry.message for entry in evidence if entry.effect == WITHHOLDS)
+    capping = tuple(entry.message for entry in evidence if entry.effect == CAPS)
+    if verdict.outcome == NO_VERDICT:
+        return verdict
+    if withholding and verdict.outcome != FAIL:
+        return Verdict(NO_VERDICT, withholding, kind=READINGS)
+    if (capping or withholding) and verdict.outcome == PASS:
+        reasons = (Message("verdict.capped"), *capping)
+        return replace(verdict, outcome=CONDITIONAL_PASS, reasons=(*reasons, *verdict.reasons))
+    return verdict
+
+
+def without_rows(verdict: Verdict, second: Verdict, evidence: tuple[Evidence, ...]) -> Verdict:
+    """The verdict of a test with rows off their neighbours, from that with all rows and that without them.
+
+    Both Fail stays Fail; where both accept it is at most a conditional pass; anything else is no verdict.
+    """
+    if verdict.outcome == second.outcome == FAIL:
+        return verdict
+    rows = tuple(str(entry.row) for entry in evidence if entry.row is not None)
+    if verdict.outcome == NO_VERDICT:
+        return verdict
+    accepted = (PASS, CONDITIONAL_PASS)
+    if verdict.outcome in accepted and second.outcome in accepted:
+        reasons = (Message("verdict.rows_in_question", rows=rows), *verdict.reasons)
+        return replace(verdict, outcome=CONDITIONAL_PASS, reasons=reasons, headline=_WORDS[CONDITIONAL_PASS])
+    reasons = (Message("verdict.rows_decide", rows=rows),)
+    return replace(verdict, outcome=NO_VERDICT, kind=READINGS, reasons=reasons, headline=_WORDS[NO_VERDICT])
+
+
+# What is printed large.
+
+
+#: The word of each outcome, as a page prints it large.
+_WORDS = {
+    outcome: Message(f"headline.{outcome.replace(' ', '_')}")
+    for outcome in (PASS, CONDITIONAL_PASS, "conditional fail", FAIL, NO_VERDICT)
+}
+
+
+def _headline(verdict: Verdict, case: _Case) -> Message:
+    if verdict.outcome != NO_VERDICT or verdict.kind != NO_PLATE:
+        return _WORDS[verdict.outcome]
+    rating = case.rating
+    if rating is not None and rating.power is not None:
+        if case.job.nameplate.current is not None:
+            return Message("headline.rated_at_current", power=rating.power, current=_set(case.job.nameplate.current))
+        return Message("headline.bench_rated", power=rating.power_label or rating.power)
+    point = _heaviest(case.figures.points)
+    if point is None or point.shaft_power is None:
+        return _WORDS[NO_VERDICT]
+    if point.current is None:
+        return Message("headline.measured", power=point.shaft_power)
+    return Message("headline.measured_at_current", power=point.shaft_power, current=point.current)
+
+
+def _set(current: float) -> Quantity:
+    """A value that the point was set to, which has no uncertainty of its own. [A]"""
+    return Quantity(current, "A")
+
+
+def _heaviest(points: tuple[Point, ...]) -> Point | None:
+    """The point of greatest shaft power that can be true."""
+    usable = [point for point in points if point.shaft_power is not None and not point.flags]
+    return max(usable, key=lambda point: point.shaft_power.value if point.shaft_power else 0.0, default=None)
+
+
+# Why.
+
+
+def _no_plate(job: Job) -> Message:
+    return Message("verdict.no_plate" if is_empty_plate(job) else "verdict.plate_without_power")
+
+
+def _assessed(rating: AssessedRating | None) -> tuple[Message, ...]:
     """What there is to say of an assessed rating."""
     if rating is None:
         return ()
     if rating.power is None:
         count = len(rating.to_measure)
-        wanted = f"; what it takes to measure is listed ({count})" if count else ""
-        return (f"{rating.words}{wanted}.",)
-    held = f", held down by {rating.limited_by}" if rating.limited_by else ""
-    return (f"{rating.words}: {rating.power_label or 'see below'}{held}.",)
+        if not count:
+            return (Message("verdict.no_rating", words=rating.words),)
+        return (Message("verdict.no_rating_yet", words=rating.words, count=count),)
+    label = rating.power_label or Message("verdict.see_below")
+    if rating.limited_by:
+        return (Message("verdict.rating_limited", words=rating.words, label=label, limit=rating.limited_by),)
+    return (Message("verdict.rating", words=rating.words, label=label),)
 
 
-def _reason(one: Finding) -> str:
-    limits = one.required
-    if one.measured is None or limits is None:
-        return f"{one.title}: {one.note}."
-    nearly = ", outside its limit by less than the uncertainty" if one.outcome in CONDITIONAL else ""
-    if limits.low is not None and one.measured < limits.low:
-        return f"{one.title} is {_off(one.measured, limits.low)} below the lowest allowed{nearly}."
-    if limits.high is not None and one.measured > limits.high:
-        return f"{one.title} is {_off(one.measured, limits.high)} above the highest allowed{nearly}."
-    return f"{one.title}: {one.note}."
+def _reason(finding: Finding) -> Message:
+    limits, measured = finding.required, finding.measured
+    nearly = finding.outcome in CONDITIONAL
+    if measured is not None and limits is not None:
+        if limits.low is not None and measured < limits.low:
+            key = "verdict.nearly_below" if nearly else "verdict.below"
+            return Message(key, title=finding.title, off=abs(measured / limits.low - 1.0))
+        if limits.high is not None and measured > limits.high:
+            key = "verdict.nearly_above" if nearly else "verdict.above"
+            return Message(key, title=finding.title, off=abs(measured / limits.high - 1.0))
+    return Message("verdict.because", title=finding.title, note=finding.note)
 
 
-def _off(measured: float, limit: float) -> str:
-    return f"{abs(measured / limit - 1.0):.1%}".replace("%", " %")
-
-
-def _why_not(findings: tuple[Finding, ...]) -> str:
-    notes = dict.fromkeys(one.note for one in findings if one.outcome == "not tested" and one.note)
-    said = "; ".join(list(notes)[:3])
-    return (
-        f"The motor was not judged at its rating: {said}." if said else "The plate gives too little to judge against."
+def _why_not(findings: tuple[Finding, ...]) -> Message:
+    notes = tuple(
+        dict.fromkeys(
+            finding.note
+            for finding in findings
+            if finding.outcome == FINDING_NOT_TESTED and finding.decides and finding.note
+        )
     )
+    return Message("verdict.not_at_rating", notes=notes[:3]) if notes else Message("verdict.plate_too_little")
+
+
+# What the verdict covers.
+
+
+def _scope(case: _Case) -> Iterator[ScopeItem]:
+    """Nameplate, insulation, winding temperature, service factor and starting, each as far as it was tested."""
+    yield _nameplate(case)
+    yield _insulation(case)
+    yield _winding(case)
+    yield _service_factor(case)
+    yield _starting(case)
+
+
+def _nameplate(case: _Case) -> ScopeItem:
+    if case.job.nameplate.power is None:
+        return ScopeItem(NAMEPLATE, NOT_DECLARED)
+    apart = (*OF_INSULATION, *_RISES, _HELD, _REACHED)
+    judged = [finding for finding in case.judged if finding.id not in apart]
+    if not judged:
+        return ScopeItem(NAMEPLATE, NOT_TESTED)
+    kept = [finding for finding in judged if rank(finding.outcome) <= rank(CONDITIONAL_PASS)]
+    detail = Message("scope.checks", kept=len(kept), count=len(judged))
+    return ScopeItem(NAMEPLATE, MET if len(kept) == len(judged) else FAILED, detail)
+
+
+def _insulation(case: _Case) -> ScopeItem:
+    findings = [finding for finding in case.findings if finding.id == RESISTANCE]
+    index = [finding for finding in case.findings if finding.id == INDEX and finding.decides]
+    if case.figures.insulation is None or not findings:
+        return ScopeItem(INSULATION, NOT_TESTED)
+    value = findings[0].measured
+    detail = None if value is None else Message("scope.resistance", resistance=Quantity(value, "ohm"))
+    return ScopeItem(INSULATION, _state((*findings, *index)), detail)
+
+
+def _winding(case: _Case) -> ScopeItem:
+    findings = [finding for finding in case.findings if finding.id in _RISES]
+    made = [finding for finding in findings if finding.outcome != FINDING_NOT_TESTED]
+    if not made:
+        return ScopeItem(WINDING_TEMPERATURE, NOT_TESTED)
+    shown = max(made, key=lambda finding: rank(finding.outcome))
+    if shown.measured is None or shown.required is None or shown.required.high is None:
+        return ScopeItem(WINDING_TEMPERATURE, _state(made))
+    detail = Message("scope.rise", rise=shown.measured, allowed=shown.required.high)
+    return ScopeItem(WINDING_TEMPERATURE, _state(made), detail)
+
+
+def _service_factor(case: _Case) -> ScopeItem:
+    reached = next((finding for finding in case.findings if finding.id == _REACHED), None)
+    held = next((finding for finding in case.findings if finding.id == _HELD), None)
+    if reached is None:
+        return ScopeItem(SERVICE_FACTOR, NOT_DECLARED)
+    if reached.outcome == FINDING_NOT_TESTED:
+        return ScopeItem(SERVICE_FACTOR, NOT_TESTED)
+    if rank(reached.outcome) > rank(CONDITIONAL_PASS):
+        return ScopeItem(SERVICE_FACTOR, FAILED)
+    time = None if held is None else held.measured
+    detail = None if time is None else Message("scope.held", time=time)
+    return ScopeItem(SERVICE_FACTOR, MET if held is not None and held.outcome == PASS else REACHED, detail)
+
+
+def _starting(case: _Case) -> ScopeItem:
+    findings = [finding for finding in case.findings if finding.id.startswith(_OF_STARTING)]
+    made = [finding for finding in findings if finding.outcome != FINDING_NOT_TESTED]
+    return ScopeItem(STARTING, _state(made) if made else NOT_TESTED)
+
+
+def _state(findings: Iterable[Finding]) -> str:
+    """Of several findings: failed where one failed, not tested where one could not be made, else met."""
+    listed = list(findings)
+    made = [finding for finding in listed if finding.outcome != FINDING_NOT_TESTED]
+    if any(rank(finding.outcome) > rank(CONDITIONAL_PASS) for finding in made):
+        return FAILED
+    return MET if len(made) == len(listed) else NOT_TESTED

@@ -10,6 +10,8 @@ A place of a sentence stands in braces, ``{torque}``. Behind a colon it may say 
     prints the same figure with as many digits in the unit that goes with it; other texts in the sentence stay as they are.
 ``{part:.1f %}``, ``{part:.0%}``
     A ratio in per cent, with and without a space before the sign.
+``{power:rough}``
+    A quantity as a headline has it: as many digits as its uncertainty supports, four at most, without the uncertainty.
 ``{shown:.4g}``
     A number alone; a quantity is followed by the sign of its own unit.
 ``{names:, }``, ``{names:; }``, ``{names: and }``
@@ -27,7 +29,7 @@ from datetime import date
 from functools import cache
 from importlib import resources
 
-from certgen.messages.format import BOTH, POINT, SI, as_units, kind_of, number, single
+from certgen.messages.format import BOTH, POINT, SI, as_units, headline_figure, kind_of, number, single
 from certgen.quantity import Quantity
 from certgen.units import conversion
 
@@ -162,6 +164,8 @@ def _cased(text: str, form: str) -> str:
 def _quantity(value: Quantity, form: str, units: str) -> str:
     if not form:
         return single(value, kind_of(value.unit), units)
+    if form == "rough":
+        return headline_figure(value, kind_of(value.unit), units)
     spec, _, unit = form.partition(" ")
     return _figure(value.value, form if unit else f"{spec} {value.unit.replace('*', '·')}", units)
 

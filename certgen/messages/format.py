@@ -261,6 +261,29 @@ def single(item: Quantity | None, kind: str, units: str) -> str:
     return both([single_in(item, form) for form in forms(kind, units, item.value)])
 
 
+#: Digits of a headline: no more than a reader keeps, and no fewer than tell two motors apart.
+_MOST_DIGITS, _LEAST_DIGITS = 4, 2
+#: Digits of a headline whose uncertainty is not known.
+_PLAIN_DIGITS = 3
+
+
+def headline_figure(item: Quantity, kind: str, units: str) -> str:
+    """A quantity as a headline prints it: as many digits as its uncertainty supports, never more than four.
+
+    The last digit printed is that of the uncertainty's first; in both systems the second stands in brackets.
+    """
+    texts = []
+    for form in forms(kind, units, item.value):
+        value, spread = form.value(item.value), abs(form.spread(item.expanded_uncertainty or 0.0))
+        first = 0 if value == 0.0 else math.floor(math.log10(abs(value)) + 1e-12)
+        digits = _PLAIN_DIGITS
+        if spread:
+            digits = min(_MOST_DIGITS, max(_LEAST_DIGITS, first - math.floor(math.log10(spread) + 1e-12) + 1))
+        places = max(0, digits - 1 - first)
+        texts.append(with_sign(form.number(round(value, digits - 1 - first), places), form))
+    return both(texts)
+
+
 def single_in(item: Quantity, form: Form) -> str:
     """One quantity with its unit, in one form."""
     return with_sign(column([item], form)[0], form)

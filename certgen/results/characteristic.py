@@ -33,6 +33,7 @@ from certgen.standards.nema_letters import code_letter
 #: Regulation up to which a direct-current motor behaves as shunt wound or with magnets, and from which as series wound.
 #: Common practice, no source: shunt motors keep within about 15 %, series motors more than double their speed.
 _SHUNT, _SERIES = 0.25, 0.6
+SHUNT_CHARACTER, COMPOUND_CHARACTER, SERIES_CHARACTER = "shunt", "compound", "series"
 
 
 def light_load_speed_ratio(job: Job, reduction: Reduction) -> Quantity | None:
@@ -58,14 +59,32 @@ def speed_character(job: Job, reduction: Reduction) -> tuple[str, ...]:
         )
     if job.motor.type == DC:
         rise = float(speed_regulation(light, rated))
-        return (f"Speed regulation {rise:.1%} from rated load to no load: {_wound(rise)}.".replace("%", " %"),)
+        return (
+            f"Speed regulation {rise:.1%} from rated load to no load: {_WOUND[character_of(rise)]}.".replace("%", " %"),
+        )
     return (f"Run without load it reached {light / rated:.2f} times its speed at rated load: a series motor races.",)
 
 
-def _wound(regulation: float) -> str:
+_WOUND = {
+    SHUNT_CHARACTER: "it behaves as a shunt-wound or permanent-magnet motor",
+    SERIES_CHARACTER: "it behaves as a series-wound motor",
+    COMPOUND_CHARACTER: "it behaves as a compound-wound motor",
+}
+
+
+def character_of(regulation: float) -> str:
+    """How a direct-current motor behaves by its speed regulation [1]: 'shunt', 'compound' or 'series'."""
     if regulation <= _SHUNT:
-        return "it behaves as a shunt-wound or permanent-magnet motor"
-    return "it behaves as a series-wound motor" if regulation >= _SERIES else "it behaves as a compound-wound motor"
+        return SHUNT_CHARACTER
+    return SERIES_CHARACTER if regulation >= _SERIES else COMPOUND_CHARACTER
+
+
+def character_by_curve(job: Job, reduction: Reduction) -> str:
+    """The same by the test's own curve; empty where the motor is none or was not run from no load to its rating."""
+    speeds = _speeds(job, reduction)
+    if speeds is None or job.motor.type != DC or reduction.no_load_point is None:
+        return ""
+    return character_of(float(speed_regulation(*speeds)))
 
 
 def rated_place(job: Job, reduction: Reduction) -> tuple[str, LoadPoints] | None:
@@ -254,6 +273,7 @@ def characteristic_of(job: Job, reduction: Reduction) -> Characteristic:
         gear_ratio=measured(ratio, "1"),
         gear_loss=measured(loss_at_rated_power(job, reduction), "W"),
         light_load_speed_ratio=light_load_speed_ratio(job, reduction),
+        speed_character=character_by_curve(job, reduction),
         proves=(
             *speed_character(job, reduction),
             *proved(job, reduction),

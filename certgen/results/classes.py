@@ -11,6 +11,7 @@ import numpy as np
 from certgen.job.model import INDUCTION, SINGLE_PHASE, THREE_PHASE, Job
 from certgen.physics.electrics import single_phase_apparent_power, three_phase_apparent_power
 from certgen.physics.induction import kva_per_horsepower
+from certgen.reduction.load_curve import REACH
 from certgen.reduction.model import LoadPoints, Reduction
 from certgen.results.rated import declared_values, judged_point, rated_torque
 from certgen.results.starting import CURRENT, TITLES, StartingFigures, starting_figures
@@ -97,7 +98,9 @@ def _at_rating(job: Job, reduction: Reduction) -> _AtRating | str:
         return f"no classes for {plate.frequency:.4g} Hz"
     judged = judged_point("rated power", job, reduction, declared_values(job, reduction))
     if judged.point is None:
-        return judged.note
+        return str(judged.note)
+    if judged.power_ratio is not None and abs(judged.power_ratio - 1.0) > REACH:
+        return "no tested point lies within 5 % of rated power, and there are too few for a curve"
     efficiency = float(judged.point.efficiency[0])
     if not math.isfinite(efficiency):
         return "input power was not measured"

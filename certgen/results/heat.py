@@ -110,6 +110,7 @@ class HeatFigures:
     run: HeldRun | None  # at one load, after which the motor was switched off
     last_change: float | None  # of that run's temperature in the time the rule of steadiness looks back [K]
     greatest_power: float  # of the load points [W]; minus infinity where none was measured
+    working_temperature: float | None = None  # of the winding at rated load and steady [K]
 
 
 def heat_figures(job: Job, readings: Readings, reduction: Reduction, criteria: str) -> HeatFigures:
@@ -148,7 +149,19 @@ def heat_figures(job: Job, readings: Readings, reduction: Reduction, criteria: s
         run=run,
         last_change=None if run is None else run.change_within(rule.within),
         greatest_power=float(np.nanmax(np.where(points.impossible, np.nan, points.shaft_power), initial=-np.inf)),
+        working_temperature=_working_temperature(job, rise, thermal, at_service_factor=at_service_factor),
     )
+
+
+def _working_temperature(
+    job: Job, rise: WindingRise | str, thermal: Thermal | None, *, at_service_factor: bool
+) -> float | None:
+    """Temperature of the winding at rated load and steady [K], by its resistance after a steady run; else ``None``."""
+    winding = job.readings.winding
+    if isinstance(rise, str) or thermal is None or not thermal.steady or at_service_factor or winding is None:
+        return None
+    air = winding.hot.ambient if winding.hot is not None and winding.hot.ambient is not None else job.conditions.ambient
+    return None if air is None else air + rise.rise
 
 
 def rise_with_errors(job: Job, readings: Readings, reduction: Reduction, criteria: str) -> RiseErrors:

@@ -119,7 +119,13 @@ class Log:
 # ratios have the unit "1"). ``None`` means not measured or not computable.
 
 
-PASS, BETTER, CONDITIONAL_PASS, CONDITIONAL_FAIL, FAIL = "pass", "better", "conditional pass", "conditional fail", "fail"
+PASS, BETTER, CONDITIONAL_PASS, CONDITIONAL_FAIL, FAIL = (
+    "pass",
+    "better",
+    "conditional pass",
+    "conditional fail",
+    "fail",
+)
 #: A finding that could not be made.
 FINDING_NOT_TESTED = "not tested"
 #: A motor that was on the brake, of which nothing can be stated.
@@ -200,6 +206,7 @@ class Characteristic:
     breakdown_torque_ratio: Quantity | None = None
     peak_power: Quantity | None = None
     light_load_speed_ratio: Quantity | None = None  # lightest load tested to rated load; motors with a commutator
+    speed_character: str = ""  # of a dc motor by its own curve: shunt, compound or series
     kva_per_hp: Quantity | None = None  # unit "kVA/hp"
     code_letter: str | None = None
     design_letter: str | None = None
@@ -302,7 +309,7 @@ class AssessedRating:
     service_factor: Quantity | None = None
     basis: tuple[str, ...] = ()
     limited_by: str = ""
-    to_measure: tuple[str, ...] = ()
+    to_measure: tuple[Message | str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -397,8 +404,8 @@ class Caution:
     """A warning for whoever handles the motor or trusts the figures; ``because`` names what in this test raised it."""
 
     id: str
-    text: str
-    because: str
+    text: Message | str
+    because: Message | str
     danger: int = 1  # 3: to life and limb; 2: to the motor or what it drives; 1: to the figures
 
 
@@ -409,7 +416,7 @@ class Conditions:
     rig: str
     method: tuple[str, ...]  # sentences: torque measurement, drive, zero and calibration, electrical input
     criteria: str  # title and edition of the criteria set
-    decision_rule: str
+    decision_rule: Message | str
     ambient: Quantity | None = None
     supply_frequency: Quantity | None = None
     supply_frequency_basis: str = ""

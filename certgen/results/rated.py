@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from certgen.job.model import INDUCTION, Job
-from certgen.physics.induction import slip, synchronous_speed
+from certgen.messages.catalogue import Message
+from certgen.physics.induction import is_synchronous, slip, synchronous_speed
 from certgen.physics.mechanics import gear_output_speed, torque_at
 from certgen.reduction.held_run import HeldRun
 from certgen.reduction.load_curve import REACH, READ_OFF_BY
@@ -86,47 +87,59 @@ _DECLARED = {
 }
 
 
+#: Where the load is judged, as a sentence names it.
+_PLACE = {
+    "rated current": "place.rated_current",
+    "rated power": "place.rated_power",
+    "rated speed": "place.rated_speed",
+    "service factor": "place.service_factor",
+}
+#: How far off rated power a single tested point still bounds what the motor does there. Common practice, no source.
+ONE_POINT_REACH = 0.15
+
+
 @dataclass(frozen=True)
 class Judged:
     """A point to judge at, or ``None`` with the reason; ``note`` tells a reader what kind of point it is.
 
-    ``doubts`` holds how sure each quantity of the point is, as far as that is known.
+    ``uncertainties`` holds that of each quantity of the point, as far as it is known.
     """
 
     point: LoadPoints | None  # of one row
-    note: str
+    note: Message | None
     unreachable: float | None = None  # the greatest power of the machine, where that is what was missed [W]
-    doubts: Mapping[str, Doubt] = field(default_factory=dict)
+    uncertainties: Mapping[str, Doubt] = field(default_factory=dict)
+    power_ratio: float | None = None  # wanted power over that of a single tested point, where such a one is judged [1]
 
 
 def judged_point(place: str, job: Job, reduction: Reduction, declared: dict[str, float | None]) -> Judged:
     """The load point for a place such as 'rated current'.
 
     With a load curve it is read off the curve. Without one (fewer than three different torques) the tested
-    point nearest the place is judged, if it is within 5 % of it, and the note says how far off it is.
+    point nearest the place stands for it, and the note says how far off it is.
     """
     quantity, name = READ_OFF_BY[PLACES[place]], _DECLARED[place]
     wanted = declared[name]
     if wanted is None:
-        return Judged(None, f"the nameplate gives no {name.replace('_', ' ')}")
+        return Judged(None, Message("finding.plate_gives_no", quantity=Message(f"name.{name}")))
     if reduction.curve is None:
         return _tested_near(place, quantity, wanted, reduction)
     found = reduction.operating[PLACES[place]]
     if found is not None:
-        note = "extrapolated, at most 5 % beyond the tested range" if found.extrapolated else ""
-        sure = reduction.uncertainties
-        return Judged(found.point, note, doubts=sure.operating.get(PLACES[place], {}) if sure else {})
+        note = Message("finding.extrapolated") if found.extrapolated else None
+        known = reduction.uncertainties
+        return Judged(found.point, note, uncertainties=known.operating.get(PLACES[place], {}) if known else {})
     peak = None if reduction.peak is None else float(reduction.peak.shaft_power[0])
     if quantity == "shaft_power" and peak is not None and peak < wanted:
-        return Judged(None, f"the greatest power reached was {peak / wanted:.0%} of it", peak)
-    return Judged(None, f"{_words(place)} lies outside the tested range")
+        return Judged(None, Message("finding.greatest_power", part=peak / wanted), peak)
+    return Judged(None, Message("finding.outside_range", place=Message(_PLACE[place])))
 
 
 def _tested_near(place: str, quantity: str, wanted: float, reduction: Reduction) -> Judged:
-    points, sure = reduction.points, reduction.uncertainties
+    points, known = reduction.points, reduction.uncertainties
     values = np.where(points.impossible, np.nan, getattr(points, quantity))
     if not np.isfinite(values).any():
-        return Judged(None, f"{quantity.replace('_', ' ')} was not measured")
+        return Judged(None, Message("finding.not_measured", quantity=Message(f"name.{quantity}")))
     nearest = int(np.nanargmin(np.abs(values - wanted)))
     off = float(values[nearest]) / wanted - 1.0
     limit = REACH
@@ -134,14 +147,66 @@ def _tested_near(place: str, quantity: str, wanted: float, reduction: Reduction)
         # 5 % of speed is more than a whole slip, so nearness of an induction motor is told by slip.
         synchronous = points.speed[nearest] / (1.0 - points.slip[nearest])
         off = float(points.slip[nearest] / (1.0 - wanted / synchronous)) - 1.0
+    elif place == "rated power":
+        limit = ONE_POINT_REACH
     if not abs(off) <= limit:
-        return Judged(None, f"no tested point is within 5 % of {_words(place)}, and there are too few for a curve")
-    note = f"judged at a tested point, {off:+.1%} off {_words(place)}"
-    return Judged(points.chosen(np.array([nearest])), note, doubts=sure.points[nearest] if sure else {})
+        return Judged(None, Message("finding.no_point_near", reach=limit, place=Message(_PLACE[place])))
+    note = Message("finding.at_tested_point", off=off, place=Message(_PLACE[place]))
+    return Judged(
+        points.chosen(np.array([nearest])),
+        note,
+        uncertainties=known.points[nearest] if known else {},
+        power_ratio=wanted / float(values[nearest]) if place == "rated power" else None,
+    )
 
 
-def _words(place: str) -> str:
-    return "the service-factor load" if place == "service factor" else place
+#: How slip grows with power at most, in steps of the power ratio: in proportion, or faster near breakdown.
+_SLIP_EXPONENTS = (1.0, 1.4)
+
+
+def interval_at_rated_power(quantity: str, value: float, power_ratio: float) -> tuple[float, float] | None:
+    """Between which values a figure lies at rated power, from one tested point near it.
+
+    Parameters
+    ----------
+    quantity : str
+        'current', 'slip', 'efficiency' or 'power_factor'; for any other nothing is bounded.
+    value : float
+        At the tested point. [its own unit]
+    power_ratio : float
+        Rated power over that of the tested point. [1]
+
+    Returns
+    -------
+    tuple of two floats, or None
+        Lowest and highest value. [as value]
+
+    Notes
+    -----
+    Current grows with load, and by less than in proportion, as part of it magnetizes; slip grows at least in proportion
+    to torque; losses grow by no more than the square of the load, and never fall; the power factor follows from current
+    and power. Common practice, no source.
+    """
+    if quantity == "current":
+        bounds = (value, value * power_ratio)
+    elif quantity == "slip":
+        bounds = (value * power_ratio ** _SLIP_EXPONENTS[0], value * power_ratio ** _SLIP_EXPONENTS[1])
+    elif quantity == "efficiency":
+        losses = 1.0 / value - 1.0
+        bounds = (1.0 / (1.0 + losses / power_ratio), 1.0 / (1.0 + losses * power_ratio))
+    elif quantity == "power_factor":
+        bounds = (value, min(1.0, value * power_ratio))
+    else:
+        return None
+    return min(bounds), max(bounds)
+
+
+def plate_has_synchronous_speed(job: Job, reduction: Reduction) -> bool:
+    """Whether the plate gives the synchronous speed in place of the full-load speed, so that it declares no slip."""
+    plate, poles = job.nameplate, reduction.poles.count
+    if job.motor.type not in INDUCTION or plate.speed is None or plate.frequency is None:
+        return False
+    return is_synchronous(plate.speed * gear_ratio(job), plate.frequency, poles)
 
 
 # For how long a load was held, and how warm the motor was at the end of it.

@@ -216,8 +216,9 @@ def _at_plate_current(tested: Evidence) -> AssessedRating:
     step = step_at_or_below(power, tested.unit)
     gave = said(power, tested.unit)
     basis = [f"{gave} is what the shaft gave at the current on the plate; it is not brought to a step above."]
-    if judged.note:
-        basis.append(f"{judged.note[0].upper()}{judged.note[1:]}.")
+    if judged.note is not None:
+        note = str(judged.note)
+        basis.append(f"{note[0].upper()}{note[1:]}.")
     if step is not None:
         basis.append(f"Label: the step at or below it ({step.source}).")
     basis.append(_duty(tested, judged.point))

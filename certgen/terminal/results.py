@@ -340,7 +340,7 @@ def _told_unit(unit: str, title: str) -> str:
 
 
 def _finding(one: Finding) -> str:
-    unit = _told_unit(one.unit, one.title)
+    unit = _told_unit(one.unit, str(one.title))
     measured = "not measured" if one.measured is None else number(one.measured, unit)
     if one.expanded_uncertainty is not None:
         measured += f" ± {number(one.expanded_uncertainty, unit)}"

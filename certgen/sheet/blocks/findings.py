@@ -90,7 +90,7 @@ def met_information(content: Content) -> str:
 def _cells(finding: Finding, content: Content) -> tuple[str, ...]:
     units, words = content.units, content.words
     largest = max((abs(value) for value in (finding.measured, finding.declared) if value is not None), default=0.0)
-    shown = forms(kind_of(finding.unit, f"{finding.id} {finding.title.lower().replace(' ', '_')}"), units, largest)
+    shown = forms(kind_of(finding.unit, f"{finding.id} {str(finding.title).lower().replace(' ', '_')}"), units, largest)
     texts = [_in_form(finding, form, words, spread=form is shown[0]) for form in shown]
     declared, required, measured = (both(parts) for parts in zip(*texts, strict=True))
     sign = both([form.sign for form in shown])
@@ -157,7 +157,7 @@ def _rule(finding: Finding, content: Content) -> str:
     if finding.outcome in CONDITIONAL and finding.false_decision_probability is not None:
         wrong = "findings.false_accept" if finding.outcome in ACCEPTED else "findings.false_reject"
         parts.append(words(wrong, part=f"{finding.false_decision_probability:.0%}".replace("%", " %")))
-    if finding.decision_rule and finding.decision_rule.partition(":")[0].lower() not in general.lower():
+    if finding.decision_rule and finding.decision_rule.partition(":")[0].lower() not in str(general).lower():
         parts.append(words("findings.decision_rule", rule=content.says(finding.decision_rule)))
     return "; ".join(part.rstrip(".") for part in parts if part)
 
