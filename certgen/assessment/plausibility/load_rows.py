@@ -8,6 +8,7 @@ measured by ``tests/studies/rows_off_curve.py``.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
@@ -24,7 +25,7 @@ from certgen.assessment.plausibility.row_relations import (
     space_of,
 )
 from certgen.assessment.plausibility.slips import ORDER, decimals_of, proposals
-from certgen.assessment.plausibility.smooth_curve import Curves, fit_without, nearest
+from certgen.assessment.plausibility.smooth_curve import WIDEST, Curves, fit_without, nearest
 
 Array = NDArray[np.float64]
 
@@ -44,6 +45,8 @@ ALONE, ALONE_BEYOND, ALONE_WITHIN = 3.0, 1.5, 4.0
 LEAST_SPREAD = 0.05
 #: A voltage is named only where it is off by more than this part, and a lone one beyond the larger is suspected first.
 VOLTAGE_NAMED, VOLTAGE_LONE = 0.03, 0.08
+#: Natural logarithm of a ratio of voltages that no load test spans.
+VOLTAGE_BEYOND = 0.25
 #: More rows than this are not all tried as the one left out.
 MOST_TRIED = 24
 _CURVE_ROWS = 3
@@ -145,6 +148,8 @@ class _Judged:
     read: Mapping[str, Array]
     at: NDArray[np.intp]  #: rows of the table that are on the curve
     scale: Array
+    points: Array
+    covariance: Array
     curves: Curves
     tried: NDArray[np.intp]  #: index into ``at`` of the row left out of each set of curves
 
@@ -172,7 +177,7 @@ class _Judged:
         if len(tried) == 0:
             return None
         curves = fit_without(points, covariance, kept, points[tried, -1], space.bends)
-        return cls(space, read, at, scale, curves, tried)
+        return cls(space, read, at, scale, points, covariance, curves, tried)
 
     def verdict(self, rows: LoadRows) -> RowOffCurve | None:
         misfit = np.where(np.isfinite(self.curves.misfit), self.curves.misfit, np.inf)
@@ -228,12 +233,16 @@ class _Judged:
 
     def distance(self, which: int) -> float:
         """Distance of the row as typed, less where the curve had to be carried on to it."""
-        row = int(self.at[self.tried[which]])
-        whole = float(self.distances(which, self.readings(row))[0])
-        if not np.isfinite(whole):
-            return 0.0
-        load = float(self.placed(self.readings(row))[0][0, -1])
-        beyond = load / float(self.curves.highest[which])
+        place = int(self.tried[which])
+        load = self.points[place, -1:]
+        beyond = float(load[0] / self.curves.highest[which])
+        judged, on = self, which
+        if beyond > WIDEST:
+            kept = np.ones((1, len(self.at)), dtype=bool)
+            kept[0, place] = False
+            wide = fit_without(self.points, self.covariance, kept, load, self.space.bends, widest=np.inf)
+            judged, on = replace(self, curves=wide), 0
+        whole = float(judged.distances(on, self.readings(int(self.at[place])))[0])
         return whole / ALONE if ALONE_BEYOND < beyond < ALONE_WITHIN else whole
 
 
@@ -272,23 +281,23 @@ class _Cell:
         order, left = self._by_quantity()
         clear = len(order) > 1 and left[order[1]] - left[order[0]] > CLEAR
         quantity = order[0]
-        columns = self._columns(quantity)
-        found = self._slip(columns)
-        exchanged = self._exchanged() if left[quantity] > ONE_CELL else None
+        columns = self.columns(quantity)
+        found = self.slip(columns)
+        exchanged = self.exchanged() if left[quantity] > ONE_CELL else None
         if exchanged is not None:
             first, second, implied = exchanged
-            return self._result(distance, first, True, implied, "cells_exchanged", second.name)
+            return self.result(distance, first, True, implied, "cells_exchanged", second.name)
         if found is None and not clear and len(order) > 1:
-            columns_of_next = self._columns(order[1])
-            other = self._slip(columns_of_next) if left[order[1]] < ONE_CELL else None
+            columns_of_next = self.columns(order[1])
+            other = self.slip(columns_of_next) if left[order[1]] < ONE_CELL else None
             if other is not None and other[1] not in ("one_digit",):
                 found, columns = other, columns_of_next
         if found is not None:
             column, slip, value = found
-            return self._result(distance, column, clear, value, slip, None)
+            return self.result(distance, column, clear, value, slip, None)
         if len(columns) == 1:
-            return self._result(distance, columns[0], clear, self._implied(columns[0]), None, None)
-        unnamed = self._result(distance, columns[0], False, None, None, None)
+            return self.result(distance, columns[0], clear, self.implied(columns[0]), None, None)
+        unnamed = self.result(distance, columns[0], False, None, None, None)
         return replace(unnamed, cell=quantity, typed=float(self.judged.read[quantity][self.row]))
 
     def _by_quantity(self) -> tuple[list[str], dict[str, float]]:
@@ -313,14 +322,14 @@ class _Cell:
         volts = float(self.judged.read["voltage"][self.row])
         return abs(offset) > VOLTAGE_NAMED * abs(volts)
 
-    def _columns(self, quantity: str) -> list[TypedColumn]:
+    def columns(self, quantity: str) -> list[TypedColumn]:
         typed = [column for column in self.rows.columns if column.quantity == quantity]
         if typed:
             return typed
         values = np.asarray(getattr(self.rows, quantity), dtype=float)
         return [TypedColumn(quantity, quantity, values)]
 
-    def _slip(self, columns: list[TypedColumn]) -> tuple[TypedColumn, str, float] | None:
+    def slip(self, columns: list[TypedColumn]) -> tuple[TypedColumn, str, float] | None:
         """The slip believed first among those that bring the row back, with its column and the value meant."""
         tries = [
             (column, proposal)
@@ -348,9 +357,9 @@ class _Cell:
         gear = self.rows.gear_ratio if column.quantity == "speed" else 1.0
         return float((value - column.values[self.row]) * column.change * gear)
 
-    def _exchanged(self) -> tuple[TypedColumn, TypedColumn, float] | None:
+    def exchanged(self) -> tuple[TypedColumn, TypedColumn, float] | None:
         """Two cells of the row that bring it back when exchanged."""
-        columns = [column for name in self.judged.space.quantities for column in self._columns(name)]
+        columns = [column for name in self.judged.space.quantities for column in self.columns(name)]
         best: tuple[float, TypedColumn, TypedColumn] | None = None
         pairs = [(one, two) for k, one in enumerate(columns) for two in columns[k + 1 :] if one.quantity != two.quantity]
         if not pairs:
@@ -365,7 +374,7 @@ class _Cell:
                 best = (float(distance[k]), one, two)
         return None if best is None else (best[1], best[2], float(best[2].values[self.row]))
 
-    def _implied(self, column: TypedColumn) -> float | None:
+    def implied(self, column: TypedColumn) -> float | None:
         """What the curve wants the cell to read, as typed: Newton's steps along the free direction."""
         quantity, readings = column.quantity, self.judged.readings(self.row)
         for _ in range(12):
@@ -383,7 +392,7 @@ class _Cell:
         change = float(readings[quantity][0] - self.judged.read[quantity][self.row])
         return float(column.values[self.row] + change / (column.change * gear)) if column.change else None
 
-    def _result(
+    def result(
         self, distance: float, column: TypedColumn, clear: bool, value: float | None, slip: str | None, other: str | None
     ) -> RowOffCurve:
         return RowOffCurve(
@@ -432,8 +441,8 @@ def _lone_voltage(
     volts = read["voltage"]
     at = np.flatnonzero(whole)
     off = np.array([abs(volts[k] / np.median(volts[at[at != k]]) - 1.0) for k in at])
-    others = np.sort(off)[:-1]
-    if not (off.max() > VOLTAGE_LONE and others.max() < 0.5 * VOLTAGE_LONE):
+    others = float(np.sort(off)[-2])
+    if not (off.max() > VOLTAGE_LONE and others < 2.0 * VOLTAGE_LONE and others < 0.4 * off.max()):
         return None
     row = int(at[np.argmax(off)])
     usual = float(np.median(volts[at[at != row]]))
@@ -443,27 +452,43 @@ def _lone_voltage(
     if judged is None or row not in judged.at[judged.tried]:
         return None
     which = int(np.flatnonzero(judged.at[judged.tried] == row)[0])
-    as_usual = judged.readings(row)
-    as_usual["voltage"] = np.array([usual])
-    if not judged.distances(which, as_usual)[0] < EXPLAINED or not _voltage_tells(judged, which, row, usual):
+    distance = _distance_at_typed_voltage(judged, which, row, usual)
+    if not distance > OFF:
         return None
-    cell = _Cell(judged, which, row, rows)
-    columns = cell._columns("voltage")
-    found = cell._slip(columns)
-    distance = max(cell.judged.distance(which), OFF)
-    if found is not None:
-        return cell._result(distance, found[0], True, found[2], found[1], None)
-    exchanged = cell._exchanged()
+    return _named_voltage(_Cell(judged, which, row, rows), usual, distance)
+
+
+def _named_voltage(cell: _Cell, usual: float, distance: float) -> RowOffCurve | None:
+    """What the voltage of a row may have suffered; None where the row lies elsewhere whatever its voltage."""
+    row = cell.row
+    columns = cell.columns("voltage")
+    as_usual = cell.judged.readings(row)
+    as_usual["voltage"] = np.array([usual])
+    volts = float(cell.judged.read["voltage"][row])
+    if cell.judged.distances(cell.which, as_usual)[0] < EXPLAINED:
+        found = cell.slip(columns)
+        if found is not None and found[1] != "one_digit":
+            return cell.result(distance, found[0], True, found[2], found[1], None)
+        exchanged = cell.exchanged()
+        if exchanged is not None:
+            return cell.result(distance, exchanged[0], True, exchanged[2], "cells_exchanged", exchanged[1].name)
+        value = found[2] if found else float(columns[0].values[row] + (usual - volts) / columns[0].change)
+        return cell.result(distance, columns[0], len(columns) == 1, value, found[1] if found else None, None)
+    exchanged = cell.exchanged()
     if exchanged is not None:
-        return cell._result(distance, exchanged[0], True, exchanged[2], "cells_exchanged", exchanged[1].name)
-    column = columns[0]
-    implied = float(column.values[row] + (usual - volts[row]) / column.change)
-    return cell._result(distance, column, len(columns) == 1, implied, None, None)
+        return cell.result(distance, exchanged[0], True, exchanged[2], "cells_exchanged", exchanged[1].name)
+    if abs(math.log(max(volts, 1e-9) / usual)) < VOLTAGE_BEYOND:
+        return None
+    return cell.result(distance, columns[0], False, None, None, None)
 
 
-def _voltage_tells(judged: _Judged, which: int, row: int, usual: float) -> bool:
-    """Whether the row would lie off the curve if the voltage were as typed, the power of the voltage taken as exact."""
-    exact = replace(judged.space, axes=tuple(replace(axis, voltage_error=0.1) for axis in judged.space.axes))
-    strict = replace(judged, space=exact)
-    del usual
-    return bool(strict.distances(which, judged.readings(row))[0] > OFF)
+def _distance_at_typed_voltage(judged: _Judged, which: int, row: int, usual: float) -> float:
+    """Distance of the row with the voltage as typed.
+
+    A voltage so far off that no load test is made at it is no excuse: the powers of the voltage are then taken as true.
+    """
+    if abs(math.log(max(float(judged.read["voltage"][row]), 1e-9) / usual)) > VOLTAGE_BEYOND:
+        judged = replace(
+            judged, space=replace(judged.space, axes=tuple(replace(axis, voltage_error=0.0) for axis in judged.space.axes))
+        )
+    return judged.distance(which)

@@ -15,6 +15,8 @@ Array = NDArray[np.float64]
 STEEP = 0.7
 #: Current of such rows over that of the steep ones.
 CURRENT_OF_SEVERAL = 1.15
+#: No motor draws more than this over the current of its steep rows. Common practice, no source.
+GREATEST_CURRENT = 12.0
 
 
 def rows_past_breakdown(rows: LoadRows, read: Mapping[str, Array], whole: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -56,6 +58,7 @@ def rows_past_breakdown(rows: LoadRows, read: Mapping[str, Array], whole: NDArra
     if "current" not in read or not past.any():
         return past
     current_ratio = read["current"] / float(np.max(read["current"][steep]))
+    past &= current_ratio <= GREATEST_CURRENT
     if past.sum() > 1:
         return past & (current_ratio >= CURRENT_OF_SEVERAL)
     needed = np.minimum(1.6, np.maximum(1.25, 1.0 + 0.3 * (slip / slip_of_steep - 1.0)))

@@ -23,6 +23,8 @@ Array = NDArray[np.float64]
 QUANTITIES = ("speed", "torque", "voltage", "current", "input_power", "power_factor")
 #: How much the voltage may have differed between rows where nobody read it. Common practice, no source.
 VOLTAGE_NOT_READ = 0.01
+#: A voltage further from the others than this is taken at the bound. [1]
+VOLTAGE_BOUNDS = (0.01, 100.0)
 INDUCTION = ("three_phase", "single_phase")
 
 
@@ -157,8 +159,7 @@ class RowSpace:
     def _voltage_ratio(self, row: Mapping[str, Array]) -> Array:
         if "voltage" not in self.quantities:
             return np.ones_like(row["speed"])
-        ratio = row["voltage"] / self.voltage
-        return np.where(ratio > 1e-6, ratio, 1e-6)
+        return np.clip(row["voltage"] / self.voltage, *VOLTAGE_BOUNDS)
 
     def _value(self, row: Mapping[str, Array], quantity: str) -> Array:
         if quantity != "input_power" or self.power_from == "wattmeter":

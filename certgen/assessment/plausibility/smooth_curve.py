@@ -39,7 +39,14 @@ class Curves:
     row_misfit: Array  #: chi-square of each row kept, (K, n)
 
 
-def fit_without(points: Array, covariance: Array, kept: NDArray[np.bool_], left_out: Array, bends: tuple[Bend, ...]) -> Curves:
+def fit_without(
+    points: Array,
+    covariance: Array,
+    kept: NDArray[np.bool_],
+    left_out: Array,
+    bends: tuple[Bend, ...],
+    widest: float = WIDEST,
+) -> Curves:
     """Fit the curves of all relations for K choices of rows.
 
     Parameters
@@ -53,13 +60,15 @@ def fit_without(points: Array, covariance: Array, kept: NDArray[np.bool_], left_
     left_out : array, shape (K,)
         Abscissa of the row to be judged (NaN for none): the span is widened to it.
     bends : tuple of Bend, length m
+    widest : float
+        How far the span may be widened over the highest row kept. [1]
 
     Returns
     -------
     Curves
     """
     ordinate, abscissa = points[:, :-1], points[:, -1]
-    low, high, highest = _span(abscissa, kept, left_out)
+    low, high, highest = _span(abscissa, kept, left_out, widest)
     middle, half = 0.5 * (low + high), 0.5 * (high - low)
     place = (abscissa[None, :] - middle[:, None]) / half[:, None]
     weight = kept.astype(float)
@@ -75,7 +84,7 @@ def fit_without(points: Array, covariance: Array, kept: NDArray[np.bool_], left_
         normal, right = _normal_equations(basis, precision, ordinate)
         size = normal.shape[1]
         normal[:, np.arange(size), np.arange(size)] += prior
-        covariance_of = np.linalg.inv(normal)
+        covariance_of = _inverse(normal)
         solution = (covariance_of @ (right + prior * expected)[:, :, None])[:, :, 0]
         parameters = solution.reshape(parameters.shape)
     residual = ordinate[None] - basis @ np.swapaxes(parameters, 1, 2)
@@ -89,11 +98,11 @@ def fit_without(points: Array, covariance: Array, kept: NDArray[np.bool_], left_
 _FREE = 1e-12
 
 
-def _span(abscissa: Array, kept: NDArray[np.bool_], left_out: Array) -> tuple[Array, Array, Array]:
+def _span(abscissa: Array, kept: NDArray[np.bool_], left_out: Array, widest: float) -> tuple[Array, Array, Array]:
     highest = np.where(kept, abscissa, -np.inf).max(axis=1)
     lowest = np.where(kept, abscissa, np.inf).min(axis=1)
     judged = np.where(np.isfinite(left_out), left_out, highest)
-    high = np.maximum(highest, np.minimum(judged, WIDEST * highest))
+    high = np.maximum(highest, np.minimum(judged, widest * highest))
     low = np.minimum(np.minimum(lowest, LOW_END * high), np.maximum(judged, 0.0))
     return low, np.maximum(high, low + 1e-9 * np.abs(high) + 1e-12), highest
 
@@ -136,7 +145,7 @@ def _precision(place: Array, half: Array, parameters: Array, covariance: Array, 
     total = own + slope[:, :, :, None] * slope[:, :, None, :] * covariance[None, :, -1:, -1:]
     diagonal = np.arange(cross.shape[-1])
     total[:, :, diagonal, diagonal] += error
-    return np.linalg.inv(total)
+    return _inverse(total)
 
 
 def _priors(rise: Array, bends: tuple[Bend, ...]) -> tuple[Array, Array]:
@@ -160,6 +169,16 @@ def _normal_equations(basis: Array, precision: Array, ordinate: Array) -> tuple[
     weighted = (precision @ ordinate[None, :, :, None])[..., 0]
     right = np.swapaxes(weighted, 1, 2) @ basis
     return normal.reshape(count, 4 * relations, 4 * relations).copy(), right.reshape(count, -1)
+
+
+def _inverse(matrices: Array) -> Array:
+    """Inverses of symmetric matrices; of one without an inverse that of what spans it, of one without a value zeros."""
+    finite = np.isfinite(matrices).all(axis=(-2, -1), keepdims=True)
+    usable = matrices if finite.all() else np.where(finite, matrices, 0.0)
+    try:
+        return np.linalg.inv(usable)
+    except np.linalg.LinAlgError:
+        return np.linalg.pinv(usable, rcond=1e-13, hermitian=True)
 
 
 @dataclass(frozen=True)
@@ -189,7 +208,7 @@ def nearest(curves: Curves, which: int, bends: tuple[Bend, ...], points: Array, 
     -------
     Nearest
     """
-    top = max(curves.high[which], min(float(np.nanmax(points[:, -1], initial=-np.inf)), 4.0 * curves.high[which]))
+    top = float(curves.high[which])
     bottom = min(0.0, float(curves.low[which]))
     load = np.broadcast_to(np.linspace(bottom, bottom + 1.3 * (top - bottom), _GRID), (len(points), _GRID))
     step = 1.3 * (top - bottom) / (_GRID - 1)
@@ -226,7 +245,7 @@ def _squared(
     total = np.repeat(covariance[:, None], load.shape[1], axis=1)
     total[..., :-1, :-1] += spread
     residual = np.concatenate([points[:, None, :-1] - ordinate, points[:, None, -1:] - load[..., None]], axis=-1)
-    precision = np.linalg.inv(total)
+    precision = _inverse(total)
     weighted = (precision @ residual[..., None])[..., 0]
     value = (residual * weighted).sum(axis=-1)
     along = (weighted * free[:, None, :]).sum(axis=-1)
