@@ -237,7 +237,7 @@ class _Judged:
         load = self.points[place, -1:]
         beyond = float(load[0] / self.curves.highest[which])
         judged, on = self, which
-        if beyond > WIDEST:
+        if WIDEST < beyond < ALONE_WITHIN:
             kept = np.ones((1, len(self.at)), dtype=bool)
             kept[0, place] = False
             wide = fit_without(self.points, self.covariance, kept, load, self.space.bends, widest=np.inf)
