@@ -33,7 +33,7 @@ class Bend:
 #: kind of motor -> quantity -> bend over input power
 OVER_POWER: dict[str, dict[str, Bend]] = {
     "three_phase": {
-        "speed": Bend(0.023, 0.020, 0.002, 0.008, 0.015, 0.004),
+        "speed": Bend(0.021, 0.020, 0.002, 0.008, 0.018, 0.005),
         "current": Bend(0.15, 0.050, 0.0, 0.012, 0.004, 0.002, least=0.3),
         "torque": Bend(-0.023, 0.018, 0.0, 0.003, 0.002, 0.0015),
     },

@@ -37,6 +37,8 @@ EXPLAINED = 12.0
 CLEAR = 7.0
 #: Leaving one cell out must bring the row back to this, else two cells may have been exchanged.
 ONE_CELL = 4.0
+#: A factor that explains a row this much better than another is believed before it.
+FACTOR_BETTER = 3.0
 #: With three rows nothing tells which is off, and the least of the three distances counts for more.
 OF_THREE = 2.2
 #: A row alone beyond the others is judged by a curve carried on: its distance counts for less.
@@ -345,12 +347,21 @@ class _Cell:
         steps = np.array([self._step(column, proposal.value) for column, proposal in tries])
         readings[quantity] = readings[quantity] + steps
         distance = self.judged.distances_at_usual_voltage(self.which, readings)
-        for slip in ORDER:
-            places = [k for k, (_, proposal) in enumerate(tries) if proposal.slip == slip and distance[k] < EXPLAINED]
-            if places:
-                best = min(places, key=lambda k: distance[k])
-                return tries[best][0], slip, tries[best][1].value
-        return None
+        least = {
+            slip: min(
+                (k for k, (_, proposal) in enumerate(tries) if proposal.slip == slip),
+                key=lambda k: distance[k],
+                default=None,
+            )
+            for slip in ORDER
+        }
+        explaining = [k for k in least.values() if k is not None and distance[k] < EXPLAINED]
+        if not explaining:
+            return None
+        plain = [k for k in explaining if tries[k][1].slip not in ("digits_exchanged", "one_digit")]
+        near = min((distance[k] for k in plain), default=np.inf) + FACTOR_BETTER
+        believed = [k for k in explaining if k not in plain or distance[k] <= near]
+        return tries[believed[0]][0], tries[believed[0]][1].slip, tries[believed[0]][1].value
 
     def _step(self, column: TypedColumn, value: float) -> float:
         """Change of the quantity (of the motor's shaft) when the cell reads ``value`` instead."""
@@ -453,9 +464,15 @@ def _lone_voltage(
         return None
     which = int(np.flatnonzero(judged.at[judged.tried] == row)[0])
     distance = _distance_at_typed_voltage(judged, which, row, usual)
-    if not distance > OFF:
-        return None
-    return _named_voltage(_Cell(judged, which, row, rows), usual, distance)
+    cell = _Cell(judged, which, row, rows)
+    if distance > OFF:
+        return _named_voltage(cell, usual, distance)
+    as_usual = judged.readings(row)
+    as_usual["voltage"] = np.array([usual])
+    better = float(judged.distances(which, as_usual)[0])
+    if others < 0.25 * off.max() and better < EXPLAINED and better + ONE_CELL < distance:
+        return _named_voltage(cell, usual, max(distance, OFF))
+    return None
 
 
 def _named_voltage(cell: _Cell, usual: float, distance: float) -> RowOffCurve | None:
@@ -485,10 +502,8 @@ def _named_voltage(cell: _Cell, usual: float, distance: float) -> RowOffCurve | 
 def _distance_at_typed_voltage(judged: _Judged, which: int, row: int, usual: float) -> float:
     """Distance of the row with the voltage as typed.
 
-    A voltage so far off that no load test is made at it is no excuse: the powers of the voltage are then taken as true.
+    A voltage so far off that no load test is made at it is no excuse: the powers of the voltage are then nearly true.
     """
-    if abs(math.log(max(float(judged.read["voltage"][row]), 1e-9) / usual)) > VOLTAGE_BEYOND:
-        judged = replace(
-            judged, space=replace(judged.space, axes=tuple(replace(axis, voltage_error=0.0) for axis in judged.space.axes))
-        )
-    return judged.distance(which)
+    far = abs(math.log(max(float(judged.read["voltage"][row]), 1e-9) / usual)) > VOLTAGE_BEYOND
+    axes = tuple(replace(axis, voltage_error=0.0 if far else 0.5 * axis.voltage_error) for axis in judged.space.axes)
+    return replace(judged, space=replace(judged.space, axes=axes)).distance(which)
