@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from certgen.assessment.assess import assess
+from certgen.assessment.plausibility.evidence_of_test import rows_in_question
+from certgen.assessment.verdict import with_rows_in_question
 from certgen.document.build import Reader
 from certgen.document.source import Problems, decode, digest, read_bounded
 from certgen.errors import InputError, RefusedTest
@@ -118,9 +120,25 @@ def _read(loaded: LoadedJob) -> ReadTest | None:
 
 
 def _judged(test: ReadTest) -> Results:
-    """The way of one test: readings reduced, figures computed, figures judged."""
+    """The way of one test: readings reduced, figures computed, figures judged.
+
+    Where rows lie off their neighbours the figures rest on all rows as written, and the verdict is formed with and
+    without them.
+    """
+    readings = points_of_sweep(test.loaded.job, test.loaded.rig, test.readings)
+    results = _judged_on(readings, test)
+    rows = rows_in_question(results.plausibility)
+    if not rows:
+        return results
+    try:
+        second = _judged_on(readings.without_rows(rows), test)
+    except RefusedTest:
+        return results
+    return with_rows_in_question(results, second)
+
+
+def _judged_on(readings: Readings, test: ReadTest) -> Results:
     job, rig = test.loaded.job, test.loaded.rig
-    readings = points_of_sweep(job, rig, test.readings)
     reduction = reduce_test(job, rig, readings)
     figures = compute_figures(job, rig, readings, reduction, test.criteria)
     return assess(

@@ -11,6 +11,7 @@ from certgen.assessment.conditions import conditions_of
 from certgen.assessment.findings import judge, stray_finding
 from certgen.assessment.heat import winding_rise_finding, winding_temperature_finding
 from certgen.assessment.insulation import insulation_findings, insulation_result
+from certgen.assessment.plausibility.evidence_of_test import evidence_of_test, stated
 from certgen.assessment.starting_findings import starting_findings
 from certgen.assessment.supply import supply_findings
 from certgen.assessment.verdict import rating_to_state, verdict_of
@@ -18,7 +19,7 @@ from certgen.job.model import Job
 from certgen.job.rig import Rig
 from certgen.reduction.model import Reduction
 from certgen.results.compute import Figures
-from certgen.results.model import FINDING_NOT_TESTED, Evidence, Finding, Results, Traceability
+from certgen.results.model import FINDING_NOT_TESTED, Finding, Results, Traceability
 from certgen.standards.criteria import CriteriaSet
 
 
@@ -50,7 +51,7 @@ def assess(
         Every file read, with its SHA-256.
     """
     findings = _findings(job, reduction, figures, criteria)
-    evidence: tuple[Evidence, ...] = ()
+    evidence = tuple(map(stated, evidence_of_test(job, rig, figures.readings, reduction)))
     rating = rating_to_state(figures.rating, reduction.points, findings)
     operating: dict[str, Any] = {**figures.operating}
     return Results(

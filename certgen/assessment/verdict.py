@@ -35,6 +35,7 @@ from certgen.results.model import (
     Evidence,
     Finding,
     Point,
+    Results,
     ScopeItem,
     Verdict,
 )
@@ -204,22 +205,54 @@ def _capped(verdict: Verdict, evidence: tuple[Evidence, ...]) -> Verdict:
     return verdict
 
 
-def without_rows(verdict: Verdict, second: Verdict, evidence: tuple[Evidence, ...]) -> Verdict:
-    """The verdict of a test with rows off their neighbours, from that with all rows and that without them.
+def with_rows_in_question(results: Results, second: Results) -> Results:
+    """Results of a test with rows off their neighbours, their verdict formed with and without these rows.
 
-    Both Fail stays Fail; where both accept it is at most a conditional pass; anything else is no verdict.
+    Parameters
+    ----------
+    results : Results
+        Of all rows as written.
+    second : Results
+        Of the same test without the rows in question.
+
+    Notes
+    -----
+    Both Fail stays Fail; where both accept it is at most a conditional pass; anything else is no verdict. A figure that
+    the rows move by more than its uncertainty is named, and not printed large.
     """
-    if verdict.outcome == second.outcome == FAIL:
+    verdict = _weighed(results.verdict, second.verdict, results.plausibility)
+    return replace(results, verdict=replace(verdict, in_question=tuple(_moved(results, second))))
+
+
+def _weighed(verdict: Verdict, second: Verdict, evidence: tuple[Evidence, ...]) -> Verdict:
+    if verdict.outcome == NO_VERDICT or verdict.outcome == second.outcome == FAIL:
         return verdict
     rows = tuple(str(entry.row) for entry in evidence if entry.row is not None)
-    if verdict.outcome == NO_VERDICT:
-        return verdict
     accepted = (PASS, CONDITIONAL_PASS)
     if verdict.outcome in accepted and second.outcome in accepted:
         reasons = (Message("verdict.rows_in_question", rows=rows), *verdict.reasons)
         return replace(verdict, outcome=CONDITIONAL_PASS, reasons=reasons, headline=_WORDS[CONDITIONAL_PASS])
     reasons = (Message("verdict.rows_decide", rows=rows),)
     return replace(verdict, outcome=NO_VERDICT, kind=READINGS, reasons=reasons, headline=_WORDS[NO_VERDICT])
+
+
+#: Points whose figures a page prints large, and these figures.
+_LARGE_POINTS = ("at_rated_power", "at_rated_current")
+_LARGE = ("shaft_power", "torque", "speed", "current", "efficiency")
+
+
+def _moved(results: Results, second: Results) -> Iterator[str]:
+    """Figures that differ between the two by more than their uncertainty, as 'at_rated_power.current'."""
+    for place in _LARGE_POINTS:
+        here, there = getattr(results, place), getattr(second, place)
+        for name in _LARGE:
+            figure = None if here is None else getattr(here, name)
+            other = None if there is None else getattr(there, name)
+            if figure is None:
+                continue
+            margin = figure.expanded_uncertainty or 1e-9 * abs(figure.value)
+            if other is None or abs(figure.value - other.value) > margin:
+                yield f"{place}.{name}"
 
 
 # What is printed large.

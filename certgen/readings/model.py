@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, overload
 
 import numpy as np
@@ -160,3 +160,18 @@ class Readings:
     sweep: SweptRows | None = None  # where the load test's rows were made from the log of a sweep
     brake_envelope: Table | None = None  # of the rig: speed and torque at the absorber
     files: tuple[FileRead, ...] = ()
+
+    def without_rows(self, rows: Sequence[int]) -> Readings:
+        """The same readings without some rows of the load test, counted from 0."""
+        table = self.load_test
+        kept = [row for row in range(table.rows) if row not in rows]
+        load_test = replace(
+            table,
+            columns={name: values[kept] for name, values in table.columns.items()},
+            remarks=[table.remarks[row] for row in kept],
+            of_means={
+                name: OfMeans(means.standard_uncertainty[kept], means.degrees_of_freedom[kept])
+                for name, means in table.of_means.items()
+            },
+        )
+        return replace(self, load_test=load_test)

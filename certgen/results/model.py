@@ -385,6 +385,7 @@ class Verdict:
     kind: str = ""  # of 'no verdict': no plate, not at rating, readings, supply
     headline: Message | None = None  # what is printed large
     scope: tuple[ScopeItem, ...] = ()
+    in_question: tuple[str, ...] = ()  # figures that rows off their neighbours move by more than their uncertainty
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,400 @@
+"""The evidence of one test: every check of its readings, before anything is judged by them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from certgen.assessment.plausibility import contradictions as contradiction
+from certgen.assessment.plausibility.evidence import HEAT_RUN, LOAD_TEST, LOCKED_ROTOR, NO_LOAD, Evidence
+from certgen.assessment.plausibility.load_rows import rows_off_curve
+from certgen.assessment.plausibility.other_tables import (
+    VoltageRows,
+    heat_run_rows_off,
+    locked_rotor_rows_off,
+    no_load_rows_off,
+)
+from certgen.assessment.plausibility.row_relations import LoadRows, TypedColumn
+from certgen.assessment.plausibility.scatter_between_rows import Spread, meter_spread, speed_spread, torque_spread
+from certgen.assessment.plausibility.slips import resolution_of
+from certgen.assessment.plausibility.units_suspected import UnitRows, suspected_units
+from certgen.job.columns import si_unit
+from certgen.job.model import DC, INDUCTION, SINGLE_PHASE, THREE_PHASE, UNIVERSAL, Job
+from certgen.job.rig import Rig
+from certgen.job.table import TableSource
+from certgen.messages.catalogue import Message
+from certgen.physics.domain import Array
+from certgen.readings.model import Readings, Table
+from certgen.reduction.electrical import electrical_input
+from certgen.reduction.model import LoadPoints, Reduction
+from certgen.reduction.reduce import measured_points
+from certgen.reduction.speed import gear_ratio
+from certgen.reduction.uncertainty.model import Measured
+from certgen.results import model as results
+from certgen.units import conversion
+
+_KINDS = {THREE_PHASE: "three_phase", SINGLE_PHASE: "single_phase", UNIVERSAL: "universal", DC: "dc"}
+#: Which quantity of a load point each typed column makes.
+_MAKES = {
+    "speed": "speed",
+    "scale": "torque",
+    "scale_2": "torque",
+    "torque": "torque",
+    "voltage": "voltage",
+    "voltage_ab": "voltage",
+    "voltage_bc": "voltage",
+    "voltage_ca": "voltage",
+    "current": "current",
+    "current_a": "current",
+    "current_b": "current",
+    "current_c": "current",
+    "input_power": "input_power",
+    "wattmeter_1": "input_power",
+    "wattmeter_2": "input_power",
+    "power_factor": "power_factor",
+}
+#: Limit of error of a meter that states none, as a part of its reading. Common practice, no source.
+_ORDINARY_METER = {"voltage": 0.01, "current": 0.02, "input_power": 0.02, "power_factor": 0.02}
+#: Relative standard uncertainty of a quotient of two readings where nothing better is known. Common practice, no source.
+_ORDINARY_RATIO = 0.02
+#: A stated limit counts as a supply frequency that somebody read.
+_MEASURED = "measured"
+
+
+@dataclass(frozen=True, eq=False)
+class _Test:
+    """One load test, as typed and as reduced."""
+
+    job: Job
+    rig: Rig
+    readings: Readings
+    reduction: Reduction
+
+    @property
+    def points(self) -> LoadPoints:
+        return self.reduction.points
+
+    @property
+    def kind(self) -> str:
+        return _KINDS.get(self.job.motor.type, "other")
+
+    def standard(self, quantity: str) -> Array:
+        """Standard uncertainty of a quantity of each load point, an ordinary one where it is not known. [SI]"""
+        values = np.abs(getattr(self.points, quantity))
+        ordinary = _ORDINARY_RATIO * np.where(np.isfinite(values), values, 0.0)
+        known = self.reduction.uncertainties
+        if known is None:
+            return np.asarray(ordinary)
+        found = [row[quantity].standard if quantity in row else None for row in known.points]
+        return np.array([one if one is not None else spare for one, spare in zip(found, ordinary, strict=True)])
+
+
+def evidence_of_test(job: Job, rig: Rig, readings: Readings, reduction: Reduction) -> tuple[Evidence, ...]:
+    """Everything in the readings of a test that contradicts itself, its neighbours or physics.
+
+    Parameters
+    ----------
+    job, rig : Job, Rig
+        Motor, plate and bench. [SI]
+    readings : Readings
+        The tables as read. [SI]
+    reduction : Reduction
+        Made of them. [SI]
+
+    Returns
+    -------
+    tuple of Evidence
+        Units that explain all rows first, then single rows, then the rest. Rows are counted from 0.
+    """
+    test = _Test(job, rig, readings, reduction)
+    if not test.points.count:
+        return ()
+    units = tuple(_units(test))
+    entries = (*units, *_rows(test, known=bool(units)), *_contradictions(test), *_other_tables(test))
+    return tuple({(entry.check, entry.table, entry.row): entry for entry in entries}.values())
+
+
+# Units of a whole column.
+
+
+def _units(test: _Test) -> Iterator[Evidence]:
+    points, plate = test.points, test.job.nameplate
+    ratio = gear_ratio(test.job)
+    efficiency = plate.gear.efficiency if plate.gear is not None and plate.gear.efficiency else 1.0
+    synchronous = test.reduction.synchronous_speed
+    yield from suspected_units(
+        UnitRows(
+            kind=test.kind,
+            speed=points.speed * ratio,
+            torque=points.torque / (ratio * efficiency),
+            voltage=points.voltage,
+            current=points.current,
+            input_power=points.input_power,
+            three_phase=test.job.motor.type == THREE_PHASE,
+            plate_power=plate.power,
+            plate_current=plate.current,
+            plate_voltages=() if plate.voltage is None else (plate.voltage,),
+            plate_speed=None if plate.speed is None else plate.speed * ratio,
+            synchronous_speed=synchronous * ratio if math.isfinite(synchronous) else None,
+            relative_uncertainty=_ORDINARY_RATIO,
+        )
+    )
+
+
+# Rows off the curve through the others.
+
+
+def _rows(test: _Test, *, known: bool) -> Iterator[Evidence]:
+    """Rows of a load test taken point by point; a log's plateaus are means, and a sweep's points are fitted already."""
+    if test.reduction.log is not None or test.readings.sweep is not None or known:
+        return
+    for row in rows_off_curve(_load_rows(test)):
+        yield row.evidence()
+
+
+def _load_rows(test: _Test) -> LoadRows:
+    points, ratio = test.points, gear_ratio(test.job)
+    columns = tuple(_typed_columns(test))
+    metered = test.readings.load_test
+    watts = any(name in metered.columns for name in ("input_power", "wattmeter_1"))
+    excitation = test.job.motor.excitation
+    synchronous = test.reduction.synchronous_speed
+    return LoadRows(
+        kind=test.kind,
+        speed=points.speed,
+        torque=points.torque,
+        voltage=_if_read(points.voltage),
+        current=_if_read(points.current),
+        input_power=points.input_power if watts else None,
+        power_factor=_if_read(metered.column("power_factor")),
+        spread=_spreads(test, columns),
+        columns=columns,
+        excitation=None if excitation is None else excitation.replace(" ", "_"),
+        synchronous_speed=synchronous * ratio if math.isfinite(synchronous) else None,
+        gear_ratio=ratio,
+    )
+
+
+def _if_read(values: Array) -> Array | None:
+    return values if np.isfinite(values).any() else None
+
+
+def _typed_columns(test: _Test) -> Iterator[TypedColumn]:
+    """The columns as somebody wrote them, each with what one of its units does to the quantity made of it."""
+    table, source = test.readings.load_test, test.job.readings.load_test
+    units = _units_of(source, test.readings)
+    for name, quantity in _MAKES.items():
+        if name not in table.columns or not np.isfinite(table.columns[name]).any():
+            continue
+        _, scale, origin = conversion(units.get(name) or si_unit(name))
+        typed = np.round((table.columns[name] - origin) / scale, 9)
+        change = _change(test, name, quantity, scale)
+        yield TypedColumn(name, quantity, typed, change, scale)
+
+
+def _units_of(source: TableSource | None, readings: Readings) -> Mapping[str, str]:
+    """The unit each column of the load test is written in."""
+    declared = {} if source is None else {column.name: column.unit for column in source.columns if column.unit}
+    found = {name: unit for file in readings.files if file.table == "load_test" for name, unit in file.units.items()}
+    return {**found, **declared}
+
+
+def _change(test: _Test, name: str, quantity: str, step: float) -> float:
+    """How much a quantity of the load points changes for one typed unit of a column: the middle of its rows. [SI]"""
+    table = test.readings.load_test
+    moved_table = replace(table, columns={**table.columns, name: table.columns[name] + step})
+    gravity = test.job.conditions.local_gravity
+    values = []
+    for columns in (table, moved_table):
+        measured = Measured(test.rig, replace(test.readings, load_test=columns), gravity)
+        if quantity == "power_factor":
+            values.append(columns.column("power_factor"))
+        else:
+            values.append(getattr(measured_points(measured, test.job, test.reduction.poles), quantity))
+    difference = values[1] - values[0]
+    read = difference[np.isfinite(difference)]
+    return float(np.median(read)) if read.size else step
+
+
+def _spreads(test: _Test, columns: tuple[TypedColumn, ...]) -> dict[str, Spread]:
+    """Standard uncertainty between rows of every quantity, by what the rig states and how finely it was written."""
+    steps: dict[str, float] = {}
+    for column in columns:
+        steps[column.quantity] = max(steps.get(column.quantity, 0.0), resolution_of(column.values) * abs(column.change))
+    rig = test.rig
+    tachometer = rig.tachometer.tolerance or 0.0
+    spreads = {
+        "speed": speed_spread(steps.get("speed", 0.0), tachometer, mains_sets_speed=test.job.motor.type in INDUCTION),
+        "torque": torque_spread(steps.get("torque", 0.0), 0.0),
+    }
+    for quantity, ordinary in _ORDINARY_METER.items():
+        meter = getattr(rig.meters, quantity, None)
+        values = getattr(test.points, quantity)
+        middle = float(np.nanmedian(values)) if np.isfinite(values).any() else 0.0
+        limit = ordinary
+        if meter is not None and (meter.reading is not None or meter.range is not None):
+            of_range = (meter.range or 0.0) * (meter.full_scale or 0.0)
+            limit = (meter.reading or 0.0) + (of_range / middle if middle > 0.0 else 0.0)
+        spreads[quantity] = meter_spread(quantity, steps.get(quantity, 0.0), limit)
+    return spreads
+
+
+# Readings that contradict each other or physics.
+
+
+def _contradictions(test: _Test) -> Iterator[Evidence]:
+    points, reduction, job = test.points, test.reduction, test.job
+    if job.motor.type in INDUCTION:
+        yield from _of_slip(test)
+    if job.motor.type != DC:
+        apparent_standard = test.standard("apparent_power")
+        if np.isfinite(test.readings.load_test.column("input_power")).any():
+            yield from contradiction.watts_above_volt_amperes(
+                points.input_power, test.standard("input_power"), points.apparent_power, apparent_standard
+            )
+        factor = reduction.meter_power_factor
+        if np.isfinite(factor).any() and np.isfinite(points.input_power).any():
+            ratio = test.standard("power_factor")
+            yield from contradiction.power_factor_against_watts(
+                factor, np.full(points.count, 0.01), points.input_power, points.apparent_power, ratio
+            )
+    table = test.readings.load_test
+    if "wattmeter_1" in table.columns and "wattmeter_2" in table.columns:
+        yield from contradiction.lost_sign_of_wattmeter(
+            table.column("wattmeter_1"),
+            table.column("wattmeter_2"),
+            points.apparent_power,
+            np.full(points.count, _ORDINARY_RATIO),
+        )
+    # Beyond its greatest power a motor gives the same power twice, and less efficiently.
+    turned = points.speed < _speed_at_greatest_power(points)
+    yield from contradiction.efficiency_dips(
+        np.where(turned, np.nan, points.efficiency), np.full(points.count, _ORDINARY_RATIO), points.shaft_power
+    )
+    yield from contradiction.torque_without_power(
+        points.shaft_power, test.standard("shaft_power"), points.input_power, test.standard("input_power")
+    )
+    if all(name in table.columns for name in ("current_a", "current_b", "current_c")) and job.motor.type == THREE_PHASE:
+        first, second, third = (table.column(name) for name in ("current_a", "current_b", "current_c"))
+        yield from contradiction.currents_cannot_sum(first, second, third, test.standard("current"))
+    temperature = points.temperature
+    if np.isfinite(temperature).any():
+        standard = test.standard("temperature")
+        yield from contradiction.winding_cools_under_load(temperature, standard, points.current, points.time)
+        yield from contradiction.winding_not_believable(temperature, standard, job.conditions.ambient)
+    idle = test.readings.others.get(NO_LOAD)
+    if idle is not None:
+        electrical = electrical_input(idle, job.motor.type)
+        yield from contradiction.no_load_watts_above_loaded(
+            electrical.active, electrical.voltage, points.input_power, points.voltage, points.torque, _ORDINARY_RATIO
+        )
+
+
+def _speed_at_greatest_power(points: LoadPoints) -> float:
+    """Speed of the load point of greatest shaft power; minus infinity where none was measured. [rad/s]"""
+    power = np.where(np.isfinite(points.shaft_power) & ~points.impossible, points.shaft_power, -np.inf)
+    row = int(np.argmax(power))
+    return float(points.speed[row]) if np.isfinite(power[row]) else -math.inf
+
+
+def _of_slip(test: _Test) -> Iterator[Evidence]:
+    points, reduction = test.points, test.reduction
+    synchronous, ratio = reduction.synchronous_speed, gear_ratio(test.job)
+    if not math.isfinite(synchronous):
+        return
+    speed, torque = points.speed * ratio, points.torque
+    torque_standard = test.standard("torque")
+    read = reduction.frequency_basis == _MEASURED or str(reduction.frequency_basis) == _MEASURED
+    yield from contradiction.faster_than_synchronous(
+        speed, test.standard("speed") * ratio, synchronous * ratio, 0.005 * synchronous * ratio, torque, torque_standard
+    )
+    yield from contradiction.slip_grows_as_load_falls(
+        points.slip, test.standard("slip"), torque, torque_standard, points.current, points.voltage
+    )
+    frequency = points.frequency[np.isfinite(points.frequency)]
+    if frequency.size and reduction.poles.count is not None:
+        plate = test.job.nameplate.speed
+        yield from contradiction.supply_of_other_frequency(
+            speed,
+            torque,
+            float(frequency.mean()),
+            reduction.poles.count,
+            read,
+            None if plate is None else plate * ratio,
+        )
+
+
+# Tables beside the load test.
+
+
+def _other_tables(test: _Test) -> Iterator[Evidence]:
+    others = test.readings.others
+    idle, locked, heat = (others.get(name) for name in (NO_LOAD, LOCKED_ROTOR, HEAT_RUN))
+    if idle is not None:
+        yield from (row.evidence() for row in no_load_rows_off(_over_voltage(idle, test.job.motor.type)))
+    if locked is not None:
+        yield from (row.evidence() for row in locked_rotor_rows_off(_over_voltage(locked, test.job.motor.type)))
+    if heat is not None and np.isfinite(heat.column("time")).all():
+        temperatures = {
+            name: heat.columns[name]
+            for name in ("winding_temperature", "frame_temperature")
+            if name in heat.columns and np.isfinite(heat.columns[name]).any()
+        }
+        yield from (row.evidence() for row in heat_run_rows_off(heat.column("time"), temperatures))
+
+
+def _over_voltage(table: Table, motor_type: str) -> VoltageRows:
+    electrical = electrical_input(table, motor_type)
+    return VoltageRows(
+        voltage=electrical.voltage,
+        current=_if_read(electrical.current),
+        input_power=_if_read(electrical.active),
+    )
+
+
+# What the checks found, as it stands in the results.
+
+
+#: Checks of single rows of a load test: the verdict is formed with and without such a row.
+ROW_CHECKS = ("row_off_its_neighbours",)
+
+
+def stated(entry: Evidence) -> results.Evidence:
+    """One entry with its message, rows counted from 1."""
+    row = None if entry.row is None else entry.row + 1
+    values: dict[str, object] = {"table": Message(f"table.{entry.table}"), **entry.sizes}
+    if row is not None:
+        values["row"] = row
+    if entry.cell is not None:
+        values["cell"] = Message(f"cell.{entry.cell}")
+    suggests = None
+    if entry.suggestion is not None:
+        inner = {
+            name: Message(f"cell.{value}") if isinstance(value, str) else value
+            for name, value in entry.suggestion.values.items()
+        }
+        suggests = Message(f"slip.{entry.suggestion.key}", **inner)
+    effect = entry.effect.replace("_", " ")
+    if entry.check in ROW_CHECKS:
+        # What such a row does to the verdict is found by leaving it out.
+        effect = "caps"
+    return results.Evidence(
+        id=entry.check,
+        table=entry.table,
+        row=row,
+        message=Message(f"evidence.{entry.check}", **values),
+        suggests=suggests,
+        effect=effect,
+    )
+
+
+def rows_in_question(evidence: tuple[results.Evidence, ...]) -> tuple[int, ...]:
+    """Rows of the load test that lie off their neighbours, counted from 0."""
+    return tuple(
+        entry.row - 1
+        for entry in evidence
+        if entry.id in ROW_CHECKS and entry.table == LOAD_TEST and entry.row is not None
+    )
