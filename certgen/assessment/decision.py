@@ -129,6 +129,6 @@ def rule_in_words(rule: str, findings: Iterable[Finding]) -> str:
     """The decision rule as the page states it: what was asked for, and what could be applied."""
     if rule == SIMPLE:
         return f"{SIMPLE_ACCEPTANCE}: {_SAYS_SIMPLE}"
-    if any(one.decision_rule == GUARDED_ACCEPTANCE for one in findings):
+    if any(finding.decision_rule == GUARDED_ACCEPTANCE for finding in findings):
         return _SAYS_GUARDED
     return f"{NOT_STATED}; {_SAYS_SIMPLE}"

@@ -121,18 +121,18 @@ def judge(job: Job, reduction: Reduction, criteria: CriteriaSet) -> tuple[Findin
         judged = judged_point(row.at, job, reduction, declared)
         if row.at == "service factor" and row.quantity == "shaft_power":
             steady = steady_rule(standard_behind(criteria.name))
-            found = service_factor_finding(row, value, judged, reduction, source_of(row, criteria), steady=steady)
+            compared = service_factor_finding(row, value, judged, reduction, source_of(row, criteria), steady=steady)
         else:
-            found = finding(row, value, judged, criteria, rule=job.decision_rule)
-        findings.append(_at_its_shaft(found, row, job))
+            compared = finding(row, value, judged, criteria, rule=job.decision_rule)
+        findings.append(_at_its_shaft(compared, row, job))
     return tuple(findings)
 
 
-def _at_its_shaft(found: Finding, row: Criterion, job: Job) -> Finding:
+def _at_its_shaft(finding: Finding, row: Criterion, job: Job) -> Finding:
     """The finding, its title telling which shaft it is of where a gear makes that a question."""
     if job.nameplate.gear is None or row.quantity not in _OF_THE_SHAFT:
-        return found
-    return replace(found, title=f"{found.title}, at the output shaft")
+        return finding
+    return replace(finding, title=f"{finding.title}, at the output shaft")
 
 
 def applies(row: Criterion, job: Job) -> bool:

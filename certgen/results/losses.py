@@ -57,7 +57,7 @@ class TestDoubts:
         """The point at rated power, one value a quantity; empty where it has no errors."""
         sure = self.reduction.uncertainties
         point: Mapping[str, Any] = {} if sure is None or not sure.correlated else sure.correlated.get(_RATED, {})
-        return {name: [one] for name, one in point.items()}
+        return {name: [figure] for name, figure in point.items()}
 
     def stator(self, winding: WindingOfTest, point: LoadPoints) -> Quantity | None:
         """Stator loss [W] at the point at rated power."""
@@ -66,14 +66,16 @@ class TestDoubts:
             doubt = self.errors.doubt(stator_loss(self.errors, winding, self.at_rated(), self.winding.resistance))
         return quantity(float(winding.stator_loss(point)[0]), "W", doubt)
 
-    def direct_current(self, winding: WindingOfTest, found: DirectCurrentLosses) -> tuple[Doubt | None, Doubt | None]:
+    def direct_current(
+        self, winding: WindingOfTest, segregated: DirectCurrentLosses
+    ) -> tuple[Doubt | None, Doubt | None]:
         """Of the armature's loss and of the constant loss of a direct-current motor."""
         if self.errors is None or not self.at_rated():
             return None, None
         losses = direct_current_errors(
-            self.errors, self.job, found, winding=winding, point=self.at_rated(), hot=self.winding.resistance
+            self.errors, self.job, segregated, winding=winding, point=self.at_rated(), hot=self.winding.resistance
         )
-        armature, constant = (None if one is None else self.errors.doubt(one) for one in losses)
+        armature, constant = (None if loss is None else self.errors.doubt(loss) for loss in losses)
         return armature, constant
 
     def of(self, separated: Separated) -> LossDoubts:
@@ -104,7 +106,7 @@ class LossDoubts:
         """Doubts of values by name; those not known are left out."""
         if self.losses is None:
             return {}
-        return {name: self.losses.errors.doubt(one) for name, one in values.items() if one is not None}
+        return {name: self.losses.errors.doubt(value) for name, value in values.items() if value is not None}
 
     def fitted(self, regression: Regression, brake_off: int | None) -> FittedDoubts:
         """How sure the stray-load regression and what follows from it are."""
@@ -158,8 +160,8 @@ class FittedDoubts:
         if reference is not None and by_rise and rise is not None:
             wanted = linear(reference, [(1.0, rise)])
         slope, correction = self._values["slope"], self._values["correction"]
-        found = losses.at_loads(curve, powers, slope=slope, correction=correction, reference=wanted)
-        return [self.of.doubts(one) for one in found] or [{} for _ in powers]
+        by_load = losses.at_loads(curve, powers, slope=slope, correction=correction, reference=wanted)
+        return [self.of.doubts(at_load) for at_load in by_load] or [{} for _ in powers]
 
 
 # The stray-load regression as results, and what a reader must know of a segregation.
@@ -188,15 +190,15 @@ def stray_result(
 
 
 def _note(fit: StrayFit, procedure: LossProcedure) -> str:
-    found = f"correlation {fit.line.correlation:.3f}"
+    correlation = f"correlation {fit.line.correlation:.3f}"
     if fit.accepted and fit.removed is not None:
-        return f"{found} with row {fit.removed + 1} left out"
+        return f"{correlation} with row {fit.removed + 1} left out"
     if fit.accepted:
         return ""
     second = "" if fit.second_correlation is None else f", {fit.second_correlation:.3f} without its worst point"
     falls = ", the loss falls with torque" if fit.line.slope <= 0.0 else ""
     rule = f"at least {procedure.least_correlation:.2f} by {procedure.source('least_correlation')}"
-    return f"{found}{second}{falls}; {rule}"
+    return f"{correlation}{second}{falls}; {rule}"
 
 
 def _large_intercept(regression: Regression, procedure: LossProcedure) -> str:
@@ -261,8 +263,8 @@ class _Test:
     @property
     def at_rated_power(self) -> LoadPoints | None:
         """The point at rated power, where it lies within the tested range."""
-        found = self.reduction.operating.get("at_rated_power")
-        return None if found is None or found.extrapolated else found.point
+        rated = self.reduction.operating.get("at_rated_power")
+        return None if rated is None or rated.extrapolated else rated.point
 
     @property
     def winding(self) -> WindingOfTest:
@@ -316,21 +318,21 @@ def _direct(test: _Test, reason: str, **known: Any) -> Losses:
 
 def _three_phase(test: _Test) -> Losses:
     at_rated, points = test.at_rated_power, test.reduction.points
-    lacks = loss_test.lacking(test.job, test.readings, points)
+    missing = loss_test.lacking(test.job, test.readings, points)
     as_tested: AsTested = dict
     try:
         winding = test.winding
         if at_rated is not None:
             as_tested = partial(_stator, test, winding, at_rated)
-        if lacks:
-            raise TooFewReadings("; ".join(lacks))
+        if missing:
+            raise TooFewReadings("; ".join(missing))
         separated = loss_test.separate(test.job, test.readings, points, winding=winding, procedure=test.procedure)
         sure = test.sure.of(separated)
         if at_rated is not None:
             as_tested = partial(_watts, separated.of(at_rated), sure)
         return _regressed(test, separated, sure, as_tested)
     except TooFewReadings as lack:
-        known, reasons = as_tested(), dict.fromkeys(("; ".join(lacks), str(lack)))
+        known, reasons = as_tested(), dict.fromkeys(("; ".join(missing), str(lack)))
         return _direct(test, "; ".join(filter(None, reasons)) + (_AS_TESTED if known else ""), **known)
 
 
@@ -367,9 +369,11 @@ def _regressed(test: _Test, separated: loss_test.Separated, sure: LossDoubts, as
     by_rise = rise is not None and reference == test.procedure.reference_coolant + rise
     slope = regression.fit.line.slope
     along = loss_test.loss_curve(separated, curve, slope=slope, correction=added, reference=reference)
-    told = list(_loads_reached(along, power))
-    doubts = fitted.at_loads(along, [reached for _, reached in told], reference, by_rise=by_rise)
-    at_loads = tuple(_loss_point(part, along, reached, of) for (part, reached), of in zip(told, doubts, strict=True))
+    reached_loads = list(_loads_reached(along, power))
+    doubts = fitted.at_loads(along, [reached for _, reached in reached_loads], reference, by_rise=by_rise)
+    at_loads = tuple(
+        _loss_point(part, along, reached, of) for (part, reached), of in zip(reached_loads, doubts, strict=True)
+    )
     rated = next((point for point in at_loads if point.load.value == 1.0), None)
     return Losses(
         method=SEGREGATION,
@@ -392,10 +396,10 @@ def _loads_reached(curve: LossCurve, rated_power: float) -> Iterator[tuple[float
 
 
 def _loss_point(load: float, curve: LossCurve, shaft_power: float, doubts: Mapping[str, Doubt]) -> LossPoint:
-    found = curve.at(shaft_power)
-    assert found is not None  # told only where the curve reaches it
-    units = {name: "1" if name == "efficiency" else "W" for name in found}
-    figures = {name: with_doubt(Quantity(value, units[name]), doubts.get(name)) for name, value in found.items()}
+    losses = curve.at(shaft_power)
+    assert losses is not None  # told only where the curve reaches it
+    units = {name: "1" if name == "efficiency" else "W" for name in losses}
+    figures = {name: with_doubt(Quantity(value, units[name]), doubts.get(name)) for name, value in losses.items()}
     return LossPoint(load=Quantity(load, "1"), **figures)
 
 
@@ -405,15 +409,17 @@ def _direct_current(test: _Test) -> Losses:
         if at_rated is None:
             raise TooFewReadings("rated power is not on the plate or was not reached")
         winding = test.winding
-        found = direct_current_losses(test.job, test.readings, at_rated, winding=winding, voltage_nearness=nearness)
+        segregated = direct_current_losses(
+            test.job, test.readings, at_rated, winding=winding, voltage_nearness=nearness
+        )
     except TooFewReadings as lack:
         return _direct(test, str(lack))
     notes = (
         f"Armature winding: {winding.basis}; all current is taken as the armature's.",
-        f"{found.rest:.3g} W is left for brush contact and stray load loss; core loss, friction and windage are "
+        f"{segregated.rest:.3g} W is left for brush contact and stray load loss; core loss, friction and windage are "
         "those at no-load speed.",
     )
     reason = "a direct-current no-load test tells the armature's loss and the constant loss only" + _AS_TESTED
-    armature, rest = test.sure.direct_current(winding, found)
-    rotor, constant = quantity(found.armature, "W", armature), quantity(found.constant, "W", rest)
+    armature, rest = test.sure.direct_current(winding, segregated)
+    rotor, constant = quantity(segregated.armature, "W", armature), quantity(segregated.constant, "W", rest)
     return _direct(test, reason, rotor=rotor, constant=constant, notes=notes)

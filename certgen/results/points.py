@@ -28,14 +28,14 @@ _Doubts = Mapping[str, Doubt]
 
 def tested_points(reduction: Reduction, rig: Rig) -> tuple[Point, ...]:
     """Load points, one a row, each quantity with its uncertainty where known; what is doubtful is flagged."""
-    points, sure = reduction.points, reduction.uncertainties
+    points, uncertainties = reduction.points, reduction.uncertainties
     doubtful = {IMPOSSIBLE: points.impossible, FULL_SPAN: at_full_span(rig, reduction)}
     return tuple(
         _point(
             points,
             row,
             tuple(flag for flag, rows in doubtful.items() if rows[row]),
-            sure.points[row] if sure else {},
+            uncertainties.points[row] if uncertainties else {},
         )
         for row in range(points.count)
     )
@@ -50,14 +50,17 @@ def meter_difference(reduction: Reduction) -> Array:
 
 def operating_points(reduction: Reduction) -> dict[str, Point | None]:
     """The points read off the load curve, by their name in the results tree."""
-    sure = reduction.uncertainties
+    uncertainties = reduction.uncertainties
     return {
         name: None
-        if found is None
+        if reached is None
         else _point(
-            found.point, 0, (EXTRAPOLATED,) if found.extrapolated else (), sure.operating.get(name, {}) if sure else {}
+            reached.point,
+            0,
+            (EXTRAPOLATED,) if reached.extrapolated else (),
+            uncertainties.operating.get(name, {}) if uncertainties else {},
         )
-        for name, found in reduction.operating.items()
+        for name, reached in reduction.operating.items()
     }
 
 
@@ -90,28 +93,32 @@ _RATED = ("at_rated_current", "at_rated_power")
 
 def budget_of(reduction: Reduction) -> tuple[BudgetLine, ...]:
     """The uncertainty budget at the rated point, or at the heaviest tested one; the largest share of each first."""
-    sure = reduction.uncertainties
-    if sure is None:
+    uncertainties = reduction.uncertainties
+    if uncertainties is None:
         return ()
-    heaviest = [name for name in sure.budgets if name.startswith("points[")]
-    at = next((name for name in (*_RATED, *heaviest) if name in sure.budgets), None)
+    heaviest = [name for name in uncertainties.budgets if name.startswith("points[")]
+    at = next((name for name in (*_RATED, *heaviest) if name in uncertainties.budgets), None)
     if at is None:
         return ()
-    return tuple(_line(quantity, at, one) for quantity, lines in sure.budgets[at].items() for one in lines)
+    return tuple(
+        _line(quantity, at, contribution)
+        for quantity, lines in uncertainties.budgets[at].items()
+        for contribution in lines
+    )
 
 
-def _line(quantity: str, at: str, one: Contribution) -> BudgetLine:
-    freedom = one.degrees_of_freedom
+def _line(quantity: str, at: str, contribution: Contribution) -> BudgetLine:
+    freedom = contribution.degrees_of_freedom
     return BudgetLine(
         quantity=quantity,
         at=at,
-        input=one.name,
-        estimate=one.estimate,
-        unit=one.unit,
-        standard_uncertainty=one.standard_uncertainty,
-        distribution=one.distribution,
+        input=contribution.name,
+        estimate=contribution.estimate,
+        unit=contribution.unit,
+        standard_uncertainty=contribution.standard_uncertainty,
+        distribution=contribution.distribution,
         degrees_of_freedom=freedom if math.isfinite(freedom) else None,
-        sensitivity=one.sensitivity,
-        contribution=one.contribution,
-        share=one.share,
+        sensitivity=contribution.sensitivity,
+        contribution=contribution.contribution,
+        share=contribution.share,
     )

@@ -37,8 +37,8 @@ def rated_slip(job: Job, reduction: Reduction) -> float | None:
     if job.motor.type not in INDUCTION or plate.speed is None or poles is None or frequency is None:
         return None
     synchronous = float(gear_output_speed(synchronous_speed(frequency, poles), gear_ratio(job)))
-    found = float(slip(plate.speed, synchronous))
-    return found if found > 0.0 else None
+    plate_slip = float(slip(plate.speed, synchronous))
+    return plate_slip if plate_slip > 0.0 else None
 
 
 def service_factor_power(job: Job) -> float | None:
@@ -111,11 +111,13 @@ def judged_point(place: str, job: Job, reduction: Reduction, declared: dict[str,
         return Judged(None, f"the nameplate gives no {name.replace('_', ' ')}")
     if reduction.curve is None:
         return _tested_near(place, quantity, wanted, reduction)
-    found = reduction.operating[PLACES[place]]
-    if found is not None:
-        note = "extrapolated, at most 5 % beyond the tested range" if found.extrapolated else ""
-        sure = reduction.uncertainties
-        return Judged(found.point, note, doubts=sure.operating.get(PLACES[place], {}) if sure else {})
+    reached = reduction.operating[PLACES[place]]
+    if reached is not None:
+        note = "extrapolated, at most 5 % beyond the tested range" if reached.extrapolated else ""
+        uncertainties = reduction.uncertainties
+        return Judged(
+            reached.point, note, doubts=uncertainties.operating.get(PLACES[place], {}) if uncertainties else {}
+        )
     peak = None if reduction.peak is None else float(reduction.peak.shaft_power[0])
     if quantity == "shaft_power" and peak is not None and peak < wanted:
         return Judged(None, f"the greatest power reached was {peak / wanted:.0%} of it", peak)
@@ -123,7 +125,7 @@ def judged_point(place: str, job: Job, reduction: Reduction, declared: dict[str,
 
 
 def _tested_near(place: str, quantity: str, wanted: float, reduction: Reduction) -> Judged:
-    points, sure = reduction.points, reduction.uncertainties
+    points, uncertainties = reduction.points, reduction.uncertainties
     values = np.where(points.impossible, np.nan, getattr(points, quantity))
     if not np.isfinite(values).any():
         return Judged(None, f"{quantity.replace('_', ' ')} was not measured")
@@ -137,7 +139,9 @@ def _tested_near(place: str, quantity: str, wanted: float, reduction: Reduction)
     if not abs(off) <= limit:
         return Judged(None, f"no tested point is within 5 % of {_words(place)}, and there are too few for a curve")
     note = f"judged at a tested point, {off:+.1%} off {_words(place)}"
-    return Judged(points.chosen(np.array([nearest])), note, doubts=sure.points[nearest] if sure else {})
+    return Judged(
+        points.chosen(np.array([nearest])), note, doubts=uncertainties.points[nearest] if uncertainties else {}
+    )
 
 
 def _words(place: str) -> str:

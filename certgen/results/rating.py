@@ -119,9 +119,9 @@ def torque_limit(
     if reserve is None:
         return None
     power = power_within(curve, curve.torque * reserve.ratio, greatest)
-    found = f"up to the step of {ladder[fitting[-1]].label}" if fitting else "no step of the ladder"
+    reached = f"up to the step of {ladder[fitting[-1]].label}" if fitting else "no step of the ladder"
     asked = f"{reserve.ratio:g} times rated torque or more ({reserve.source})"
-    basis = f"Torque: {name}, {greatest:.3g} N·m, is to be {asked}; {found}."
+    basis = f"Torque: {name}, {greatest:.3g} N·m, is to be {asked}; {reached}."
     return LoadLimit(name, basis, -1.0 if power is None else power, allows)
 
 
@@ -138,8 +138,8 @@ def slip_limit(
     if usual is None:
         return None
     power = power_within(curve, curve.slip, usual[0])
-    found = "no load" if power is None else f"up to {said(power, unit)}"
-    basis = f"Slip: at most {usual[0]:.1%} ({usual[1]}); {found}.".replace("%", " %")
+    reached = "no load" if power is None else f"up to {said(power, unit)}"
+    basis = f"Slip: at most {usual[0]:.1%} ({usual[1]}); {reached}.".replace("%", " %")
     return up_to("the slip", basis, -1.0 if power is None else power)
 
 
@@ -156,8 +156,8 @@ def greatest_step(ladder: tuple[Step, ...], limits: tuple[LoadLimit, ...]) -> tu
     """
     allowed = [index for index, step in enumerate(ladder) if all(limit.allows(step) for limit in limits)]
     best = max(allowed, default=-1)
-    refusing = [] if best + 1 >= len(ladder) else [one for one in limits if not one.allows(ladder[best + 1])]
-    held = min(refusing, key=lambda one: one.power).name if refusing else ""
+    refusing = [] if best + 1 >= len(ladder) else [limit for limit in limits if not limit.allows(ladder[best + 1])]
+    held = min(refusing, key=lambda limit: limit.power).name if refusing else ""
     return (ladder[best] if best >= 0 else None), held
 
 
@@ -275,14 +275,14 @@ def _sure(reduction: Reduction, point: LoadPoints, read_off_by: str) -> dict[str
 def _by_limits(tested: Evidence) -> AssessedRating:
     curve = tested.reduction.curve
     limits = [] if curve is None else _limits(tested, curve)
-    to_measure = tuple(one for one in limits if isinstance(one, str))
-    found = tuple(one for one in limits if isinstance(one, LoadLimit))
-    basis = tuple(one.basis for one in found)
+    to_measure = tuple(limit for limit in limits if isinstance(limit, str))
+    known_limits = tuple(limit for limit in limits if isinstance(limit, LoadLimit))
+    basis = tuple(limit.basis for limit in known_limits)
     if curve is None:
         return _nothing(_always(tested))
     if to_measure:
         return _nothing(to_measure, basis)
-    step, limited_by = greatest_step(ladder(tested.unit), found)
+    step, limited_by = greatest_step(ladder(tested.unit), known_limits)
     point = None if step is None else load_where(curve, "shaft_power", step.power)
     if step is None or point is None:
         least = ladder(tested.unit)[0].label
@@ -337,8 +337,8 @@ def _heat(tested: Evidence, curve: LoadPoints) -> list[LoadLimit | str]:
     allowed = _rise_allowed(tested, float(load.shaft_power[0]))
     if allowed is None:
         return [f"the kind of motor: no limit of temperature rise is tabled for '{tested.job.motor.type}'"]
-    found = heat_limit(tested.thermal, load, curve, allowed, tested.unit)
-    return [] if found is None else [found]
+    limit = heat_limit(tested.thermal, load, curve, allowed, tested.unit)
+    return [] if limit is None else [limit]
 
 
 def _heat_missing(tested: Evidence) -> list[str]:
