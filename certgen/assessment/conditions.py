@@ -171,8 +171,8 @@ def _missing_uncertainty(reduction: Reduction) -> Iterator[str]:
     uncertainties = reduction.uncertainties
     if uncertainties is None:
         yield "Uncertainty: not stated."
-    elif uncertainties.lacking:
-        yield f"Uncertainty not stated: {'; '.join(_gathered(uncertainties.lacking))}."
+    elif uncertainties.missing_inputs:
+        yield f"Uncertainty not stated: {'; '.join(_gathered(uncertainties.missing_inputs))}."
 
 
 def _gathered(missing_inputs: tuple[str, ...]) -> Iterator[str]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from certgen.job.model import MOTOR
 from certgen.quantity import Quantity, measured
-from certgen.reduction.model import Reduction, RunDownFound, RunDownMissing, Sure, SweepFound, SweepGap
+from certgen.reduction.model import Reduction, RunDownFound, RunDownMissing, SweepFound, SweepGap, UncertainValue
 from certgen.results.model import Comparison, Difference, Losses, RunDown, Sweep
 
 _RPM = 60.0 / math.tau
@@ -135,11 +135,11 @@ def run_down_result(reduction: Reduction, losses: Losses | None) -> RunDown | No
     )
 
 
-def _quantity(figure: Sure | None, unit: str) -> Quantity | None:
+def _quantity(figure: UncertainValue | None, unit: str) -> Quantity | None:
     return None if figure is None else Quantity(figure.value, unit, figure.expanded, figure.coverage_factor)
 
 
-def _term(figure: Sure, unit: str) -> Quantity | None:
+def _term(figure: UncertainValue, unit: str) -> Quantity | None:
     return _quantity(figure, unit) if figure.value else None
 
 
@@ -169,9 +169,9 @@ def missing_run_down(reduction: Reduction) -> Iterator[str]:
         yield f"Run-down: {run_down.why}."
     elif run_down is not None and run_down.inertia is None:
         yield (
-            f"Friction by run-down: {' and '.join(run_down.lacking)} missing; the speed fell by "
+            f"Friction by run-down: {' and '.join(run_down.missing_inputs)} missing; the speed fell by "
             f"{run_down.deceleration:.3g} rad/s² at {run_down.at_speed * _RPM:.0f} rpm. A second run-down with a known load "
             "(run_down_braked) tells the inertia."
         )
-    elif run_down is not None and run_down.lacking:
-        yield f"Uncertainty of the run-down: not stated, {' and '.join(run_down.lacking)} missing."
+    elif run_down is not None and run_down.missing_inputs:
+        yield f"Uncertainty of the run-down: not stated, {' and '.join(run_down.missing_inputs)} missing."

@@ -12,9 +12,18 @@ import numpy as np
 from certgen.job.model import DC, OTHER, SINGLE_PHASE, UNIVERSAL, Job
 from certgen.quantity import Quantity
 from certgen.readings.model import Readings
-from certgen.reduction import loss_procedure as loss_test
-from certgen.reduction import loss_procedure as residual
-from certgen.reduction.loss_procedure import Regression, Separated, StrayFit, fit_stray
+from certgen.reduction.loss_procedure import (
+    Regression,
+    Separated,
+    StrayFit,
+    brake_off_row,
+    correction_of,
+    fit_stray,
+    loss_curve,
+    missing_inputs,
+    regress,
+    separate,
+)
 from certgen.reduction.loss_segregation import (
     DirectCurrentLosses,
     LossCurve,
@@ -26,12 +35,12 @@ from certgen.reduction.model import LoadPoints, Reduction, TooFewReadings
 from certgen.reduction.uncertainty.errors import Errors
 from certgen.reduction.uncertainty.linear import Correlated, linear
 from certgen.reduction.uncertainty.loss_errors import LossErrors, direct_current_errors, stator_loss
-from certgen.reduction.uncertainty.model import Doubt
+from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.reduction.uncertainty.winding_errors import RiseErrors
 from certgen.reduction.winding import WindingOfTest, winding_of_test
 from certgen.results.heat import rise_with_errors
 from certgen.results.model import Losses, LossPoint, StrayRegression, Thermal
-from certgen.results.uncertainty import errors_of, quantity, with_doubt
+from certgen.results.uncertainty import errors_of, quantity, with_uncertainty
 from certgen.standards.procedures import LossProcedure, loss_procedures, procedure_of
 
 # How sure the losses are: nothing where the errors of the test were not propagated.
@@ -41,7 +50,7 @@ _RATED = "at_rated_power"
 
 
 @dataclass(frozen=True, eq=False)
-class TestDoubts:
+class TestUncertainties:
     """What the doubts of the losses of one test rest on; ``winding`` holds its rise and hot resistance."""
 
     job: Job
@@ -55,69 +64,73 @@ class TestDoubts:
 
     def at_rated(self) -> Mapping[str, Sequence[Correlated]]:
         """The point at rated power, one value a quantity; empty where it has no errors."""
-        sure = self.reduction.uncertainties
-        point: Mapping[str, Any] = {} if sure is None or not sure.correlated else sure.correlated.get(_RATED, {})
+        uncertainties = self.reduction.uncertainties
+        point: Mapping[str, Any] = (
+            {} if uncertainties is None or not uncertainties.correlated else uncertainties.correlated.get(_RATED, {})
+        )
         return {name: [figure] for name, figure in point.items()}
 
     def stator(self, winding: WindingOfTest, point: LoadPoints) -> Quantity | None:
         """Stator loss [W] at the point at rated power."""
-        doubt = None
+        uncertainty = None
         if self.errors is not None and self.at_rated():
-            doubt = self.errors.doubt(stator_loss(self.errors, winding, self.at_rated(), self.winding.resistance))
-        return quantity(float(winding.stator_loss(point)[0]), "W", doubt)
+            uncertainty = self.errors.uncertainty(
+                stator_loss(self.errors, winding, self.at_rated(), self.winding.resistance)
+            )
+        return quantity(float(winding.stator_loss(point)[0]), "W", uncertainty)
 
     def direct_current(
         self, winding: WindingOfTest, segregated: DirectCurrentLosses
-    ) -> tuple[Doubt | None, Doubt | None]:
+    ) -> tuple[Uncertainty | None, Uncertainty | None]:
         """Of the armature's loss and of the constant loss of a direct-current motor."""
         if self.errors is None or not self.at_rated():
             return None, None
         losses = direct_current_errors(
             self.errors, self.job, segregated, winding=winding, point=self.at_rated(), hot=self.winding.resistance
         )
-        armature, constant = (None if loss is None else self.errors.doubt(loss) for loss in losses)
+        armature, constant = (None if loss is None else self.errors.uncertainty(loss) for loss in losses)
         return armature, constant
 
-    def of(self, separated: Separated) -> LossDoubts:
+    def of(self, separated: Separated) -> LossUncertainties:
         """How sure losses are that were told apart."""
         if self.errors is None:
-            return LossDoubts(self, None)
-        return LossDoubts(self, LossErrors(self.errors, separated, self.job.motor.type, self.winding.resistance))
+            return LossUncertainties(self, None)
+        return LossUncertainties(self, LossErrors(self.errors, separated, self.job.motor.type, self.winding.resistance))
 
 
 @dataclass(frozen=True, eq=False)
-class LossDoubts:
+class LossUncertainties:
     """Doubts of losses told apart; ``losses`` is ``None`` where there are none."""
 
-    test: TestDoubts
+    test: TestUncertainties
     losses: LossErrors | None
 
-    def at_rated(self) -> Mapping[str, Doubt]:
+    def at_rated(self) -> Mapping[str, Uncertainty]:
         """Of the losses at rated power, at the temperature of the test."""
         point = self.test.at_rated()
-        return {} if self.losses is None or not point else self.doubts(self.losses.at_point(point))
+        return {} if self.losses is None or not point else self.uncertainties(self.losses.at_point(point))
 
-    def rise_doubt(self) -> Doubt | None:
+    def rise_uncertainty(self) -> Uncertainty | None:
         """Of a temperature that rests on the winding's rise."""
         rise = self.test.winding.rise
-        return None if self.losses is None or rise is None else self.losses.errors.doubt(rise)
+        return None if self.losses is None or rise is None else self.losses.errors.uncertainty(rise)
 
-    def doubts(self, values: Mapping[str, Correlated]) -> Mapping[str, Doubt]:
+    def uncertainties(self, values: Mapping[str, Correlated]) -> Mapping[str, Uncertainty]:
         """Doubts of values by name; those not known are left out."""
         if self.losses is None:
             return {}
-        return {name: self.losses.errors.doubt(value) for name, value in values.items() if value is not None}
+        return {name: self.losses.errors.uncertainty(value) for name, value in values.items() if value is not None}
 
-    def fitted(self, regression: Regression, brake_off: int | None) -> FittedDoubts:
+    def fitted(self, regression: Regression, brake_off: int | None) -> FittedUncertainties:
         """How sure the stray-load regression and what follows from it are."""
-        return FittedDoubts(self, regression, brake_off)
+        return FittedUncertainties(self, regression, brake_off)
 
 
 @dataclass(frozen=True, eq=False)
-class FittedDoubts:
+class FittedUncertainties:
     """Doubts of the stray-load regression, the brake's own friction, and the losses over the load."""
 
-    of: LossDoubts
+    of: LossUncertainties
     regression: Regression
     brake_off: int | None
 
@@ -131,27 +144,27 @@ class FittedDoubts:
         return {"slope": slope, "intercept": intercept, "correction": correction}
 
     @cached_property
-    def _doubts(self) -> Mapping[str, Doubt]:
-        return self.of.doubts(self._values)
+    def _uncertainties(self) -> Mapping[str, Uncertainty]:
+        return self.of.uncertainties(self._values)
 
     @property
-    def slope(self) -> Doubt | None:
+    def slope(self) -> Uncertainty | None:
         """Of the slope."""
-        return self._doubts.get("slope")
+        return self._uncertainties.get("slope")
 
     @property
-    def intercept(self) -> Doubt | None:
+    def intercept(self) -> Uncertainty | None:
         """Of the intercept."""
-        return self._doubts.get("intercept")
+        return self._uncertainties.get("intercept")
 
     @property
-    def correction(self) -> Doubt | None:
+    def correction(self) -> Uncertainty | None:
         """Of the torque of the brake's own friction."""
-        return self._doubts.get("correction")
+        return self._uncertainties.get("correction")
 
     def at_loads(
         self, curve: LossCurve, powers: Sequence[float], reference: float | None, *, by_rise: bool
-    ) -> list[Mapping[str, Doubt]]:
+    ) -> list[Mapping[str, Uncertainty]]:
         """Of every loss at shaft powers [W]; ``by_rise`` where the reference temperature [K] rests on the rise."""
         losses, rise = self.of.losses, self.of.test.winding.rise
         if losses is None:
@@ -161,14 +174,18 @@ class FittedDoubts:
             wanted = linear(reference, [(1.0, rise)])
         slope, correction = self._values["slope"], self._values["correction"]
         by_load = losses.at_loads(curve, powers, slope=slope, correction=correction, reference=wanted)
-        return [self.of.doubts(at_load) for at_load in by_load] or [{} for _ in powers]
+        return [self.of.uncertainties(at_load) for at_load in by_load] or [{} for _ in powers]
 
 
 # The stray-load regression as results, and what a reader must know of a segregation.
 
 
 def stray_result(
-    regression: Regression, procedure: LossProcedure, *, slope: Doubt | None = None, intercept: Doubt | None = None
+    regression: Regression,
+    procedure: LossProcedure,
+    *,
+    slope: Uncertainty | None = None,
+    intercept: Uncertainty | None = None,
 ) -> StrayRegression:
     """The line by the rule of one procedure, and what every other procedure's rule says of the same residuals."""
     fit = regression.fit
@@ -179,8 +196,8 @@ def stray_result(
         )
         accepted[other.title] = judged.accepted
     return StrayRegression(
-        slope=with_doubt(Quantity(fit.line.slope, "W/(N*m)^2"), slope),
-        intercept=with_doubt(Quantity(fit.line.intercept, "W"), intercept),
+        slope=with_uncertainty(Quantity(fit.line.slope, "W/(N*m)^2"), slope),
+        intercept=with_uncertainty(Quantity(fit.line.intercept, "W"), intercept),
         correlation=Quantity(fit.line.correlation, "1"),
         rows=tuple(row + 1 for row in fit.rows),
         removed_row=None if fit.removed is None else fit.removed + 1,
@@ -277,10 +294,10 @@ class _Test:
         return winding_of_test(self.job, self.readings, torque, hot=hot, constant=constant)
 
     @cached_property
-    def sure(self) -> TestDoubts:
+    def uncertainties(self) -> TestUncertainties:
         """How sure its losses are."""
         winding = rise_with_errors(self.job, self.readings, self.reduction, self.criteria)
-        return TestDoubts(self.job, self.reduction, winding)
+        return TestUncertainties(self.job, self.reduction, winding)
 
 
 def losses_of(
@@ -310,15 +327,15 @@ def missing_losses(job: Job, losses: Losses | None) -> tuple[str, ...]:
 
 def _direct(test: _Test, reason: str, **known: Any) -> Losses:
     """The direct method: efficiency is output over input at rated power, as measured."""
-    point, sure = test.at_rated_power, test.reduction.uncertainties
-    doubt = None if sure is None else sure.operating.get("at_rated_power", {}).get("efficiency")
-    efficiency = None if point is None else quantity(float(point.efficiency[0]), "1", doubt)
+    point, uncertainties = test.at_rated_power, test.reduction.uncertainties
+    uncertainty = None if uncertainties is None else uncertainties.operating.get("at_rated_power", {}).get("efficiency")
+    efficiency = None if point is None else quantity(float(point.efficiency[0]), "1", uncertainty)
     return Losses(method=DIRECT, reason=reason, efficiency=efficiency, **known)
 
 
 def _three_phase(test: _Test) -> Losses:
     at_rated, points = test.at_rated_power, test.reduction.points
-    missing = loss_test.lacking(test.job, test.readings, points)
+    missing = missing_inputs(test.job, test.readings, points)
     as_tested: AsTested = dict
     try:
         winding = test.winding
@@ -326,34 +343,34 @@ def _three_phase(test: _Test) -> Losses:
             as_tested = partial(_stator, test, winding, at_rated)
         if missing:
             raise TooFewReadings("; ".join(missing))
-        separated = loss_test.separate(test.job, test.readings, points, winding=winding, procedure=test.procedure)
-        sure = test.sure.of(separated)
+        separated = separate(test.job, test.readings, points, winding=winding, procedure=test.procedure)
+        of_losses = test.uncertainties.of(separated)
         if at_rated is not None:
-            as_tested = partial(_watts, separated.of(at_rated), sure)
-        return _regressed(test, separated, sure, as_tested)
+            as_tested = partial(_watts, separated.of(at_rated), of_losses)
+        return _regressed(test, separated, of_losses, as_tested)
     except TooFewReadings as lack:
         known, reasons = as_tested(), dict.fromkeys(("; ".join(missing), str(lack)))
         return _direct(test, "; ".join(filter(None, reasons)) + (_AS_TESTED if known else ""), **known)
 
 
 def _stator(test: _Test, winding: WindingOfTest, point: LoadPoints) -> dict[str, Quantity | None]:
-    return {"stator": test.sure.stator(winding, point)}
+    return {"stator": test.uncertainties.stator(winding, point)}
 
 
-def _watts(parts: Segregated, sure: LossDoubts) -> dict[str, Quantity | None]:
-    doubts = sure.at_rated()
-    return {name: quantity(float(getattr(parts, name)[0]), "W", doubts.get(name)) for name in _PARTS}
+def _watts(parts: Segregated, of_losses: LossUncertainties) -> dict[str, Quantity | None]:
+    uncertainties = of_losses.at_rated()
+    return {name: quantity(float(getattr(parts, name)[0]), "W", uncertainties.get(name)) for name in _PARTS}
 
 
-def _regressed(test: _Test, separated: loss_test.Separated, sure: LossDoubts, as_tested: AsTested) -> Losses:
+def _regressed(test: _Test, separated: Separated, of_losses: LossUncertainties, as_tested: AsTested) -> Losses:
     """Losses by segregation, or by the direct method where the rule refuses the regression."""
     power, curve = test.job.nameplate.power, test.reduction.curve
     if power is None or curve is None:
         raise TooFewReadings(test.reduction.curve_missing)
-    correction = residual.correction_of(separated, test.reduction.brake_current, power)
+    correction = correction_of(separated, test.reduction.brake_current, power)
     added = 0.0 if correction is None else correction
-    regression = residual.regress(separated, test.reduction, rated_power=power, correction=added)
-    fitted = sure.fitted(regression, residual.brake_off_row(separated, test.reduction.brake_current, power))
+    regression = regress(separated, test.reduction, rated_power=power, correction=added)
+    fitted = of_losses.fitted(regression, brake_off_row(separated, test.reduction.brake_current, power))
     stray = stray_result(regression, test.procedure, slope=fitted.slope, intercept=fitted.intercept)
     common: dict[str, Any] = {
         "stray_regression": stray,
@@ -368,18 +385,18 @@ def _regressed(test: _Test, separated: loss_test.Separated, sure: LossDoubts, as
     reference, basis = reference_temperature(test.job, test.reduction, rise, test.procedure)
     by_rise = rise is not None and reference == test.procedure.reference_coolant + rise
     slope = regression.fit.line.slope
-    along = loss_test.loss_curve(separated, curve, slope=slope, correction=added, reference=reference)
+    along = loss_curve(separated, curve, slope=slope, correction=added, reference=reference)
     reached_loads = list(_loads_reached(along, power))
-    doubts = fitted.at_loads(along, [reached for _, reached in reached_loads], reference, by_rise=by_rise)
+    uncertainties = fitted.at_loads(along, [reached for _, reached in reached_loads], reference, by_rise=by_rise)
     at_loads = tuple(
-        _loss_point(part, along, reached, of) for (part, reached), of in zip(reached_loads, doubts, strict=True)
+        _loss_point(part, along, reached, of) for (part, reached), of in zip(reached_loads, uncertainties, strict=True)
     )
     rated = next((point for point in at_loads if point.load.value == 1.0), None)
     return Losses(
         method=SEGREGATION,
         reason=f"{test.procedure.name}, in part from memory",
         **{name: getattr(rated, name, None) for name in (*_PARTS, "stray", "efficiency")},
-        reference_temperature=quantity(reference, "K", sure.rise_doubt() if by_rise else None),
+        reference_temperature=quantity(reference, "K", of_losses.rise_uncertainty() if by_rise else None),
         at_loads=at_loads,
         notes=(basis, *notes),
         **common,
@@ -395,11 +412,15 @@ def _loads_reached(curve: LossCurve, rated_power: float) -> Iterator[tuple[float
             yield (load if reached == wanted else reached / rated_power), reached
 
 
-def _loss_point(load: float, curve: LossCurve, shaft_power: float, doubts: Mapping[str, Doubt]) -> LossPoint:
+def _loss_point(
+    load: float, curve: LossCurve, shaft_power: float, uncertainties: Mapping[str, Uncertainty]
+) -> LossPoint:
     losses = curve.at(shaft_power)
     assert losses is not None  # told only where the curve reaches it
     units = {name: "1" if name == "efficiency" else "W" for name in losses}
-    figures = {name: with_doubt(Quantity(value, units[name]), doubts.get(name)) for name, value in losses.items()}
+    figures = {
+        name: with_uncertainty(Quantity(value, units[name]), uncertainties.get(name)) for name, value in losses.items()
+    }
     return LossPoint(load=Quantity(load, "1"), **figures)
 
 
@@ -420,6 +441,6 @@ def _direct_current(test: _Test) -> Losses:
         "those at no-load speed.",
     )
     reason = "a direct-current no-load test tells the armature's loss and the constant loss only" + _AS_TESTED
-    armature, rest = test.sure.direct_current(winding, segregated)
+    armature, rest = test.uncertainties.direct_current(winding, segregated)
     rotor, constant = quantity(segregated.armature, "W", armature), quantity(segregated.constant, "W", rest)
     return _direct(test, reason, rotor=rotor, constant=constant, notes=notes)

@@ -11,7 +11,7 @@ from certgen.job.rig import Rig
 from certgen.physics.domain import Array
 from certgen.physics.electrics import power_factor
 from certgen.reduction.model import POINT_UNITS, LoadPoints, Reduction
-from certgen.reduction.uncertainty.model import Contribution, Doubt
+from certgen.reduction.uncertainty.model import Contribution, Uncertainty
 from certgen.results.log import log_curves
 from certgen.results.model import EXTRAPOLATED, FULL_SPAN, IMPOSSIBLE, BudgetLine, Curve, Curves, Point
 from certgen.results.rig_use import at_full_span
@@ -23,7 +23,7 @@ IMPOSSIBLE_CAUSES = (
     "voltage range of the wattmeter, one phase not metered, a tachometer counting double"
 )
 
-_Doubts = Mapping[str, Doubt]
+_Uncertainties = Mapping[str, Uncertainty]
 
 
 def tested_points(reduction: Reduction, rig: Rig) -> tuple[Point, ...]:
@@ -64,9 +64,10 @@ def operating_points(reduction: Reduction) -> dict[str, Point | None]:
     }
 
 
-def _point(points: LoadPoints, row: int, flags: tuple[str, ...], doubts: _Doubts) -> Point:
+def _point(points: LoadPoints, row: int, flags: tuple[str, ...], uncertainties: _Uncertainties) -> Point:
     quantities = {
-        name: quantity(float(getattr(points, name)[row]), unit, doubts.get(name)) for name, unit in POINT_UNITS.items()
+        name: quantity(float(getattr(points, name)[row]), unit, uncertainties.get(name))
+        for name, unit in POINT_UNITS.items()
     }
     return Point(**quantities, remark=points.remarks[row], flags=flags)
 

@@ -14,7 +14,7 @@ from certgen.reduction.held_run import HeldRun
 from certgen.reduction.load_curve import REACH, READ_OFF_BY
 from certgen.reduction.model import LoadPoints, Reduction
 from certgen.reduction.speed import gear_ratio
-from certgen.reduction.uncertainty.model import Doubt
+from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.standards.criteria import PLACES
 from certgen.standards.temperature_limits import SteadyRule
 
@@ -96,7 +96,7 @@ class Judged:
     point: LoadPoints | None  # of one row
     note: str
     unreachable: float | None = None  # the greatest power of the machine, where that is what was missed [W]
-    doubts: Mapping[str, Doubt] = field(default_factory=dict)
+    uncertainties: Mapping[str, Uncertainty] = field(default_factory=dict)
 
 
 def judged_point(place: str, job: Job, reduction: Reduction, declared: dict[str, float | None]) -> Judged:
@@ -116,7 +116,7 @@ def judged_point(place: str, job: Job, reduction: Reduction, declared: dict[str,
         note = "extrapolated, at most 5 % beyond the tested range" if reached.extrapolated else ""
         uncertainties = reduction.uncertainties
         return Judged(
-            reached.point, note, doubts=uncertainties.operating.get(PLACES[place], {}) if uncertainties else {}
+            reached.point, note, uncertainties=uncertainties.operating.get(PLACES[place], {}) if uncertainties else {}
         )
     peak = None if reduction.peak is None else float(reduction.peak.shaft_power[0])
     if quantity == "shaft_power" and peak is not None and peak < wanted:
@@ -140,7 +140,7 @@ def _tested_near(place: str, quantity: str, wanted: float, reduction: Reduction)
         return Judged(None, f"no tested point is within 5 % of {_words(place)}, and there are too few for a curve")
     note = f"judged at a tested point, {off:+.1%} off {_words(place)}"
     return Judged(
-        points.chosen(np.array([nearest])), note, doubts=uncertainties.points[nearest] if uncertainties else {}
+        points.chosen(np.array([nearest])), note, uncertainties=uncertainties.points[nearest] if uncertainties else {}
     )
 
 

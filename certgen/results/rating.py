@@ -51,7 +51,7 @@ def up_to(name: str, basis: str, power: float) -> LoadLimit:
     return LoadLimit(name, basis, power, lambda step: step.power <= power * (1.0 + 1e-9))
 
 
-def said(power: float, unit: str) -> str:
+def format_power(power: float, unit: str) -> str:
     """A power [W] in the unit of a ladder, three digits."""
     return f"{power / UNIT[unit]:.3g} {unit}"
 
@@ -71,10 +71,10 @@ def heat_limit(
     held = "in proportion to the losses"
     if scale == MOST_SCALING:
         held = f"taken no further than {MOST_SCALING:g} times the losses of the run"
-    ran = said(float(load.shaft_power[0]), unit)
+    ran = format_power(float(load.shaft_power[0]), unit)
     basis = (
         f"Heat: at {ran} the winding settles at a rise of {rise:.0f} K, {allowed.rise:.0f} K allowed "
-        f"({allowed.source}); {held}, {'no load' if power is None else f'up to {said(power, unit)}'}."
+        f"({allowed.source}); {held}, {'no load' if power is None else f'up to {format_power(power, unit)}'}."
     )
     return up_to("the heat run", basis, -1.0 if power is None else power)
 
@@ -138,7 +138,7 @@ def slip_limit(
     if usual is None:
         return None
     power = power_within(curve, curve.slip, usual[0])
-    reached = "no load" if power is None else f"up to {said(power, unit)}"
+    reached = "no load" if power is None else f"up to {format_power(power, unit)}"
     basis = f"Slip: at most {usual[0]:.1%} ({usual[1]}); {reached}.".replace("%", " %")
     return up_to("the slip", basis, -1.0 if power is None else power)
 
@@ -146,7 +146,7 @@ def slip_limit(
 def tested_limit(curve: LoadPoints, unit: str) -> LoadLimit:
     """Nothing is rated beyond what was tested."""
     greatest = float(np.nanmax(curve.shaft_power))
-    return up_to("the range tested", f"Tested up to {said(greatest, unit)}.", greatest)
+    return up_to("the range tested", f"Tested up to {format_power(greatest, unit)}.", greatest)
 
 
 def greatest_step(ladder: tuple[Step, ...], limits: tuple[LoadLimit, ...]) -> tuple[Step | None, str]:
@@ -214,7 +214,7 @@ def _at_plate_current(tested: Evidence) -> AssessedRating:
         return _nothing((f"load points on both sides of the current on the plate, {job.nameplate.current:.3g} A",))
     power = float(judged.point.shaft_power[0])
     step = step_at_or_below(power, tested.unit)
-    gave = said(power, tested.unit)
+    gave = format_power(power, tested.unit)
     basis = [f"{gave} is what the shaft gave at the current on the plate; it is not brought to a step above."]
     if judged.note:
         basis.append(f"{judged.note[0].upper()}{judged.note[1:]}.")
@@ -248,7 +248,7 @@ def _rating(
 ) -> AssessedRating:
     at_shaft = ", at the output shaft of its gear" if tested.job.nameplate.gear is not None else ""
     read_off_by = "shaft_power" if tested.job.nameplate.current is None else "current"
-    figures = _sure(tested.reduction, point, read_off_by)
+    figures = _quantities(tested.reduction, point, read_off_by)
     return AssessedRating(
         words=WORDS + at_shaft,
         power=figures["shaft_power"] if read_off_by == "current" else measured(power, "W"),
@@ -262,7 +262,7 @@ def _rating(
     )
 
 
-def _sure(reduction: Reduction, point: LoadPoints, read_off_by: str) -> dict[str, Quantity | None]:
+def _quantities(reduction: Reduction, point: LoadPoints, read_off_by: str) -> dict[str, Quantity | None]:
     """Quantities of a point of the load curve with their uncertainty; exact is the one it was read off by."""
     errors = errors_of(reduction)
     known = {} if errors is None or errors.along is None else errors.along.read_off([(read_off_by, point)])[0]
