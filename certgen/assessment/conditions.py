@@ -176,7 +176,7 @@ def _missing_uncertainty(reduction: Reduction) -> Iterator[str]:
 
 
 def _gathered(missing_inputs: tuple[str, ...]) -> Iterator[str]:
-    """What is lacking, the keys of meters that lack the same named together."""
+    """What is missing, the keys of meters that miss the same named together."""
     alike: dict[str, list[str]] = {}
     for missing in missing_inputs:
         name, _, rest = missing.partition(" with ")

@@ -98,7 +98,7 @@ def _between_readings(held: LoadHeld) -> str:
     return f"held for {minutes:.0f} min; steady temperature is not judged"
 
 
-# Findings: each measured quantity held against the declared one by one row of a criteria set.
+# Every row of a criteria set, the energy balance before them, the stray-load regression after them.
 
 
 #: What a gear changes between the motor and its output shaft.

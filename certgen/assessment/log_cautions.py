@@ -62,7 +62,7 @@ def log_cautions(reduction: Reduction) -> Iterator[Caution]:
 # A sweep: torques with falling and with rising speed that do not agree.
 
 
-#: A gap between falling and rising speed is told as one when it is wider than so many standard uncertainties ...
+#: A gap between falling and rising speed is a caution when it is wider than so many standard uncertainties ...
 _SURELY = 4.0
 #: ... and than this part of the greatest torque. Common practice, no source.
 _CLEAR = 0.03

@@ -120,8 +120,8 @@ def _tare(rig: Rig, use: RigUse) -> Iterator[Caution]:
 # Whether the test went beyond what the rig can stand.
 
 
-#: How an SI unit is told: unit printed, factor.
-_TOLD = {"rad/s": ("rpm", 60.0 / (2.0 * math.pi)), "N*m": ("N·m", 1.0)}
+#: How an SI unit is printed: its name, and the factor to it.
+_PRINTED = {"rad/s": ("rpm", 60.0 / (2.0 * math.pi)), "N*m": ("N·m", 1.0)}
 
 
 def full_span(rig: Rig, reduction: Reduction, use: RigUse) -> Iterator[Caution]:
@@ -140,7 +140,7 @@ def passed_limits(use: RigUse) -> Iterator[Caution]:
     for limit in use.limits:
         worst = limit.worst
         if worst is not None and limit.passed[worst]:
-            unit, factor = _TOLD.get(limit.unit, (limit.unit, 1.0))
+            unit, factor = _PRINTED.get(limit.unit, (limit.unit, 1.0))
             asked, stated = float(limit.asked[worst]) * factor, float(limit.limit[worst]) * factor
             text = f"The rig was loaded past its limit of {limit.name}: do not repeat this load, and doubt the reading."
             because = f"{limit.name} {asked:.4g} {unit}, limit {stated:.4g} {unit}"

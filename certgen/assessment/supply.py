@@ -26,7 +26,7 @@ _DEAD_LINE = 0.5
 
 _DEAD_LINE_NOTE = "a line is open or its meter is dead"
 
-#: A frequency stated for the test that is the plate's own is not told again.
+#: A frequency stated for the test that is the plate's own is not stated again.
 _SAME = 1e-4
 
 

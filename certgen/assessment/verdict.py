@@ -59,7 +59,7 @@ def _unfit_for_rating(points: LoadPoints, findings: tuple[Finding, ...]) -> str:
     return "the load test again, with readings that can be true" if fault_of(points) else ""
 
 
-# The verdict: the worst finding that matters, with its reasons in words.
+# The verdict itself.
 
 
 #: A pass needs one of these judged: the motor was then loaded to its rating.

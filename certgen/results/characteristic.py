@@ -89,7 +89,7 @@ def _speeds(job: Job, reduction: Reduction) -> tuple[float, float] | None:
     return (light, float(place[1].speed[0])) if np.isfinite(light) else None
 
 
-# How sure the single figures of the machine are.
+# Uncertainties of the single figures of the machine.
 
 
 #: Figures that are others over a rated value, which is exact; and which those are.
@@ -230,7 +230,7 @@ def loss_at_rated_power(job: Job, reduction: Reduction) -> float | None:
     return float(gear_loss(float(reached.point.shaft_power[0]), gear.efficiency))
 
 
-# Single figures of the machine: no load, starting, overload, letters and class.
+# All single figures of the machine together.
 
 
 _GEAR_SLIP = "The gear ratio by speed is a little high: the motor slips without load too."

@@ -95,7 +95,7 @@ def _at_service_factor(job: Job, run: HeldRun | None, standard: str) -> bool:
     return run is not None and run.load is not None and abs(run.load / (power * factor) - 1.0) <= NEAR
 
 
-# How warm the motor became: figures of the heat run and of the winding, and how far from steady.
+# Figures of the heat run and of the winding.
 
 
 @dataclass(frozen=True, eq=False)

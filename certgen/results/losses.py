@@ -43,7 +43,7 @@ from certgen.results.model import Losses, LossPoint, StrayRegression, Thermal
 from certgen.results.uncertainty import errors_of, quantity, with_uncertainty
 from certgen.standards.procedures import LossProcedure, loss_procedures, procedure_of
 
-# How sure the losses are: nothing where the errors of the test were not propagated.
+# Uncertainties of the losses: none where the errors of the test were not propagated.
 
 
 _RATED = "at_rated_power"
@@ -51,7 +51,7 @@ _RATED = "at_rated_power"
 
 @dataclass(frozen=True, eq=False)
 class TestUncertainties:
-    """What the doubts of the losses of one test rest on; ``winding`` holds its rise and hot resistance."""
+    """What the uncertainties of the losses of one test rest on; ``winding`` holds its rise and hot resistance."""
 
     job: Job
     reduction: Reduction
@@ -92,7 +92,7 @@ class TestUncertainties:
         return armature, constant
 
     def of(self, separated: Separated) -> LossUncertainties:
-        """How sure losses are that were told apart."""
+        """Uncertainties of losses that were segregated."""
         if self.errors is None:
             return LossUncertainties(self, None)
         return LossUncertainties(self, LossErrors(self.errors, separated, self.job.motor.type, self.winding.resistance))
@@ -100,7 +100,7 @@ class TestUncertainties:
 
 @dataclass(frozen=True, eq=False)
 class LossUncertainties:
-    """Doubts of losses told apart; ``losses`` is ``None`` where there are none."""
+    """Uncertainties of segregated losses; ``losses`` is ``None`` where there are none."""
 
     test: TestUncertainties
     losses: LossErrors | None
@@ -116,19 +116,19 @@ class LossUncertainties:
         return None if self.losses is None or rise is None else self.losses.errors.uncertainty(rise)
 
     def uncertainties(self, values: Mapping[str, Correlated]) -> Mapping[str, Uncertainty]:
-        """Doubts of values by name; those not known are left out."""
+        """Uncertainties of values by name; those not known are left out."""
         if self.losses is None:
             return {}
         return {name: self.losses.errors.uncertainty(value) for name, value in values.items() if value is not None}
 
     def fitted(self, regression: Regression, brake_off: int | None) -> FittedUncertainties:
-        """How sure the stray-load regression and what follows from it are."""
+        """Uncertainties of the stray-load regression and of what follows from it."""
         return FittedUncertainties(self, regression, brake_off)
 
 
 @dataclass(frozen=True, eq=False)
 class FittedUncertainties:
-    """Doubts of the stray-load regression, the brake's own friction, and the losses over the load."""
+    """Uncertainties of the stray-load regression, the brake's own friction, and the losses over the load."""
 
     of: LossUncertainties
     regression: Regression
@@ -246,19 +246,19 @@ def _notes(job: Job, separated: Separated, correction: float | None) -> Iterator
         )
 
 
-# Losses told apart where the readings allow it, the direct method with its reason where they do not.
+# The losses of one test: by segregation where the readings allow it, else by the direct method with its reason.
 
 
 SEGREGATION = "loss segregation"
 DIRECT = "direct"
-#: Parts of rated load the losses are told at: those of IEC 60034-2-1, load curve test, from memory.
+#: Parts of rated load at which the losses are given: those of IEC 60034-2-1, load curve test, from memory.
 LOADS = (0.25, 0.5, 0.75, 1.0, 1.15, 1.25)
-#: Where the tested range ends just short of such a load, by this part of it, its end is told, with its own load.
+#: Where the tested range ends just short of such a load, by this part of it, its end is given, with its own load.
 #: Common practice, no source.
 _END = 0.02
 _PARTS = ("stator", "rotor", "core", "friction_windage")
 _AS_TESTED = "; losses stated are at the temperature of the test"
-#: The losses at rated power as tested, told where they cannot be told over the load.
+#: The losses at rated power as tested, given where they cannot be given over the load.
 AsTested = Callable[[], dict[str, Quantity | None]]
 
 
@@ -295,7 +295,7 @@ class _Test:
 
     @cached_property
     def uncertainties(self) -> TestUncertainties:
-        """How sure its losses are."""
+        """Uncertainties of its losses."""
         winding = rise_with_errors(self.job, self.readings, self.reduction, self.criteria)
         return TestUncertainties(self.job, self.reduction, winding)
 
@@ -416,7 +416,7 @@ def _loss_point(
     load: float, curve: LossCurve, shaft_power: float, uncertainties: Mapping[str, Uncertainty]
 ) -> LossPoint:
     losses = curve.at(shaft_power)
-    assert losses is not None  # told only where the curve reaches it
+    assert losses is not None  # asked for only where the curve reaches it
     units = {name: "1" if name == "efficiency" else "W" for name in losses}
     figures = {
         name: with_uncertainty(Quantity(value, units[name]), uncertainties.get(name)) for name, value in losses.items()

@@ -88,7 +88,7 @@ def curves_of(reduction: Reduction) -> Curves:
     return Curves(torque_speed, Curve(columns, {name: POINT_UNITS[name] for name in names}), trace, faults)
 
 
-#: Where the budget is told: the first of these that was reached, else the heaviest tested point.
+#: Where the budget is given: the first of these that was reached, else the heaviest tested point.
 _RATED = ("at_rated_current", "at_rated_power")
 
 

@@ -133,7 +133,7 @@ def _tested_near(place: str, quantity: str, wanted: float, reduction: Reduction)
     off = float(values[nearest]) / wanted - 1.0
     limit = REACH
     if quantity == "speed" and np.isfinite(points.slip[nearest]):
-        # 5 % of speed is more than a whole slip, so nearness of an induction motor is told by slip.
+        # 5 % of speed is more than a whole slip, so nearness of an induction motor is measured by slip.
         synchronous = points.speed[nearest] / (1.0 - points.slip[nearest])
         off = float(points.slip[nearest] / (1.0 - wanted / synchronous)) - 1.0
     if not abs(off) <= limit:

@@ -161,7 +161,7 @@ def greatest_step(ladder: tuple[Step, ...], limits: tuple[LoadLimit, ...]) -> tu
     return (ladder[best] if best >= 0 else None), held
 
 
-# The rating assessed for a motor whose plate gives no power, and what would have to be measured for one.
+# The rating by all limits together, or what would have to be measured for one.
 
 
 WORDS = "Rating assessed by this bench, not a maker's rating"

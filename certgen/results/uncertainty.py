@@ -1,4 +1,4 @@
-"""Figures of the results with how sure they are."""
+"""Figures of the results with their uncertainties."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ def in_proportion(known: Quantity | None, source: Quantity | None) -> Quantity |
 
 
 def uncertainty_of(known: Quantity | None) -> Uncertainty | None:
-    """How sure a figure is, for a decision on it."""
+    """The uncertainty of a figure, for a decision on it."""
     if known is None or known.expanded_uncertainty is None or known.coverage_factor is None:
         return None
     standard = known.expanded_uncertainty / known.coverage_factor
