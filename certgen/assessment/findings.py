@@ -42,7 +42,7 @@ def service_factor_finding(
 
     Reached means a tested or barely extrapolated point of that power; a machine whose greatest power lies below
     it fails; a test that stopped short proves nothing. How long the load was held, and whether the motor became
-    steady at it, is told in the note.
+    steady at it, stands in the note.
     """
     points = reduction.points
     greatest = float(np.nanmax(np.where(points.impossible, np.nan, points.shaft_power), initial=-np.inf))

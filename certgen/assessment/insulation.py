@@ -34,7 +34,7 @@ def insulation_findings(job: Job, figures: InsulationFigures | None) -> tuple[Fi
     Notes
     -----
     The resistance passes only where it could be corrected, and fails where even the warmest winding would not lift it.
-    The index of a random winding is told and does not matter.
+    The index of a random winding is given and does not matter.
     """
     if figures is None:
         return ()

@@ -73,7 +73,7 @@ def verdict_of(
 
     Failed insulation comes first: nothing else makes such a motor fit for use. A test with physically
     impossible readings, or on a supply no motor may run on, carries no statement about the motor, nor does one of a motor
-    without a usable plate, nor one that never came near the rating. An assessed rating is told, and is no pass.
+    without a usable plate, nor one that never came near the rating. An assessed rating is stated, and is no pass.
     """
     fault = fault_of(reduction.points)
     judged = [
