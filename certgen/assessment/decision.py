@@ -13,7 +13,7 @@ from typing import Any
 from certgen.job.model import SIMPLE
 from certgen.messages.catalogue import Message
 from certgen.physics.uncertainty import probability_below
-from certgen.reduction.uncertainty.model import Doubt
+from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.results.model import (
     BETTER,
     CONDITIONAL_FAIL,
@@ -66,7 +66,9 @@ def worst(outcomes: Iterable[str]) -> str:
     return PASS if found == BETTER else found
 
 
-def decide(value: float, limits: Limits, uncertainty: Doubt | None, rule: str, *, harmless: str = "none") -> Decision:
+def decide(
+    value: float, limits: Limits, uncertainty: Uncertainty | None, rule: str, *, harmless: str = "none"
+) -> Decision:
     """The outcome of a measured value by the rule a job asks for.
 
     Parameters
@@ -75,7 +77,7 @@ def decide(value: float, limits: Limits, uncertainty: Doubt | None, rule: str, *
         Measured value [any unit].
     limits : Limits
         Lowest and highest value allowed [the same unit].
-    uncertainty : Doubt or None
+    uncertainty : Uncertainty or None
         Of the value [the same unit]; ``None``, or one without expanded uncertainty, where that is not known.
     rule : str
         'guarded' (guard band w = U where U is known) or 'simple'.

@@ -11,7 +11,7 @@ from certgen.assessment.decision import UNDECIDED, Decision, as_found, decide, d
 from certgen.job.model import DC, Job
 from certgen.messages.catalogue import Message, catalogue
 from certgen.reduction.model import POINT_UNITS, Reduction
-from certgen.reduction.uncertainty.model import Doubt
+from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.results.characteristic import SERIES_CHARACTER
 from certgen.results.compute import Figures
 from certgen.results.model import FAIL, FINDING_NOT_TESTED, PASS, Finding, Limits, Losses
@@ -181,7 +181,7 @@ def _corrected(row: Criterion, judged: Judged, value: float, test: _Test) -> Cor
     return conditions.correct(row.quantity, value)
 
 
-def _with_correction(uncertainty: Doubt | None, corrected: Corrected) -> Doubt | None:
+def _with_correction(uncertainty: Uncertainty | None, corrected: Corrected) -> Uncertainty | None:
     """The uncertainty of a figure with that of its correction; the correction's alone where nothing else is known."""
     if corrected.standard_uncertainty == 0.0:
         return uncertainty
@@ -193,7 +193,13 @@ def _with_correction(uncertainty: Doubt | None, corrected: Corrected) -> Doubt |
 
 
 def _by_excitation(
-    row: Criterion, declared: float, decision: Decision, test: _Test, *, measured: float, uncertainty: Doubt | None
+    row: Criterion,
+    declared: float,
+    decision: Decision,
+    test: _Test,
+    *,
+    measured: float,
+    uncertainty: Uncertainty | None,
 ) -> tuple[Decision, Message] | None:
     """A dc motor whose excitation is not stated: its own curve chooses the row; between two rows nothing is stated.
 
@@ -229,7 +235,7 @@ def _at_one_point(
     test: _Test,
     *,
     corrected: Corrected,
-    uncertainty: Doubt | None,
+    uncertainty: Uncertainty | None,
 ) -> Finding:
     """A row judged at one tested point near rated power, by what that point bounds."""
     assert judged.power_ratio is not None

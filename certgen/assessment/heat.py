@@ -12,7 +12,7 @@ from certgen.messages.catalogue import Message
 from certgen.reduction.heat import WindingRise
 from certgen.reduction.held_run import WINDING, HeldRun
 from certgen.reduction.model import Reduction
-from certgen.reduction.uncertainty.model import Doubt
+from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.results.heat import NEAR, Duty, HeatFigures, duty_of
 from certgen.results.model import Finding, Limits
 from certgen.standards.criteria import standard_behind
@@ -176,7 +176,7 @@ def winding_temperature_finding(job: Job, reduction: Reduction, figures: HeatFig
     )
 
 
-def _warmest(job: Job, reduction: Reduction) -> tuple[float, Doubt | None, Message] | None:
+def _warmest(job: Job, reduction: Reduction) -> tuple[float, Uncertainty | None, Message] | None:
     """Greatest rise of a load point at up to rated load [K], its uncertainty, and which row it is."""
     points, plate = reduction.points, job.nameplate
     air = job.conditions.ambient if job.conditions.ambient is not None else ROOM

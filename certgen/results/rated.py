@@ -15,7 +15,7 @@ from certgen.reduction.held_run import HeldRun
 from certgen.reduction.load_curve import REACH, READ_OFF_BY
 from certgen.reduction.model import LoadPoints, Reduction
 from certgen.reduction.speed import gear_ratio
-from certgen.reduction.uncertainty.model import Doubt
+from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.standards.criteria import PLACES
 from certgen.standards.temperature_limits import SteadyRule
 
@@ -38,8 +38,8 @@ def rated_slip(job: Job, reduction: Reduction) -> float | None:
     if job.motor.type not in INDUCTION or plate.speed is None or poles is None or frequency is None:
         return None
     synchronous = float(gear_output_speed(synchronous_speed(frequency, poles), gear_ratio(job)))
-    found = float(slip(plate.speed, synchronous))
-    return found if found > 0.0 else None
+    plate_slip = float(slip(plate.speed, synchronous))
+    return plate_slip if plate_slip > 0.0 else None
 
 
 def service_factor_power(job: Job) -> float | None:
@@ -108,7 +108,7 @@ class Judged:
     point: LoadPoints | None  # of one row
     note: Message | None
     unreachable: float | None = None  # the greatest power of the machine, where that is what was missed [W]
-    uncertainties: Mapping[str, Doubt] = field(default_factory=dict)
+    uncertainties: Mapping[str, Uncertainty] = field(default_factory=dict)
     power_ratio: float | None = None  # wanted power over that of a single tested point, where such a one is judged [1]
 
 
@@ -144,7 +144,7 @@ def _tested_near(place: str, quantity: str, wanted: float, reduction: Reduction)
     off = float(values[nearest]) / wanted - 1.0
     limit = REACH
     if quantity == "speed" and np.isfinite(points.slip[nearest]):
-        # 5 % of speed is more than a whole slip, so nearness of an induction motor is told by slip.
+        # 5 % of speed is more than a whole slip, so nearness of an induction motor is measured by slip.
         synchronous = points.speed[nearest] / (1.0 - points.slip[nearest])
         off = float(points.slip[nearest] / (1.0 - wanted / synchronous)) - 1.0
     elif place == "rated power":
