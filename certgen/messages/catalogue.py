@@ -167,7 +167,9 @@ def _quantity(value: Quantity, form: str, units: str) -> str:
     if form == "rough":
         return headline_figure(value, kind_of(value.unit), units)
     spec, _, unit = form.partition(" ")
-    return _figure(value.value, form if unit else f"{spec} {value.unit.replace('*', '·')}", units)
+    if not unit:
+        unit = _SIGNS.get(value.unit, value.unit.replace("*", "·"))
+    return _figure(value.value, f"{spec} {unit}".rstrip(), units)
 
 
 #: A unit as a sentence prints it, as the registry knows it; and the customary one, as the registry and a reader know it.
@@ -180,6 +182,8 @@ CUSTOMARY = {
 }
 #: Units in which a sentence prints what is not in that unit inside: its size in SI.
 _SIZES = {"rpm": math.tau / 60.0, "mm": 1e-3, "min": 60.0, "kW": 1e3, "%": 0.01, "kΩ": 1e3, "MΩ": 1e6, "h": 3600.0}
+#: How a sentence writes an SI unit that no reader uses.
+_SIGNS = {"rad/s": "rpm", "K": "°C", "1": "", "ohm": "Ω"}
 #: Figures in sentences are written without the zeros at their end, so a short one is not a rough one.
 _LEAST_DIGITS = 3
 

@@ -21,12 +21,13 @@ from certgen.assessment.plausibility.row_relations import LoadRows, TypedColumn
 from certgen.assessment.plausibility.scatter_between_rows import Spread, meter_spread, speed_spread, torque_spread
 from certgen.assessment.plausibility.slips import resolution_of
 from certgen.assessment.plausibility.units_suspected import UnitRows, suspected_units
-from certgen.job.columns import si_unit
+from certgen.job.columns import COLUMNS, si_unit
 from certgen.job.model import DC, INDUCTION, SINGLE_PHASE, THREE_PHASE, UNIVERSAL, Job
 from certgen.job.rig import Rig
 from certgen.job.table import TableSource
-from certgen.messages.catalogue import Message
+from certgen.messages.catalogue import Message, catalogue, places_of
 from certgen.physics.domain import Array
+from certgen.quantity import Quantity
 from certgen.readings.model import Readings, Table
 from certgen.reduction.electrical import electrical_input
 from certgen.reduction.model import LoadPoints, Reduction
@@ -365,30 +366,47 @@ ROW_CHECKS = ("row_off_its_neighbours",)
 def stated(entry: Evidence) -> results.Evidence:
     """One entry with its message, rows counted from 1."""
     row = None if entry.row is None else entry.row + 1
-    values: dict[str, object] = {"table": Message(f"table.{entry.table}"), **entry.sizes}
-    if row is not None:
-        values["row"] = row
+    values: dict[str, object] = {
+        **entry.sizes,
+        "table": Message(f"table.{entry.table}"),
+        "row": Message("evidence.every_row") if row is None else row,
+    }
+    key = entry.check
     if entry.cell is not None:
         values["cell"] = Message(f"cell.{entry.cell}")
-    suggests = None
-    if entry.suggestion is not None:
-        inner = {
-            name: Message(f"cell.{value}") if isinstance(value, str) else value
-            for name, value in entry.suggestion.values.items()
-        }
-        suggests = Message(f"slip.{entry.suggestion.key}", **inner)
-    effect = entry.effect.replace("_", " ")
-    if entry.check in ROW_CHECKS:
-        # What such a row does to the verdict is found by leaving it out.
-        effect = "caps"
+    if entry.check in ROW_CHECKS and ("implied" not in entry.sizes or entry.cell is None):
+        key = "row_off_unnamed"
+    for name in ("read", "implied"):
+        if name in entry.sizes and entry.cell is not None:
+            values[name] = _in_cell(entry.sizes[name], entry.cell)
+    sentence = catalogue()[f"evidence.{key}"]
     return results.Evidence(
         id=entry.check,
         table=entry.table,
         row=row,
-        message=Message(f"evidence.{entry.check}", **values),
-        suggests=suggests,
-        effect=effect,
+        message=Message(f"evidence.{key}", **{name: values[name] for name in places_of(sentence)}),
+        suggests=_suggested(entry),
+        # What a row off its neighbours does to the verdict is found by leaving it out.
+        effect="caps" if entry.check in ROW_CHECKS else entry.effect.replace("_", " "),
     )
+
+
+def _suggested(entry: Evidence) -> Message | None:
+    """The slip that would explain the entry; none where its sentence asks for what is not known."""
+    if entry.suggestion is None:
+        return None
+    key = f"slip.{entry.suggestion.key}"
+    values = {
+        name: Message(f"cell.{value}") if isinstance(value, str) else _in_cell(value, entry.cell or "")
+        for name, value in entry.suggestion.values.items()
+    }
+    places = places_of(catalogue()[key])
+    return Message(key, **{name: values[name] for name in places}) if places.keys() <= values.keys() else None
+
+
+def _in_cell(value: float, cell: str) -> Quantity:
+    """A value [SI] as the quantity its column holds."""
+    return Quantity(value, si_unit(cell) if cell in COLUMNS else "1")
 
 
 def rows_in_question(evidence: tuple[results.Evidence, ...]) -> tuple[int, ...]:
