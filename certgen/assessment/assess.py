@@ -32,22 +32,10 @@ def assess(
     not_evaluated: tuple[str, ...],
     inputs: Mapping[str, str],
 ) -> Results:
-    """Judge the figures of one test.
+    """Judge the figures of one test by the limits of a criteria set.
 
-    Parameters
-    ----------
-    job, rig
-        What was tested, and on what. [SI]
-    reduction : Reduction
-        The load points the figures rest on. [SI]
-    figures : Figures
-        Of the same test. [SI]
-    criteria : CriteriaSet
-        The limits.
-    not_evaluated : tuple of str
-        Keys of job and rig that change nothing yet.
-    inputs : mapping of str to str
-        Every file read, with its SHA-256.
+    ``reduction`` holds the load points [SI] that ``figures`` rest on; ``not_evaluated`` are keys of job and rig that
+    change nothing yet, ``inputs`` is every file read with its SHA-256.
     """
     findings = _findings(job, reduction, figures, criteria)
     rating = rating_to_state(figures.rating, reduction.points, findings)

@@ -115,22 +115,24 @@ _SUPPLY_TEXTS = {
 
 
 def _supply(findings: tuple[Finding, ...]) -> Iterator[Caution]:
-    for one in findings:
-        if one.id == CURRENT_UNBALANCE and one.matters:
+    for finding in findings:
+        if finding.id == CURRENT_UNBALANCE and finding.matters:
             text = "One line carried far less than the others: check fuses, terminals and clamps before running again."
-            yield Caution(one.id, text, f"current unbalance {one.measured:.0%} near the rating")
-        if one.id in _SUPPLY_TEXTS and one.outcome == "fail" and one.measured is not None:
-            off = one.measured if one.declared is None else one.measured / one.declared - 1.0
-            because = f"{100.0 * off:.1f} % at most" if one.declared is None else f"{100.0 * off:+.1f} % from the plate"
-            yield Caution(one.id, _SUPPLY_TEXTS[one.id], because)
+            yield Caution(finding.id, text, f"current unbalance {finding.measured:.0%} near the rating")
+        if finding.id in _SUPPLY_TEXTS and finding.outcome == "fail" and finding.measured is not None:
+            off = finding.measured if finding.declared is None else finding.measured / finding.declared - 1.0
+            because = (
+                f"{100.0 * off:.1f} % at most" if finding.declared is None else f"{100.0 * off:+.1f} % from the plate"
+            )
+            yield Caution(finding.id, _SUPPLY_TEXTS[finding.id], because)
 
 
 def _insulation(job: Job, findings: tuple[Finding, ...]) -> Iterator[Caution]:
     """What stands first among the cautions: that a motor must not, or not yet, be energised."""
-    judged = [one for one in findings if one.id in OF_INSULATION]
-    failed = [one.title.lower() for one in judged if one.outcome in UNSOUND and one.matters]
-    low_index = [one for one in judged if one.outcome in UNSOUND and not one.matters]
-    unsure = [one.note for one in judged if one.outcome == "not tested"]
+    judged = [finding for finding in findings if finding.id in OF_INSULATION]
+    failed = [finding.title.lower() for finding in judged if finding.outcome in UNSOUND and finding.matters]
+    low_index = [finding for finding in judged if finding.outcome in UNSOUND and not finding.matters]
+    unsure = [finding.note for finding in judged if finding.outcome == "not tested"]
     if failed:
         text = "Do not energise this motor: its insulation to the frame failed. Dry, clean or repair it and test again."
         yield Caution(RESISTANCE, text, f"{' and '.join(failed)} below the least allowed")
@@ -146,11 +148,15 @@ def _insulation(job: Job, findings: tuple[Finding, ...]) -> Iterator[Caution]:
 
 
 def _heat(findings: tuple[Finding, ...]) -> Iterator[Caution]:
-    for one in findings:
-        above = one.measured is not None and one.required is not None and one.measured > (one.required.high or np.inf)
-        if one.id == "winding_rise" and above and one.outcome == "not tested":
+    for finding in findings:
+        above = (
+            finding.measured is not None
+            and finding.required is not None
+            and finding.measured > (finding.required.high or np.inf)
+        )
+        if finding.id == "winding_rise" and above and finding.outcome == "not tested":
             text = "The winding became warmer than its class allows: find out why before loading the motor again."
-            yield Caution("winding_rise", text, f"rise of {one.measured:.0f} K, {one.note}")
+            yield Caution("winding_rise", text, f"rise of {finding.measured:.0f} K, {finding.note}")
 
 
 def _figures(job: Job, reduction: Reduction, meter_difference: Array) -> Iterator[Caution]:
@@ -168,7 +174,7 @@ def _figures(job: Job, reduction: Reduction, meter_difference: Array) -> Iterato
         "at_service_factor": "the service-factor load",
         "at_rated_speed": "rated speed",
     }
-    beyond = [names[name] for name, found in reduction.operating.items() if found is not None and found.extrapolated]
+    beyond = [names[name] for name, point in reduction.operating.items() if point is not None and point.extrapolated]
     if beyond:
         yield Caution("extrapolated", "Values at this point lie up to 5 % beyond the tested range.", ", ".join(beyond))
     least = float(np.nanmin(points.torque, initial=0.0))
@@ -226,11 +232,11 @@ def gear_cautions(job: Job, characteristic: Characteristic) -> Iterator[Caution]
 
 
 def _service_factor(findings: tuple[Finding, ...]) -> Iterator[Caution]:
-    for one in findings:
-        brief = "held for" not in one.note or NOT_STEADY in one.note
-        if one.id == "service_factor" and one.outcome == "pass" and brief:
+    for finding in findings:
+        brief = "held for" not in finding.note or NOT_STEADY in finding.note
+        if finding.id == "service_factor" and finding.outcome == "pass" and brief:
             text = (
                 "The service-factor load was shown, not held to a steady temperature: it does not prove the motor can "
                 "carry it continuously."
             )
-            yield Caution("service_factor_brief", text, one.note)
+            yield Caution("service_factor_brief", text, finding.note)

@@ -123,7 +123,7 @@ def _electrical(job: Job, readings: Readings) -> str:
         return "Input power by wattmeter."
     if job.motor.type == DC and {"voltage", "current"} <= names.keys():
         return "Input power as volts times amperes."
-    if all({one, f"{one}{line}"} & names.keys() for one, line in _VOLTS_AMPERES_FACTOR):
+    if all({column, f"{column}{line}"} & names.keys() for column, line in _VOLTS_AMPERES_FACTOR):
         return "Input power as volts, amperes and power factor."
     return "Input power was not measured."
 
@@ -145,14 +145,14 @@ def _missing(
     if reduction.curve_missing:
         yield f"Curves and interpolated points: {reduction.curve_missing}."
     if job.motor.type in INDUCTION and not np.isfinite(points.slip).any():
-        lacking = (
+        missing = (
             "the supply frequency is not known" if not reduction.frequency_basis else "the number of poles is not known"
         )
-        yield f"Slip: {lacking}."
+        yield f"Slip: {missing}."
     if not np.isfinite(points.input_power).any():
         no_factor = job.motor.type != DC and not np.isfinite(points.power_factor).any()
-        lacking = "Efficiency, losses and power factor" if no_factor else "Efficiency and losses"
-        yield f"{lacking}: input power was not measured."
+        missing = "Efficiency, losses and power factor" if no_factor else "Efficiency and losses"
+        yield f"{missing}: input power was not measured."
     for title, quantity in (("Current", points.current), ("Voltage", points.voltage)):
         if not np.isfinite(quantity).any():
             yield f"{title}: not measured."
@@ -160,24 +160,26 @@ def _missing(
         yield "Temperature: not measured, so the figures hold for the unknown temperature of the test."
     if rating is not None and rating.to_measure:
         yield f"Assessed rating: needs {'; '.join(rating.to_measure)}."
-    yield from (f"{one.title}: {one.note}." for one in findings if one.outcome == "not tested" and one.note)
+    yield from (
+        f"{finding.title}: {finding.note}." for finding in findings if finding.outcome == "not tested" and finding.note
+    )
     yield from _missing_uncertainty(reduction)
 
 
 def _missing_uncertainty(reduction: Reduction) -> Iterator[str]:
     """What the rig would have to state for the uncertainties that are missing."""
-    sure = reduction.uncertainties
-    if sure is None:
+    uncertainties = reduction.uncertainties
+    if uncertainties is None:
         yield "Uncertainty: not stated."
-    elif sure.lacking:
-        yield f"Uncertainty not stated: {'; '.join(_gathered(sure.lacking))}."
+    elif uncertainties.missing_inputs:
+        yield f"Uncertainty not stated: {'; '.join(_gathered(uncertainties.missing_inputs))}."
 
 
-def _gathered(lacking: tuple[str, ...]) -> Iterator[str]:
-    """What is lacking, the keys of meters that lack the same named together."""
+def _gathered(missing_inputs: tuple[str, ...]) -> Iterator[str]:
+    """What is missing, the keys of meters that miss the same named together."""
     alike: dict[str, list[str]] = {}
-    for one in lacking:
-        name, _, rest = one.partition(" with ")
-        alike.setdefault(rest or one, []).append(name)
+    for missing in missing_inputs:
+        name, _, rest = missing.partition(" with ")
+        alike.setdefault(rest or missing, []).append(name)
     for rest, names in alike.items():
         yield rest if names == [rest] else f"{', '.join(names)} with {rest}"

@@ -11,7 +11,7 @@ from statistics import NormalDist
 from typing import Any
 
 from certgen.job.model import SIMPLE
-from certgen.reduction.uncertainty.model import Doubt
+from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.results.model import OUTCOMES, Finding, Limits
 
 PASS, CONDITIONAL_PASS, CONDITIONAL_FAIL, FAIL = OUTCOMES[:4]
@@ -44,7 +44,7 @@ class Decision:
     false_decision_probability: float | None = None
 
 
-def decide(value: float, limits: Limits, doubt: Doubt | None, rule: str) -> Decision:
+def decide(value: float, limits: Limits, uncertainty: Uncertainty | None, rule: str) -> Decision:
     """The outcome of a measured value by the rule a job asks for.
 
     Parameters
@@ -67,15 +67,15 @@ def decide(value: float, limits: Limits, doubt: Doubt | None, rule: str) -> Deci
     ----------
     ILAC-G8:09/2019, 4.2.1 (simple acceptance) and 4.2.3 (four outcomes with a guard band); JCGM 106:2012, 8.2, 8.3.2.
     """
-    if doubt is None or doubt.expanded is None or doubt.standard is None:
+    if uncertainty is None or uncertainty.expanded is None or uncertainty.standard is None:
         return Decision(outcome_of(value, limits), SIMPLE_ACCEPTANCE if rule == SIMPLE else NOT_STATED)
     if rule == SIMPLE:
         outcome, named = outcome_of(value, limits), SIMPLE_ACCEPTANCE
     else:
-        outcome, named = guarded_outcome(value, limits, doubt.expanded), GUARDED_ACCEPTANCE
-    conforms = conformance_probability(value, limits, doubt.standard)
+        outcome, named = guarded_outcome(value, limits, uncertainty.expanded), GUARDED_ACCEPTANCE
+    conforms = conformance_probability(value, limits, uncertainty.standard)
     wrong = 1.0 - conforms if outcome in ACCEPTED else conforms
-    return Decision(outcome, named, doubt.expanded, wrong)
+    return Decision(outcome, named, uncertainty.expanded, wrong)
 
 
 def as_found(decision: Decision) -> dict[str, Any]:
@@ -129,6 +129,6 @@ def rule_in_words(rule: str, findings: Iterable[Finding]) -> str:
     """The decision rule as the page states it: what was asked for, and what could be applied."""
     if rule == SIMPLE:
         return f"{SIMPLE_ACCEPTANCE}: {_SAYS_SIMPLE}"
-    if any(one.decision_rule == GUARDED_ACCEPTANCE for one in findings):
+    if any(finding.decision_rule == GUARDED_ACCEPTANCE for finding in findings):
         return _SAYS_GUARDED
     return f"{NOT_STATED}; {_SAYS_SIMPLE}"

@@ -42,7 +42,7 @@ def service_factor_finding(
 
     Reached means a tested or barely extrapolated point of that power; a machine whose greatest power lies below
     it fails; a test that stopped short proves nothing. How long the load was held, and whether the motor became
-    steady at it, is told in the note.
+    steady at it, stands in the note.
     """
     points = reduction.points
     greatest = float(np.nanmax(np.where(points.impossible, np.nan, points.shaft_power), initial=-np.inf))
@@ -98,7 +98,7 @@ def _between_readings(held: LoadHeld) -> str:
     return f"held for {minutes:.0f} min; steady temperature is not judged"
 
 
-# Findings: each measured quantity held against the declared one by one row of a criteria set.
+# Every row of a criteria set, the energy balance before them, the stray-load regression after them.
 
 
 #: What a gear changes between the motor and its output shaft.
@@ -121,18 +121,18 @@ def judge(job: Job, reduction: Reduction, criteria: CriteriaSet) -> tuple[Findin
         judged = judged_point(row.at, job, reduction, declared)
         if row.at == "service factor" and row.quantity == "shaft_power":
             steady = steady_rule(standard_behind(criteria.name))
-            found = service_factor_finding(row, value, judged, reduction, source_of(row, criteria), steady=steady)
+            compared = service_factor_finding(row, value, judged, reduction, source_of(row, criteria), steady=steady)
         else:
-            found = finding(row, value, judged, criteria, rule=job.decision_rule)
-        findings.append(_at_its_shaft(found, row, job))
+            compared = finding(row, value, judged, criteria, rule=job.decision_rule)
+        findings.append(_at_its_shaft(compared, row, job))
     return tuple(findings)
 
 
-def _at_its_shaft(found: Finding, row: Criterion, job: Job) -> Finding:
+def _at_its_shaft(finding: Finding, row: Criterion, job: Job) -> Finding:
     """The finding, its title telling which shaft it is of where a gear makes that a question."""
     if job.nameplate.gear is None or row.quantity not in _OF_THE_SHAFT:
-        return found
-    return replace(found, title=f"{found.title}, at the output shaft")
+        return finding
+    return replace(finding, title=f"{finding.title}, at the output shaft")
 
 
 def applies(row: Criterion, job: Job) -> bool:
@@ -171,7 +171,7 @@ def finding(row: Criterion, declared: float, judged: Judged, criteria: CriteriaS
     if judged.point is not None:
         value = float(getattr(judged.point, row.quantity)[0])
         if math.isfinite(value):
-            measured, decision = value, decide(value, limits, judged.doubts.get(row.quantity), rule)
+            measured, decision = value, decide(value, limits, judged.uncertainties.get(row.quantity), rule)
         else:
             note = f"{row.quantity.replace('_', ' ')} was not measured"
     elif judged.unreachable is not None and row.quantity == "current":

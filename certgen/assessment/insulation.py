@@ -7,7 +7,7 @@ from dataclasses import replace
 from certgen.assessment.decision import CONDITIONAL, CONDITIONAL_FAIL, CONDITIONAL_PASS, FAIL, PASS, as_found, decide
 from certgen.job.model import Job
 from certgen.quantity import Quantity, measured
-from certgen.reduction.uncertainty.model import Doubt
+from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.results.insulation import InsulationFigures
 from certgen.results.model import Finding, InsulationResult, Limits
 from certgen.standards import insulation_limits as limits
@@ -34,7 +34,7 @@ def insulation_findings(job: Job, figures: InsulationFigures | None) -> tuple[Fi
     Notes
     -----
     The resistance passes only where it could be corrected, and fails where even the warmest winding would not lift it.
-    The index of a random winding is told and does not matter.
+    The index of a random winding is given and does not matter.
     """
     if figures is None:
         return ()
@@ -61,7 +61,7 @@ def insulation_result(figures: InsulationFigures | None, findings: tuple[Finding
     )
 
 
-def _decided(finding: Finding, uncertainty: Doubt | None, rule: str) -> Finding:
+def _decided(finding: Finding, uncertainty: Uncertainty | None, rule: str) -> Finding:
     """A finding that passed or failed by its value alone, decided with the uncertainty of the value."""
     if finding.outcome not in (PASS, FAIL) or finding.measured is None or finding.required is None:
         return finding

@@ -42,19 +42,19 @@ _TEXTS = {
 
 def log_cautions(reduction: Reduction) -> Iterator[Caution]:
     """One caution for each kind of thing that went wrong in a log, those about the motor first."""
-    found = reduction.log
-    if found is None:
+    log = reduction.log
+    if log is None:
         return
     for reason, (name, text) in _TEXTS.items():
-        listed = [one for one in found.left_out if one.reason == reason]
+        listed = [left_out for left_out in log.left_out if left_out.reason == reason]
         if listed:
             yield Caution(name, text, f"{count_and_times(WORDS[reason], listed)}")
-    listed = [one for one in found.left_out if one.reason in _OF_SENSORS]
+    listed = [left_out for left_out in log.left_out if left_out.reason in _OF_SENSORS]
     if listed:
         reasons = (
             count_and_times(WORDS[reason], chosen)
             for reason in _OF_SENSORS
-            if (chosen := [one for one in listed if one.reason == reason])
+            if (chosen := [left_out for left_out in listed if left_out.reason == reason])
         )
         yield Caution("faulty_samples", _SENSORS, "; ".join(reasons))
 
@@ -62,7 +62,7 @@ def log_cautions(reduction: Reduction) -> Iterator[Caution]:
 # A sweep: torques with falling and with rising speed that do not agree.
 
 
-#: A gap between falling and rising speed is told as one when it is wider than so many standard uncertainties ...
+#: A gap between falling and rising speed is a caution when it is wider than so many standard uncertainties ...
 _SURELY = 4.0
 #: ... and than this part of the greatest torque. Common practice, no source.
 _CLEAR = 0.03
@@ -70,9 +70,9 @@ _CLEAR = 0.03
 
 def sweep_cautions(reduction: Reduction) -> Iterator[Caution]:
     """A gap between the runs down and up that scatter does not explain."""
-    found = reduction.sweep
-    gap = None if found is None else found.gap
-    if found is None or gap is None or found.inertia is None:
+    sweep = reduction.sweep
+    gap = None if sweep is None else sweep.gap
+    if sweep is None or gap is None or sweep.inertia is None:
         return
     size = abs(gap.falling - gap.rising)
     greatest = max(abs(float(torque)) for torque in reduction.points.torque)
@@ -83,13 +83,13 @@ def sweep_cautions(reduction: Reduction) -> Iterator[Caution]:
         "follow slower than the tachometer."
     )
     because = f"{size:.2g} N·m apart at {gap.speed * _RPM:.0f} rpm"
-    if _names_inertia(found, gap):
-        because += f"; {gap.closing_inertia:.3g} kg·m² would close the gap, {found.inertia:.3g} kg·m² is stated"
+    if _names_inertia(sweep, gap):
+        because += f"; {gap.closing_inertia:.3g} kg·m² would close the gap, {sweep.inertia:.3g} kg·m² is stated"
     yield Caution("sweep_gap", text, because)
 
 
-def _names_inertia(found: SweepFound, gap: SweepGap) -> bool:
-    off = abs(gap.closing_inertia - (found.inertia or 0.0))
+def _names_inertia(sweep: SweepFound, gap: SweepGap) -> bool:
+    off = abs(gap.closing_inertia - (sweep.inertia or 0.0))
     return gap.closing_inertia > 0.0 and off > CLEARLY_OFF * gap.closing_deviation
 
 
@@ -104,16 +104,16 @@ _PART = 0.1
 
 def run_down_cautions(rig: Rig, reduction: Reduction) -> Iterator[Caution]:
     """For people first; then where the run-down contradicts the rig or the stated inertia."""
-    found = reduction.run_down
-    if not isinstance(found, RunDownFound):
+    run_down = reduction.run_down
+    if not isinstance(run_down, RunDownFound):
         return
     yield Caution(
         "coasting",
         "With the supply off the shaft coasts on: keep it guarded and let it stop by itself, never by hand.",
-        f"{found.lasted:.0f} s of run-down from {found.highest * _RPM:.0f} rpm",
+        f"{run_down.lasted:.0f} s of run-down from {run_down.highest * _RPM:.0f} rpm",
     )
-    yield from _tare(rig, found)
-    stated, inertia = found.inertia_stated, found.inertia
+    yield from _tare(rig, run_down)
+    stated, inertia = run_down.inertia_stated, run_down.inertia
     if stated is not None and inertia is not None:
         off = abs(inertia.value - stated)
         if off > max(_PART * stated, inertia.expanded or 0.0):
@@ -121,19 +121,19 @@ def run_down_cautions(rig: Rig, reduction: Reduction) -> Iterator[Caution]:
             yield Caution("inertia", text, f"{inertia.value:.3g} kg·m² found, {stated:.3g} kg·m² stated")
 
 
-def _tare(rig: Rig, found: RunDownFound) -> Iterator[Caution]:
+def _tare(rig: Rig, run_down: RunDownFound) -> Iterator[Caution]:
     """The rig's own friction against its tare torque; of motor and rig together it can only be less."""
-    friction, tare = found.friction_torque, rig.tare_torque
-    if friction is None or tare is None or found.coasting == MOTOR:
+    friction, tare = run_down.friction_torque, rig.tare_torque
+    if friction is None or tare is None or run_down.coasting == MOTOR:
         return
-    doubt = math.hypot(friction.expanded or 0.0, tare.tolerance or tare.expanded_uncertainty or 0.0)
+    uncertainty = math.hypot(friction.expanded or 0.0, tare.tolerance or tare.expanded_uncertainty or 0.0)
     ratio = tare.value / friction.value
-    apart = abs(tare.value - friction.value) > doubt
-    clearly = ratio > _TIMES or (found.coasting == RIG and ratio < 1.0 / _TIMES)
+    apart = abs(tare.value - friction.value) > uncertainty
+    clearly = ratio > _TIMES or (run_down.coasting == RIG and ratio < 1.0 / _TIMES)
     if apart and clearly:
         text = (
             "Tare torque and friction by run-down differ: measure the tare anew (friction that reacts on the cradle is "
             "seen by the scale and no part of it)."
         )
-        because = f"tare {tare.value:.2g} N·m, run-down of {found.coasting} {friction.value:.2g} N·m"
+        because = f"tare {tare.value:.2g} N·m, run-down of {run_down.coasting} {friction.value:.2g} N·m"
         yield Caution("tare_against_run_down", text, because)

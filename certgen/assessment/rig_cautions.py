@@ -90,7 +90,7 @@ def _span(rig: Rig, use: RigUse) -> Iterator[Caution]:
     shown = use.greatest_indication
     if calibration is None:
         return
-    most = max(one.value for one in calibration.indicated)
+    most = max(load.value for load in calibration.indicated)
     if shown > most * (1.0 + _ROUNDING):
         text = "The scale was used beyond the loads it was calibrated with: its line is not known there."
         because = f"{shown:.4g} {_unit(rig)} shown, calibrated up to {most:.4g} {_unit(rig)}"
@@ -120,8 +120,8 @@ def _tare(rig: Rig, use: RigUse) -> Iterator[Caution]:
 # Whether the test went beyond what the rig can stand.
 
 
-#: How an SI unit is told: unit printed, factor.
-_TOLD = {"rad/s": ("rpm", 60.0 / (2.0 * math.pi)), "N*m": ("N·m", 1.0)}
+#: How an SI unit is printed: its name, and the factor to it.
+_PRINTED = {"rad/s": ("rpm", 60.0 / (2.0 * math.pi)), "N*m": ("N·m", 1.0)}
 
 
 def full_span(rig: Rig, reduction: Reduction, use: RigUse) -> Iterator[Caution]:
@@ -130,18 +130,18 @@ def full_span(rig: Rig, reduction: Reduction, use: RigUse) -> Iterator[Caution]:
     if rows.size and rig.limits.scale is not None:
         unit = "kg" if rig.limits.scale.dimension == "mass" else "N"
         text = "The scale stood at its full span, so it may have shown less than the load: repeat with less load."
-        told = ", ".join(str(row + 1) for row in rows)
-        because = f"row {told}: {float(reduction.scale_indication[rows].max()):.4g} {unit}, "
+        numbers = ", ".join(str(row + 1) for row in rows)
+        because = f"row {numbers}: {float(reduction.scale_indication[rows].max()):.4g} {unit}, "
         yield Caution("scale_full_span", text, because + f"span {rig.limits.scale.value:.4g} {unit}")
 
 
 def passed_limits(use: RigUse) -> Iterator[Caution]:
     """One caution for each limit of the rig that a load point passed, with both numbers."""
-    for one in use.limits:
-        worst = one.worst
-        if worst is not None and one.passed[worst]:
-            unit, factor = _TOLD.get(one.unit, (one.unit, 1.0))
-            asked, limit = float(one.asked[worst]) * factor, float(one.limit[worst]) * factor
-            text = f"The rig was loaded past its limit of {one.name}: do not repeat this load, and doubt the reading."
-            because = f"{one.name} {asked:.4g} {unit}, limit {limit:.4g} {unit}"
-            yield Caution(f"rig_{one.name.replace(' ', '_')}", text, because)
+    for limit in use.limits:
+        worst = limit.worst
+        if worst is not None and limit.passed[worst]:
+            unit, factor = _PRINTED.get(limit.unit, (limit.unit, 1.0))
+            asked, stated = float(limit.asked[worst]) * factor, float(limit.limit[worst]) * factor
+            text = f"The rig was loaded past its limit of {limit.name}: do not repeat this load, and doubt the reading."
+            because = f"{limit.name} {asked:.4g} {unit}, limit {stated:.4g} {unit}"
+            yield Caution(f"rig_{limit.name.replace(' ', '_')}", text, because)

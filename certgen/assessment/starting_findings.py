@@ -12,12 +12,12 @@ from certgen.assessment.decision import SIMPLE_ACCEPTANCE, Decision, as_found, d
 from certgen.assessment.findings import source_of
 from certgen.job.model import INDUCTION, THREE_PHASE, Job
 from certgen.reduction.model import Reduction
-from certgen.reduction.uncertainty.model import Doubt
+from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.results.classes import design_rating
 from certgen.results.model import Characteristic, Finding, Limits
 from certgen.results.rated import rated_torque
 from certgen.results.starting import CURRENT, TITLES, starting_figures
-from certgen.results.uncertainty import doubt_of
+from certgen.results.uncertainty import uncertainty_of
 from certgen.standards.criteria import BREAKDOWN, CODE_LETTER, DESIGN_LETTER, RESTS, CriteriaSet, StartingCriterion
 from certgen.standards.nema_letters import TORQUES, Published, code_letter_source, letter_bounds
 
@@ -25,7 +25,7 @@ _GREATEST_TESTED = "greatest torque tested; breakdown torque is not below it"
 
 
 def starting_findings(
-    job: Job, reduction: Reduction, criteria: CriteriaSet, found: Characteristic
+    job: Job, reduction: Reduction, criteria: CriteriaSet, characteristic: Characteristic
 ) -> tuple[Finding, ...]:
     """Every finding that the rows of a criteria set on starting ask for and the test can answer.
 
@@ -34,29 +34,29 @@ def starting_findings(
     findings: list[Finding] = []
     for row in criteria.starting:
         if row.judges == CODE_LETTER:
-            findings += _code_letter(job, row, found)
+            findings += _code_letter(job, row, characteristic)
         elif row.judges == DESIGN_LETTER:
-            findings += _design_letter(job, reduction, row, found)
+            findings += _design_letter(job, reduction, row, characteristic)
         elif row.judges == BREAKDOWN:
-            findings += _breakdown(job, reduction, row, criteria=criteria, found=found)
+            findings += _breakdown(job, reduction, row, criteria=criteria, characteristic=characteristic)
     return tuple(findings)
 
 
-def _code_letter(job: Job, row: StartingCriterion, found: Characteristic) -> Iterator[Finding]:
+def _code_letter(job: Job, row: StartingCriterion, characteristic: Characteristic) -> Iterator[Finding]:
     """Whether the measured locked-rotor kVA per hp lie within the letter of the plate."""
     plate = job.nameplate.code_letter
     if plate is None or job.motor.type not in INDUCTION:
         return
     low, high = letter_bounds(plate)
-    measured = None if found.kva_per_hp is None else found.kva_per_hp.value
+    measured = None if characteristic.kva_per_hp is None else characteristic.kva_per_hp.value
     decision = Decision("not tested", SIMPLE_ACCEPTANCE)
     if measured is not None:
         # A letter ends just below its upper bound.
         decision = decide(measured, Limits(low, None if high is None else math.nextafter(high, 0.0)),
-                          doubt_of(found.kva_per_hp), job.decision_rule)  # fmt: skip
-        note = f"code letter {found.code_letter} measured, {plate} on the plate"
+                          uncertainty_of(characteristic.kva_per_hp), job.decision_rule)  # fmt: skip
+        note = f"code letter {characteristic.code_letter} measured, {plate} on the plate"
     else:
-        note = _why_no_kva(job, found)
+        note = _why_no_kva(job, characteristic)
     yield Finding(
         id="code_letter",
         title=f"Locked-rotor kVA per hp of code letter {plate}",
@@ -71,16 +71,18 @@ def _code_letter(job: Job, row: StartingCriterion, found: Characteristic) -> Ite
     )
 
 
-def _why_no_kva(job: Job, found: Characteristic) -> str:
-    if found.locked_rotor_current is None:
+def _why_no_kva(job: Job, characteristic: Characteristic) -> str:
+    if characteristic.locked_rotor_current is None:
         return "the current with the rotor locked was not read"
-    lacking = "power" if job.nameplate.power is None else "voltage"
-    if getattr(job.nameplate, lacking) is None:
-        return f"the nameplate gives no {lacking}"
+    missing = "power" if job.nameplate.power is None else "voltage"
+    if getattr(job.nameplate, missing) is None:
+        return f"the nameplate gives no {missing}"
     return "the voltage with the rotor locked was not read"
 
 
-def _design_letter(job: Job, reduction: Reduction, row: StartingCriterion, found: Characteristic) -> Iterator[Finding]:
+def _design_letter(
+    job: Job, reduction: Reduction, row: StartingCriterion, characteristic: Characteristic
+) -> Iterator[Finding]:
     """The least torques and the greatest current that the plate's letter promises."""
     letter, rating, rated = job.nameplate.design_letter, design_rating(job, reduction), rated_torque(job)
     if letter is None or isinstance(rating, str):
@@ -90,7 +92,9 @@ def _design_letter(job: Job, reduction: Reduction, row: StartingCriterion, found
         for torque in TORQUES:
             least = rating.least(letter, torque)
             if least is not None:
-                yield from _least_torque(torque, least, _Measured(job, reduction, found), letter, rated=rated, row=row)
+                yield from _least_torque(
+                    torque, least, _Measured(job, reduction, characteristic), letter, rated=rated, row=row
+                )
     limit = rating.greatest_current(letter)
     if limit is not None and math.isfinite(figures.locked_rotor_current):
         limits = Limits(high=limit.value)
@@ -98,7 +102,12 @@ def _design_letter(job: Job, reduction: Reduction, row: StartingCriterion, found
             id=f"{CURRENT}_of_design",
             title=f"Locked-rotor current of design {letter}",
             **as_found(
-                decide(figures.locked_rotor_current, limits, doubt_of(found.locked_rotor_current), job.decision_rule)
+                decide(
+                    figures.locked_rotor_current,
+                    limits,
+                    uncertainty_of(characteristic.locked_rotor_current),
+                    job.decision_rule,
+                )
             ),
             unit="A",
             declared=limit.value,
@@ -122,15 +131,15 @@ class _Measured:
         enough."""
         figures = starting_figures(self.reduction)
         value: float = getattr(figures, torque)
-        doubt, note = doubt_of(getattr(self.found, torque)), ""
+        uncertainty, note = uncertainty_of(getattr(self.found, torque)), ""
         if torque == "breakdown_torque" and not math.isfinite(value) and figures.greatest_torque >= least:
             value, note = figures.greatest_torque, _GREATEST_TESTED
-            doubt = self._of_tested(value)
-        return value, note, decide(value, Limits(low=least), doubt, self.job.decision_rule)
+            uncertainty = self._of_tested(value)
+        return value, note, decide(value, Limits(low=least), uncertainty, self.job.decision_rule)
 
-    def _of_tested(self, torque: float) -> Doubt | None:
-        rows, sure = np.flatnonzero(self.reduction.points.torque == torque), self.reduction.uncertainties
-        return sure.points[int(rows[0])].get("torque") if rows.size and sure is not None else None
+    def _of_tested(self, torque: float) -> Uncertainty | None:
+        rows, uncertainties = np.flatnonzero(self.reduction.points.torque == torque), self.reduction.uncertainties
+        return uncertainties.points[int(rows[0])].get("torque") if rows.size and uncertainties is not None else None
 
 
 def _least_torque(
@@ -155,14 +164,14 @@ def _least_torque(
 
 
 def _breakdown(
-    job: Job, reduction: Reduction, row: StartingCriterion, *, criteria: CriteriaSet, found: Characteristic
+    job: Job, reduction: Reduction, row: StartingCriterion, *, criteria: CriteriaSet, characteristic: Characteristic
 ) -> Iterator[Finding]:
     """Whether breakdown torque is the least multiple of rated torque."""
     rated = rated_torque(job)
     if rated is None or row.least is None or job.motor.type != THREE_PHASE:
         return
     limits = Limits(low=row.least * rated)
-    value, note, decision = _Measured(job, reduction, found).judged("breakdown_torque", row.least * rated)
+    value, note, decision = _Measured(job, reduction, characteristic).judged("breakdown_torque", row.least * rated)
     if not math.isfinite(value):
         return
     yield Finding(

@@ -26,7 +26,7 @@ _DEAD_LINE = 0.5
 
 _DEAD_LINE_NOTE = "a line is open or its meter is dead"
 
-#: A frequency stated for the test that is the plate's own is not told again.
+#: A frequency stated for the test that is the plate's own is not stated again.
 _SAME = 1e-4
 
 
@@ -98,8 +98,8 @@ def _findings(test: _Test) -> Iterator[Finding]:
     read = test.reduction.frequency_basis == "measured" or bool(np.nanmax(np.abs(frequency), initial=0.0) > _SAME)
     if plate.frequency is not None and allowed.frequency is not None and read and np.isfinite(frequency).any():
         beyond = test.runs("frequency", frequency)
-        found = _against_plate(test, FREQUENCY, frequency, (plate.frequency, allowed.frequency), beyond=beyond)
-        yield found
+        off_plate = _against_plate(test, FREQUENCY, frequency, (plate.frequency, allowed.frequency), beyond=beyond)
+        yield off_plate
     yield from _combined(test, np.abs(voltage) + np.abs(frequency))
     yield from _voltage_unbalance(test, test.reduction.points.voltage_unbalance)
     yield from _current_unbalance(test)
@@ -153,8 +153,8 @@ def _voltage_unbalance(test: _Test, unbalance: Array) -> Iterator[Finding]:
     notes = []
     if worst > allowed:
         factor = limits.derating_factor(worst)
-        said = "not to be run on it" if factor is None else f"derated to {factor:.2f} of rated power"
-        notes.append(f"{said} ({limits.derating_source()})")
+        consequence = "not to be run on it" if factor is None else f"derated to {factor:.2f} of rated power"
+        notes.append(f"{consequence} ({limits.derating_source()})")
     tested = limits.supply_of_test(test.standard)
     if worst > tested.unbalance + 1e-9:
         notes.append(f"more than the {_percent(tested.unbalance)} of a test ({tested.source})")
@@ -173,23 +173,23 @@ def _voltage_unbalance(test: _Test, unbalance: Array) -> Iterator[Finding]:
 def _current_unbalance(test: _Test) -> Iterator[Finding]:
     """Unbalance of the currents near the rating; at light load it is greater and says little."""
     points = test.reduction.points
-    found = test.at_rating(points.current_unbalance)
-    if not np.isfinite(found):
+    unbalance = test.at_rating(points.current_unbalance)
+    if not np.isfinite(unbalance):
         return
     band = limits.unremarkable_current_unbalance()
-    dead = found > _DEAD_LINE
+    dead = unbalance > _DEAD_LINE
     notes = [*([_DEAD_LINE_NOTE] if dead else []), "at the tested point nearest the rating"]
     volts = test.at_rating(points.voltage_unbalance)
-    if np.isfinite(volts) and not band.holds(found):
+    if np.isfinite(volts) and not band.holds(unbalance):
         low, high = limits.usual_current_unbalance(volts)
-        blamed = "the supply's own unbalance explains it" if found <= high else "more than the supply explains"
+        blamed = "the supply's own unbalance explains it" if unbalance <= high else "more than the supply explains"
         notes.append(f"{blamed}: {_percent(low)} to {_percent(high)} is usual at {_percent(volts)} of the voltages")
     yield _finding(
         CURRENT_UNBALANCE,
         "Current unbalance",
-        measured=found,
+        measured=unbalance,
         required=Limits(high=band.high),
-        kept=band.holds(found),
+        kept=band.holds(unbalance),
         source=band.source,
         notes=notes,
         matters=dead,

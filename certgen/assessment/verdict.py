@@ -59,7 +59,7 @@ def _unfit_for_rating(points: LoadPoints, findings: tuple[Finding, ...]) -> str:
     return "the load test again, with readings that can be true" if fault_of(points) else ""
 
 
-# The verdict: the worst finding that matters, with its reasons in words.
+# The verdict itself.
 
 
 #: A pass needs one of these judged: the motor was then loaded to its rating.
@@ -73,33 +73,41 @@ def verdict_of(
 
     Failed insulation comes first: nothing else makes such a motor fit for use. A test with physically
     impossible readings, or on a supply no motor may run on, carries no statement about the motor, nor does one of a motor
-    without a usable plate, nor one that never came near the rating. An assessed rating is told, and is no pass.
+    without a usable plate, nor one that never came near the rating. An assessed rating is stated, and is no pass.
     """
     fault = fault_of(reduction.points)
-    judged = [one for one in findings if one.matters and one.outcome != "not tested" and one.declared is not None]
-    failed = [] if fault else [one for one in judged if one.outcome not in ACCEPTED]
-    unsafe = [one for one in findings if one.id in OF_INSULATION and one.matters and one.outcome in UNSOUND]
+    judged = [
+        finding
+        for finding in findings
+        if finding.matters and finding.outcome != "not tested" and finding.declared is not None
+    ]
+    failed = [] if fault else [finding for finding in judged if finding.outcome not in ACCEPTED]
+    unsafe = [
+        finding
+        for finding in findings
+        if finding.id in OF_INSULATION and finding.matters and finding.outcome in UNSOUND
+    ]
     if unsafe:
-        worst = max((one.outcome for one in (*unsafe, *failed)), key=OUTCOMES.index)
-        return Verdict(worst, tuple(_reason(one) for one in (*unsafe, *failed)))
+        worst = max((finding.outcome for finding in (*unsafe, *failed)), key=OUTCOMES.index)
+        return Verdict(worst, tuple(_reason(finding) for finding in (*unsafe, *failed)))
     if fault:
         return Verdict("not tested", (fault,))
     if is_empty_plate(job):
         nothing = "The plate declares no rating, so there is nothing to judge against."
         return Verdict("not tested", (nothing, *_assessed(rating)))
-    unlike = [one for one in findings if one.id in OF_SUPPLY and one.matters]
+    unlike = [finding for finding in findings if finding.id in OF_SUPPLY and finding.matters]
     if unlike:
-        names = ", ".join(one.title.lower() for one in unlike)
+        names = ", ".join(finding.title.lower() for finding in unlike)
         return Verdict("not tested", (f"{names[0].upper()}{names[1:]}: no statement is made, as {unlike[0].note}.",))
     if failed:
-        worst = max((one.outcome for one in failed), key=OUTCOMES.index)
-        return Verdict(worst, tuple(_reason(one) for one in failed))
-    if not any(place in one.id for one in judged for place in _AT_RATING):
+        worst = max((finding.outcome for finding in failed), key=OUTCOMES.index)
+        return Verdict(worst, tuple(_reason(finding) for finding in failed))
+    if not any(place in finding.id for finding in judged for place in _AT_RATING):
         return Verdict("not tested", (_why_not(findings), *_assessed(rating)))
-    worst = max((one.outcome for one in judged), key=OUTCOMES.index)
-    open_rows = [one.title for one in findings if one.outcome == "not tested"]
+    worst = max((finding.outcome for finding in judged), key=OUTCOMES.index)
+    open_rows = [finding.title for finding in findings if finding.outcome == "not tested"]
     reasons = [f"All {len(judged)} comparisons with the nameplate are met."]
-    near = [one.title for one in judged if one.outcome == CONDITIONAL_PASS]
+    near = [finding.title for finding in judged if finding.outcome == CONDITIONAL_PASS]
     if near:
         reasons.append(f"Within its limit, but by less than the uncertainty: {', '.join(near)}.")
     if open_rows:
@@ -119,16 +127,16 @@ def _assessed(rating: AssessedRating | None) -> tuple[str, ...]:
     return (f"{rating.words}: {rating.power_label or 'see below'}{held}.",)
 
 
-def _reason(one: Finding) -> str:
-    limits = one.required
-    if one.measured is None or limits is None:
-        return f"{one.title}: {one.note}."
-    nearly = ", outside its limit by less than the uncertainty" if one.outcome in CONDITIONAL else ""
-    if limits.low is not None and one.measured < limits.low:
-        return f"{one.title} is {_off(one.measured, limits.low)} below the lowest allowed{nearly}."
-    if limits.high is not None and one.measured > limits.high:
-        return f"{one.title} is {_off(one.measured, limits.high)} above the highest allowed{nearly}."
-    return f"{one.title}: {one.note}."
+def _reason(finding: Finding) -> str:
+    limits = finding.required
+    if finding.measured is None or limits is None:
+        return f"{finding.title}: {finding.note}."
+    nearly = ", outside its limit by less than the uncertainty" if finding.outcome in CONDITIONAL else ""
+    if limits.low is not None and finding.measured < limits.low:
+        return f"{finding.title} is {_off(finding.measured, limits.low)} below the lowest allowed{nearly}."
+    if limits.high is not None and finding.measured > limits.high:
+        return f"{finding.title} is {_off(finding.measured, limits.high)} above the highest allowed{nearly}."
+    return f"{finding.title}: {finding.note}."
 
 
 def _off(measured: float, limit: float) -> str:
@@ -136,8 +144,10 @@ def _off(measured: float, limit: float) -> str:
 
 
 def _why_not(findings: tuple[Finding, ...]) -> str:
-    notes = dict.fromkeys(one.note for one in findings if one.outcome == "not tested" and one.note)
-    said = "; ".join(list(notes)[:3])
+    notes = dict.fromkeys(finding.note for finding in findings if finding.outcome == "not tested" and finding.note)
+    reasons = "; ".join(list(notes)[:3])
     return (
-        f"The motor was not judged at its rating: {said}." if said else "The plate gives too little to judge against."
+        f"The motor was not judged at its rating: {reasons}."
+        if reasons
+        else "The plate gives too little to judge against."
     )

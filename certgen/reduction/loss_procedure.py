@@ -46,7 +46,7 @@ class Separated:
         return _as_tested(points, self.winding.along(points.torque).resistance, self.core_rule, self.procedure)
 
 
-def lacking(job: Job, readings: Readings, points: LoadPoints) -> list[str]:
+def missing_inputs(job: Job, readings: Readings, points: LoadPoints) -> list[str]:
     """What a three-phase test lacks to have its losses told apart, each as the end of a sentence.
 
     Parameters
@@ -104,7 +104,7 @@ def separate(
     TooFewReadings
         The no-load test is not usable.
     KeyError
-        There is none; see :func:`lacking`.
+        There is none; see :func:`missing_inputs`.
     """
     table = readings.others["no_load"]
     voltages = points.voltage[points.voltage > 0.0]

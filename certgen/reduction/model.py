@@ -53,7 +53,7 @@ class SweepFound:
 
 
 @dataclass(frozen=True)
-class Sure:
+class UncertainValue:
     """A value with its expanded uncertainty and coverage factor, ``None`` where something is not stated."""
 
     value: float
@@ -78,13 +78,13 @@ class RunDownFound:
     deceleration: float  # at the speed of reference, rad/s^2
     at_speed: float  # the speed of reference: rated speed, or the highest where that was not passed, rad/s
     at_rated: bool
-    inertia: Sure | None  # used, or found by a second run with a known load
+    inertia: UncertainValue | None  # used, or found by a second run with a known load
     inertia_found: bool
     inertia_stated: float | None  # kg*m^2, where a second run found it and the files state it too
-    terms: tuple[Sure, Sure, Sure] | None
-    friction_torque: Sure | None  # N*m
-    friction_loss: Sure | None  # W
-    lacking: tuple[str, ...] = ()  # what to state for an inertia, or for the uncertainties
+    terms: tuple[UncertainValue, UncertainValue, UncertainValue] | None
+    friction_torque: UncertainValue | None  # N*m
+    friction_loss: UncertainValue | None  # W
+    missing_inputs: tuple[str, ...] = ()  # what to state for an inertia, or for the uncertainties
 
 
 @dataclass(frozen=True)

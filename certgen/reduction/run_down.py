@@ -15,7 +15,7 @@ from certgen.physics.domain import Array
 from certgen.physics.run_down import CoastingRun, RunDownFit, fit_run_down
 from certgen.physics.uncertainty import combine, effective_degrees_of_freedom, expanded, half_width_to_standard
 from certgen.readings.model import Readings, Table
-from certgen.reduction.model import RunDownFound, RunDownMissing, Sure, TooFewReadings
+from certgen.reduction.model import RunDownFound, RunDownMissing, TooFewReadings, UncertainValue
 from certgen.reduction.speed import shaft_speeds
 from certgen.reduction.torque import rig_at_shaft, rotor_at_shaft
 
@@ -73,8 +73,10 @@ def run_down_of(job: Job, rig: Rig, readings: Readings) -> RunDownFound | RunDow
             raise TooFewReadings("the speeds do not fall as friction lets them; check that the supply was off")
     except TooFewReadings as lack:
         return RunDownMissing(str(lack))
-    stated, lacking = _stated_inertia(job, rig, source.also)
-    return _found(job, rig, coasting, runs[0], fit=fit, stated=stated, load=_of_load(added), lacking=lacking)
+    stated, missing_inputs = _stated_inertia(job, rig, source.also)
+    return _found(
+        job, rig, coasting, runs[0], fit=fit, stated=stated, load=_of_load(added), missing_inputs=missing_inputs
+    )
 
 
 def _added(source: TableSource | None) -> Braking | None:
@@ -129,9 +131,9 @@ def _stated_inertia(job: Job, rig: Rig, beside: Coasting) -> tuple[_Known | None
         parts.append((rotor_at_shaft(job), "motor.rotor_inertia in the job file"))
     if beside.coasting != MOTOR:
         parts.append((rig.inertia if beside.coasting == RIG else rig_at_shaft(rig), "inertia in the rig file"))
-    lacking = tuple(words for one, words in parts if one is None)
-    if lacking:
-        return None, lacking
+    missing_inputs = tuple(words for one, words in parts if one is None)
+    if missing_inputs:
+        return None, missing_inputs
     known = [_known(one) for one, _ in parts if one is not None]
     return _Known(sum(one.value for one in known), math.hypot(*(one.standard for one in known))), ()
 
@@ -145,12 +147,12 @@ def _found(
     fit: RunDownFit,
     stated: _Known | None,
     load: _Known | None,
-    lacking: tuple[str, ...],
+    missing_inputs: tuple[str, ...],
 ) -> RunDownFound:
     lowest, highest = float(run.speed.min()), float(run.speed.max())
     at_speed, at_rated = _reference(job, rig, coasting, (lowest, highest))
     scale = _Scale(fit, load) if load is not None else None if stated is None else _Scale(fit, stated, found=False)
-    doubts = list(lacking) if scale is None else []
+    doubts = list(missing_inputs) if scale is None else []
     if scale is not None and not math.isfinite(scale.known.standard):
         doubts.append("the tolerance of the added load" if load is not None else "the tolerance of the inertia")
     of_tachometer = _standard_of_speed(rig)
@@ -171,13 +173,13 @@ def _found(
         terms=None if scale is None else scale.terms(),
         friction_torque=torque,
         friction_loss=None if torque is None else _times(torque, at_speed),
-        lacking=tuple(doubts),
+        missing_inputs=tuple(doubts),
     )
 
 
-def _times(sure: Sure, factor: float) -> Sure:
+def _times(sure: UncertainValue, factor: float) -> UncertainValue:
     wider = None if sure.expanded is None else sure.expanded * factor
-    return Sure(sure.value * factor, wider, sure.coverage_factor)
+    return UncertainValue(sure.value * factor, wider, sure.coverage_factor)
 
 
 def _reference(job: Job, rig: Rig, coasting: str, passed: tuple[float, float]) -> tuple[float, bool]:
@@ -207,28 +209,28 @@ class _Scale:
     def _inertia(self) -> float:
         return 1.0 / self.fit.per_inertia if self.found else self.known.value
 
-    def inertia(self) -> Sure:
+    def inertia(self) -> UncertainValue:
         """The inertia. [kg*m^2]"""
         if not self.found:
             return self._sure(self._inertia, 0.0)
         by_scatter = self._inertia**2 * math.sqrt(float(self.fit.covariance[3, 3]))
         return self._sure(self._inertia, by_scatter)
 
-    def torque(self, speed: float, of_speed: float) -> Sure:
+    def torque(self, speed: float, of_speed: float) -> UncertainValue:
         """Friction torque at a speed [rad/s] that is sure to ``of_speed`` [rad/s]. [N*m]"""
         by_scatter = self._scatter(self.fit.gradient(speed), self.fit.deceleration(speed))
         shifted = self._inertia * self.fit.slope(speed) * of_speed
         return self._sure(self._inertia * self.fit.deceleration(speed), by_scatter, shifted)
 
-    def terms(self) -> tuple[Sure, Sure, Sure]:
+    def terms(self) -> tuple[UncertainValue, UncertainValue, UncertainValue]:
         """Coefficients of friction over powers of speed. [N*m, N*m*s, N*m*s^2]"""
         first, second, third = (self._term(index) for index in range(3))
         return first, second, third
 
-    def _term(self, index: int) -> Sure:
+    def _term(self, index: int) -> UncertainValue:
         coefficient = float(self.fit.coefficients[index])
         if coefficient == 0.0:
-            return Sure(0.0)
+            return UncertainValue(0.0)
         return self._sure(self._inertia * coefficient, self._scatter(np.eye(4)[index], coefficient))
 
     def _scatter(self, gradient: Array, rate: float) -> float:
@@ -238,14 +240,14 @@ class _Scale:
             by_all = by_all + np.array([0.0, 0.0, 0.0, -(self._inertia**2) * rate])
         return math.sqrt(max(0.0, float(by_all @ self.fit.covariance @ by_all)))
 
-    def _sure(self, value: float, by_scatter: float, shifted: float = 0.0) -> Sure:
+    def _sure(self, value: float, by_scatter: float, shifted: float = 0.0) -> UncertainValue:
         of_known = abs(value) * self.known.relative
         parts = np.array([by_scatter, of_known, shifted])
         if not np.isfinite(parts).all():
-            return Sure(value)
+            return UncertainValue(value)
         standard = combine(parts)
         if standard == 0.0:
-            return Sure(value)
+            return UncertainValue(value)
         freedom = effective_degrees_of_freedom(parts, np.array([max(self.fit.degrees_of_freedom, 1), np.inf, np.inf]))
         half_width, factor = expanded(standard, freedom)
-        return Sure(value, half_width, factor)
+        return UncertainValue(value, half_width, factor)

@@ -216,8 +216,10 @@ def winding_of_test(
     winding = winding_readings(job.readings.winding, hot, constant=constant, three_phase=three_phase)
     state = winding_state(table, winding, hot_state(winding))
     if not (np.isfinite(state.resistance) & np.isfinite(torque)).any():
-        lacking = "readings.winding.cold" if winding.cold is None else "winding_temperature or winding_resistance"
-        raise TooFewReadings(f"the winding resistance under load is not known: {lacking} was not read")
+        missing_inputs = (
+            "readings.winding.cold" if winding.cold is None else "winding_temperature or winding_resistance"
+        )
+        raise TooFewReadings(f"the winding resistance under load is not known: {missing_inputs} was not read")
     if "winding_resistance" in table.columns:
         basis = "resistance read at each load"
     elif "winding_temperature" in table.columns and winding.cold is not None:

@@ -23,7 +23,7 @@ from certgen.results.classes import design_letter, design_rating, efficiency_cla
 from certgen.results.model import Characteristic
 from certgen.results.rated import declared_values, is_empty_plate, judged_point, rated_torque
 from certgen.results.starting import CURRENT, TITLES, StartingFigures, proved, starting_figures
-from certgen.results.uncertainty import errors_of, in_proportion, with_doubt, with_errors
+from certgen.results.uncertainty import errors_of, in_proportion, with_errors, with_uncertainty
 from certgen.standards.criteria import PLACES
 from certgen.standards.nema_letters import code_letter
 
@@ -89,7 +89,7 @@ def _speeds(job: Job, reduction: Reduction) -> tuple[float, float] | None:
     return (light, float(place[1].speed[0])) if np.isfinite(light) else None
 
 
-# How sure the single figures of the machine are.
+# Uncertainties of the single figures of the machine.
 
 
 #: Figures that are others over a rated value, which is exact; and which those are.
@@ -102,28 +102,28 @@ _IN_PROPORTION = {
 }
 
 
-def with_doubts(found: Characteristic, job: Job, reduction: Reduction) -> Characteristic:
+def with_uncertainties(characteristic: Characteristic, job: Job, reduction: Reduction) -> Characteristic:
     """The same figures, each with its uncertainty where what it rests on is stated.
 
     Rated torque and the loss of a gear are those of the plate alone, and exact.
     """
     errors = errors_of(reduction)
     if errors is None:
-        return found
+        return characteristic
     changed: dict[str, Any] = {}
-    for name, figure in (*_at_points(found, reduction), *_made(found, job, reduction, errors)):
+    for name, figure in (*_at_points(characteristic, reduction), *_made(characteristic, job, reduction, errors)):
         if figure is not None:
             changed[name] = figure
-    sure = replace(found, **changed)
+    carried = replace(characteristic, **changed)
     of_others: dict[str, Any] = {
-        name: in_proportion(getattr(sure, name), getattr(sure, of)) for name, of in _IN_PROPORTION.items()
+        name: in_proportion(getattr(carried, name), getattr(carried, of)) for name, of in _IN_PROPORTION.items()
     }
-    return replace(sure, **{name: figure for name, figure in of_others.items() if figure is not None})
+    return replace(carried, **{name: figure for name, figure in of_others.items() if figure is not None})
 
 
-def _at_points(found: Characteristic, reduction: Reduction) -> Iterator[tuple[str, Quantity]]:
+def _at_points(characteristic: Characteristic, reduction: Reduction) -> Iterator[tuple[str, Quantity]]:
     """Figures with the uncertainty of the load point they were read at: no load, breakdown, pull-up."""
-    points, idle, extremes, sure = (
+    points, idle, extremes, uncertainties = (
         reduction.points, reduction.no_load_point, reduction.extremes, reduction.uncertainties
     )  # fmt: skip
     places: list[tuple[float, dict[str, str]]] = []
@@ -139,32 +139,38 @@ def _at_points(found: Characteristic, reduction: Reduction) -> Iterator[tuple[st
     for torque, quantities in places:
         rows = np.flatnonzero(points.torque == torque)
         for figure, quantity in quantities.items():
-            known = getattr(found, figure)
-            if known is not None and rows.size and sure is not None:
-                yield figure, with_doubt(known, sure.points[int(rows[0])].get(quantity))
+            known = getattr(characteristic, figure)
+            if known is not None and rows.size and uncertainties is not None:
+                yield figure, with_uncertainty(known, uncertainties.points[int(rows[0])].get(quantity))
 
 
 def _made(
-    found: Characteristic, job: Job, reduction: Reduction, errors: Errors
+    characteristic: Characteristic, job: Job, reduction: Reduction, errors: Errors
 ) -> Iterator[tuple[str, Quantity | None]]:
     """Figures made from several readings."""
     supply = mean_frequency(errors)
-    if supply is not None and found.synchronous_speed is not None:
-        by_hertz = found.synchronous_speed.value / nominal(supply)
-        yield "synchronous_speed", with_errors(found.synchronous_speed, linear(0.0, [(by_hertz, supply)]), errors)
+    if supply is not None and characteristic.synchronous_speed is not None:
+        by_hertz = characteristic.synchronous_speed.value / nominal(supply)
+        yield (
+            "synchronous_speed",
+            with_errors(characteristic.synchronous_speed, linear(0.0, [(by_hertz, supply)]), errors),
+        )
     held = reduction.locked_rotor
     if held is not None:
         for name, value in locked_rotor_errors(errors, job, held, reduction.points).items():
-            yield f"locked_rotor_{name}", with_errors(getattr(found, f"locked_rotor_{name}"), value, errors)
-    yield "peak_power", with_errors(found.peak_power, _peak(reduction, errors), errors)
-    yield "gear_ratio", with_errors(found.gear_ratio, _gear_ratio(found, reduction, errors, supply), errors)
+            yield f"locked_rotor_{name}", with_errors(getattr(characteristic, f"locked_rotor_{name}"), value, errors)
+    yield "peak_power", with_errors(characteristic.peak_power, _peak(reduction, errors), errors)
+    yield (
+        "gear_ratio",
+        with_errors(characteristic.gear_ratio, _gear_ratio(characteristic, reduction, errors, supply), errors),
+    )
     ratio = _light_load_speed_ratio(job, reduction, errors)
-    yield "light_load_speed_ratio", with_errors(found.light_load_speed_ratio, ratio, errors)
+    yield "light_load_speed_ratio", with_errors(characteristic.light_load_speed_ratio, ratio, errors)
 
 
 def mean_frequency(errors: Errors) -> Correlated:
     """Supply frequency over the test [Hz]; ``None`` where it is not known."""
-    known = [one for one in errors.points["frequency"] if one is not None]
+    known = [hertz for hertz in errors.points["frequency"] if hertz is not None]
     return weighted(known, np.full(len(known), 1.0 / max(len(known), 1)))
 
 
@@ -176,12 +182,12 @@ def _peak(reduction: Reduction, errors: Errors) -> Correlated:
     return linear(nominal(speed), [(float(reduction.peak.torque[0]), speed)])
 
 
-def _gear_ratio(found: Characteristic, reduction: Reduction, errors: Errors, supply: Correlated) -> Correlated:
-    if found.gear_ratio is None or reduction.no_load_point is None:
+def _gear_ratio(characteristic: Characteristic, reduction: Reduction, errors: Errors, supply: Correlated) -> Correlated:
+    if characteristic.gear_ratio is None or reduction.no_load_point is None:
         return None
     row = int(np.flatnonzero(reduction.points.torque == reduction.no_load_point.torque[0])[0])
     speed = errors.points["speed"][row]
-    by_hertz = found.gear_ratio.value * nominal(speed) / nominal(supply)
+    by_hertz = characteristic.gear_ratio.value * nominal(speed) / nominal(supply)
     return single(lambda hertz, at: by_hertz * hertz / at, supply, speed)
 
 
@@ -224,7 +230,7 @@ def loss_at_rated_power(job: Job, reduction: Reduction) -> float | None:
     return float(gear_loss(float(reached.point.shaft_power[0]), gear.efficiency))
 
 
-# Single figures of the machine: no load, starting, overload, letters and class.
+# All single figures of the machine together.
 
 
 _GEAR_SLIP = "The gear ratio by speed is a little high: the motor slips without load too."
@@ -269,8 +275,8 @@ def _single(point: LoadPoints | None, name: str) -> Quantity | None:
 
 def _starting(reduction: Reduction) -> dict[str, Quantity | None]:
     """Torques, speeds and current of starting and overload; those with the rotor locked as read if not scaled."""
-    held, found = reduction.locked_rotor, reduction.extremes
-    pull_up, breakdown = (None, None) if found is None else (found.pull_up, found.breakdown)
+    held, extremes = reduction.locked_rotor, reduction.extremes
+    pull_up, breakdown = (None, None) if extremes is None else (extremes.pull_up, extremes.breakdown)
     return {
         "locked_rotor_torque": _held(held.torque if held else None, "N*m"),
         "locked_rotor_current": _held(held.current if held else None, "A"),
@@ -279,14 +285,14 @@ def _starting(reduction: Reduction) -> dict[str, Quantity | None]:
     }
 
 
-def _held(found: HeldRotor | None, unit: str) -> Quantity | None:
-    if found is None:
+def _held(figure: HeldRotor | None, unit: str) -> Quantity | None:
+    if figure is None:
         return None
-    return measured(found.at_rated if math.isfinite(found.at_rated) else found.read, unit)
+    return measured(figure.at_rated if math.isfinite(figure.at_rated) else figure.read, unit)
 
 
-def _torque_and_speed(name: str, found: TorqueAtSpeed | None) -> dict[str, Quantity | None]:
-    torque, speed = (None, None) if found is None else (found.torque, found.speed)
+def _torque_and_speed(name: str, extreme: TorqueAtSpeed | None) -> dict[str, Quantity | None]:
+    torque, speed = (None, None) if extreme is None else (extreme.torque, extreme.speed)
     return {f"{name}_torque": measured(torque, "N*m"), f"{name}_speed": measured(speed, "rad/s")}
 
 
@@ -300,10 +306,10 @@ def _ratios(job: Job, figures: StartingFigures) -> dict[str, Quantity | None]:
     }
 
 
-def missing_characteristic(job: Job, reduction: Reduction, found: Characteristic) -> Iterator[str]:
+def missing_characteristic(job: Job, reduction: Reduction, characteristic: Characteristic) -> Iterator[str]:
     """What a reader would look for and does not find, one sentence each."""
-    if job.motor.type == THREE_PHASE and found.efficiency_class is None and not is_empty_plate(job):
-        yield f"Efficiency class: {found.efficiency_class_reason}."
+    if job.motor.type == THREE_PHASE and characteristic.efficiency_class is None and not is_empty_plate(job):
+        yield f"Efficiency class: {characteristic.efficiency_class_reason}."
     plate = job.nameplate.design_letter
     if plate is None or job.motor.type not in INDUCTION:
         return

@@ -76,7 +76,7 @@ def efficiency_class(job: Job, reduction: Reduction) -> Classed:
         return Classed(None, "the rating is outside the classes: 0.12 to 1000 kW, 2 to 8 poles, up to 1000 V", levels)
     name = class_of(rating.efficiency, limits)
     measured = f"{_as_percent(rating.efficiency, 2)} measured, output over input{rating.note}"
-    asked = ", ".join(f"{one.name} asks {_as_percent(one.efficiency, 1)}" for one in _neighbours(name, limits))
+    asked = ", ".join(f"{limit.name} asks {_as_percent(limit.efficiency, 1)}" for limit in _neighbours(name, limits))
     below = "" if name else f"below {_below(limits)}, "
     return Classed(name, f"{below}indicative, not declared: {measured}; {asked}; {_source(name, limits)}", levels)
 
@@ -88,11 +88,11 @@ def _at_rating(job: Job, reduction: Reduction) -> _AtRating | str:
         return "classes are told for three-phase motors only"
     if plate.gear is not None:
         return "measured with the gear, whose loss is not the motor's"
-    lacking = {"rated power": plate.power, "number of poles": poles, "rated frequency": plate.frequency}
-    missing = [name for name, value in lacking.items() if value is None]
+    needed = {"rated power": plate.power, "number of poles": poles, "rated frequency": plate.frequency}
+    missing = [name for name, value in needed.items() if value is None]
     if missing or plate.power is None or poles is None or plate.frequency is None:
         return f"{' and '.join(missing)} not known"
-    frequency = next((one for one in (50, 60) if abs(plate.frequency - one) <= _NEAR), None)
+    frequency = next((hertz for hertz in (50, 60) if abs(plate.frequency - hertz) <= _NEAR), None)
     if frequency is None:
         return f"no classes for {plate.frequency:.4g} Hz"
     judged = judged_point("rated power", job, reduction, declared_values(job, reduction))
@@ -121,9 +121,9 @@ def _supply_off(job: Job, point: LoadPoints) -> str:
 
 def _neighbours(name: str | None, limits: dict[str, ClassLimit]) -> list[ClassLimit]:
     """The limit met and the next one above, as far as they exist."""
-    found = list(limits.values())
+    in_order = list(limits.values())
     start = 0 if name is None else list(limits).index(name)
-    return found[start : start + (1 if name is None else 2)]
+    return in_order[start : start + (1 if name is None else 2)]
 
 
 def _below(limits: dict[str, ClassLimit]) -> str:
@@ -133,9 +133,9 @@ def _below(limits: dict[str, ClassLimit]) -> str:
 
 def _source(name: str | None, limits: dict[str, ClassLimit]) -> str:
     """The standard, and which of the limits told are from memory."""
-    told = _neighbours(name, limits)
-    recalled = [one.name for one in told if one.status == "from memory"]
-    memory = "" if not recalled else "from memory" if len(recalled) == len(told) else f"{recalled[0]} from memory"
+    named = _neighbours(name, limits)
+    recalled = [limit.name for limit in named if limit.status == "from memory"]
+    memory = "" if not recalled else "from memory" if len(recalled) == len(named) else f"{recalled[0]} from memory"
     return ", ".join(part for part in (class_standard(), memory) if part)
 
 
@@ -180,8 +180,8 @@ def _nominal(rating: _AtRating, measured: str) -> Iterator[str]:
 
 
 def _required(rating: _AtRating, level: str) -> dict[str, tuple[float, str]]:
-    found = {one: polyphase_level(level, rating.power, rating.poles, one) for one in ENCLOSURES}
-    return {enclosure: (one.efficiency, one.source) for enclosure, one in found.items() if one is not None}
+    levels = {enclosure: polyphase_level(level, rating.power, rating.poles, enclosure) for enclosure in ENCLOSURES}
+    return {name: (least.efficiency, least.source) for name, least in levels.items() if least is not None}
 
 
 def _as_percent(value: float, digits: int) -> str:
@@ -233,8 +233,8 @@ def design_rating(job: Job, reduction: Reduction) -> DesignRating | str:
     if plate.frequency is None or abs(plate.frequency - 60.0) > _SIXTY:
         return "design letters are judged at 60 Hz"
     if plate.power is None or plate.voltage is None or poles is None:
-        lacking = "number of poles" if poles is None else ("power" if plate.power is None else "voltage")
-        return f"the {lacking} is not known"
+        missing = "number of poles" if poles is None else ("power" if plate.power is None else "voltage")
+        return f"the {missing} is not known"
     horsepower = listed_horsepower(plate.power)
     if horsepower is None:
         return f"{plate.power / 1000.0:.4g} kW is no listed horsepower"
@@ -260,17 +260,17 @@ def design_letter(job: Job, reduction: Reduction) -> Lettered:
     figures, slip = starting_figures(reduction), _slip_at_rated_power(job, reduction)
     high_slip = slip >= DESIGN_D_SLIP
     wanted = ("locked_rotor_torque",) if high_slip else TORQUES
-    lacking = [TITLES[name] for name in (*wanted, CURRENT) if not math.isfinite(getattr(figures, name))]
-    lacking += [] if math.isfinite(slip) else ["slip at rated power"]
-    lacking += [] if rated else ["rated torque"]
-    if lacking or not rated:
-        return Lettered(None, f"not known: {', '.join(lacking)}")
-    allowed = [one for one in _ORDER if (one == "D") == high_slip and _meets(rating, one, figures, rated)]
+    missing = [TITLES[name] for name in (*wanted, CURRENT) if not math.isfinite(getattr(figures, name))]
+    missing += [] if math.isfinite(slip) else ["slip at rated power"]
+    missing += [] if rated else ["rated torque"]
+    if missing or not rated:
+        return Lettered(None, f"not known: {', '.join(missing)}")
+    allowed = [design for design in _ORDER if (design == "D") == high_slip and _meets(rating, design, figures, rated)]
     if not allowed:
         return Lettered(None, _spaced_percent(f"with {slip:.1%} slip the figures meet the tables of no letter"))
     plate = job.nameplate.design_letter
     letter = plate if plate in allowed else allowed[0]
-    also = "".join(f" and of {one}" for one in allowed if one != letter)
+    also = "".join(f" and of {design}" for design in allowed if design != letter)
     return Lettered(
         letter,
         _spaced_percent(

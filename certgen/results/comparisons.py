@@ -53,7 +53,7 @@ def before_and_after(before: Results, after: Results) -> Comparison:
         kinds = f"{before.motor.type} before, {after.motor.type} after"
         return Comparison("Before and after", *names, (), f"Nothing is compared: the kinds of motor differ ({kinds}).")
     differences = tuple(_differences(before, after))
-    notes = [*_doubts(before, after), *_not_common(before, after)]
+    notes = [*_uncertainties(before, after), *_not_common(before, after)]
     if not differences:
         notes.insert(0, "Nothing is compared: the tests have no point in common.")
     return Comparison("Before and after", *names, differences, " ".join(notes))
@@ -83,7 +83,7 @@ def _title(name: str) -> str:
     return name.replace("_", " ").capitalize()
 
 
-def _doubts(before: Results, after: Results) -> Iterator[str]:
+def _uncertainties(before: Results, after: Results) -> Iterator[str]:
     """What makes it doubtful that both tests are of one motor under one rating."""
     if before.motor.serial != after.motor.serial:
         yield f"The serials differ: {before.motor.serial or 'none'} before, {after.motor.serial or 'none'} after."

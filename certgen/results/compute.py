@@ -19,7 +19,7 @@ from certgen.reduction.uncertainty.errors import Errors, gravity
 from certgen.reduction.uncertainty.linear import Correlated
 from certgen.reduction.uncertainty.winding_errors import room
 from certgen.results.changing_speed import run_down_result, sweep_of
-from certgen.results.characteristic import characteristic_of, mean_frequency, with_doubts
+from certgen.results.characteristic import characteristic_of, mean_frequency, with_uncertainties
 from certgen.results.comparisons import sweeps_compared
 from certgen.results.heat import HeatFigures, heat_figures
 from certgen.results.insulation import InsulationFigures, insulation_figures
@@ -103,7 +103,7 @@ def compute_figures(job: Job, rig: Rig, readings: Readings, reduction: Reduction
     _refuse_impossible(reduction)
     if reduction.log is not None:
         readings = reduction.log.readings
-    characteristic = with_doubts(characteristic_of(job, reduction), job, reduction)
+    characteristic = with_uncertainties(characteristic_of(job, reduction), job, reduction)
     heat = heat_figures(job, readings, reduction, criteria.name)
     losses = losses_of(job, readings, reduction, heat.thermal, criteria.name)
     evidence = Evidence(job, rig, readings, reduction, characteristic, heat.thermal, criteria.name)

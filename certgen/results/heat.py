@@ -18,7 +18,7 @@ from certgen.reduction.held_run import HeldRun
 from certgen.reduction.model import Reduction
 from certgen.reduction.uncertainty.errors import Errors
 from certgen.reduction.uncertainty.linear import Correlated
-from certgen.reduction.uncertainty.model import Doubt
+from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.reduction.uncertainty.winding_errors import RiseErrors, hot_as_read, rise_errors, run_errors
 from certgen.results.model import Thermal
 from certgen.results.uncertainty import errors_of, with_errors
@@ -95,7 +95,7 @@ def _at_service_factor(job: Job, run: HeldRun | None, standard: str) -> bool:
     return run is not None and run.load is not None and abs(run.load / (power * factor) - 1.0) <= NEAR
 
 
-# How warm the motor became: figures of the heat run and of the winding, and how far from steady.
+# Figures of the heat run and of the winding.
 
 
 @dataclass(frozen=True, eq=False)
@@ -104,7 +104,7 @@ class HeatFigures:
 
     thermal: Thermal | None  # None where neither a run at one load nor a hot winding was read
     rise: WindingRise | str  # of the winding by resistance, or why it is not known
-    rise_uncertainty: Doubt | None  # K
+    rise_uncertainty: Uncertainty | None  # K
     limit: RiseLimit | str  # allowed at the load held, or why there is none
     limit_load: float  # part of rated load that limit is for: 1, or the service factor
     run: HeldRun | None  # at one load, after which the motor was switched off
@@ -142,7 +142,7 @@ def heat_figures(job: Job, readings: Readings, reduction: Reduction, criteria: s
     return HeatFigures(
         thermal=thermal,
         rise=rise,
-        rise_uncertainty=None if errors is None or winding.rise is None else errors.doubt(winding.rise),
+        rise_uncertainty=None if errors is None or winding.rise is None else errors.uncertainty(winding.rise),
         limit=limit,
         limit_load=service_factor if at_service_factor and service_factor else 1.0,
         run=run,

@@ -12,7 +12,7 @@ from certgen.physics.domain import Array
 from certgen.physics.winding import THERMOPLASTIC, THERMOSETTING, correction_to_40, polarization_index
 from certgen.quantity import Quantity, measured
 from certgen.reduction.model import Reduction
-from certgen.reduction.uncertainty.model import Doubt
+from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.reduction.uncertainty.winding_errors import InsulationErrors, insulation_errors
 from certgen.results.uncertainty import errors_of, with_errors
 from certgen.standards import insulation_limits as limits
@@ -45,8 +45,8 @@ class InsulationFigures:
     rated_voltage: float | None  # V; the greatest supply voltage of the test where the plate gives none
     least_resistance: LeastInsulation | None
     least_index: float | None  # None where none is asked
-    resistance_uncertainty: Doubt | None  # of the resistance that is compared
-    index_uncertainty: Doubt | None
+    resistance_uncertainty: Uncertainty | None  # of the resistance that is compared
+    index_uncertainty: Uncertainty | None
     notes: tuple[str, ...]  # how the figures were come by
 
     @property
@@ -81,7 +81,7 @@ def insulation_figures(job: Job, reduction: Reduction) -> InsulationFigures | No
     least_index = None if index is None or waived else limits.least_polarization_index(letter)
     compared = of_figures.at_1_min if correction.factor is None else of_figures.corrected
     resistance_uncertainty, index_uncertainty = (
-        None if figure is None or errors is None else errors.doubt(figure)
+        None if figure is None or errors is None else errors.uncertainty(figure)
         for figure in (compared, of_figures.polarization_index)
     )
     as_read = Quantity(read.at_1_min, "ohm")

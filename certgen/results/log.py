@@ -18,25 +18,25 @@ _TIMES = 3
 
 def log_of(reduction: Reduction, rig: Rig) -> Log | None:
     """The log behind the load points; ``None`` where each was written down by itself."""
-    found = reduction.log
-    if found is None:
+    log = reduction.log
+    if log is None:
         return None
     reads = rig.scale.reads if rig.scale is not None else "mass"
     return Log(
-        samples=found.samples,
-        used=found.used,
-        seconds=found.seconds,
-        seconds_used=found.seconds_used,
-        hold=found.bands.hold,
-        speed_band=found.bands.speed,
-        torque_band=found.bands.torque,
-        plateaus=tuple(_plateau(one, reads) for one in found.plateaus),
-        left_out=tuple(_left_out(one) for one in found.left_out),
-        summary=tuple(_summary(found)),
+        samples=log.samples,
+        used=log.used,
+        seconds=log.seconds,
+        seconds_used=log.seconds_used,
+        hold=log.bands.hold,
+        speed_band=log.bands.speed,
+        torque_band=log.bands.torque,
+        plateaus=tuple(_plateau(stretch, reads) for stretch in log.plateaus),
+        left_out=tuple(_left_out(stretch) for stretch in log.left_out),
+        summary=tuple(_summary(log)),
     )
 
 
-def _plateau(one: Plateau, reads: str) -> LogPlateau:
+def _plateau(plateau: Plateau, reads: str) -> LogPlateau:
     means = {
         name: ColumnMean(
             mean.value,
@@ -46,20 +46,20 @@ def _plateau(one: Plateau, reads: str) -> LogPlateau:
             mean.effective_number,
             mean.standard_uncertainty,
         )
-        for name, mean in by_column(one).items()
+        for name, mean in by_column(plateau).items()
     }
-    return LogPlateau(one.start, one.end, one.samples, one.used, means, one.pinned, one.steady)
+    return LogPlateau(plateau.start, plateau.end, plateau.samples, plateau.used, means, plateau.pinned, plateau.steady)
 
 
-def _left_out(one: LeftOut) -> LogLeftOut:
-    return LogLeftOut(WORDS[one.reason], one.count, one.start, one.end, one.reason in FAULTS)
+def _left_out(left_out: LeftOut) -> LogLeftOut:
+    return LogLeftOut(WORDS[left_out.reason], left_out.count, left_out.start, left_out.end, left_out.reason in FAULTS)
 
 
-def _summary(found: ReducedLog) -> Iterator[str]:
+def _summary(log: ReducedLog) -> Iterator[str]:
     """Sentences: how much of the log was used, as what, and what was left out."""
-    bands = found.bands
-    part = found.used / found.samples if found.samples else 0.0
-    count = len(found.plateaus)
+    bands = log.bands
+    part = log.used / log.samples if log.samples else 0.0
+    count = len(log.plateaus)
     points = "1 load point, the mean" if count == 1 else f"{count} load points, the means"
     how = (
         "of stretches chosen"
@@ -67,25 +67,27 @@ def _summary(found: ReducedLog) -> Iterator[str]:
         else f"of steady stretches (at least {bands.hold:.3g} s, speed within {bands.speed:.2%}, "
         f"load within {bands.torque:.2%})"
     ).replace("%", " %")
-    yield f"{found.samples} samples in {found.seconds:.4g} s gave {points} {how}."
-    yield f"Used: {found.used} samples ({part:.0%}), {found.seconds_used:.4g} s.".replace("%", " %")
-    yield from _worth(found)
+    yield f"{log.samples} samples in {log.seconds:.4g} s gave {points} {how}."
+    yield f"Used: {log.used} samples ({part:.0%}), {log.seconds_used:.4g} s.".replace("%", " %")
+    yield from _worth(log)
     reasons: dict[Reason, list[LeftOut]] = {}
-    for one in found.left_out:
-        reasons.setdefault(one.reason, []).append(one)
+    for left_out in log.left_out:
+        reasons.setdefault(left_out.reason, []).append(left_out)
     if reasons:
-        told = (count_and_times(WORDS[reason], listed) for reason, listed in sorted(reasons.items()))
-        yield f"Left out: {'; '.join(told)}."
-    unsteady = [f"{one.start:.4g} s" for one in found.plateaus if not one.steady]
+        counted = (count_and_times(WORDS[reason], listed) for reason, listed in sorted(reasons.items()))
+        yield f"Left out: {'; '.join(counted)}."
+    unsteady = [f"{left_out.start:.4g} s" for left_out in log.plateaus if not left_out.steady]
     if unsteady:
         yield f"Not steady although chosen: from {', '.join(unsteady)}."
 
 
-def _worth(found: ReducedLog) -> Iterator[str]:
+def _worth(log: ReducedLog) -> Iterator[str]:
     """How many independent samples the means of speed and load are worth."""
-    counts = [mean.effective_number for one in found.plateaus for name, mean in one.means.items() if name in STEADIED]
+    counts = [
+        mean.effective_number for plateau in log.plateaus for name, mean in plateau.means.items() if name in STEADIED
+    ]
     if counts:
-        samples = [one.used for one in found.plateaus]
+        samples = [plateau.used for plateau in log.plateaus]
         least, most = min(samples), max(samples)
         each = f"{least}" if least == most else f"{least} to {most}"
         yield f"Each point is of {each} samples, of speed and load worth at least {min(counts):.0f} independent ones."
@@ -93,14 +95,15 @@ def _worth(found: ReducedLog) -> Iterator[str]:
 
 def count_and_times(words: str, listed: list[LeftOut]) -> str:
     """What happened, how often, and when."""
-    count = sum(one.count for one in listed)
+    count = sum(left_out.count for left_out in listed)
     return f"{words} {count} ({times_of(listed)})"
 
 
 def times_of(listed: list[LeftOut]) -> str:
     """When it happened, the first few times of many."""
     shown = [
-        f"{one.start:.4g} s" if one.count == 1 else f"{one.start:.4g} to {one.end:.4g} s" for one in listed[:_TIMES]
+        f"{left_out.start:.4g} s" if left_out.count == 1 else f"{left_out.start:.4g} to {left_out.end:.4g} s"
+        for left_out in listed[:_TIMES]
     ]
     more = len(listed) - _TIMES
     return ", ".join(shown) + (f" and {more} more" if more > 0 else "")
@@ -108,20 +111,20 @@ def times_of(listed: list[LeftOut]) -> str:
 
 def missing_log(reduction: Reduction) -> Iterator[str]:
     """What a log that gave no point, or fewer than its job names, would have had to hold."""
-    found = reduction.log
-    if found is None:
+    log = reduction.log
+    if log is None:
         return
-    if not found.plateaus:
-        if found.bands.at:
+    if not log.plateaus:
+        if log.bands.at:
             yield "Load points: none of the stretches chosen holds samples that can be used, so nothing is measured."
         else:
             yield (
-                f"Load points: the log holds no stretch of {found.bands.hold:.3g} s in which speed and load were "
+                f"Load points: the log holds no stretch of {log.bands.hold:.3g} s in which speed and load were "
                 "steady, so nothing is measured; hold each load longer, or widen the bands of 'steady'."
             )
-    elif found.bands.at and len(found.plateaus) < len(found.bands.at):
-        lacking = len(found.bands.at) - len(found.plateaus)
-        yield f"Load points: {lacking} of the stretches chosen hold no samples that can be used."
+    elif log.bands.at and len(log.plateaus) < len(log.bands.at):
+        empty = len(log.bands.at) - len(log.plateaus)
+        yield f"Load points: {empty} of the stretches chosen hold no samples that can be used."
 
 
 def log_curves(reduction: Reduction) -> tuple[Curve | None, Curve | None]:

@@ -12,9 +12,18 @@ import numpy as np
 from certgen.job.model import DC, OTHER, SINGLE_PHASE, UNIVERSAL, Job
 from certgen.quantity import Quantity
 from certgen.readings.model import Readings
-from certgen.reduction import loss_procedure as loss_test
-from certgen.reduction import loss_procedure as residual
-from certgen.reduction.loss_procedure import Regression, Separated, StrayFit, fit_stray
+from certgen.reduction.loss_procedure import (
+    Regression,
+    Separated,
+    StrayFit,
+    brake_off_row,
+    correction_of,
+    fit_stray,
+    loss_curve,
+    missing_inputs,
+    regress,
+    separate,
+)
 from certgen.reduction.loss_segregation import (
     DirectCurrentLosses,
     LossCurve,
@@ -26,23 +35,23 @@ from certgen.reduction.model import LoadPoints, Reduction, TooFewReadings
 from certgen.reduction.uncertainty.errors import Errors
 from certgen.reduction.uncertainty.linear import Correlated, linear
 from certgen.reduction.uncertainty.loss_errors import LossErrors, direct_current_errors, stator_loss
-from certgen.reduction.uncertainty.model import Doubt
+from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.reduction.uncertainty.winding_errors import RiseErrors
 from certgen.reduction.winding import WindingOfTest, winding_of_test
 from certgen.results.heat import rise_with_errors
 from certgen.results.model import Losses, LossPoint, StrayRegression, Thermal
-from certgen.results.uncertainty import errors_of, quantity, with_doubt
+from certgen.results.uncertainty import errors_of, quantity, with_uncertainty
 from certgen.standards.procedures import LossProcedure, loss_procedures, procedure_of
 
-# How sure the losses are: nothing where the errors of the test were not propagated.
+# Uncertainties of the losses: none where the errors of the test were not propagated.
 
 
 _RATED = "at_rated_power"
 
 
 @dataclass(frozen=True, eq=False)
-class TestDoubts:
-    """What the doubts of the losses of one test rest on; ``winding`` holds its rise and hot resistance."""
+class TestUncertainties:
+    """What the uncertainties of the losses of one test rest on; ``winding`` holds its rise and hot resistance."""
 
     job: Job
     reduction: Reduction
@@ -55,67 +64,73 @@ class TestDoubts:
 
     def at_rated(self) -> Mapping[str, Sequence[Correlated]]:
         """The point at rated power, one value a quantity; empty where it has no errors."""
-        sure = self.reduction.uncertainties
-        point: Mapping[str, Any] = {} if sure is None or not sure.correlated else sure.correlated.get(_RATED, {})
-        return {name: [one] for name, one in point.items()}
+        uncertainties = self.reduction.uncertainties
+        point: Mapping[str, Any] = (
+            {} if uncertainties is None or not uncertainties.correlated else uncertainties.correlated.get(_RATED, {})
+        )
+        return {name: [figure] for name, figure in point.items()}
 
     def stator(self, winding: WindingOfTest, point: LoadPoints) -> Quantity | None:
         """Stator loss [W] at the point at rated power."""
-        doubt = None
+        uncertainty = None
         if self.errors is not None and self.at_rated():
-            doubt = self.errors.doubt(stator_loss(self.errors, winding, self.at_rated(), self.winding.resistance))
-        return quantity(float(winding.stator_loss(point)[0]), "W", doubt)
+            uncertainty = self.errors.uncertainty(
+                stator_loss(self.errors, winding, self.at_rated(), self.winding.resistance)
+            )
+        return quantity(float(winding.stator_loss(point)[0]), "W", uncertainty)
 
-    def direct_current(self, winding: WindingOfTest, found: DirectCurrentLosses) -> tuple[Doubt | None, Doubt | None]:
+    def direct_current(
+        self, winding: WindingOfTest, segregated: DirectCurrentLosses
+    ) -> tuple[Uncertainty | None, Uncertainty | None]:
         """Of the armature's loss and of the constant loss of a direct-current motor."""
         if self.errors is None or not self.at_rated():
             return None, None
         losses = direct_current_errors(
-            self.errors, self.job, found, winding=winding, point=self.at_rated(), hot=self.winding.resistance
+            self.errors, self.job, segregated, winding=winding, point=self.at_rated(), hot=self.winding.resistance
         )
-        armature, constant = (None if one is None else self.errors.doubt(one) for one in losses)
+        armature, constant = (None if loss is None else self.errors.uncertainty(loss) for loss in losses)
         return armature, constant
 
-    def of(self, separated: Separated) -> LossDoubts:
-        """How sure losses are that were told apart."""
+    def of(self, separated: Separated) -> LossUncertainties:
+        """Uncertainties of losses that were segregated."""
         if self.errors is None:
-            return LossDoubts(self, None)
-        return LossDoubts(self, LossErrors(self.errors, separated, self.job.motor.type, self.winding.resistance))
+            return LossUncertainties(self, None)
+        return LossUncertainties(self, LossErrors(self.errors, separated, self.job.motor.type, self.winding.resistance))
 
 
 @dataclass(frozen=True, eq=False)
-class LossDoubts:
-    """Doubts of losses told apart; ``losses`` is ``None`` where there are none."""
+class LossUncertainties:
+    """Uncertainties of segregated losses; ``losses`` is ``None`` where there are none."""
 
-    test: TestDoubts
+    test: TestUncertainties
     losses: LossErrors | None
 
-    def at_rated(self) -> Mapping[str, Doubt]:
+    def at_rated(self) -> Mapping[str, Uncertainty]:
         """Of the losses at rated power, at the temperature of the test."""
         point = self.test.at_rated()
-        return {} if self.losses is None or not point else self.doubts(self.losses.at_point(point))
+        return {} if self.losses is None or not point else self.uncertainties(self.losses.at_point(point))
 
-    def rise_doubt(self) -> Doubt | None:
+    def rise_uncertainty(self) -> Uncertainty | None:
         """Of a temperature that rests on the winding's rise."""
         rise = self.test.winding.rise
-        return None if self.losses is None or rise is None else self.losses.errors.doubt(rise)
+        return None if self.losses is None or rise is None else self.losses.errors.uncertainty(rise)
 
-    def doubts(self, values: Mapping[str, Correlated]) -> Mapping[str, Doubt]:
-        """Doubts of values by name; those not known are left out."""
+    def uncertainties(self, values: Mapping[str, Correlated]) -> Mapping[str, Uncertainty]:
+        """Uncertainties of values by name; those not known are left out."""
         if self.losses is None:
             return {}
-        return {name: self.losses.errors.doubt(one) for name, one in values.items() if one is not None}
+        return {name: self.losses.errors.uncertainty(value) for name, value in values.items() if value is not None}
 
-    def fitted(self, regression: Regression, brake_off: int | None) -> FittedDoubts:
-        """How sure the stray-load regression and what follows from it are."""
-        return FittedDoubts(self, regression, brake_off)
+    def fitted(self, regression: Regression, brake_off: int | None) -> FittedUncertainties:
+        """Uncertainties of the stray-load regression and of what follows from it."""
+        return FittedUncertainties(self, regression, brake_off)
 
 
 @dataclass(frozen=True, eq=False)
-class FittedDoubts:
-    """Doubts of the stray-load regression, the brake's own friction, and the losses over the load."""
+class FittedUncertainties:
+    """Uncertainties of the stray-load regression, the brake's own friction, and the losses over the load."""
 
-    of: LossDoubts
+    of: LossUncertainties
     regression: Regression
     brake_off: int | None
 
@@ -129,27 +144,27 @@ class FittedDoubts:
         return {"slope": slope, "intercept": intercept, "correction": correction}
 
     @cached_property
-    def _doubts(self) -> Mapping[str, Doubt]:
-        return self.of.doubts(self._values)
+    def _uncertainties(self) -> Mapping[str, Uncertainty]:
+        return self.of.uncertainties(self._values)
 
     @property
-    def slope(self) -> Doubt | None:
+    def slope(self) -> Uncertainty | None:
         """Of the slope."""
-        return self._doubts.get("slope")
+        return self._uncertainties.get("slope")
 
     @property
-    def intercept(self) -> Doubt | None:
+    def intercept(self) -> Uncertainty | None:
         """Of the intercept."""
-        return self._doubts.get("intercept")
+        return self._uncertainties.get("intercept")
 
     @property
-    def correction(self) -> Doubt | None:
+    def correction(self) -> Uncertainty | None:
         """Of the torque of the brake's own friction."""
-        return self._doubts.get("correction")
+        return self._uncertainties.get("correction")
 
     def at_loads(
         self, curve: LossCurve, powers: Sequence[float], reference: float | None, *, by_rise: bool
-    ) -> list[Mapping[str, Doubt]]:
+    ) -> list[Mapping[str, Uncertainty]]:
         """Of every loss at shaft powers [W]; ``by_rise`` where the reference temperature [K] rests on the rise."""
         losses, rise = self.of.losses, self.of.test.winding.rise
         if losses is None:
@@ -158,15 +173,19 @@ class FittedDoubts:
         if reference is not None and by_rise and rise is not None:
             wanted = linear(reference, [(1.0, rise)])
         slope, correction = self._values["slope"], self._values["correction"]
-        found = losses.at_loads(curve, powers, slope=slope, correction=correction, reference=wanted)
-        return [self.of.doubts(one) for one in found] or [{} for _ in powers]
+        by_load = losses.at_loads(curve, powers, slope=slope, correction=correction, reference=wanted)
+        return [self.of.uncertainties(at_load) for at_load in by_load] or [{} for _ in powers]
 
 
 # The stray-load regression as results, and what a reader must know of a segregation.
 
 
 def stray_result(
-    regression: Regression, procedure: LossProcedure, *, slope: Doubt | None = None, intercept: Doubt | None = None
+    regression: Regression,
+    procedure: LossProcedure,
+    *,
+    slope: Uncertainty | None = None,
+    intercept: Uncertainty | None = None,
 ) -> StrayRegression:
     """The line by the rule of one procedure, and what every other procedure's rule says of the same residuals."""
     fit = regression.fit
@@ -177,8 +196,8 @@ def stray_result(
         )
         accepted[other.title] = judged.accepted
     return StrayRegression(
-        slope=with_doubt(Quantity(fit.line.slope, "W/(N*m)^2"), slope),
-        intercept=with_doubt(Quantity(fit.line.intercept, "W"), intercept),
+        slope=with_uncertainty(Quantity(fit.line.slope, "W/(N*m)^2"), slope),
+        intercept=with_uncertainty(Quantity(fit.line.intercept, "W"), intercept),
         correlation=Quantity(fit.line.correlation, "1"),
         rows=tuple(row + 1 for row in fit.rows),
         removed_row=None if fit.removed is None else fit.removed + 1,
@@ -188,15 +207,15 @@ def stray_result(
 
 
 def _note(fit: StrayFit, procedure: LossProcedure) -> str:
-    found = f"correlation {fit.line.correlation:.3f}"
+    correlation = f"correlation {fit.line.correlation:.3f}"
     if fit.accepted and fit.removed is not None:
-        return f"{found} with row {fit.removed + 1} left out"
+        return f"{correlation} with row {fit.removed + 1} left out"
     if fit.accepted:
         return ""
     second = "" if fit.second_correlation is None else f", {fit.second_correlation:.3f} without its worst point"
     falls = ", the loss falls with torque" if fit.line.slope <= 0.0 else ""
     rule = f"at least {procedure.least_correlation:.2f} by {procedure.source('least_correlation')}"
-    return f"{found}{second}{falls}; {rule}"
+    return f"{correlation}{second}{falls}; {rule}"
 
 
 def _large_intercept(regression: Regression, procedure: LossProcedure) -> str:
@@ -227,19 +246,19 @@ def _notes(job: Job, separated: Separated, correction: float | None) -> Iterator
         )
 
 
-# Losses told apart where the readings allow it, the direct method with its reason where they do not.
+# The losses of one test: by segregation where the readings allow it, else by the direct method with its reason.
 
 
 SEGREGATION = "loss segregation"
 DIRECT = "direct"
-#: Parts of rated load the losses are told at: those of IEC 60034-2-1, load curve test, from memory.
+#: Parts of rated load at which the losses are given: those of IEC 60034-2-1, load curve test, from memory.
 LOADS = (0.25, 0.5, 0.75, 1.0, 1.15, 1.25)
-#: Where the tested range ends just short of such a load, by this part of it, its end is told, with its own load.
+#: Where the tested range ends just short of such a load, by this part of it, its end is given, with its own load.
 #: Common practice, no source.
 _END = 0.02
 _PARTS = ("stator", "rotor", "core", "friction_windage")
 _AS_TESTED = "; losses stated are at the temperature of the test"
-#: The losses at rated power as tested, told where they cannot be told over the load.
+#: The losses at rated power as tested, given where they cannot be given over the load.
 AsTested = Callable[[], dict[str, Quantity | None]]
 
 
@@ -261,8 +280,8 @@ class _Test:
     @property
     def at_rated_power(self) -> LoadPoints | None:
         """The point at rated power, where it lies within the tested range."""
-        found = self.reduction.operating.get("at_rated_power")
-        return None if found is None or found.extrapolated else found.point
+        rated = self.reduction.operating.get("at_rated_power")
+        return None if rated is None or rated.extrapolated else rated.point
 
     @property
     def winding(self) -> WindingOfTest:
@@ -275,10 +294,10 @@ class _Test:
         return winding_of_test(self.job, self.readings, torque, hot=hot, constant=constant)
 
     @cached_property
-    def sure(self) -> TestDoubts:
-        """How sure its losses are."""
+    def uncertainties(self) -> TestUncertainties:
+        """Uncertainties of its losses."""
         winding = rise_with_errors(self.job, self.readings, self.reduction, self.criteria)
-        return TestDoubts(self.job, self.reduction, winding)
+        return TestUncertainties(self.job, self.reduction, winding)
 
 
 def losses_of(
@@ -308,50 +327,50 @@ def missing_losses(job: Job, losses: Losses | None) -> tuple[str, ...]:
 
 def _direct(test: _Test, reason: str, **known: Any) -> Losses:
     """The direct method: efficiency is output over input at rated power, as measured."""
-    point, sure = test.at_rated_power, test.reduction.uncertainties
-    doubt = None if sure is None else sure.operating.get("at_rated_power", {}).get("efficiency")
-    efficiency = None if point is None else quantity(float(point.efficiency[0]), "1", doubt)
+    point, uncertainties = test.at_rated_power, test.reduction.uncertainties
+    uncertainty = None if uncertainties is None else uncertainties.operating.get("at_rated_power", {}).get("efficiency")
+    efficiency = None if point is None else quantity(float(point.efficiency[0]), "1", uncertainty)
     return Losses(method=DIRECT, reason=reason, efficiency=efficiency, **known)
 
 
 def _three_phase(test: _Test) -> Losses:
     at_rated, points = test.at_rated_power, test.reduction.points
-    lacks = loss_test.lacking(test.job, test.readings, points)
+    missing = missing_inputs(test.job, test.readings, points)
     as_tested: AsTested = dict
     try:
         winding = test.winding
         if at_rated is not None:
             as_tested = partial(_stator, test, winding, at_rated)
-        if lacks:
-            raise TooFewReadings("; ".join(lacks))
-        separated = loss_test.separate(test.job, test.readings, points, winding=winding, procedure=test.procedure)
-        sure = test.sure.of(separated)
+        if missing:
+            raise TooFewReadings("; ".join(missing))
+        separated = separate(test.job, test.readings, points, winding=winding, procedure=test.procedure)
+        of_losses = test.uncertainties.of(separated)
         if at_rated is not None:
-            as_tested = partial(_watts, separated.of(at_rated), sure)
-        return _regressed(test, separated, sure, as_tested)
+            as_tested = partial(_watts, separated.of(at_rated), of_losses)
+        return _regressed(test, separated, of_losses, as_tested)
     except TooFewReadings as lack:
-        known, reasons = as_tested(), dict.fromkeys(("; ".join(lacks), str(lack)))
+        known, reasons = as_tested(), dict.fromkeys(("; ".join(missing), str(lack)))
         return _direct(test, "; ".join(filter(None, reasons)) + (_AS_TESTED if known else ""), **known)
 
 
 def _stator(test: _Test, winding: WindingOfTest, point: LoadPoints) -> dict[str, Quantity | None]:
-    return {"stator": test.sure.stator(winding, point)}
+    return {"stator": test.uncertainties.stator(winding, point)}
 
 
-def _watts(parts: Segregated, sure: LossDoubts) -> dict[str, Quantity | None]:
-    doubts = sure.at_rated()
-    return {name: quantity(float(getattr(parts, name)[0]), "W", doubts.get(name)) for name in _PARTS}
+def _watts(parts: Segregated, of_losses: LossUncertainties) -> dict[str, Quantity | None]:
+    uncertainties = of_losses.at_rated()
+    return {name: quantity(float(getattr(parts, name)[0]), "W", uncertainties.get(name)) for name in _PARTS}
 
 
-def _regressed(test: _Test, separated: loss_test.Separated, sure: LossDoubts, as_tested: AsTested) -> Losses:
+def _regressed(test: _Test, separated: Separated, of_losses: LossUncertainties, as_tested: AsTested) -> Losses:
     """Losses by segregation, or by the direct method where the rule refuses the regression."""
     power, curve = test.job.nameplate.power, test.reduction.curve
     if power is None or curve is None:
         raise TooFewReadings(test.reduction.curve_missing)
-    correction = residual.correction_of(separated, test.reduction.brake_current, power)
+    correction = correction_of(separated, test.reduction.brake_current, power)
     added = 0.0 if correction is None else correction
-    regression = residual.regress(separated, test.reduction, rated_power=power, correction=added)
-    fitted = sure.fitted(regression, residual.brake_off_row(separated, test.reduction.brake_current, power))
+    regression = regress(separated, test.reduction, rated_power=power, correction=added)
+    fitted = of_losses.fitted(regression, brake_off_row(separated, test.reduction.brake_current, power))
     stray = stray_result(regression, test.procedure, slope=fitted.slope, intercept=fitted.intercept)
     common: dict[str, Any] = {
         "stray_regression": stray,
@@ -366,16 +385,18 @@ def _regressed(test: _Test, separated: loss_test.Separated, sure: LossDoubts, as
     reference, basis = reference_temperature(test.job, test.reduction, rise, test.procedure)
     by_rise = rise is not None and reference == test.procedure.reference_coolant + rise
     slope = regression.fit.line.slope
-    along = loss_test.loss_curve(separated, curve, slope=slope, correction=added, reference=reference)
-    told = list(_loads_reached(along, power))
-    doubts = fitted.at_loads(along, [reached for _, reached in told], reference, by_rise=by_rise)
-    at_loads = tuple(_loss_point(part, along, reached, of) for (part, reached), of in zip(told, doubts, strict=True))
+    along = loss_curve(separated, curve, slope=slope, correction=added, reference=reference)
+    reached_loads = list(_loads_reached(along, power))
+    uncertainties = fitted.at_loads(along, [reached for _, reached in reached_loads], reference, by_rise=by_rise)
+    at_loads = tuple(
+        _loss_point(part, along, reached, of) for (part, reached), of in zip(reached_loads, uncertainties, strict=True)
+    )
     rated = next((point for point in at_loads if point.load.value == 1.0), None)
     return Losses(
         method=SEGREGATION,
         reason=f"{test.procedure.name}, in part from memory",
         **{name: getattr(rated, name, None) for name in (*_PARTS, "stray", "efficiency")},
-        reference_temperature=quantity(reference, "K", sure.rise_doubt() if by_rise else None),
+        reference_temperature=quantity(reference, "K", of_losses.rise_uncertainty() if by_rise else None),
         at_loads=at_loads,
         notes=(basis, *notes),
         **common,
@@ -391,11 +412,15 @@ def _loads_reached(curve: LossCurve, rated_power: float) -> Iterator[tuple[float
             yield (load if reached == wanted else reached / rated_power), reached
 
 
-def _loss_point(load: float, curve: LossCurve, shaft_power: float, doubts: Mapping[str, Doubt]) -> LossPoint:
-    found = curve.at(shaft_power)
-    assert found is not None  # told only where the curve reaches it
-    units = {name: "1" if name == "efficiency" else "W" for name in found}
-    figures = {name: with_doubt(Quantity(value, units[name]), doubts.get(name)) for name, value in found.items()}
+def _loss_point(
+    load: float, curve: LossCurve, shaft_power: float, uncertainties: Mapping[str, Uncertainty]
+) -> LossPoint:
+    losses = curve.at(shaft_power)
+    assert losses is not None  # asked for only where the curve reaches it
+    units = {name: "1" if name == "efficiency" else "W" for name in losses}
+    figures = {
+        name: with_uncertainty(Quantity(value, units[name]), uncertainties.get(name)) for name, value in losses.items()
+    }
     return LossPoint(load=Quantity(load, "1"), **figures)
 
 
@@ -405,15 +430,17 @@ def _direct_current(test: _Test) -> Losses:
         if at_rated is None:
             raise TooFewReadings("rated power is not on the plate or was not reached")
         winding = test.winding
-        found = direct_current_losses(test.job, test.readings, at_rated, winding=winding, voltage_nearness=nearness)
+        segregated = direct_current_losses(
+            test.job, test.readings, at_rated, winding=winding, voltage_nearness=nearness
+        )
     except TooFewReadings as lack:
         return _direct(test, str(lack))
     notes = (
         f"Armature winding: {winding.basis}; all current is taken as the armature's.",
-        f"{found.rest:.3g} W is left for brush contact and stray load loss; core loss, friction and windage are "
+        f"{segregated.rest:.3g} W is left for brush contact and stray load loss; core loss, friction and windage are "
         "those at no-load speed.",
     )
     reason = "a direct-current no-load test tells the armature's loss and the constant loss only" + _AS_TESTED
-    armature, rest = test.sure.direct_current(winding, found)
-    rotor, constant = quantity(found.armature, "W", armature), quantity(found.constant, "W", rest)
+    armature, rest = test.uncertainties.direct_current(winding, segregated)
+    rotor, constant = quantity(segregated.armature, "W", armature), quantity(segregated.constant, "W", rest)
     return _direct(test, reason, rotor=rotor, constant=constant, notes=notes)

@@ -14,7 +14,7 @@ from certgen.messages.catalogue import Message
 from certgen.quantity import Quantity
 from certgen.readings.model import FileRead
 
-# Results of tests of changing speed, as they stand in the results tree; all values in SI.
+# Tests of changing speed: a sweep, a run-down.
 
 
 @dataclass(frozen=True)
@@ -58,7 +58,7 @@ class RunDown:
     notes: tuple[str, ...] = ()
 
 
-# What results say of a log: its plateaus, and what was left out of it. Times in s, other values in SI.
+# A log: its plateaus, and what was left out of it. Times in s.
 
 
 @dataclass(frozen=True)
@@ -113,10 +113,7 @@ class Log:
     summary: tuple[str, ...]  # sentences
 
 
-# The results tree: what one test says, as plain frozen data.
-#
-# ``results.json`` is this tree written out, field for field. Every quantity is in SI (N*m, W, rad/s, V, A, K, Hz;
-# ratios have the unit "1"). ``None`` means not measured or not computable.
+# Points, curves and the figures of each subject, then what is said of them, and the tree that holds it all.
 
 
 #: Outcomes of a finding and of the verdict, from best to worst, then the absence of one.

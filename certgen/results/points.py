@@ -11,7 +11,7 @@ from certgen.job.rig import Rig
 from certgen.physics.domain import Array
 from certgen.physics.electrics import power_factor
 from certgen.reduction.model import POINT_UNITS, LoadPoints, Reduction
-from certgen.reduction.uncertainty.model import Contribution, Doubt
+from certgen.reduction.uncertainty.model import Contribution, Uncertainty
 from certgen.results.log import log_curves
 from certgen.results.model import EXTRAPOLATED, FULL_SPAN, IMPOSSIBLE, BudgetLine, Curve, Curves, Point
 from certgen.results.rig_use import at_full_span
@@ -23,19 +23,19 @@ IMPOSSIBLE_CAUSES = (
     "voltage range of the wattmeter, one phase not metered, a tachometer counting double"
 )
 
-_Doubts = Mapping[str, Doubt]
+_Uncertainties = Mapping[str, Uncertainty]
 
 
 def tested_points(reduction: Reduction, rig: Rig) -> tuple[Point, ...]:
     """Load points, one a row, each quantity with its uncertainty where known; what is doubtful is flagged."""
-    points, sure = reduction.points, reduction.uncertainties
+    points, uncertainties = reduction.points, reduction.uncertainties
     doubtful = {IMPOSSIBLE: points.impossible, FULL_SPAN: at_full_span(rig, reduction)}
     return tuple(
         _point(
             points,
             row,
             tuple(flag for flag, rows in doubtful.items() if rows[row]),
-            sure.points[row] if sure else {},
+            uncertainties.points[row] if uncertainties else {},
         )
         for row in range(points.count)
     )
@@ -50,20 +50,24 @@ def meter_difference(reduction: Reduction) -> Array:
 
 def operating_points(reduction: Reduction) -> dict[str, Point | None]:
     """The points read off the load curve, by their name in the results tree."""
-    sure = reduction.uncertainties
+    uncertainties = reduction.uncertainties
     return {
         name: None
-        if found is None
+        if reached is None
         else _point(
-            found.point, 0, (EXTRAPOLATED,) if found.extrapolated else (), sure.operating.get(name, {}) if sure else {}
+            reached.point,
+            0,
+            (EXTRAPOLATED,) if reached.extrapolated else (),
+            uncertainties.operating.get(name, {}) if uncertainties else {},
         )
-        for name, found in reduction.operating.items()
+        for name, reached in reduction.operating.items()
     }
 
 
-def _point(points: LoadPoints, row: int, flags: tuple[str, ...], doubts: _Doubts) -> Point:
+def _point(points: LoadPoints, row: int, flags: tuple[str, ...], uncertainties: _Uncertainties) -> Point:
     quantities = {
-        name: quantity(float(getattr(points, name)[row]), unit, doubts.get(name)) for name, unit in POINT_UNITS.items()
+        name: quantity(float(getattr(points, name)[row]), unit, uncertainties.get(name))
+        for name, unit in POINT_UNITS.items()
     }
     return Point(**quantities, remark=points.remarks[row], flags=flags)
 
@@ -84,34 +88,38 @@ def curves_of(reduction: Reduction) -> Curves:
     return Curves(torque_speed, Curve(columns, {name: POINT_UNITS[name] for name in names}), trace, faults)
 
 
-#: Where the budget is told: the first of these that was reached, else the heaviest tested point.
+#: Where the budget is given: the first of these that was reached, else the heaviest tested point.
 _RATED = ("at_rated_current", "at_rated_power")
 
 
 def budget_of(reduction: Reduction) -> tuple[BudgetLine, ...]:
     """The uncertainty budget at the rated point, or at the heaviest tested one; the largest share of each first."""
-    sure = reduction.uncertainties
-    if sure is None:
+    uncertainties = reduction.uncertainties
+    if uncertainties is None:
         return ()
-    heaviest = [name for name in sure.budgets if name.startswith("points[")]
-    at = next((name for name in (*_RATED, *heaviest) if name in sure.budgets), None)
+    heaviest = [name for name in uncertainties.budgets if name.startswith("points[")]
+    at = next((name for name in (*_RATED, *heaviest) if name in uncertainties.budgets), None)
     if at is None:
         return ()
-    return tuple(_line(quantity, at, one) for quantity, lines in sure.budgets[at].items() for one in lines)
+    return tuple(
+        _line(quantity, at, contribution)
+        for quantity, lines in uncertainties.budgets[at].items()
+        for contribution in lines
+    )
 
 
-def _line(quantity: str, at: str, one: Contribution) -> BudgetLine:
-    freedom = one.degrees_of_freedom
+def _line(quantity: str, at: str, contribution: Contribution) -> BudgetLine:
+    freedom = contribution.degrees_of_freedom
     return BudgetLine(
         quantity=quantity,
         at=at,
-        input=one.name,
-        estimate=one.estimate,
-        unit=one.unit,
-        standard_uncertainty=one.standard_uncertainty,
-        distribution=one.distribution,
+        input=contribution.name,
+        estimate=contribution.estimate,
+        unit=contribution.unit,
+        standard_uncertainty=contribution.standard_uncertainty,
+        distribution=contribution.distribution,
         degrees_of_freedom=freedom if math.isfinite(freedom) else None,
-        sensitivity=one.sensitivity,
-        contribution=one.contribution,
-        share=one.share,
+        sensitivity=contribution.sensitivity,
+        contribution=contribution.contribution,
+        share=contribution.share,
     )

@@ -14,7 +14,7 @@ from certgen.reduction.held_run import HeldRun
 from certgen.reduction.load_curve import REACH, READ_OFF_BY
 from certgen.reduction.model import LoadPoints, Reduction
 from certgen.reduction.speed import gear_ratio
-from certgen.reduction.uncertainty.model import Doubt
+from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.standards.criteria import PLACES
 from certgen.standards.temperature_limits import SteadyRule
 
@@ -37,8 +37,8 @@ def rated_slip(job: Job, reduction: Reduction) -> float | None:
     if job.motor.type not in INDUCTION or plate.speed is None or poles is None or frequency is None:
         return None
     synchronous = float(gear_output_speed(synchronous_speed(frequency, poles), gear_ratio(job)))
-    found = float(slip(plate.speed, synchronous))
-    return found if found > 0.0 else None
+    plate_slip = float(slip(plate.speed, synchronous))
+    return plate_slip if plate_slip > 0.0 else None
 
 
 def service_factor_power(job: Job) -> float | None:
@@ -96,7 +96,7 @@ class Judged:
     point: LoadPoints | None  # of one row
     note: str
     unreachable: float | None = None  # the greatest power of the machine, where that is what was missed [W]
-    doubts: Mapping[str, Doubt] = field(default_factory=dict)
+    uncertainties: Mapping[str, Uncertainty] = field(default_factory=dict)
 
 
 def judged_point(place: str, job: Job, reduction: Reduction, declared: dict[str, float | None]) -> Judged:
@@ -111,11 +111,13 @@ def judged_point(place: str, job: Job, reduction: Reduction, declared: dict[str,
         return Judged(None, f"the nameplate gives no {name.replace('_', ' ')}")
     if reduction.curve is None:
         return _tested_near(place, quantity, wanted, reduction)
-    found = reduction.operating[PLACES[place]]
-    if found is not None:
-        note = "extrapolated, at most 5 % beyond the tested range" if found.extrapolated else ""
-        sure = reduction.uncertainties
-        return Judged(found.point, note, doubts=sure.operating.get(PLACES[place], {}) if sure else {})
+    reached = reduction.operating[PLACES[place]]
+    if reached is not None:
+        note = "extrapolated, at most 5 % beyond the tested range" if reached.extrapolated else ""
+        uncertainties = reduction.uncertainties
+        return Judged(
+            reached.point, note, uncertainties=uncertainties.operating.get(PLACES[place], {}) if uncertainties else {}
+        )
     peak = None if reduction.peak is None else float(reduction.peak.shaft_power[0])
     if quantity == "shaft_power" and peak is not None and peak < wanted:
         return Judged(None, f"the greatest power reached was {peak / wanted:.0%} of it", peak)
@@ -123,7 +125,7 @@ def judged_point(place: str, job: Job, reduction: Reduction, declared: dict[str,
 
 
 def _tested_near(place: str, quantity: str, wanted: float, reduction: Reduction) -> Judged:
-    points, sure = reduction.points, reduction.uncertainties
+    points, uncertainties = reduction.points, reduction.uncertainties
     values = np.where(points.impossible, np.nan, getattr(points, quantity))
     if not np.isfinite(values).any():
         return Judged(None, f"{quantity.replace('_', ' ')} was not measured")
@@ -131,13 +133,15 @@ def _tested_near(place: str, quantity: str, wanted: float, reduction: Reduction)
     off = float(values[nearest]) / wanted - 1.0
     limit = REACH
     if quantity == "speed" and np.isfinite(points.slip[nearest]):
-        # 5 % of speed is more than a whole slip, so nearness of an induction motor is told by slip.
+        # 5 % of speed is more than a whole slip, so nearness of an induction motor is measured by slip.
         synchronous = points.speed[nearest] / (1.0 - points.slip[nearest])
         off = float(points.slip[nearest] / (1.0 - wanted / synchronous)) - 1.0
     if not abs(off) <= limit:
         return Judged(None, f"no tested point is within 5 % of {_words(place)}, and there are too few for a curve")
     note = f"judged at a tested point, {off:+.1%} off {_words(place)}"
-    return Judged(points.chosen(np.array([nearest])), note, doubts=sure.points[nearest] if sure else {})
+    return Judged(
+        points.chosen(np.array([nearest])), note, uncertainties=uncertainties.points[nearest] if uncertainties else {}
+    )
 
 
 def _words(place: str) -> str:

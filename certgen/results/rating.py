@@ -51,7 +51,7 @@ def up_to(name: str, basis: str, power: float) -> LoadLimit:
     return LoadLimit(name, basis, power, lambda step: step.power <= power * (1.0 + 1e-9))
 
 
-def said(power: float, unit: str) -> str:
+def format_power(power: float, unit: str) -> str:
     """A power [W] in the unit of a ladder, three digits."""
     return f"{power / UNIT[unit]:.3g} {unit}"
 
@@ -71,10 +71,10 @@ def heat_limit(
     held = "in proportion to the losses"
     if scale == MOST_SCALING:
         held = f"taken no further than {MOST_SCALING:g} times the losses of the run"
-    ran = said(float(load.shaft_power[0]), unit)
+    ran = format_power(float(load.shaft_power[0]), unit)
     basis = (
         f"Heat: at {ran} the winding settles at a rise of {rise:.0f} K, {allowed.rise:.0f} K allowed "
-        f"({allowed.source}); {held}, {'no load' if power is None else f'up to {said(power, unit)}'}."
+        f"({allowed.source}); {held}, {'no load' if power is None else f'up to {format_power(power, unit)}'}."
     )
     return up_to("the heat run", basis, -1.0 if power is None else power)
 
@@ -119,9 +119,9 @@ def torque_limit(
     if reserve is None:
         return None
     power = power_within(curve, curve.torque * reserve.ratio, greatest)
-    found = f"up to the step of {ladder[fitting[-1]].label}" if fitting else "no step of the ladder"
+    reached = f"up to the step of {ladder[fitting[-1]].label}" if fitting else "no step of the ladder"
     asked = f"{reserve.ratio:g} times rated torque or more ({reserve.source})"
-    basis = f"Torque: {name}, {greatest:.3g} N·m, is to be {asked}; {found}."
+    basis = f"Torque: {name}, {greatest:.3g} N·m, is to be {asked}; {reached}."
     return LoadLimit(name, basis, -1.0 if power is None else power, allows)
 
 
@@ -138,15 +138,15 @@ def slip_limit(
     if usual is None:
         return None
     power = power_within(curve, curve.slip, usual[0])
-    found = "no load" if power is None else f"up to {said(power, unit)}"
-    basis = f"Slip: at most {usual[0]:.1%} ({usual[1]}); {found}.".replace("%", " %")
+    reached = "no load" if power is None else f"up to {format_power(power, unit)}"
+    basis = f"Slip: at most {usual[0]:.1%} ({usual[1]}); {reached}.".replace("%", " %")
     return up_to("the slip", basis, -1.0 if power is None else power)
 
 
 def tested_limit(curve: LoadPoints, unit: str) -> LoadLimit:
     """Nothing is rated beyond what was tested."""
     greatest = float(np.nanmax(curve.shaft_power))
-    return up_to("the range tested", f"Tested up to {said(greatest, unit)}.", greatest)
+    return up_to("the range tested", f"Tested up to {format_power(greatest, unit)}.", greatest)
 
 
 def greatest_step(ladder: tuple[Step, ...], limits: tuple[LoadLimit, ...]) -> tuple[Step | None, str]:
@@ -156,12 +156,12 @@ def greatest_step(ladder: tuple[Step, ...], limits: tuple[LoadLimit, ...]) -> tu
     """
     allowed = [index for index, step in enumerate(ladder) if all(limit.allows(step) for limit in limits)]
     best = max(allowed, default=-1)
-    refusing = [] if best + 1 >= len(ladder) else [one for one in limits if not one.allows(ladder[best + 1])]
-    held = min(refusing, key=lambda one: one.power).name if refusing else ""
+    refusing = [] if best + 1 >= len(ladder) else [limit for limit in limits if not limit.allows(ladder[best + 1])]
+    held = min(refusing, key=lambda limit: limit.power).name if refusing else ""
     return (ladder[best] if best >= 0 else None), held
 
 
-# The rating assessed for a motor whose plate gives no power, and what would have to be measured for one.
+# The rating by all limits together, or what would have to be measured for one.
 
 
 WORDS = "Rating assessed by this bench, not a maker's rating"
@@ -214,7 +214,7 @@ def _at_plate_current(tested: Evidence) -> AssessedRating:
         return _nothing((f"load points on both sides of the current on the plate, {job.nameplate.current:.3g} A",))
     power = float(judged.point.shaft_power[0])
     step = step_at_or_below(power, tested.unit)
-    gave = said(power, tested.unit)
+    gave = format_power(power, tested.unit)
     basis = [f"{gave} is what the shaft gave at the current on the plate; it is not brought to a step above."]
     if judged.note:
         basis.append(f"{judged.note[0].upper()}{judged.note[1:]}.")
@@ -248,7 +248,7 @@ def _rating(
 ) -> AssessedRating:
     at_shaft = ", at the output shaft of its gear" if tested.job.nameplate.gear is not None else ""
     read_off_by = "shaft_power" if tested.job.nameplate.current is None else "current"
-    figures = _sure(tested.reduction, point, read_off_by)
+    figures = _quantities(tested.reduction, point, read_off_by)
     return AssessedRating(
         words=WORDS + at_shaft,
         power=figures["shaft_power"] if read_off_by == "current" else measured(power, "W"),
@@ -262,7 +262,7 @@ def _rating(
     )
 
 
-def _sure(reduction: Reduction, point: LoadPoints, read_off_by: str) -> dict[str, Quantity | None]:
+def _quantities(reduction: Reduction, point: LoadPoints, read_off_by: str) -> dict[str, Quantity | None]:
     """Quantities of a point of the load curve with their uncertainty; exact is the one it was read off by."""
     errors = errors_of(reduction)
     known = {} if errors is None or errors.along is None else errors.along.read_off([(read_off_by, point)])[0]
@@ -275,14 +275,14 @@ def _sure(reduction: Reduction, point: LoadPoints, read_off_by: str) -> dict[str
 def _by_limits(tested: Evidence) -> AssessedRating:
     curve = tested.reduction.curve
     limits = [] if curve is None else _limits(tested, curve)
-    to_measure = tuple(one for one in limits if isinstance(one, str))
-    found = tuple(one for one in limits if isinstance(one, LoadLimit))
-    basis = tuple(one.basis for one in found)
+    to_measure = tuple(limit for limit in limits if isinstance(limit, str))
+    known_limits = tuple(limit for limit in limits if isinstance(limit, LoadLimit))
+    basis = tuple(limit.basis for limit in known_limits)
     if curve is None:
         return _nothing(_always(tested))
     if to_measure:
         return _nothing(to_measure, basis)
-    step, limited_by = greatest_step(ladder(tested.unit), found)
+    step, limited_by = greatest_step(ladder(tested.unit), known_limits)
     point = None if step is None else load_where(curve, "shaft_power", step.power)
     if step is None or point is None:
         least = ladder(tested.unit)[0].label
@@ -337,8 +337,8 @@ def _heat(tested: Evidence, curve: LoadPoints) -> list[LoadLimit | str]:
     allowed = _rise_allowed(tested, float(load.shaft_power[0]))
     if allowed is None:
         return [f"the kind of motor: no limit of temperature rise is tabled for '{tested.job.motor.type}'"]
-    found = heat_limit(tested.thermal, load, curve, allowed, tested.unit)
-    return [] if found is None else [found]
+    limit = heat_limit(tested.thermal, load, curve, allowed, tested.unit)
+    return [] if limit is None else [limit]
 
 
 def _heat_missing(tested: Evidence) -> list[str]:

@@ -44,15 +44,15 @@ class StartingFigures:
 
 def starting_figures(reduction: Reduction) -> StartingFigures:
     """The figures of one test."""
-    held, found = reduction.locked_rotor, reduction.extremes
+    held, extremes = reduction.locked_rotor, reduction.extremes
     torque, current = (None, None) if held is None else (held.torque, held.current)
-    pull_up, breakdown = (None, None) if found is None else (found.pull_up, found.breakdown)
+    pull_up, breakdown = (None, None) if extremes is None else (extremes.pull_up, extremes.breakdown)
     return StartingFigures(
         locked_rotor_torque=math.nan if torque is None else torque.at_rated,
         locked_rotor_current=math.nan if current is None else current.at_rated,
         pull_up_torque=math.nan if pull_up is None else pull_up.torque,
         breakdown_torque=math.nan if breakdown is None else breakdown.torque,
-        greatest_torque=math.nan if found is None else found.greatest.torque,
+        greatest_torque=math.nan if extremes is None else extremes.greatest.torque,
     )
 
 
@@ -102,45 +102,45 @@ def _scaled(job: Job, held: HeldRotor, what: str, law: str) -> str:
     return f"Locked-rotor {what} scaled from {read_at} to {rated}: {law.format(basis)}.{far}"
 
 
-def _torque_speed(job: Job, reduction: Reduction, found: TorqueSpeed) -> Iterator[str]:
-    if found.breakdown is not None:
-        yield from _below_breakdown(found, found.breakdown.speed)
-        voltage = _voltage_at(reduction, found.breakdown.speed)
+def _torque_speed(job: Job, reduction: Reduction, extremes: TorqueSpeed) -> Iterator[str]:
+    if extremes.breakdown is not None:
+        yield from _below_breakdown(extremes, extremes.breakdown.speed)
+        voltage = _voltage_at(reduction, extremes.breakdown.speed)
         rated = job.nameplate.voltage
         if rated is not None and abs(voltage / rated - 1.0) > _NEAR_RATED:
             yield f"Breakdown and pull-up torque are as tested at {voltage:.4g} V, not scaled to {rated:.4g} V."
-    elif _rises_to_standstill(reduction, found):
+    elif _rises_to_standstill(reduction, extremes):
         yield "Torque rises down to standstill: there is no breakdown torque above the locked-rotor torque."
     else:
-        greatest = found.greatest
+        greatest = extremes.greatest
         yield (
             f"Breakdown torque is above {greatest.torque:.3g} N·m, the greatest tested "
             f"({greatest.speed * _RPM:.0f} rpm)."
         )
 
 
-def _below_breakdown(found: TorqueSpeed, breakdown_speed: float) -> Iterator[str]:
-    slowest = "standstill" if found.slowest == 0.0 else f"{found.slowest * _RPM:.0f} rpm"
-    apart = f"{found.widest_gap * _RPM:.0f} rpm"
-    if found.pull_up is not None:
+def _below_breakdown(extremes: TorqueSpeed, breakdown_speed: float) -> Iterator[str]:
+    slowest = "standstill" if extremes.slowest == 0.0 else f"{extremes.slowest * _RPM:.0f} rpm"
+    apart = f"{extremes.widest_gap * _RPM:.0f} rpm"
+    if extremes.pull_up is not None:
         yield (
-            f"Pull-up torque is the least of {found.points_below + 1} speeds from {slowest} to breakdown, "
+            f"Pull-up torque is the least of {extremes.points_below + 1} speeds from {slowest} to breakdown, "
             f"at most {apart} apart."
         )
-    elif found.slowest > NEAR_STANDSTILL * breakdown_speed:
+    elif extremes.slowest > NEAR_STANDSTILL * breakdown_speed:
         yield f"Tested down to {slowest}: pull-up torque is not known."
     else:
         yield f"Tested speeds below breakdown lie up to {apart} apart: pull-up torque is not known."
 
 
-def _rises_to_standstill(reduction: Reduction, found: TorqueSpeed) -> bool:
+def _rises_to_standstill(reduction: Reduction, extremes: TorqueSpeed) -> bool:
     """Whether the greatest torque is at standstill and a point near enough leaves no room for a summit between."""
     points = reduction.points
     usable = np.isfinite(points.torque) & ~points.impossible
     at_rest, turning = usable & (points.speed == 0.0), usable & (points.speed > 0.0)
     if not at_rest.any() or not turning.any():
         return False
-    greater = float(points.torque[at_rest].max()) >= found.greatest.torque
+    greater = float(points.torque[at_rest].max()) >= extremes.greatest.torque
     near = float(points.speed[turning].min()) <= NEAR_STANDSTILL * float(points.speed[turning].max())
     return greater and near
 

@@ -1,4 +1,4 @@
-"""Figures of the results with how sure they are."""
+"""Figures of the results with their uncertainties."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from certgen.quantity import Quantity
 from certgen.reduction.model import Reduction
 from certgen.reduction.uncertainty.errors import Errors
 from certgen.reduction.uncertainty.linear import Correlated
-from certgen.reduction.uncertainty.model import Doubt
+from certgen.reduction.uncertainty.model import Uncertainty
 
 
 def errors_of(reduction: Reduction) -> Errors | None:
@@ -18,27 +18,27 @@ def errors_of(reduction: Reduction) -> Errors | None:
     return errors
 
 
-def quantity(value: float | None, unit: str, doubt: Doubt | None) -> Quantity | None:
+def quantity(value: float | None, unit: str, uncertainty: Uncertainty | None) -> Quantity | None:
     """A value with its unit and, where known, its uncertainty; ``None`` where there is no value."""
     if value is None or not math.isfinite(value):
         return None
-    if doubt is None or doubt.expanded is None:
+    if uncertainty is None or uncertainty.expanded is None:
         return Quantity(float(value), unit)
-    return Quantity(float(value), unit, doubt.expanded, doubt.coverage_factor)
+    return Quantity(float(value), unit, uncertainty.expanded, uncertainty.coverage_factor)
 
 
-def with_doubt(known: Quantity, doubt: Doubt | None) -> Quantity:
+def with_uncertainty(known: Quantity, uncertainty: Uncertainty | None) -> Quantity:
     """A figure with its uncertainty, where that is known."""
-    if doubt is None or doubt.expanded is None:
+    if uncertainty is None or uncertainty.expanded is None:
         return known
-    return replace(known, expanded_uncertainty=doubt.expanded, coverage_factor=doubt.coverage_factor)
+    return replace(known, expanded_uncertainty=uncertainty.expanded, coverage_factor=uncertainty.coverage_factor)
 
 
 def with_errors(known: Quantity | None, value: Correlated, errors: Errors | None) -> Quantity | None:
     """A figure with the uncertainty of the value it was made from; as it was where nothing is known of it."""
     if known is None or value is None or errors is None:
         return known
-    return with_doubt(known, errors.doubt(value))
+    return with_uncertainty(known, errors.uncertainty(value))
 
 
 def in_proportion(known: Quantity | None, source: Quantity | None) -> Quantity | None:
@@ -49,9 +49,9 @@ def in_proportion(known: Quantity | None, source: Quantity | None) -> Quantity |
     return replace(known, expanded_uncertainty=spread, coverage_factor=source.coverage_factor)
 
 
-def doubt_of(known: Quantity | None) -> Doubt | None:
-    """How sure a figure is, for a decision on it."""
+def uncertainty_of(known: Quantity | None) -> Uncertainty | None:
+    """The uncertainty of a figure, for a decision on it."""
     if known is None or known.expanded_uncertainty is None or known.coverage_factor is None:
         return None
     standard = known.expanded_uncertainty / known.coverage_factor
-    return Doubt(standard, None, known.coverage_factor, known.expanded_uncertainty)
+    return Uncertainty(standard, None, known.coverage_factor, known.expanded_uncertainty)

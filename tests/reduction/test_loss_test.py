@@ -8,7 +8,7 @@ from builders import make_table
 from loss_bench import COLD, ICE, LossBench
 
 from certgen.job.model import Winding
-from certgen.reduction.loss_procedure import lacking, separate
+from certgen.reduction.loss_procedure import missing_inputs, separate
 from certgen.reduction.model import TooFewReadings
 from certgen.reduction.winding import winding_of_test
 from certgen.standards.procedures import procedure_of
@@ -54,12 +54,12 @@ def test_what_is_lacking_is_listed():
     bench = LossBench(voltages=(), plate={"power": None})
     job, readings, reduction = bench.test()
     nothing = replace(reduction.points, slip=np.full(6, np.nan))
-    assert lacking(job, readings, nothing) == [
+    assert missing_inputs(job, readings, nothing) == [
         "the plate gives no rated power",
         "slip is not known",
         "no-load readings at several voltages (readings.no_load) are missing",
     ]
-    assert lacking(*LossBench().test()[:2], reduction.points) == []
+    assert missing_inputs(*LossBench().test()[:2], reduction.points) == []
 
 
 @pytest.mark.parametrize(

@@ -121,13 +121,13 @@ def test_without_inertia_only_the_deceleration_is_told():
     one = found(falling(), inertia=None)
     assert one.inertia is None and one.friction_torque is None and one.terms is None
     assert one.deceleration == pytest.approx((DRY + VISCOUS * RATED) / INERTIA, rel=1e-3)
-    assert one.lacking == ("motor.rotor_inertia in the job file",)
+    assert one.missing_inputs == ("motor.rotor_inertia in the job file",)
 
 
 def test_a_tolerance_that_is_not_stated_leaves_no_uncertainty():
     one = found(falling(), inertia=Toleranced(INERTIA))
     assert one.friction_torque.expanded is None
-    assert one.lacking == ("the tolerance of the inertia",)
+    assert one.missing_inputs == ("the tolerance of the inertia",)
 
 
 def test_a_tachometer_that_is_not_sure_moves_what_grows_with_speed():

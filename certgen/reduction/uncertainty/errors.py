@@ -14,7 +14,7 @@ from certgen.physics.uncertainty import effective_degrees_of_freedom, expanded
 from certgen.readings.model import Table
 from certgen.reduction.uncertainty.interpolation import AlongCurve
 from certgen.reduction.uncertainty.linear import Correlated, Error, derivatives, linear, nominal, of_errors
-from certgen.reduction.uncertainty.model import LOCAL_GRAVITY, Doubt, Measured, UncertainInput
+from certgen.reduction.uncertainty.model import LOCAL_GRAVITY, Measured, UncertainInput, Uncertainty
 
 #: Quantities of a table, by name, from a test that has it in place of the load test.
 Of = Callable[[Measured], Mapping[str, Array]]
@@ -140,9 +140,9 @@ class Errors:
         )  # fmt: skip
         return linear(nominal(value), [(1.0, value), (1.0, self.variable(scatter))])
 
-    def doubt(self, value: Correlated) -> Doubt:
+    def uncertainty(self, value: Correlated) -> Uncertainty:
         """How sure a value is."""
-        return doubt_of(value, self.known)
+        return uncertainty_of(value, self.known)
 
 
 def gravity(errors: Errors) -> Correlated:
@@ -219,17 +219,17 @@ def _freedom_together(value: Correlated, known: Mapping[Any, UncertainInput], na
     return effective_degrees_of_freedom([size for size, _ in rows], [one.degrees_of_freedom for _, one in rows])
 
 
-def doubt_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> Doubt:
+def uncertainty_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> Uncertainty:
     """How sure a value is, from its dependence on every error."""
     parts = parts_of(value, known).values()
-    lacking = tuple(dict.fromkeys(one.lacking for one, _ in parts if not one.stated))
-    if lacking:
-        return Doubt(None, None, None, None, lacking)
+    missing_inputs = tuple(dict.fromkeys(one.missing_inputs for one, _ in parts if not one.stated))
+    if missing_inputs:
+        return Uncertainty(None, None, None, None, missing_inputs)
     sizes = [size for _, size in parts]
     standard = math.hypot(*sizes)
     if standard == 0.0:
-        return Doubt(None, None, None, None)
+        return Uncertainty(None, None, None, None)
     freedoms = [one.degrees_of_freedom for one, _ in parts]
     freedom = math.inf if min(freedoms) == math.inf else effective_degrees_of_freedom(sizes, freedoms)
     half_width, factor = expanded(standard, freedom)
-    return Doubt(standard, freedom, factor, half_width)
+    return Uncertainty(standard, freedom, factor, half_width)

@@ -103,8 +103,8 @@ def _limit_of_error(read: _Read, columns: tuple[str, ...], meter: Meter, tables:
     if meter.reading is None and meter.range is None and meter.digits is None:
         readings = [table.columns[one] for table in tables for one in columns if _was_read(table, one)]
         greatest = max(float(np.nanmax(np.abs(values))) for values in readings)
-        lacking = f"meters.{read.key} with reading, range or digits in the rig file"
-        return unstated(read.name, read.unit, shift_columns(columns), size=greatest, lacking=lacking)
+        missing_inputs = f"meters.{read.key} with reading, range or digits in the rig file"
+        return unstated(read.name, read.unit, shift_columns(columns), size=greatest, missing_inputs=missing_inputs)
     return within(name, "1", 1.0, shift_columns(columns, _by_part_of_limit(meter, read.origin)), shared=True)
 
 
@@ -173,7 +173,7 @@ def speed_inputs(measured: Measured) -> Iterator[UncertainInput]:
         part = "gate" if pulses is not None else "tolerance, or pulses_per_revolution and gate"
         shift = shift_columns(("speed",), _where_it_turns)
         greatest = float(np.nanmax(speed))
-        yield unstated("tachometer", "rad/s", shift, size=greatest, lacking=f"tachometer.{part} in the rig file")
+        yield unstated("tachometer", "rad/s", shift, size=greatest, missing_inputs=f"tachometer.{part} in the rig file")
 
 
 def pulse_limit(pulses_per_revolution: int, gate: float) -> float:
@@ -212,8 +212,8 @@ def frequency_inputs(job: Job, measured: Measured) -> Iterator[UncertainInput]:
     stated = Toleranced(float(used[0]))
     if job.conditions.supply_frequency is not None:
         stated = job.conditions.spreads.get("supply_frequency", stated)
-    lacking = "conditions.supply_frequency.tolerance in the job file, or a column frequency in the readings"
-    yield toleranced("supply frequency", "Hz", stated, _shift_frequency(used), lacking=lacking)
+    missing_inputs = "conditions.supply_frequency.tolerance in the job file, or a column frequency in the readings"
+    yield toleranced("supply frequency", "Hz", stated, _shift_frequency(used), missing_inputs=missing_inputs)
 
 
 def _shift_frequency(used: Array) -> Shift:
@@ -290,11 +290,13 @@ def sweep_inputs(measured: Measured) -> Iterator[UncertainInput]:
                 step=1.0, distribution="normal",
             )  # fmt: skip
     if measured.rig.inertia is not None:
-        lacking, shift = "inertia.tolerance in the rig file", shift_rig("inertia", "value")
-        yield toleranced("inertia of the rig", "kg*m^2", measured.rig.inertia, shift, lacking=lacking)
+        missing_inputs, shift = "inertia.tolerance in the rig file", shift_rig("inertia", "value")
+        yield toleranced("inertia of the rig", "kg*m^2", measured.rig.inertia, shift, missing_inputs=missing_inputs)
     if sweep.rotor_inertia is not None:
-        lacking = "motor.rotor_inertia.tolerance in the job file"
-        yield toleranced("inertia of the rotor", "kg*m^2", sweep.rotor_inertia, _heavier_rotor, lacking=lacking)
+        missing_inputs = "motor.rotor_inertia.tolerance in the job file"
+        yield toleranced(
+            "inertia of the rotor", "kg*m^2", sweep.rotor_inertia, _heavier_rotor, missing_inputs=missing_inputs
+        )
 
 
 def _scattered(deviations: Array) -> Moved:

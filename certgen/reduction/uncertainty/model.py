@@ -38,7 +38,7 @@ class UncertainInput:
     """One source of doubt about the readings.
 
     ``standard_uncertainty`` is in ``unit`` ("1" for a relative error such as a meter's part of reading) and ``nan``
-    where the rig does not state it; ``lacking`` then says what to state. ``step`` is an error of ordinary size, used
+    where the rig does not state it; ``missing_inputs`` then says what to state. ``step`` is an error of ordinary size, used
     to see how results move where no uncertainty is stated. ``shared`` errors are the same in all rows (an arm's
     length, a meter's gain) and stay correlated; others are independent from row to row (resolution, one pulse).
     """
@@ -52,7 +52,7 @@ class UncertainInput:
     estimate: float | None = None
     degrees_of_freedom: float = math.inf
     distribution: str = "rectangular"
-    lacking: str = ""
+    missing_inputs: str = ""
     columns: frozenset[str] = frozenset()
     alone: bool = False  # moves what is fitted once a test, so that one test is moved at a time
     row_freedom: Array | None = None  # of each row by itself, where rows differ; shape (n,)
@@ -90,17 +90,17 @@ class Contribution:
 
 
 @dataclass(frozen=True)
-class Doubt:
+class Uncertainty:
     """How sure one figure is. Standard and expanded uncertainty in the unit of the figure.
 
-    Both are ``None`` where something that matters to it is not stated; ``lacking`` says what.
+    Both are ``None`` where something that matters to it is not stated; ``missing_inputs`` says what.
     """
 
     standard: float | None
     degrees_of_freedom: float | None
     coverage_factor: float | None
     expanded: float | None
-    lacking: tuple[str, ...] = ()
+    missing_inputs: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,13 +108,13 @@ class Uncertainties:
     """Doubts of every figure: ``points`` one mapping a row, ``operating`` by the name of the operating point.
 
     ``budgets`` holds, for each operating point and quantity, the lines of its budget, the largest share first.
-    ``lacking`` names everything a rig should state and does not.
+    ``missing_inputs`` names everything a rig should state and does not.
     """
 
-    points: tuple[Mapping[str, Doubt], ...]
-    operating: Mapping[str, Mapping[str, Doubt]]
+    points: tuple[Mapping[str, Uncertainty], ...]
+    operating: Mapping[str, Mapping[str, Uncertainty]]
     budgets: Mapping[str, Mapping[str, tuple[Contribution, ...]]]
-    lacking: tuple[str, ...]
+    missing_inputs: tuple[str, ...]
     inputs: tuple[UncertainInput, ...] = ()
     correlated: Any = None  # the propagation library's own values, for figures made from several of these
     errors: Any = None  # :class:`Errors`, by which other figures of the test get theirs
@@ -145,12 +145,16 @@ def within(
     return UncertainInput(name, unit, standard, shift, shared=shared, step=standard, estimate=estimate)
 
 
-def unstated(name: str, unit: str, shift: Shift, *, size: float, lacking: str, shared: bool = True) -> UncertainInput:
-    """An error of which the files say nothing; ``lacking`` is what would say it, ``size`` the value's own."""
-    return UncertainInput(name, unit, math.nan, shift, shared=shared, step=ordinary_step(size), lacking=lacking)
+def unstated(
+    name: str, unit: str, shift: Shift, *, size: float, missing_inputs: str, shared: bool = True
+) -> UncertainInput:
+    """An error of which the files say nothing; ``missing_inputs`` is what would say it, ``size`` the value's own."""
+    return UncertainInput(
+        name, unit, math.nan, shift, shared=shared, step=ordinary_step(size), missing_inputs=missing_inputs
+    )
 
 
-def toleranced(name: str, unit: str, value: Toleranced, shift: Shift, *, lacking: str) -> UncertainInput:
+def toleranced(name: str, unit: str, value: Toleranced, shift: Shift, *, missing_inputs: str) -> UncertainInput:
     """The error of a value written with its tolerance or expanded uncertainty.
 
     References
@@ -164,7 +168,7 @@ def toleranced(name: str, unit: str, value: Toleranced, shift: Shift, *, lacking
         return UncertainInput(
             name, unit, standard, shift, shared=True, step=standard, estimate=value.value, distribution="normal"
         )
-    return unstated(name, unit, shift, size=value.value, lacking=lacking)
+    return unstated(name, unit, shift, size=value.value, missing_inputs=missing_inputs)
 
 
 # Measured values with an error added: to columns of the tables, to the zero readings, to the rig.

@@ -14,7 +14,7 @@ from certgen.physics.domain import Array
 from certgen.readings.model import Table
 from certgen.reduction.load_curve import READ_OFF_BY, LoadCurve
 from certgen.reduction.model import LoadPoints, OperatingPoint
-from certgen.reduction.uncertainty.errors import Errors, doubt_of, parts_of, sensitivities
+from certgen.reduction.uncertainty.errors import Errors, parts_of, sensitivities, uncertainty_of
 from certgen.reduction.uncertainty.interpolation import QUANTITIES, AlongCurve
 from certgen.reduction.uncertainty.linear import Correlated, Error, derivatives, linear, nominal, of_errors, weighted
 from certgen.reduction.uncertainty.model import Contribution, Measured, UncertainInput, Uncertainties
@@ -161,16 +161,16 @@ def propagate(
     along = None if fitted is None else _along(fitted, points, known)
     operating = {} if fitted is None or along is None else _operating(fitted, along)
     rows = tuple(
-        {name: doubt_of(points[name][row], known) for name in QUANTITIES if points[name][row] is not None}
+        {name: uncertainty_of(points[name][row], known) for name in QUANTITIES if points[name][row] is not None}
         for row in range(tested.count)
     )
     return Uncertainties(
         points=rows,
         operating={
-            name: {key: doubt_of(one, known) for key, one in values.items()} for name, values in operating.items()
+            name: {key: uncertainty_of(one, known) for key, one in values.items()} for name, values in operating.items()
         },
         budgets=_budgets(points, operating, tested, known),
-        lacking=tuple(dict.fromkeys(one.lacking for one in inputs if not one.stated)),
+        missing_inputs=tuple(dict.fromkeys(one.missing_inputs for one in inputs if not one.stated)),
         inputs=tuple(inputs),
         correlated=operating,
         errors=Errors(measured, tuple(inputs), tables or {}, sources.shared, known, points, along),

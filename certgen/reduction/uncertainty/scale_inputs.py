@@ -126,8 +126,8 @@ def _of_line(
     name: str, unit: str, estimate: float, standard: float | None, *, scatter: Scatter | None, shift: Shift
 ) -> UncertainInput:
     if standard is None or scatter is None:
-        lacking = "scale.resolution in the rig file, or a third load in scale.calibration"
-        return replace(unstated(name, unit, shift, size=estimate, lacking=lacking), alone=True)
+        missing_inputs = "scale.resolution in the rig file, or a third load in scale.calibration"
+        return replace(unstated(name, unit, shift, size=estimate, missing_inputs=missing_inputs), alone=True)
     return UncertainInput(
         name, unit, standard, shift, shared=True, step=standard, estimate=estimate,
         degrees_of_freedom=scatter.degrees_of_freedom, distribution="normal", alone=True,
@@ -280,8 +280,10 @@ def _readings_of(one: _Indicator, measured: Measured) -> Iterator[UncertainInput
     if scale.calibration is None and scale.tolerance is not None:
         yield within(f"{one.name}, limit of error", one.unit, scale.tolerance.value, shift_columns(column), shared=True)
     elif scale.calibration is None:
-        lacking = "scale.calibration or scale.tolerance in the rig file"
-        yield unstated(one.name, one.unit, shift_columns(column), size=_greatest(one, measured), lacking=lacking)
+        missing_inputs = "scale.calibration or scale.tolerance in the rig file"
+        yield unstated(
+            one.name, one.unit, shift_columns(column), size=_greatest(one, measured), missing_inputs=missing_inputs
+        )
 
 
 def _single_readings(one: _Indicator, measured: Measured) -> Iterator[UncertainInput]:
@@ -294,9 +296,11 @@ def _single_readings(one: _Indicator, measured: Measured) -> Iterator[UncertainI
             degrees_of_freedom=scatter.degrees_of_freedom, distribution=scatter.distribution,
         )  # fmt: skip
     elif measured.rig.absorber.kind != TORQUE_SENSOR:
-        lacking = "scale.resolution in the rig file"
+        missing_inputs = "scale.resolution in the rig file"
         size = _greatest(one, measured)
-        yield unstated(f"{one.name} resolution", one.unit, shift, size=size, lacking=lacking, shared=False)
+        yield unstated(
+            f"{one.name} resolution", one.unit, shift, size=size, missing_inputs=missing_inputs, shared=False
+        )
 
 
 def _scatter(one: _Indicator, measured: Measured) -> Scatter | None:
@@ -346,8 +350,8 @@ def _zero_of(one: _Indicator, measured: Measured) -> Iterator[UncertainInput]:
             yield within(name, one.unit, limit, shift, shared=True)
     elif not _holds_zero(measured.rig):
         shift = shift_zero(one.zero, ("before", "after")) if _is_read(zero) else shift_columns((one.column,))
-        lacking = f"{_unread(one, zero)} in the readings"
-        yield unstated(name, one.unit, shift, size=_greatest(one, measured), lacking=lacking)
+        missing_inputs = f"{_unread(one, zero)} in the readings"
+        yield unstated(name, one.unit, shift, size=_greatest(one, measured), missing_inputs=missing_inputs)
 
 
 def _holds_zero(rig: Rig) -> bool:

@@ -65,11 +65,11 @@ def _error_of(part: _Part, measured: Measured) -> Iterator[UncertainInput]:
     """The error of a part; a plain zero says that it is not there."""
     value: Toleranced | None = getattr(measured.rig, part.key)
     if value is None:
-        lacking = f"{part.key} in the rig file ({part.none})"
-        yield unstated(part.name, part.unit, _shift_of(part), size=0.0, lacking=lacking)
+        missing_inputs = f"{part.key} in the rig file ({part.none})"
+        yield unstated(part.name, part.unit, _shift_of(part), size=0.0, missing_inputs=missing_inputs)
     elif value != Toleranced(0.0):
-        lacking = f"{part.key}.tolerance in the rig file"
-        yield toleranced(part.name, part.unit, value, _shift_of(part), lacking=lacking)
+        missing_inputs = f"{part.key}.tolerance in the rig file"
+        yield toleranced(part.name, part.unit, value, _shift_of(part), missing_inputs=missing_inputs)
 
 
 def _shift_of(part: _Part) -> Shift:
@@ -119,7 +119,7 @@ def _gravity(stated: Toleranced | None) -> Iterator[UncertainInput]:
             LOCAL_GRAVITY, "m/s^2", standard, _shift_gravity, shared=True, step=standard, estimate=STANDARD_GRAVITY
         )
     elif stated != Toleranced(stated.value):
-        yield toleranced(LOCAL_GRAVITY, "m/s^2", stated, _shift_gravity, lacking="")
+        yield toleranced(LOCAL_GRAVITY, "m/s^2", stated, _shift_gravity, missing_inputs="")
 
 
 def _shift_gravity(measured: Measured, error: Any) -> Measured:
@@ -131,14 +131,14 @@ def _belt(drive: Drive) -> Iterator[UncertainInput]:
     efficiency, ratio = drive.efficiency, drive.ratio
     assert efficiency is not None and ratio is not None  # a belt has both
     if drive.tolerance is None:
-        lacking = "drive.tolerance in the rig file"
-        yield unstated("belt efficiency", "1", _more_efficient, size=efficiency, lacking=lacking)
+        missing_inputs = "drive.tolerance in the rig file"
+        yield unstated("belt efficiency", "1", _more_efficient, size=efficiency, missing_inputs=missing_inputs)
     else:
         yield within("belt efficiency", "1", drive.tolerance, _more_efficient, shared=True, estimate=efficiency)
     shift = shift_rig("drive", "ratio")
     if drive.ratio_tolerance is None:
-        lacking = "drive.ratio_tolerance in the rig file"
-        yield unstated("belt ratio", "1", shift, size=ratio, lacking=lacking)
+        missing_inputs = "drive.ratio_tolerance in the rig file"
+        yield unstated("belt ratio", "1", shift, size=ratio, missing_inputs=missing_inputs)
     else:
         yield within("belt ratio", "1", drive.ratio_tolerance * ratio, shift, shared=True, estimate=ratio)
 

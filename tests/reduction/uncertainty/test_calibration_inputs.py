@@ -101,7 +101,7 @@ def test_rounding_serves_where_two_loads_leave_no_scatter_to_see():
 def test_a_calibration_without_scatter_and_without_a_step_tells_nothing(indicated):
     applied = [0.0, 2.0] if len(indicated) == 2 else [0.0, 1.0, 2.0]
     inputs = inputs_of(Scale("mass", calibration=make_calibration(applied, indicated)))
-    assert {one.lacking for one in inputs.values()} == {
+    assert {one.missing_inputs for one in inputs.values()} == {
         "scale.resolution in the rig file, or a third load in scale.calibration"
     }
     assert not any(one.stated for one in inputs.values())

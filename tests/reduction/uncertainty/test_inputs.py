@@ -68,7 +68,7 @@ def test_every_name_stands_once_and_every_step_is_a_size(bench):
     for one in inputs:
         assert one.step > 0.0
         assert one.degrees_of_freedom >= 1.0
-        assert one.stated != bool(one.lacking)
+        assert one.stated != bool(one.missing_inputs)
         assert not one.stated or one.standard_uncertainty > 0.0
 
 

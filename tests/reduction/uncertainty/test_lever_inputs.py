@@ -57,7 +57,7 @@ def test_an_expanded_uncertainty_is_divided_by_two():
 
 def test_what_is_not_stated_has_no_number_and_says_what_to_state():
     inputs = inputs_of(measured(drive=Drive("belt", ratio=2.0, efficiency=1.0)))
-    assert {name: one.lacking for name, one in inputs.items()} == {
+    assert {name: one.missing_inputs for name, one in inputs.items()} == {
         "arm length": "arm_length.tolerance in the rig file",
         "tare torque": "tare_torque in the rig file ('tare_torque: 0 N*m' where the scale sees all friction)",
         "belt efficiency": "drive.tolerance in the rig file",

@@ -56,7 +56,7 @@ def test_a_thermometer_counts_from_zero_celsius():
 def test_a_column_whose_meter_is_not_described_says_so(meters):
     columns = {"voltage": [400.0, 399.0], "current_a": [2.0, 3.0], "current_b": [2.0, 3.0], "current_c": [2.0, 3.0]}
     inputs = inputs_of(measured(meters, **columns))
-    assert {name: one.lacking for name, one in inputs.items()} == {
+    assert {name: one.missing_inputs for name, one in inputs.items()} == {
         "voltmeter": "meters.voltage with reading, range or digits in the rig file",
         "ammeter": "meters.current with reading, range or digits in the rig file",
     }

@@ -58,7 +58,7 @@ def lengthen(measured: Measured, error):
 
 def an_input(name, unit, size, shift, *, shared=True, freedom=math.inf, lacking=""):
     step = 0.001 if math.isnan(size) else size
-    return UncertainInput(name, unit, size, shift, shared, step, degrees_of_freedom=freedom, lacking=lacking)
+    return UncertainInput(name, unit, size, shift, shared, step, degrees_of_freedom=freedom, missing_inputs=lacking)
 
 
 ARM = an_input("arm length", "m", 0.001, lengthen)
@@ -165,14 +165,14 @@ def test_what_is_not_stated_is_said_and_leaves_what_does_not_depend_on_it():
     found, _, _ = propagated((ARM, unstated, PULSES, WATTS))
     point = found.points[3]
     assert point["torque"].expanded is None
-    assert point["torque"].lacking == ("scale.resolution in the rig file",)
-    assert point["efficiency"].lacking == ("scale.resolution in the rig file",)
+    assert point["torque"].missing_inputs == ("scale.resolution in the rig file",)
+    assert point["efficiency"].missing_inputs == ("scale.resolution in the rig file",)
     assert point["speed"].expanded == pytest.approx(0.1)
     assert point["input_power"].expanded is not None
-    assert found.lacking == ("scale.resolution in the rig file",)
+    assert found.missing_inputs == ("scale.resolution in the rig file",)
     assert found.budgets["at_rated_current"]["shaft_power"] == ()
     rated = found.operating["at_rated_current"]
-    assert rated["torque"].lacking == ("scale.resolution in the rig file",)
+    assert rated["torque"].missing_inputs == ("scale.resolution in the rig file",)
     assert rated["input_power"].expanded is not None  # the same error at every load only names the loads anew
 
 

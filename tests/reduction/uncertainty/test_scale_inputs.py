@@ -85,7 +85,7 @@ def test_hysteresis_counts_half_either_side():
 
 def test_a_scale_of_which_nothing_is_stated():
     inputs = inputs_of(measured(Scale("mass"), zero=Zero()))
-    assert {name: one.lacking for name, one in inputs.items()} == {
+    assert {name: one.missing_inputs for name, one in inputs.items()} == {
         "scale": "scale.calibration or scale.tolerance in the rig file",
         "scale resolution": "scale.resolution in the rig file",
         "scale, zero drift": "zero_before and zero_after in the readings",
@@ -100,14 +100,14 @@ def test_a_scale_of_which_nothing_is_stated():
 def test_a_zero_read_once_leaves_its_drift_unknown(zero, lacking):
     found = measured(Scale("mass", GRAM, LINE), zero=zero)
     drift = inputs_of(found)["scale, zero drift"]
-    assert (drift.stated, drift.lacking) == (False, lacking)
+    assert (drift.stated, drift.missing_inputs) == (False, lacking)
     assert "scale calibration, height of its line" not in inputs_of(found)
 
 
 def test_without_a_zero_the_calibrations_own_height_is_used_and_doubted():
     inputs = inputs_of(measured(Scale("mass", GRAM, LINE), zero=Zero()))
     assert inputs["scale calibration, height of its line"].standard_uncertainty == pytest.approx(0.001 / SQRT12 / SQRT3)
-    assert inputs["scale, zero drift"].lacking == "zero_before and zero_after in the readings"
+    assert inputs["scale, zero drift"].missing_inputs == "zero_before and zero_after in the readings"
 
 
 def test_a_steady_zero_has_no_drift():
@@ -123,7 +123,7 @@ def test_a_rope_brake_has_two_balances_and_one_calibration():
         *(f"slack-side balance{one}" for one in (" resolution", ", zero before", ", zero drift")),
         "scale calibration, slope",
     }
-    assert inputs["slack-side balance, zero drift"].lacking == "zero_after_2 in the readings"
+    assert inputs["slack-side balance, zero drift"].missing_inputs == "zero_after_2 in the readings"
     assert inputs["tight-side balance resolution"].unit == "N"
 
 

@@ -52,7 +52,7 @@ def test_a_stated_limit_of_error_is_the_same_in_all_rows():
 )
 def test_a_tachometer_of_which_too_little_is_stated(tachometer, lacking):
     (one,) = speed_inputs(measured(tachometer))
-    assert (one.stated, one.lacking) == (False, lacking)
+    assert (one.stated, one.missing_inputs) == (False, lacking)
     assert one.step == pytest.approx(0.15)
 
 
@@ -80,7 +80,7 @@ def test_a_stated_supply_frequency_is_as_sure_as_stated():
 def test_a_frequency_that_nobody_measured_is_not_sure(conditions):
     (one,) = frequency_inputs(make_job(conditions=conditions, frequency=50.0), measured())
     assert not one.stated
-    assert one.lacking.startswith("conditions.supply_frequency.tolerance in the job file")
+    assert one.missing_inputs.startswith("conditions.supply_frequency.tolerance in the job file")
 
 
 def test_frequency_is_not_asked_for_where_nothing_rests_on_it():

@@ -58,7 +58,7 @@ def test_an_inertia_without_limits_leaves_the_torque_without_uncertainty(rig_ine
     reduction, _ = swept(rig_inertia, rotor)
     doubt = reduction.uncertainties.points[10]["torque"]
     assert doubt.expanded is None
-    assert doubt.lacking == (lacking,)
+    assert doubt.missing_inputs == (lacking,)
 
 
 def test_points_read_one_by_one_have_no_such_inputs():
