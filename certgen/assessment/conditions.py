@@ -51,7 +51,7 @@ def conditions_of(
         supply_frequency=None
         if job.motor.type == DC
         else _sure(_mean(reduction.points.frequency), "Hz", reduction, mean_frequency),
-        supply_frequency_basis=reduction.frequency_basis if job.motor.type != DC else "",
+        supply_frequency_basis=str(reduction.frequency_basis or "") if job.motor.type != DC else "",
         local_gravity=_sure(STANDARD_GRAVITY if stated is None else stated, "m/s^2", reduction, gravity)
         if uses_gravity
         else None,

@@ -7,6 +7,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import NDArray
 
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 from certgen.reduction.held_run import HeldRun
 from certgen.reduction.log.model import ReducedLog
@@ -84,14 +85,14 @@ class RunDownFound:
     terms: tuple[Sure, Sure, Sure] | None
     friction_torque: Sure | None  # N*m
     friction_loss: Sure | None  # W
-    lacking: tuple[str, ...] = ()  # what to state for an inertia, or for the uncertainties
+    missing_inputs: tuple[Message, ...] = ()  # what to state for an inertia, or for the uncertainties
 
 
 @dataclass(frozen=True)
 class RunDownMissing:
     """Why a run-down tells nothing, as the end of a sentence."""
 
-    why: str
+    why: Message
 
 
 # What reduction hands on: load points as matching arrays, the load curve, and single figures. SI throughout.
@@ -162,7 +163,7 @@ class Poles:
     """Number of poles and what it rests on; ``None`` where nothing tells it."""
 
     count: int | None
-    basis: str
+    basis: Message | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -241,13 +242,13 @@ class Reduction:
     meter_power_factor: Array  # as a power-factor meter showed it; nan where there was none
     poles: Poles
     synchronous_speed: float  # rad/s of the judged shaft; nan where not known
-    frequency_basis: str
+    frequency_basis: Message | None  # None where no frequency is known
     operating: dict[str, OperatingPoint | None]  # by name of the results tree: at_rated_current, ..
     curve: LoadPoints | None  # the load curve, densely; None where too little was tested
     torque_speed: tuple[Array, Array] | None  # speed and torque of the drawn curve, past breakdown too
     no_load_point: LoadPoints | None  # of one row
     peak: LoadPoints | None  # of one row: greatest shaft power, where the test went past it
-    curve_missing: str  # why there is no curve; empty where there is one
+    curve_missing: Message | None  # why there is no curve; None where there is one
     held_runs: tuple[HeldRun, ...] = ()  # runs at one load with their temperatures, the heat run first
     sweeps: Sweeps | None = None  # where loads were taken both ways; the curve then rests on the downward branch
     locked_rotor: LockedRotor | None = None  # where the rotor was locked
@@ -262,4 +263,8 @@ class Reduction:
 
 
 class TooFewReadings(Exception):
-    """A figure cannot be computed; the message says what is missing, as the end of a sentence."""
+    """A figure cannot be computed; ``message`` says what is missing, as the end of a sentence."""
+
+    def __init__(self, message: Message) -> None:
+        super().__init__(message)
+        self.message = message

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from certgen.job.rig import ROPE, Rig
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 from certgen.physics.mechanics import centripetal_force, gear_output_speed, rim_speed, shaft_power
 from certgen.readings.model import Table
@@ -33,7 +34,7 @@ class Demand:
 class AskedOf:
     """One limit: its name, what the points ask and what the rig states, shape (n,); ``nan`` where not known.
 
-    ``stated`` tells whether the rig states the limit at all; ``key`` where it would.
+    ``stated`` says whether the rig states the limit at all; ``key`` where it would.
     """
 
     name: str
@@ -42,6 +43,11 @@ class AskedOf:
     asked: Array
     limit: Array
     stated: bool
+
+    @property
+    def title(self) -> Message:
+        """Name of the limit, as it stands in a sentence."""
+        return Message(f"limit.{self.name.replace(' ', '_')}")
 
     @property
     def passed(self) -> NDArray[np.bool_]:

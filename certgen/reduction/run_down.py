@@ -11,6 +11,7 @@ from certgen.document.build import Toleranced
 from certgen.job.model import MOTOR, RIG, Braking, Coasting, Job
 from certgen.job.rig import Rig
 from certgen.job.table import TableSource
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 from certgen.physics.run_down import CoastingRun, RunDownFit, fit_run_down
 from certgen.physics.uncertainty import combine, effective_degrees_of_freedom, expanded, half_width_to_standard
@@ -70,11 +71,11 @@ def run_down_of(job: Job, rig: Rig, readings: Readings) -> RunDownFound | RunDow
             runs.append(_run(braked, rig, coasting, "run_down_braked", added))
         fit = fit_run_down(runs)
         if fit is None:
-            raise TooFewReadings("the speeds do not fall as friction lets them; check that the supply was off")
-    except TooFewReadings as lack:
-        return RunDownMissing(str(lack))
-    stated, lacking = _stated_inertia(job, rig, source.also)
-    return _found(job, rig, coasting, runs[0], fit=fit, stated=stated, load=_of_load(added), lacking=lacking)
+            raise TooFewReadings(Message("run_down.not_by_friction"))
+    except TooFewReadings as refusal:
+        return RunDownMissing(refusal.message)
+    stated, missing = _stated_inertia(job, rig, source.also)
+    return _figures(job, rig, coasting, runs[0], fit=fit, stated=stated, load=_of_load(added), missing_inputs=missing)
 
 
 def _added(source: TableSource | None) -> Braking | None:
@@ -104,14 +105,14 @@ def _run(table: Table, rig: Rig, coasting: str, name: str, added: Braking | None
     standing = np.flatnonzero(speed <= 0.0)
     end = int(standing[0]) if standing.size else speed.size
     if end < 2:
-        raise TooFewReadings(f"readings.{name} has fewer than two rows with the shaft turning")
+        raise TooFewReadings(Message("run_down.few_rows", table=name))
     start = int(np.argmax(speed[:end]))
     if end >= _MANY_ROWS:
         fallen = float(speed[:end].max()) - _BEGINNING * float(np.ptp(speed[:end]))
         start = int(np.flatnonzero(speed[:end] >= fallen)[-1])
     if end - start < 2:
-        raise TooFewReadings(f"the speed of readings.{name} does not fall")
-    torque, power = (getattr(added, one, None) for one in ("added_torque", "added_power"))
+        raise TooFewReadings(Message("run_down.no_fall", table=name))
+    torque, power = (getattr(added, name, None) for name in ("added_torque", "added_power"))
     return CoastingRun(
         time[start:end],
         speed[start:end],
@@ -120,23 +121,25 @@ def _run(table: Table, rig: Rig, coasting: str, name: str, added: Braking | None
     )
 
 
-def _stated_inertia(job: Job, rig: Rig, beside: Coasting) -> tuple[_Known | None, tuple[str, ...]]:
+def _stated_inertia(job: Job, rig: Rig, beside: Coasting) -> tuple[_Known | None, tuple[Message, ...]]:
     """Inertia of what coasted as the files give it, and what to state where they do not."""
     if beside.inertia is not None:
         return _known(beside.inertia), ()
     parts = []
     if beside.coasting != RIG:
-        parts.append((rotor_at_shaft(job), "motor.rotor_inertia in the job file"))
+        parts.append((rotor_at_shaft(job), Message("run_down.missing_rotor_inertia")))
     if beside.coasting != MOTOR:
-        parts.append((rig.inertia if beside.coasting == RIG else rig_at_shaft(rig), "inertia in the rig file"))
-    lacking = tuple(words for one, words in parts if one is None)
-    if lacking:
-        return None, lacking
-    known = [_known(one) for one, _ in parts if one is not None]
-    return _Known(sum(one.value for one in known), math.hypot(*(one.standard for one in known))), ()
+        parts.append(
+            (rig.inertia if beside.coasting == RIG else rig_at_shaft(rig), Message("run_down.missing_rig_inertia"))
+        )
+    missing = tuple(message for inertia, message in parts if inertia is None)
+    if missing:
+        return None, missing
+    known = [_known(inertia) for inertia, _ in parts if inertia is not None]
+    return _Known(sum(part.value for part in known), math.hypot(*(part.standard for part in known))), ()
 
 
-def _found(
+def _figures(
     job: Job,
     rig: Rig,
     coasting: str,
@@ -145,14 +148,16 @@ def _found(
     fit: RunDownFit,
     stated: _Known | None,
     load: _Known | None,
-    lacking: tuple[str, ...],
+    missing_inputs: tuple[Message, ...],
 ) -> RunDownFound:
     lowest, highest = float(run.speed.min()), float(run.speed.max())
     at_speed, at_rated = _reference(job, rig, coasting, (lowest, highest))
     scale = _Scale(fit, load) if load is not None else None if stated is None else _Scale(fit, stated, found=False)
-    doubts = list(lacking) if scale is None else []
+    missing = list(missing_inputs) if scale is None else []
     if scale is not None and not math.isfinite(scale.known.standard):
-        doubts.append("the tolerance of the added load" if load is not None else "the tolerance of the inertia")
+        missing.append(
+            Message("run_down.missing_tolerance_of_load" if load else "run_down.missing_tolerance_of_inertia")
+        )
     of_tachometer = _standard_of_speed(rig)
     torque = None if scale is None else scale.torque(at_speed, of_tachometer)
     return RunDownFound(
@@ -171,7 +176,7 @@ def _found(
         terms=None if scale is None else scale.terms(),
         friction_torque=torque,
         friction_loss=None if torque is None else _times(torque, at_speed),
-        lacking=tuple(doubts),
+        missing_inputs=tuple(missing),
     )
 
 

@@ -201,12 +201,12 @@ def missing_run_down(reduction: Reduction) -> Iterator[str]:
         yield f"Run-down: {found.why}."
     elif found is not None and found.inertia is None:
         yield (
-            f"Friction by run-down: {' and '.join(found.lacking)} missing; the speed fell by "
+            f"Friction by run-down: {' and '.join(map(str, found.missing_inputs))} missing; the speed fell by "
             f"{found.deceleration:.3g} rad/s² at {found.at_speed * _RPM:.0f} rpm. A second run-down with a known load "
             "(run_down_braked) tells the inertia."
         )
-    elif found is not None and found.lacking:
-        yield f"Uncertainty of the run-down: not stated, {' and '.join(found.lacking)} missing."
+    elif found is not None and found.missing_inputs:
+        yield f"Uncertainty of the run-down: not stated, {' and '.join(map(str, found.missing_inputs))} missing."
 
 
 def run_down_cautions(rig: Rig, reduction: Reduction) -> Iterator[Caution]:

@@ -11,6 +11,7 @@ import numpy as np
 
 from certgen.assessment.decision import SIMPLE_ACCEPTANCE, Decision, as_found, decide
 from certgen.job.model import Job
+from certgen.messages.catalogue import Message
 from certgen.physics.thermal import Exponential
 from certgen.quantity import measured
 from certgen.readings.model import Readings
@@ -108,7 +109,7 @@ def _at_service_factor(job: Job, run: HeldRun | None, standard: str) -> bool:
 
 
 def winding_rise_finding(
-    job: Job, reduction: Reduction, rise: WindingRise | str, criteria: str, sure: Doubt | None = None
+    job: Job, reduction: Reduction, rise: WindingRise | Message, criteria: str, sure: Doubt | None = None
 ) -> Finding | None:
     """The winding's rise against what its class allows; ``None`` where the plate gives no class or nothing was read.
 
@@ -120,13 +121,13 @@ def winding_rise_finding(
         return None
     run = ending_run(reduction)
     limit = allowed_rise(job, run, criteria)
-    if isinstance(rise, str) or isinstance(limit, str):
-        reason = next(one for one in (rise, limit) if isinstance(one, str))
-        value = None if isinstance(rise, str) else rise.rise
+    if isinstance(rise, Message) or isinstance(limit, str):
+        reason = next(str(one) for one in (rise, limit) if isinstance(one, (Message, str)))
+        value = None if isinstance(rise, Message) else rise.rise
         return _finding(Decision("not tested", SIMPLE_ACCEPTANCE), reason, value, None)
     weight = _Weight()
     if rise.note:
-        weight.told.append(rise.note)
+        weight.told.append(str(rise.note))
     _weigh_reading(weight, rise, job, criteria)
     _weigh_load(weight, run, job, reduction, criteria)
     if run is not None:
@@ -175,7 +176,7 @@ def _weigh_load(weight: _Weight, run: HeldRun | None, job: Job, reduction: Reduc
             weight.too_high.append("the load before switching off is not known, and loads above the rated were tested")
         return
     if run.load is None or power is None:
-        missing = run.load_missing or "the plate gives no rated power"
+        missing = str(run.load_missing or "the plate gives no rated power")
         weight.too_low.append(missing)
         weight.too_high.append(missing)
         return
@@ -249,7 +250,7 @@ def heat_of(
     sure = None if errors is None or winding.rise is None else errors.doubt(winding.rise)
     finding = winding_rise_finding(job, reduction, rise, criteria, sure)
     findings = () if finding is None else (finding,)
-    if run is None and isinstance(rise, str):
+    if run is None and isinstance(rise, Message):
         return None, findings
     fit = None if run is None else run.exponential()
     rule = steady_rule(standard_behind(criteria))
@@ -266,7 +267,7 @@ def rise_with_errors(job: Job, readings: Readings, reduction: Reduction, criteri
     rise = winding_rise(job, readings, constant=constant)
     if errors is None:
         return RiseErrors()
-    if isinstance(rise, str):
+    if isinstance(rise, Message):
         return RiseErrors(None, hot_as_read(errors))
     return rise_errors(errors, rise, constant=constant)
 
@@ -285,10 +286,10 @@ def missing_heat(job: Job) -> Iterator[str]:
 
 
 def _thermal(
-    rise: WindingRise | str,
+    rise: WindingRise | Message,
     allowed: RiseLimit | str,
     run: HeldRun | None,
-    fit: Exponential | str | None,
+    fit: Exponential | Message | None,
     *,
     rule: SteadyRule,
 ) -> Thermal:
@@ -317,10 +318,12 @@ def _steady(run: HeldRun | None, rule: SteadyRule) -> bool | None:
 
 
 def _notes(
-    rise: WindingRise | str, run: HeldRun | None, fit: Exponential | str | None, rule: SteadyRule
+    rise: WindingRise | Message, run: HeldRun | None, fit: Exponential | Message | None, rule: SteadyRule
 ) -> Iterator[str]:
     if isinstance(rise, WindingRise):
-        how = rise.note or "by one reading" + ("" if rise.after is None else f" {rise.after:.0f} s after switching off")
+        how = str(rise.note or "") or "by one reading" + (
+            "" if rise.after is None else f" {rise.after:.0f} s after switching off"
+        )
         yield f"Winding rise by resistance, copper, {how}."
     if run is None:
         return
@@ -330,7 +333,7 @@ def _notes(
         yield f"Whether steady is not judged: the run is shorter than {rule.within / 60.0:.0f} min."
     else:
         yield f"Changed by {change:+.1f} K in the last {rule.within / 60.0:.0f} min."
-    if isinstance(fit, str):
+    if isinstance(fit, Message):
         yield f"No final rise: {fit}."
     elif not run.ambient_known:
         yield "No final rise: the room's temperature was not recorded."

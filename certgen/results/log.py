@@ -8,7 +8,7 @@ from certgen.job.columns import si_unit
 from certgen.job.rig import Rig
 from certgen.physics.domain import Array
 from certgen.reduction.log.means import STEADIED, by_column
-from certgen.reduction.log.model import FAULTS, WORDS, LeftOut, Plateau, Reason, ReducedLog
+from certgen.reduction.log.model import FAULTS, LeftOut, Plateau, Reason, ReducedLog
 from certgen.reduction.model import Reduction
 from certgen.results.model import Caution, ColumnMean, Curve, Log, LogLeftOut, LogPlateau
 
@@ -72,7 +72,7 @@ def _plateau(one: Plateau, reads: str) -> LogPlateau:
 
 
 def _left_out(one: LeftOut) -> LogLeftOut:
-    return LogLeftOut(WORDS[one.reason], one.count, one.start, one.end, one.reason in FAULTS)
+    return LogLeftOut(str(one.reason.message), one.count, one.start, one.end, one.reason in FAULTS)
 
 
 def _summary(found: ReducedLog) -> Iterator[str]:
@@ -94,7 +94,7 @@ def _summary(found: ReducedLog) -> Iterator[str]:
     for one in found.left_out:
         reasons.setdefault(one.reason, []).append(one)
     if reasons:
-        told = (_told(WORDS[reason], listed) for reason, listed in sorted(reasons.items()))
+        told = (_told(str(reason.message), listed) for reason, listed in sorted(reasons.items()))
         yield f"Left out: {'; '.join(told)}."
     unsteady = [f"{one.start:.4g} s" for one in found.plateaus if not one.steady]
     if unsteady:
@@ -133,11 +133,11 @@ def log_cautions(reduction: Reduction) -> Iterator[Caution]:
     for reason, (name, text) in _TEXTS.items():
         listed = [one for one in found.left_out if one.reason == reason]
         if listed:
-            yield Caution(name, text, f"{_told(WORDS[reason], listed)}")
+            yield Caution(name, text, f"{_told(str(reason.message), listed)}")
     listed = [one for one in found.left_out if one.reason in _OF_SENSORS]
     if listed:
         told = (
-            _told(WORDS[reason], chosen)
+            _told(str(reason.message), chosen)
             for reason in _OF_SENSORS
             if (chosen := [one for one in listed if one.reason == reason])
         )

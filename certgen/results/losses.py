@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from certgen.job.model import DC, OTHER, SINGLE_PHASE, UNIVERSAL, Job
+from certgen.messages.catalogue import Message
 from certgen.quantity import Quantity
 from certgen.readings.model import Readings
 from certgen.reduction import loss_procedure as loss_test
@@ -335,21 +336,21 @@ def _direct(test: _Test, reason: str, **known: Any) -> Losses:
 
 def _three_phase(test: _Test) -> Losses:
     at_rated, points = test.at_rated_power, test.reduction.points
-    lacks = loss_test.lacking(test.job, test.readings, points)
+    lacks = loss_test.missing_inputs(test.job, test.readings, points)
     as_tested: AsTested = dict
     try:
         winding = test.winding
         if at_rated is not None:
             as_tested = partial(_stator, test, winding, at_rated)
         if lacks:
-            raise TooFewReadings("; ".join(lacks))
+            raise TooFewReadings(Message("losses.missing", missing=lacks))
         separated = loss_test.separate(test.job, test.readings, points, winding=winding, procedure=test.procedure)
         sure = test.sure.of(separated)
         if at_rated is not None:
             as_tested = partial(_watts, separated.of(at_rated), sure)
         return _regressed(test, separated, sure, as_tested)
     except TooFewReadings as lack:
-        known, reasons = as_tested(), dict.fromkeys(("; ".join(lacks), str(lack)))
+        known, reasons = as_tested(), dict.fromkeys(("; ".join(map(str, lacks)), str(lack)))
         return _direct(test, "; ".join(filter(None, reasons)) + (_AS_TESTED if known else ""), **known)
 
 
@@ -366,7 +367,7 @@ def _regressed(test: _Test, separated: loss_test.Separated, sure: LossDoubts, as
     """Losses by segregation, or by the direct method where the rule refuses the regression."""
     power, curve = test.job.nameplate.power, test.reduction.curve
     if power is None or curve is None:
-        raise TooFewReadings(test.reduction.curve_missing)
+        raise TooFewReadings(test.reduction.curve_missing or Message("losses.no_rated_power"))
     correction = residual.correction_of(separated, test.reduction.brake_current, power)
     added = 0.0 if correction is None else correction
     regression = residual.regress(separated, test.reduction, rated_power=power, correction=added)
@@ -396,7 +397,7 @@ def _regressed(test: _Test, separated: loss_test.Separated, sure: LossDoubts, as
         **{name: getattr(rated, name, None) for name in (*_PARTS, "stray", "efficiency")},
         reference_temperature=quantity(reference, "K", sure.rise_doubt() if by_rise else None),
         at_loads=at_loads,
-        notes=(basis, *notes),
+        notes=(str(basis), *notes),
         **common,
     )
 
@@ -422,7 +423,7 @@ def _direct_current(test: _Test) -> Losses:
     at_rated, nearness = test.at_rated_power, test.procedure.voltage_nearness
     try:
         if at_rated is None:
-            raise TooFewReadings("rated power is not on the plate or was not reached")
+            raise TooFewReadings(Message("losses.rated_power_not_reached"))
         winding = test.winding
         found = direct_current_losses(test.job, test.readings, at_rated, winding=winding, voltage_nearness=nearness)
     except TooFewReadings as lack:
