@@ -21,15 +21,15 @@ from certgen.readings.bulk import BulkReader, Parsed
 from certgen.readings.cells import Notation, tabulate
 from certgen.readings.marks import has_number_shape
 from certgen.readings.model import FileRead, NoRemarks, Table
-from certgen.readings.records import COMMENTS, Lines, Record, lines_of, told_unclosed
+from certgen.readings.records import COMMENTS, Lines, Record, lines_of, report_unclosed
 from certgen.readings.structure import (
     HEADERS_WITHIN,
     Structure,
     find_columns,
     find_structure,
     fits_width,
+    mark_name,
     marks_of,
-    told_mark,
 )
 from certgen.readings.text_file import Piece, TextFile, decoded, ends, latin
 
@@ -205,7 +205,7 @@ class RowReader:
                     records = []
         except csv.Error:
             begin = next(number for number in itertools.count(last + 1) if number not in lines.passed_over)
-            told_unclosed(lines, begin, shown, self.problems)
+            report_unclosed(lines, begin, shown, self.problems)
             self.broken = True
         self.comments += len(lines.passed_over)
         if records:
@@ -273,7 +273,7 @@ class LoadedFile:
     table: Table
     time_unit: str
     zoned: bool | None
-    told: FileRead
+    file_read: FileRead
 
 
 def read_text_table(source: FileSource, file: TextFile, reader: Reader) -> LoadedFile | None:
@@ -328,20 +328,20 @@ def read_text_table(source: FileSource, file: TextFile, reader: Reader) -> Loade
         _no_rows(structure, file, reader, before)
         return None
     time = rows.notation.time
-    told = FileRead(
+    file_read = FileRead(
         table=source.path,
         file=source.file.name,
         encoding=file.encoding,
         delimiter=next((word for word, sign in DELIMITERS.items() if sign == structure.delimiter), None),
-        decimal=told_mark(marks.marks.decimal),
-        thousands=told_mark(marks.marks.thousands),
+        decimal=mark_name(marks.marks.decimal),
+        thousands=mark_name(marks.marks.thousands),
         header_row=structure.header_line or None,
         unit_row=structure.unit_line or None,
         units=found.units,
         rows=table.rows,
         skipped=_above(lines, structure) + rows.comments,
     )
-    return LoadedFile(table, found.units.get("time", ""), time.zoned if time else None, told)
+    return LoadedFile(table, found.units.get("time", ""), time.zoned if time else None, file_read)
 
 
 def _head(file: TextFile) -> bytes:

@@ -349,6 +349,6 @@ def marks_of(
     return marks
 
 
-def told_mark(sign: str) -> str | None:
+def mark_name(sign: str) -> str | None:
     """A mark by its word."""
     return _MARKS[sign]

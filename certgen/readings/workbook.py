@@ -329,7 +329,7 @@ def read_workbook(source: FileSource, data: bytes, shown: str, reader: Reader) -
         reader.problems,
         notation=notation,
     )
-    told = FileRead(
+    file_read = FileRead(
         table=source.path,
         file=source.file.name,
         sheet=sheet.name,
@@ -341,7 +341,7 @@ def read_workbook(source: FileSource, data: bytes, shown: str, reader: Reader) -
         skipped=structure.banner + len(below) - len(rows),
     )
     zoned = notation.time.zoned if notation.time else None
-    return LoadedFile(table, found.units.get("time", ""), zoned, told)
+    return LoadedFile(table, found.units.get("time", ""), zoned, file_read)
 
 
 def _sheet(source: FileSource, data: bytes, shown: str, reader: Reader) -> Any:
