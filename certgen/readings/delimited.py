@@ -182,7 +182,7 @@ class RowReader:
 
     def _cells_a_line(self) -> int:
         """Cells of a line of numbers, which may end with a delimiter behind the last column."""
-        widths = {len(one.cells) for one in self.structure.sample}
+        widths = {len(record.cells) for record in self.structure.sample}
         return widths.pop() if len(widths) == 1 else self.structure.width
 
     def _by_cell(self, piece: Piece) -> Iterator[Table]:
@@ -287,7 +287,7 @@ def read_text_table(source: FileSource, file: TextFile, reader: Reader) -> Loade
         problems.add(shown, (1, 1), *_EMPTY)
         return None
     structure = find_structure(lines, source.columns, source.dialect)
-    if structure is None or not structure.headers or not any(one.text for one in structure.headers):
+    if structure is None or not structure.headers or not any(header.text for header in structure.headers):
         problems.add(shown, (1, 1), *_EMPTY)
         return None
     cut = Lines(lines, structure.delimiter, structure.comments)
@@ -297,8 +297,8 @@ def read_text_table(source: FileSource, file: TextFile, reader: Reader) -> Loade
         return cut.place(Record([], line, line), index) if line else (1, 1)
 
     before = len(problems.found)
-    found = find_columns(source, structure, header_place, shown, reader)
-    if found is None:
+    columns_found = find_columns(source, structure, header_place, shown, reader)
+    if columns_found is None:
         if not _any_row(lines, structure):
             _no_rows(structure, file, reader, before)
         return None
@@ -306,7 +306,7 @@ def read_text_table(source: FileSource, file: TextFile, reader: Reader) -> Loade
     marks = marks_of(
         source,
         sampled,
-        found,
+        columns_found,
         cell_place=lambda row, cell: cut.place(sampled.sample[row], cell),
         shown=shown,
         reader=reader,
@@ -316,9 +316,9 @@ def read_text_table(source: FileSource, file: TextFile, reader: Reader) -> Loade
     rows = RowReader(
         file,
         structure,
-        found.columns,
-        found.positions,
-        Notation.of(found.columns, marks.marks, log=source.log),
+        columns_found.columns,
+        columns_found.positions,
+        Notation.of(columns_found.columns, marks.marks, log=source.log),
         problems,
         fixed_encoding=source.dialect.encoding is not None,
     )
@@ -332,16 +332,16 @@ def read_text_table(source: FileSource, file: TextFile, reader: Reader) -> Loade
         table=source.path,
         file=source.file.name,
         encoding=file.encoding,
-        delimiter=next((word for word, sign in DELIMITERS.items() if sign == structure.delimiter), None),
+        delimiter=next((word for word, character in DELIMITERS.items() if character == structure.delimiter), None),
         decimal=mark_name(marks.marks.decimal),
         thousands=mark_name(marks.marks.thousands),
         header_row=structure.header_line or None,
         unit_row=structure.unit_line or None,
-        units=found.units,
+        units=columns_found.units,
         rows=table.rows,
         skipped=_above(lines, structure) + rows.comments,
     )
-    return LoadedFile(table, found.units.get("time", ""), time.zoned if time else None, file_read)
+    return LoadedFile(table, columns_found.units.get("time", ""), time.zoned if time else None, file_read)
 
 
 def _head(file: TextFile) -> bytes:

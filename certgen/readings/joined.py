@@ -78,11 +78,11 @@ def join_parts(
 def _base(parts: Sequence[Part], how: Join, path: str, reader: Reader) -> Part | None:
     if how.on is None:
         return parts[0]
-    found = next((part for part in parts if part.source.file.name == how.on), None)
-    if found is None:
+    base = next((part for part in parts if part.source.file.name == how.on), None)
+    if base is None:
         names = [part.source.file.name for part in parts]
         reader.wrong_at(f"{path}.join.on", f"'{how.on[:60]}' is none of the files", nearest(how.on, names))
-    return found
+    return base
 
 
 def _same_clock(parts: Sequence[Part], path: str, reader: Reader) -> bool:
@@ -124,19 +124,19 @@ def _brought(part: Part, base: Part, at: Array, how: Join) -> tuple[dict[str, Ar
     order = usable[np.argsort(moments[usable], kind="stable")]
     times = moments[order]
     added: dict[str, Array] = {}
-    values = {name: one[order] for name, one in part.table.columns.items() if name != "time"}
+    values = {name: column[order] for name, column in part.table.columns.items() if name != "time"}
     if how.by == NEAREST:
         where, near = _nearest(times, at, how.within)
-        for name, one in values.items():
-            added[name] = np.where(near, one[where], np.nan)
+        for name, column in values.items():
+            added[name] = np.where(near, column[where], np.nan)
         apart = np.abs(times[where] - at)[near]
         farthest = float(apart.max()) if len(apart) else None
         return added, _how_joined(part, near, Message("joined.nearest", within=how.within), farthest)
     before, after, near = _between(times, at, how.within)
     span = times[after] - times[before]
     weight = np.divide(at - times[before], span, out=np.zeros_like(span), where=span > 0.0)
-    for name, one in values.items():
-        line = np.where(weight > 0.0, one[before] + (one[after] - one[before]) * weight, one[before])
+    for name, column in values.items():
+        line = np.where(weight > 0.0, column[before] + (column[after] - column[before]) * weight, column[before])
         added[name] = np.where(near, line, np.nan)
     return added, _how_joined(part, near, Message("joined.line", within=how.within), None)
 
@@ -170,7 +170,7 @@ def _between(times: Array, at: Array, within: float) -> tuple[Where, Where, Near
 
 def _remarks(parts: Sequence[Part], base: Part, at: Array, how: Join) -> Sequence[str]:
     """Remarks of the one file that has them, those of another file from its nearest sample."""
-    owner = next((part for part in parts if any(one.name == "remark" for one in part.source.columns)), base)
+    owner = next((part for part in parts if any(column.name == "remark" for column in part.source.columns)), base)
     if owner is base:
         return base.table.remarks
     moments = _moments(owner, base)

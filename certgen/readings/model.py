@@ -110,8 +110,8 @@ class Table:
 
     def column(self, name: str) -> Array:
         """The values of a column in SI, shape (n,); all ``nan`` where it was not read."""
-        found = self.columns.get(name)
-        return np.full(self.rows, np.nan) if found is None else found
+        values = self.columns.get(name)
+        return np.full(self.rows, np.nan) if values is None else values
 
     def frame(self) -> pandas.DataFrame:
         """The same table as a pandas frame, remarks last."""

@@ -97,14 +97,14 @@ class Room:
             return None
         if source.rows is not None:
             return _typed(source, reader)
-        parts = [self._part(one, reader) for one in source.files]
-        found = [part for part in parts if part is not None]
-        if not found or len(found) < len(parts):
+        parts = [self._part(file, reader) for file in source.files]
+        read_parts = [part for part in parts if part is not None]
+        if not read_parts or len(read_parts) < len(parts):
             return None
         if source.join is None:
-            self.files.extend(part.file_read for part in found)
-            return found[0].table
-        joined = join_parts(found, source.join, source.path, reader)
+            self.files.extend(part.file_read for part in read_parts)
+            return read_parts[0].table
+        joined = join_parts(read_parts, source.join, source.path, reader)
         if joined is None:
             return None
         self.files.extend(joined[1])
@@ -145,10 +145,10 @@ class Room:
             instead = "save it as delimited text, for example load_test.csv, or as a workbook, .xlsx or .ods"
             reader.problems.add(shown, (0, 0), what, instead)
             return None
-        found = read_text(path, shown, reader.problems, source.dialect.encoding)
-        if found is None:
+        text = read_text(path, shown, reader.problems, source.dialect.encoding)
+        if text is None:
             return None
-        file, data = found
+        file, data = text
         with _digest_meanwhile(data, long=not file.whole) as hashed:
             read = read_text_table(source, file, reader)
             self.inputs[source.file.name] = hashed()

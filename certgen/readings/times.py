@@ -89,53 +89,53 @@ class TimeOfDay:
         """Seconds, or ``None`` where the cell is no time of this kind."""
         if self.kind == CLOCK:
             return clock(text)
-        found = stamp(text)
-        if found is None or (self.zoned is not None and found.zoned != self.zoned):
+        moment = stamp(text)
+        if moment is None or (self.zoned is not None and moment.zoned != self.zoned):
             return None
-        self.zoned = found.zoned
-        return found.seconds
+        self.zoned = moment.zoned
+        return moment.seconds
 
     def read_all(self, texts: Sequence[str]) -> Array | None:
         """The cells of a long column, shape (n,); ``None`` where one of them has to be looked at."""
         if self.kind == STAMP and self.zoned is None:
             self.read(texts[0])
         if not self.zoned:
-            found = _clocks(texts) if self.kind == CLOCK else _stamps(texts)
-            if found is not None:
-                return found
+            seconds = _clocks(texts) if self.kind == CLOCK else _stamps(texts)
+            if seconds is not None:
+                return seconds
         each = [self.read(text) for text in texts]
         return None if None in each else np.array(each, dtype=float)
 
 
 _ZERO = np.uint8(ord("0"))
-Signs = NDArray[np.uint8]
+Characters = NDArray[np.uint8]
 
 
 def _clocks(texts: Sequence[str]) -> Array | None:
     """Times of day all written alike as ``HH:MM:SS[.fff]``."""
-    signs = _signs(texts)
-    return None if signs is None or signs.shape[1] < 8 else _of_day(signs)
+    characters = _characters(texts)
+    return None if characters is None or characters.shape[1] < 8 else _of_day(characters)
 
 
 def _stamps(texts: Sequence[str]) -> Array | None:
     """Stamps all written alike as ``YYYY-MM-DD HH:MM:SS[.fff]``."""
-    signs = _signs(texts)
-    if signs is None or signs.shape[1] < 19 or not np.isin(signs[:, 10], (ord(" "), ord("T"))).all():
+    characters = _characters(texts)
+    if characters is None or characters.shape[1] < 19 or not np.isin(characters[:, 10], (ord(" "), ord("T"))).all():
         return None
-    of_day, begins = _of_day(signs[:, 11:]), _days(signs[:, :10])
+    of_day, begins = _of_day(characters[:, 11:]), _days(characters[:, :10])
     if of_day is None or begins is None or of_day.max() >= DAY:
         return None
     whole = np.floor(of_day)
     return np.asarray(begins + whole + (of_day - whole))
 
 
-def _days(signs: Signs) -> Array | float | None:
+def _days(characters: Characters) -> Array | float | None:
     """Seconds from 1970 to the day of each stamp, or of all of them."""
-    if (signs == signs[0]).all():
-        days, where = [signs[0].tobytes()], None
+    if (characters == characters[0]).all():
+        days, where = [characters[0].tobytes()], None
     else:
-        found, where = np.unique(np.ascontiguousarray(signs).view("S10").ravel(), return_inverse=True)
-        days = found.tolist()
+        different, where = np.unique(np.ascontiguousarray(characters).view("S10").ravel(), return_inverse=True)
+        days = different.tolist()
     try:
         begins = [(date.fromisoformat(day.decode()) - date(1970, 1, 1)).days * DAY for day in days]
     except ValueError:
@@ -145,7 +145,7 @@ def _days(signs: Signs) -> Array | float | None:
     return begins[0] if where is None else np.asarray(np.array(begins)[where])
 
 
-def _signs(texts: Sequence[str]) -> Signs | None:
+def _characters(texts: Sequence[str]) -> Characters | None:
     """Texts of one length as bytes, shape (n, length)."""
     together = "".join(texts)
     if len(set(map(len, texts))) != 1 or not together.isascii():
@@ -153,16 +153,16 @@ def _signs(texts: Sequence[str]) -> Signs | None:
     return np.frombuffer(together.encode("ascii"), np.uint8).reshape(len(texts), -1)
 
 
-def _of_day(signs: Signs) -> Array | None:
-    length = signs.shape[1]
-    if length == 9 or length > 18 or (signs[:, (2, 5)] != ord(":")).any():
+def _of_day(characters: Characters) -> Array | None:
+    length = characters.shape[1]
+    if length == 9 or length > 18 or (characters[:, (2, 5)] != ord(":")).any():
         return None
-    if length > 8 and not np.isin(signs[:, 8], (ord("."), ord(","))).all():
+    if length > 8 and not np.isin(characters[:, 8], (ord("."), ord(","))).all():
         return None
-    values = [signs[:, at] - _ZERO for at in range(length) if at not in (2, 5, 8)]  # above 9 for what is no digit
-    if max(int(one.max()) for one in values) > 9:
+    values = [characters[:, at] - _ZERO for at in range(length) if at not in (2, 5, 8)]  # above 9 for what is no digit
+    if max(int(digit.max()) for digit in values) > 9:
         return None
-    digits = [one.astype(np.float64) for one in values]
+    digits = [digit.astype(np.float64) for digit in values]
     hours, minutes, seconds = (10.0 * digits[at] + digits[at + 1] for at in (0, 2, 4))
     if minutes.max() > 59.0 or seconds.max() > 59.0:
         return None

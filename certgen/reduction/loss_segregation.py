@@ -117,7 +117,7 @@ def coupled_correction(points: LoadPoints, parts: Segregated, row: int, no_load:
     ----------
     CSA C390, annex C, and IEEE Std 112, method B; from memory.
     """
-    found = losses.dynamometer_correction(
+    correction = losses.dynamometer_correction(
         input_power=float(points.input_power[row]),
         stator_loss=float(parts.stator[row]),
         core_loss=float(no_load.core_loss(points.voltage[row : row + 1])[0]),
@@ -126,7 +126,7 @@ def coupled_correction(points: LoadPoints, parts: Segregated, row: int, no_load:
         speed=float(points.speed[row]),
         torque=float(points.torque[row]),
     )
-    return float(found)
+    return float(correction)
 
 
 def regression_rows(points: LoadPoints, residual: Array, load: Array, between: tuple[float, float]) -> NDArray[np.intp]:
@@ -185,10 +185,10 @@ class LossCurve:
         place = self.place(shaft_power)
         if place is None:
             return None
-        found = {name: self.between(values, place) for name, values in self._columns()}
-        found["shaft_power"] = shaft_power
-        found["efficiency"] = float(efficiency(shaft_power, found["input_power"]))
-        return found if all(math.isfinite(value) for value in found.values()) else None
+        figures = {name: self.between(values, place) for name, values in self._columns()}
+        figures["shaft_power"] = shaft_power
+        figures["efficiency"] = float(efficiency(shaft_power, figures["input_power"]))
+        return figures if all(math.isfinite(value) for value in figures.values()) else None
 
     def place(self, shaft_power: float) -> tuple[int, float] | None:
         """Point of the curve before the shaft power [W] is first reached, and the part of the way to the next."""
@@ -320,7 +320,7 @@ def reference_temperature(
     tuple of (float or None, Message)
         Temperature [K], ``None`` where nothing tells it, and a sentence on what it rests on.
     """
-    run = next((one for one in reduction.held_runs if one.ends_the_test), None)
+    run = next((run_held for run_held in reduction.held_runs if run_held.ends_the_test), None)
     why_not = _late_reading(job, procedure) or _not_at_rated_load(job, run)
     if winding_rise is not None and run is not None and not why_not:
         key = "reference_temperature.by_rise" if run.load is not None else "reference_temperature.by_rise_as_rated"

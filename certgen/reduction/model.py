@@ -22,7 +22,7 @@ class SweepGap:
 
     ``deviation`` [N*m] is the standard uncertainty of their difference by scatter and by what is stated of the inertia.
     ``closing_inertia`` [kg*m^2] is the inertia at the judged shaft with which the two would agree best,
-    ``closing_deviation`` its standard deviation by scatter; ``nan`` where the runs do not tell it.
+    ``closing_deviation`` its standard deviation by scatter; ``nan`` where the runs do not determine it.
     """
 
     speed: float  # rad/s of the judged shaft
@@ -64,7 +64,7 @@ class Sure:
 
 @dataclass(frozen=True)
 class RunDownFound:
-    """What one or two run-downs tell.
+    """What one or two run-downs give.
 
     ``terms`` are the friction's constant part, its part with speed and its part with speed squared, at the shaft whose
     speed was read [N*m, N*m*s, N*m*s^2]; 0 where the readings do not carry one; all ``None`` without an inertia.
@@ -90,7 +90,7 @@ class RunDownFound:
 
 @dataclass(frozen=True)
 class RunDownMissing:
-    """Why a run-down tells nothing, as the end of a sentence."""
+    """Why a run-down gives nothing, as the end of a sentence."""
 
     why: Message
 
@@ -160,7 +160,7 @@ class LoadPoints:
 
 @dataclass(frozen=True)
 class Poles:
-    """Number of poles and what it rests on; ``None`` where nothing tells it."""
+    """Number of poles and what it rests on; ``None`` where nothing gives it."""
 
     count: int | None
     basis: Message | None
@@ -186,7 +186,7 @@ class Sweeps:
 class HeldRotor:
     """One figure with the rotor locked: as read, the supply it was read at, and what it is at rated voltage.
 
-    Voltage [V] and frequency [Hz] are ``nan`` where not known, ``at_rated`` where it cannot be told.
+    Voltage [V] and frequency [Hz] are ``nan`` where not known, ``at_rated`` where it cannot be computed.
     ``other_frequency`` says that the plate's frequency is another than the test's and was allowed for.
     """
 
@@ -256,7 +256,7 @@ class Reduction:
     sweep: SweepFound | None = None  # where the load points were made from the log of a sweep
     run_down: RunDownFound | RunDownMissing | None = None  # where the speed was read with the supply off
     log: ReducedLog | None = None  # where the load test was a log of which plateaus became the points
-    uncertainties: Uncertainties | None = None  # how sure points and operating points are
+    uncertainties: Uncertainties | None = None  # of points and operating points
 
 
 # What a reduction raises where the readings do not carry a figure.

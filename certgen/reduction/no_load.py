@@ -1,4 +1,4 @@
-"""The no-load test: core loss told from friction and windage by readings at several voltages."""
+"""The no-load test: core loss separated from friction and windage by readings at several voltages."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ class NoLoadTest:
     low_voltages: int  # readings the friction rests on
     line: Line  # of constant loss over voltage squared, through them
     core: ShapePreserving  # W over V
-    reach: float  # V, greatest voltage at which core loss may be told
+    reach: float  # V, greatest voltage at which core loss may be given
 
     def core_loss(self, voltage: Array) -> Array:
         """Core loss [W] at line voltages [V], shape (n,); NaN outside the readings."""

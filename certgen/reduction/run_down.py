@@ -152,7 +152,9 @@ def _figures(
 ) -> RunDownFound:
     lowest, highest = float(run.speed.min()), float(run.speed.max())
     at_speed, at_rated = _reference(job, rig, coasting, (lowest, highest))
-    scale = _Scale(fit, load) if load is not None else None if stated is None else _Scale(fit, stated, found=False)
+    scale = (
+        _Scale(fit, load) if load is not None else None if stated is None else _Scale(fit, stated, by_known_load=False)
+    )
     missing = list(missing_inputs) if scale is None else []
     if scale is not None and not math.isfinite(scale.known.standard):
         missing.append(
@@ -180,9 +182,9 @@ def _figures(
     )
 
 
-def _times(sure: Sure, factor: float) -> Sure:
-    wider = None if sure.expanded is None else sure.expanded * factor
-    return Sure(sure.value * factor, wider, sure.coverage_factor)
+def _times(quantity: Sure, factor: float) -> Sure:
+    wider = None if quantity.expanded is None else quantity.expanded * factor
+    return Sure(quantity.value * factor, wider, quantity.coverage_factor)
 
 
 def _reference(job: Job, rig: Rig, coasting: str, passed: tuple[float, float]) -> tuple[float, bool]:
@@ -202,28 +204,28 @@ def _standard_of_speed(rig: Rig) -> float:
 
 @dataclass(frozen=True)
 class _Scale:
-    """What turns decelerations into torques: an inertia that is ``found`` by a known load, or known itself."""
+    """What turns decelerations into torques: an inertia found ``by_known_load``, or one that is known itself."""
 
     fit: RunDownFit
     known: _Known  # the load, or the inertia
-    found: bool = True
+    by_known_load: bool = True
 
     @property
     def _inertia(self) -> float:
-        return 1.0 / self.fit.per_inertia if self.found else self.known.value
+        return 1.0 / self.fit.per_inertia if self.by_known_load else self.known.value
 
     def inertia(self) -> Sure:
         """The inertia. [kg*m^2]"""
-        if not self.found:
-            return self._sure(self._inertia, 0.0)
+        if not self.by_known_load:
+            return self._with_uncertainty(self._inertia, 0.0)
         by_scatter = self._inertia**2 * math.sqrt(float(self.fit.covariance[3, 3]))
-        return self._sure(self._inertia, by_scatter)
+        return self._with_uncertainty(self._inertia, by_scatter)
 
     def torque(self, speed: float, of_speed: float) -> Sure:
-        """Friction torque at a speed [rad/s] that is sure to ``of_speed`` [rad/s]. [N*m]"""
+        """Friction torque at a speed [rad/s] whose standard uncertainty is ``of_speed`` [rad/s]. [N*m]"""
         by_scatter = self._scatter(self.fit.gradient(speed), self.fit.deceleration(speed))
         shifted = self._inertia * self.fit.slope(speed) * of_speed
-        return self._sure(self._inertia * self.fit.deceleration(speed), by_scatter, shifted)
+        return self._with_uncertainty(self._inertia * self.fit.deceleration(speed), by_scatter, shifted)
 
     def terms(self) -> tuple[Sure, Sure, Sure]:
         """Coefficients of friction over powers of speed. [N*m, N*m*s, N*m*s^2]"""
@@ -234,16 +236,16 @@ class _Scale:
         coefficient = float(self.fit.coefficients[index])
         if coefficient == 0.0:
             return Sure(0.0)
-        return self._sure(self._inertia * coefficient, self._scatter(np.eye(4)[index], coefficient))
+        return self._with_uncertainty(self._inertia * coefficient, self._scatter(np.eye(4)[index], coefficient))
 
     def _scatter(self, gradient: Array, rate: float) -> float:
         """Standard uncertainty of inertia times a rate, by the scatter of the speeds."""
         by_all = self._inertia * gradient
-        if self.found:
+        if self.by_known_load:
             by_all = by_all + np.array([0.0, 0.0, 0.0, -(self._inertia**2) * rate])
         return math.sqrt(max(0.0, float(by_all @ self.fit.covariance @ by_all)))
 
-    def _sure(self, value: float, by_scatter: float, shifted: float = 0.0) -> Sure:
+    def _with_uncertainty(self, value: float, by_scatter: float, shifted: float = 0.0) -> Sure:
         of_known = abs(value) * self.known.relative
         parts = np.array([by_scatter, of_known, shifted])
         if not np.isfinite(parts).all():

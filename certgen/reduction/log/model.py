@@ -212,12 +212,12 @@ def listed(why: Reasons, time: Array, hold: float) -> tuple[LeftOut, ...]:
     tuple of LeftOut
         Their counts add up to the samples left out.
     """
-    found: list[LeftOut] = []
+    left_out: list[LeftOut] = []
     for reason in Reason:
         which = marked(why, reason)
         if reason != Reason.USED and which.any():
-            found += _of_reason(reason, which, time, hold)
-    return tuple(sorted(found, key=lambda one: (one.start, one.reason)))
+            left_out += _of_reason(reason, which, time, hold)
+    return tuple(sorted(left_out, key=lambda entry: (entry.start, entry.reason)))
 
 
 def _of_reason(reason: Reason, which: NDArray[np.bool_], time: Array, hold: float) -> list[LeftOut]:
