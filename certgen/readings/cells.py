@@ -170,8 +170,10 @@ def impossible_values(column: Column, values: Array, *, log: bool = False) -> ND
     low = -math.inf if kind.low is None or log else kind.low
     high = math.inf if kind.high is None or log else kind.high
     size = np.abs(values)
-    found: NDArray[np.bool_] = (values < low) | (values > high) | (size > LARGEST) | ((size < SMALLEST) & (size > 0.0))
-    return found
+    impossible: NDArray[np.bool_] = (
+        (values < low) | (values > high) | (size > LARGEST) | ((size < SMALLEST) & (size > 0.0))
+    )
+    return impossible
 
 
 def plain_remark(text: str) -> str:

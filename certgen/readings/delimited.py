@@ -163,7 +163,7 @@ class RowReader:
             self._cells_a_line(),
             self.structure.delimiter,
             self.notation.marks,
-            tuple(sign.encode() for sign in self.structure.comments if not (all_numbers and sign in COMMENTS)),
+            tuple(mark.encode() for mark in self.structure.comments if not (all_numbers and mark in COMMENTS)),
             all_numbers,
             self.file.codec,
             self.notation.log,
@@ -188,11 +188,11 @@ class RowReader:
     def _by_cell(self, piece: Piece) -> Iterator[Table]:
         text = self._decoded(piece)
         shown = self.file.shown
-        found = None if text is None else lines_of(text, shown, self.problems, piece.first)
-        if found is None:
+        cut_lines = None if text is None else lines_of(text, shown, self.problems, piece.first)
+        if cut_lines is None:
             return
         comments = () if self._remarks_first else self.structure.comments
-        lines = Lines(found, self.structure.delimiter, comments, piece.first)
+        lines = Lines(cut_lines, self.structure.delimiter, comments, piece.first)
         records: list[Record] = []
         last = piece.first - 1
         try:

@@ -12,7 +12,7 @@ from certgen.job.columns import COLUMNS, Column
 from certgen.job.dialect import DELIMITERS, IGNORE, Dialect, FileSource
 from certgen.readings.cells import EMPTY
 from certgen.readings.headers import Header, Trouble, known_unit, matches, parse_header, with_unit
-from certgen.readings.marks import Found, find_marks, has_number_shape
+from certgen.readings.marks import SampleMarks, find_marks, has_number_shape
 from certgen.readings.records import COMMENTS, SPACES, Lines, Record
 from certgen.readings.times import kind_of_time
 
@@ -258,7 +258,7 @@ _MARKS = {".": "point", ",": "comma", " ": "space", "'": "apostrophe", "": None}
 
 
 @dataclass(frozen=True)
-class FoundColumns:
+class ColumnPositions:
     """Columns with their units, and the cell of a record in which each stands, from 0."""
 
     columns: tuple[Column, ...]
@@ -272,7 +272,7 @@ class FoundColumns:
 
 def find_columns(
     source: FileSource, structure: Structure, header_place: Callable[[int], Place], shown: str, reader: Reader
-) -> FoundColumns | None:
+) -> ColumnPositions | None:
     """Every column of the job in the file, or ``None`` with the problems kept in the reader's.
 
     Parameters
@@ -298,7 +298,7 @@ def find_columns(
             continue
         columns.append(with_unit_known)
         positions.append(position)
-    return FoundColumns(tuple(columns), tuple(positions)) if len(columns) == len(source.columns) else None
+    return ColumnPositions(tuple(columns), tuple(positions)) if len(columns) == len(source.columns) else None
 
 
 def _position(
@@ -325,12 +325,12 @@ def _position(
 def marks_of(
     source: FileSource,
     structure: Structure,
-    located: FoundColumns,
+    located: ColumnPositions,
     *,
     cell_place: Callable[[int, int], Place],
     shown: str,
     reader: Reader,
-) -> Found:
+) -> SampleMarks:
     """The marks of the numbers in the columns asked for; a number that can be read in two ways is kept as a mistake.
 
     ``cell_place`` takes the index of a record of the sample and of its cell.

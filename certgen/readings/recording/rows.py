@@ -55,7 +55,7 @@ def calibrated(calibration: CountsCalibration) -> Calibrated:
     ----------
     JCGM 100:2008 (GUM), annex H.3: calibration line by least squares.
     """
-    points = sorted(zip(calibration.counts, (one.value for one in calibration.values), strict=True))
+    points = sorted(zip(calibration.counts, (value.value for value in calibration.values), strict=True))
     counts, values = [count for count, _ in points], [value for _, value in points]
     if calibration.between == TABLE:
         value_at = _between(counts, values)
