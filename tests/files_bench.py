@@ -19,7 +19,7 @@ from certgen.readings.read import Room
 
 @dataclass(frozen=True)
 class Result:
-    """The table, what was told of its files, and the mistakes as a person reads them."""
+    """The table, what was found in its files, and the mistakes as a person reads them."""
 
     table: Table | None
     files: tuple[FileRead, ...]
@@ -34,10 +34,15 @@ class Result:
 
     @property
     def file(self) -> FileRead:
-        """What was told of the one file."""
+        """What was found in the one file."""
         assert self.mistakes == ()
-        (one,) = self.files
-        return one
+        (file,) = self.files
+        return file
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """The notes on the one file in English."""
+        return tuple(map(str, self.file.notes))
 
 
 def read(folder: Path, declared: str, files: Mapping[str, str | bytes] | None = None, rig: Any = None) -> Result:

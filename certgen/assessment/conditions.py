@@ -42,7 +42,7 @@ def conditions_of(
         decision_rule=rule_in_words(job.decision_rule, findings),
         ambient=surroundings.ambient,
         supply_frequency=surroundings.supply_frequency,
-        supply_frequency_basis=reduction.frequency_basis if job.motor.type != DC else "",
+        supply_frequency_basis=str(reduction.frequency_basis or "") if job.motor.type != DC else "",
         local_gravity=surroundings.local_gravity,
         local_gravity_basis="stated" if stated is not None else "standard gravity, local value not stated",
         instruments=tuple(_instruments(rig)),

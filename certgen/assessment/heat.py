@@ -44,13 +44,13 @@ def winding_rise_finding(job: Job, figures: HeatFigures, criteria: str) -> Findi
     if job.nameplate.insulation_class is None or winding is None or winding.hot is None:
         return None
     rise, limit = figures.rise, figures.limit
-    if isinstance(rise, str) or isinstance(limit, str):
-        reason = rise if isinstance(rise, str) else limit
-        value = None if isinstance(rise, str) else rise.rise
+    if isinstance(rise, Message) or isinstance(limit, str):
+        reason = rise if isinstance(rise, Message) else limit
+        value = None if isinstance(rise, Message) else rise.rise
         return _finding(Decision("not tested", SIMPLE_ACCEPTANCE), str(reason), value, None)
     evidence = _Evidence()
     if rise.note:
-        evidence.remarks.append(rise.note)
+        evidence.remarks.append(str(rise.note))
     _weigh_reading(evidence, rise, job, criteria)
     _weigh_load(evidence, figures, job)
     if figures.run is not None:
@@ -100,7 +100,7 @@ def _weigh_load(evidence: _Evidence, figures: HeatFigures, job: Job) -> None:
             )
         return
     if run.load is None or power is None:
-        missing = run.load_missing or "the plate gives no rated power"
+        missing = str(run.load_missing or "the plate gives no rated power")
         evidence.too_low.append(missing)
         evidence.too_high.append(missing)
         return

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from certgen.job.model import MOTOR, RIG
 from certgen.job.rig import Rig
-from certgen.reduction.log.model import WORDS, Reason
+from certgen.reduction.log.model import Reason
 from certgen.reduction.model import Reduction, RunDownFound, SweepFound, SweepGap
 from certgen.results.changing_speed import CLEARLY_OFF
 from certgen.results.log import count_and_times
@@ -48,11 +48,11 @@ def log_cautions(reduction: Reduction) -> Iterator[Caution]:
     for reason, (name, text) in _TEXTS.items():
         listed = [left_out for left_out in log.left_out if left_out.reason == reason]
         if listed:
-            yield Caution(name, text, f"{count_and_times(WORDS[reason], listed)}")
+            yield Caution(name, text, f"{count_and_times(str(reason.message), listed)}")
     listed = [left_out for left_out in log.left_out if left_out.reason in _OF_SENSORS]
     if listed:
         reasons = (
-            count_and_times(WORDS[reason], chosen)
+            count_and_times(str(reason.message), chosen)
             for reason in _OF_SENSORS
             if (chosen := [left_out for left_out in listed if left_out.reason == reason])
         )

@@ -10,6 +10,7 @@ import numpy as np
 from certgen.job.model import DC, Job
 from certgen.physics.domain import Array
 from certgen.reduction.model import Reduction
+from certgen.reduction.speed import MEASURED, NAMEPLATE
 from certgen.results.model import Finding, Limits
 from certgen.standards import supply_limits as limits
 from certgen.standards.criteria import CriteriaSet, Supply, cited, standard_behind
@@ -48,7 +49,7 @@ class _Test:
     @property
     def frequency_off(self) -> Array:
         """Frequency over the plate's, less 1; not where it is the plate's own or the motor has none."""
-        known = self.job.motor.type != DC and self.reduction.frequency_basis != "nameplate"
+        known = self.job.motor.type != DC and self.reduction.frequency_basis != NAMEPLATE
         return self._off(self.reduction.points.frequency, self.job.nameplate.frequency if known else None)
 
     def _off(self, values: Array, rated: float | None) -> Array:
@@ -95,7 +96,7 @@ def _findings(test: _Test) -> Iterator[Finding]:
     if plate.voltage is not None and allowed.voltage is not None and np.isfinite(voltage).any():
         beyond = test.runs("voltage", voltage)
         yield _against_plate(test, VOLTAGE, voltage, (plate.voltage, allowed.voltage), beyond=beyond)
-    read = test.reduction.frequency_basis == "measured" or bool(np.nanmax(np.abs(frequency), initial=0.0) > _SAME)
+    read = test.reduction.frequency_basis == MEASURED or bool(np.nanmax(np.abs(frequency), initial=0.0) > _SAME)
     if plate.frequency is not None and allowed.frequency is not None and read and np.isfinite(frequency).any():
         beyond = test.runs("frequency", frequency)
         off_plate = _against_plate(test, FREQUENCY, frequency, (plate.frequency, allowed.frequency), beyond=beyond)

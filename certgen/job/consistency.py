@@ -72,7 +72,7 @@ def check_log(source: TableSource | None, note: Note) -> None:
     for index, pair in enumerate(source.steady.at or (), start=1):
         path = f"{source.path}.steady.at[{index}]"
         if pair is None or None in pair:
-            continue  # what could not be read is told already
+            continue  # what could not be read is reported already
         if len(pair) != 2 or not pair[0] < pair[1]:
             note(path, "a stretch has a beginning and a later end", "write it as [12 s, 20 s]")
         else:
@@ -245,11 +245,11 @@ def _check_calibration(rig: Rig, notes: _Notes) -> None:
     if calibration is not None and None not in (calibration.applied, calibration.indicated):
         for name in ("applied", "indicated"):
             loads = getattr(calibration, name)
-            listed += [(f"scale.calibration.{name}[{number}]", one) for number, one in enumerate(loads, start=1)]
+            listed += [(f"scale.calibration.{name}[{number}]", load) for number, load in enumerate(loads, start=1)]
         _check_loads(calibration.applied, calibration.indicated, notes)
-    for path, one in listed:
-        if one is not None and one.dimension != scale.reads:
-            what = f"this is a {one.dimension}, but the scale reads {scale.reads}"
+    for path, load in listed:
+        if load is not None and load.dimension != scale.reads:
+            what = f"this is a {load.dimension}, but the scale reads {scale.reads}"
             notes.at(path, what, f"write {says(Measure(scale.reads))}")
 
 
@@ -259,11 +259,11 @@ def _check_loads(applied: Sequence[Dimensioned], indicated: Sequence[Dimensioned
         what = f"{len(applied)} applied loads stand against {len(indicated)} indications"
         notes.at(path, what, "give one indication for each applied load")
     elif None in applied or None in indicated:
-        return  # the entry that could not be read is told already
-    elif len({one.value for one in applied}) < 2:
+        return  # the entry that could not be read is reported already
+    elif len({load.value for load in applied}) < 2:
         what = "a calibration needs two different loads at least"
         notes.at("scale.calibration.applied", what, "add applied loads, or leave the calibration out")
-    elif not _rises([one.value for one in applied], [one.value for one in indicated]):
+    elif not _rises([load.value for load in applied], [load.value for load in indicated]):
         what = "the indications do not rise with the applied loads"
         notes.at(path, what, "write what the scale showed for each load, in the same order")
 
@@ -387,8 +387,8 @@ def _check_lines(names: frozenset[str], three_phase: bool, notes: _Notes) -> Non
         if not three_phase:
             notes.column(given[0], "columns of single lines need a three-phase motor", f"use one column '{mean}'")
         elif len(given) < 3:
-            lacking = " and ".join(name for name in lines if name not in names)
-            what = f"of the three lines {lacking} is missing"
+            missing = " and ".join(name for name in lines if name not in names)
+            what = f"of the three lines {missing} is missing"
             notes.column(given[0], what, f"give all three lines, or one column '{mean}' for their mean")
         elif mean in names:
             notes.column(mean, "the mean and its three lines are both given", "keep the lines, or the mean")

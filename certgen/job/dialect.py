@@ -21,7 +21,7 @@ _LAST_LINE = 1000
 
 @dataclass(frozen=True)
 class Dialect:
-    """Keys beside ``file``; whatever is left out is found in the file, and told."""
+    """Keys beside ``file``; whatever is left out is found in the file, and reported."""
 
     encoding: str | None = key(Choice(ENCODINGS), "How its letters are stored.")
     delimiter: str | None = key(Choice(tuple(DELIMITERS)), "What stands between two cells.")

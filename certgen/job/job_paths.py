@@ -28,18 +28,18 @@ def jobs_named(arguments: Sequence[Path]) -> list[Path]:
     CertgenError
         A folder or pattern holds no job, or there are too many.
     """
-    found: list[Path] = []
+    listed: list[Path] = []
     known: set[Path] = set()
     for argument in arguments:
         jobs = list(_jobs_of(argument))
         if not jobs:
             what = "folder holds no job file" if _is_folder(argument) else "pattern meets no job file"
             raise CertgenError(f"{argument}: this {what}; a job file has the keys 'certificate:' and 'motor:'.")
-        found.extend(jobs if jobs == [argument] else [job for job in jobs if job not in known])
+        listed.extend(jobs if jobs == [argument] else [job for job in jobs if job not in known])
         known.update(jobs)
-        if len(found) > MOST_JOBS:
+        if len(listed) > MOST_JOBS:
             raise CertgenError(f"{argument}: these are more than {MOST_JOBS} jobs; name fewer at once.")
-    return found
+    return listed
 
 
 def _jobs_of(argument: Path) -> Iterator[Path]:
@@ -69,7 +69,7 @@ def _first_open(pattern: Path) -> int:
 
 
 def _is_folder(path: Path) -> bool:
-    """Whether this is a folder; what cannot be looked at is told when it is read."""
+    """Whether this is a folder; what cannot be looked at is reported when it is read."""
     try:
         return path.is_dir()
     except OSError:

@@ -131,15 +131,15 @@ def _read_rig(reference: FileReference | None, reader: Reader, inputs: dict[str,
         return unread
     shown = shown_name(reader, reference)
     data = read_bounded(path, shown, reader.problems)
-    rig, found = (None, None) if data is None else _rig_of(data, shown, path.parent)
-    if data is None or found is None:
+    rig, rig_reader = (None, None) if data is None else _rig_of(data, shown, path.parent)
+    if data is None or rig_reader is None:
         return unread
-    reader.problems.found.extend(found.problems.found)
+    reader.problems.found.extend(rig_reader.problems.found)
     if rig is None:
         return unread
     inputs[reference.name] = digest(data)
-    places, not_evaluated = dict(found.places), list(found.not_evaluated)
-    return rig, replace(found, problems=reader.problems, places=places, not_evaluated=not_evaluated)
+    places, not_evaluated = dict(rig_reader.places), list(rig_reader.not_evaluated)
+    return rig, replace(rig_reader, problems=reader.problems, places=places, not_evaluated=not_evaluated)
 
 
 @lru_cache(maxsize=16)
@@ -151,11 +151,11 @@ def _rig_of(data: bytes, shown: str, folder: Path) -> tuple[Rig | None, Reader]:
 
 def _topmost(paths: Iterable[str]) -> list[str]:
     """Paths of keys without those below another of them."""
-    found: list[str] = []
+    topmost: list[str] = []
     for path in paths:
-        if not any(path.startswith(f"{above}.") for above in found):
-            found.append(path)
-    return found
+        if not any(path.startswith(f"{above}.") for above in topmost):
+            topmost.append(path)
+    return topmost
 
 
 def _build(of: type[Built], data: bytes, reader: Reader) -> Built | None:
@@ -202,7 +202,7 @@ def named_from(loaded: LoadedJob, inputs: Mapping[str, str]) -> dict[str, str]:
     reference = loaded.job.compare_with
     assert reference is not None  # there is an earlier job
     folder = PurePosixPath(reference.name).parent
-    return {_tidied(folder / name): found for name, found in inputs.items()}
+    return {_tidied(folder / name): sha256 for name, sha256 in inputs.items()}
 
 
 def _tidied(path: PurePosixPath) -> str:

@@ -30,7 +30,7 @@ def _read_separator(node: yaml.Node, reader: Reader, path: str) -> str | None:
     text = reader.scalar(node, path, f"write one of: {_SEPARATOR_SAYS}")
     if text is None or text in _SEPARATORS:
         return None if text is None else _SEPARATORS[text]
-    if len(text) > _LONGEST_SEPARATOR or any(sign.isalnum() or sign in "+-.\"'\r\n\0" for sign in text):
+    if len(text) > _LONGEST_SEPARATOR or any(character.isalnum() or character in "+-.\"'\r\n\0" for character in text):
         reader.wrong(node, path, f"'{text[:20]}' cannot keep numbers apart", f"write one of: {_SEPARATOR_SAYS}")
         return None
     return text

@@ -283,9 +283,9 @@ class Conditions:
     def __post_init__(self) -> None:
         """Keep a value written with its limit of error as a plain number, and the limit beside it."""
         written = {name: getattr(self, name) for name in ("supply_frequency", "local_gravity")}
-        spreads = {name: one for name, one in written.items() if isinstance(one, TolerancedValue)}
-        for name, one in spreads.items():
-            object.__setattr__(self, name, one.value)
+        spreads = {name: limit for name, limit in written.items() if isinstance(limit, TolerancedValue)}
+        for name, limit in spreads.items():
+            object.__setattr__(self, name, limit.value)
         if spreads:
             object.__setattr__(self, "spreads", spreads)
 

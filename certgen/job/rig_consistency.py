@@ -37,9 +37,9 @@ def check_instruments(rig: Rig, given: Container[str], tell: Tell) -> None:
         meter: Meter | None = getattr(rig.meters, name) if rig.meters is not None else None
         if meter is not None:
             _check_meter(meter, f"meters.{name}", given, tell)
-    for path, one in scale_quantities(rig):
-        if one is not None and not one.value > 0.0:
-            tell(path, f"{one.value:g} is no size", "write more than zero, or leave the key out")
+    for path, quantity in scale_quantities(rig):
+        if quantity is not None and not quantity.value > 0.0:
+            tell(path, f"{quantity.value:g} is no size", "write more than zero, or leave the key out")
     _check_applied(rig, tell)
     scale = rig.scale
     if scale is not None and scale.tolerance is not None and scale.calibration is not None:
@@ -53,7 +53,7 @@ def _check_applied(rig: Rig, tell: Tell) -> None:
     if calibration is None or stated is None:
         return
     path = "scale.calibration.expanded_uncertainty"
-    loads = [abs(one.value) for one in calibration.applied or () if one is not None]
+    loads = [abs(load.value) for load in calibration.applied or () if load is not None]
     largest = 1.0 if stated.dimension == "ratio" else max(loads, default=stated.value)
     if stated.dimension == "ratio" and not stated.value > 0.0:
         tell(path, f"{stated.value:g} is no size", "write more than zero, or leave the key out")
@@ -226,9 +226,9 @@ def _check_calibration(
     counts, values = calibration.counts, calibration.values
     if counts is None or values is None or None in counts or None in values:
         return
-    for index, one in enumerate(values, start=1):
-        if dimension is not None and one.dimension != dimension:
-            what = f"this is a {one.dimension}, but the unit of the column is '{column.unit}'"
+    for index, value in enumerate(values, start=1):
+        if dimension is not None and value.dimension != dimension:
+            what = f"this is a {value.dimension}, but the unit of the column is '{column.unit}'"
             notes.at(f"calibration.values[{index}]", what, f"write a {dimension}")
             return
     _check_points(counts, values, notes)
@@ -242,7 +242,9 @@ def _check_points(counts: tuple[float, ...], values: tuple[Dimensioned, ...], no
         what = "a calibration needs two different counts at least, and each of them once"
         notes.at("calibration.counts", what, "write the mean where one load was applied several times")
     else:
-        steps = list(itertools.pairwise(one.value for _, one in sorted(zip(counts, values, strict=True), key=_count)))
+        steps = list(
+            itertools.pairwise(value.value for _, value in sorted(zip(counts, values, strict=True), key=_count))
+        )
         if not (all(low < high for low, high in steps) or all(low > high for low, high in steps)):
             what = "the values neither rise nor fall with the counts"
             notes.at("calibration.values", what, "write what was applied at each count, in the same order")

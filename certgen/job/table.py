@@ -51,10 +51,10 @@ def read_files(
         reader.wrong(node, path, f"the list has {len(node.value)} files", f"keep it to {MOST_FILES}")
         return None
     entries = [_entry(item, reader, f"{path}[{number}]", known) for number, item in enumerate(node.value, start=1)]
-    found = tuple(entry for entry in entries if entry is not None)
-    if len(found) < len(entries):
+    sources = tuple(entry for entry in entries if entry is not None)
+    if len(sources) < len(entries):
         return None
-    return found if _fit(found, reader, path.rpartition(".")[0]) else None
+    return sources if _fit(sources, reader, path.rpartition(".")[0]) else None
 
 
 def _entry(node: yaml.Node, reader: Reader, path: str, known: Mapping[str, ColumnKind]) -> FileSource | None:
@@ -122,9 +122,9 @@ def file_schema(known: Mapping[str, ColumnKind]) -> dict[str, Any]:
 
 def files_schema(known: Mapping[str, ColumnKind]) -> dict[str, Any]:
     """JSON Schema of several files."""
-    one = file_schema(known)
-    one["properties"]["shift"] = {"description": "Added to its times.", **kind_schema(_SHIFT)}
-    return {"type": "array", "minItems": 1, "maxItems": MOST_FILES, "items": one}
+    entry = file_schema(known)
+    entry["properties"]["shift"] = {"description": "Added to its times.", **kind_schema(_SHIFT)}
+    return {"type": "array", "minItems": 1, "maxItems": MOST_FILES, "items": entry}
 
 
 # How a continuous log becomes load points: its steady stretches, or a sweep through the curve.
@@ -283,11 +283,11 @@ _WHERE = ("write it beside 'file:', or in an entry of 'files:'", "write it besid
 
 def _kind(given: Mapping[str, yaml.Node], pairs: Pairs, node: yaml.Node, reader: Reader, path: str) -> str | None:
     """Which of rows, file and files is given; none or several of them is a mistake."""
-    found = [name for name in ("rows", "file", "files") if name in given]
-    if len(found) == 1:
-        return found[0]
-    what = "neither rows nor a file is given" if not found else "both rows and a file are given"
-    what = "both file and files are given" if found == ["file", "files"] else what
+    kinds = [name for name in ("rows", "file", "files") if name in given]
+    if len(kinds) == 1:
+        return kinds[0]
+    what = "neither rows nor a file is given" if not kinds else "both rows and a file are given"
+    what = "both file and files are given" if kinds == ["file", "files"] else what
     reader.wrong(node, path, what, "write either 'rows:' with lists, or 'file:' with a name")
     return None
 
@@ -313,8 +313,8 @@ def _read_join(pairs: Pairs, given: Mapping[str, yaml.Node], node: yaml.Node, re
         reader.wrong(pairs["columns"][0], f"{path}.columns", what, "write them in the entries of 'files:'")
     if not reader.require("join", pairs, node, path, "'join: {by: nearest, within: 0.5 s}'"):
         return None
-    found: Join | None = reader.value(Group(Join), given["join"], f"{path}.join")
-    return found
+    join: Join | None = reader.value(Group(Join), given["join"], f"{path}.join")
+    return join
 
 
 def _read_rows(

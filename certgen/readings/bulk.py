@@ -12,7 +12,7 @@ import numpy as np
 
 from certgen.job.columns import CLOCK, COLUMNS, STAMP, Column
 from certgen.physics.domain import Array
-from certgen.readings.cells import EMPTY, NEEDED, doubtful, in_si, plain_remark
+from certgen.readings.cells import EMPTY, NEEDED, impossible_values, in_si, plain_remark
 from certgen.readings.marks import NumberMarks
 from certgen.readings.model import NoRemarks
 from certgen.readings.records import MOST_IN_LINE, SPACES
@@ -112,7 +112,7 @@ class BulkReader:
             return True
         if b"\r" in data and data.count(b"\r") != data.count(b"\r\n"):
             return True
-        return any(sign[:1] in data and sign in data for sign in self.comments)  # one byte is found far faster than two
+        return any(mark[:1] in data and mark in data for mark in self.comments)  # one byte is found far faster than two
 
     def _parsed(self, data: bytes, *, empty: bool) -> Any:
         """The piece as a frame of floats and texts; ``None`` where a cell is no number, or empty unless that is allowed.
@@ -122,7 +122,7 @@ class BulkReader:
         import pandas
 
         pairs = zip(self.columns, self.positions, strict=True)
-        numbers = [at for one, at in pairs if one.name != "remark" and one.unit not in (CLOCK, STAMP)]
+        numbers = [at for column, at in pairs if column.name != "remark" and column.unit not in (CLOCK, STAMP)]
         kinds: dict[int, Any] = dict.fromkeys(range(self.width) if self.all_numbers else numbers, np.float64)
         kinds.update({at: object for at in self.positions if at not in numbers})
         try:
@@ -150,11 +150,11 @@ class BulkReader:
         """Whether every line has as many cells as there are columns."""
         if self.width == 1:
             return True
-        sign = self.delimiter.encode()
-        if self.all_numbers:  # no line had a cell too many, else pandas had told
-            return data.count(sign) == rows * (self.width - 1)
-        signs = np.frombuffer(data, np.uint8)
-        ends = signs[(signs == _LINE_FEED) | (signs == sign[0])]
+        delimiter = self.delimiter.encode()
+        if self.all_numbers:  # no line had a cell too many, else pandas had refused it
+            return data.count(delimiter) == rows * (self.width - 1)
+        characters = np.frombuffer(data, np.uint8)
+        ends = characters[(characters == _LINE_FEED) | (characters == delimiter[0])]
         lines = data.count(b"\n")
         if not data.endswith(b"\n"):
             ends, lines = np.append(ends, _LINE_FEED), lines + 1
@@ -179,7 +179,7 @@ def _may_be_words(first: Sequence[Array], data: bytes) -> bool:
 
     Such a column begins with one of them, or with an empty cell.
     """
-    if not any(one in (0.0, 1.0) or math.isnan(one) for cells in first for one in cells.tolist()):
+    if not any(cell in (0.0, 1.0) or math.isnan(cell) for cells in first for cell in cells.tolist()):
         return False
     return any(letter in data for letter in _ITS_LETTERS) and _TRUTH.search(data) is not None
 
@@ -196,7 +196,7 @@ def _possible(values: Array, numbers: Sequence[tuple[int, Column]], *, log: bool
         plain = low >= max(SMALLEST, kind.low or 0.0) and high <= min(
             LARGEST, LARGEST if kind.high is None else kind.high
         )
-        if not plain and (np.isinf(values[row]).any() or doubtful(column, values[row], log=log).any()):
+        if not plain and (np.isinf(values[row]).any() or impossible_values(column, values[row], log=log).any()):
             return False
     return True
 

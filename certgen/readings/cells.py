@@ -98,7 +98,7 @@ class _CellReader:
         if timed:
             return numbers
         values = in_si(column, numbers)
-        for row in np.flatnonzero(doubtful(column, values, log=self.notation.log)).tolist():
+        for row in np.flatnonzero(impossible_values(column, values, log=self.notation.log)).tolist():
             self._doubt(column, float(values[row]), texts[row], (row, index))
         return values
 
@@ -164,17 +164,19 @@ def in_si(column: Column, numbers: Array, out: Array | None = None) -> Array:
         return scaled if offset == 0.0 else np.add(offset, scaled, out=out)
 
 
-def doubtful(column: Column, values: Array, *, log: bool = False) -> NDArray[np.bool_]:
+def impossible_values(column: Column, values: Array, *, log: bool = False) -> NDArray[np.bool_]:
     """Which SI values a column cannot have; about zero a logger's channel scatters to either side."""
     kind = COLUMNS[column.name]
     low = -math.inf if kind.low is None or log else kind.low
     high = math.inf if kind.high is None or log else kind.high
     size = np.abs(values)
-    found: NDArray[np.bool_] = (values < low) | (values > high) | (size > LARGEST) | ((size < SMALLEST) & (size > 0.0))
-    return found
+    impossible: NDArray[np.bool_] = (
+        (values < low) | (values > high) | (size > LARGEST) | ((size < SMALLEST) & (size > 0.0))
+    )
+    return impossible
 
 
 def plain_remark(text: str) -> str:
     """A remark as one plain line of bounded length."""
-    plain = "".join(sign if sign.isprintable() else " " for sign in text)
+    plain = "".join(character if character.isprintable() else " " for character in text)
     return " ".join(plain.split())[:_LONGEST_REMARK]

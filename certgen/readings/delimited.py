@@ -21,15 +21,15 @@ from certgen.readings.bulk import BulkReader, Parsed
 from certgen.readings.cells import Notation, tabulate
 from certgen.readings.marks import has_number_shape
 from certgen.readings.model import FileRead, NoRemarks, Table
-from certgen.readings.records import COMMENTS, Lines, Record, lines_of, told_unclosed
+from certgen.readings.records import COMMENTS, Lines, Record, lines_of, report_unclosed
 from certgen.readings.structure import (
     HEADERS_WITHIN,
     Structure,
     find_columns,
     find_structure,
     fits_width,
+    mark_name,
     marks_of,
-    told_mark,
 )
 from certgen.readings.text_file import Piece, TextFile, decoded, ends, latin
 
@@ -163,7 +163,7 @@ class RowReader:
             self._cells_a_line(),
             self.structure.delimiter,
             self.notation.marks,
-            tuple(sign.encode() for sign in self.structure.comments if not (all_numbers and sign in COMMENTS)),
+            tuple(mark.encode() for mark in self.structure.comments if not (all_numbers and mark in COMMENTS)),
             all_numbers,
             self.file.codec,
             self.notation.log,
@@ -182,17 +182,17 @@ class RowReader:
 
     def _cells_a_line(self) -> int:
         """Cells of a line of numbers, which may end with a delimiter behind the last column."""
-        widths = {len(one.cells) for one in self.structure.sample}
+        widths = {len(record.cells) for record in self.structure.sample}
         return widths.pop() if len(widths) == 1 else self.structure.width
 
     def _by_cell(self, piece: Piece) -> Iterator[Table]:
         text = self._decoded(piece)
         shown = self.file.shown
-        found = None if text is None else lines_of(text, shown, self.problems, piece.first)
-        if found is None:
+        cut_lines = None if text is None else lines_of(text, shown, self.problems, piece.first)
+        if cut_lines is None:
             return
         comments = () if self._remarks_first else self.structure.comments
-        lines = Lines(found, self.structure.delimiter, comments, piece.first)
+        lines = Lines(cut_lines, self.structure.delimiter, comments, piece.first)
         records: list[Record] = []
         last = piece.first - 1
         try:
@@ -205,7 +205,7 @@ class RowReader:
                     records = []
         except csv.Error:
             begin = next(number for number in itertools.count(last + 1) if number not in lines.passed_over)
-            told_unclosed(lines, begin, shown, self.problems)
+            report_unclosed(lines, begin, shown, self.problems)
             self.broken = True
         self.comments += len(lines.passed_over)
         if records:
@@ -273,7 +273,7 @@ class LoadedFile:
     table: Table
     time_unit: str
     zoned: bool | None
-    told: FileRead
+    file_read: FileRead
 
 
 def read_text_table(source: FileSource, file: TextFile, reader: Reader) -> LoadedFile | None:
@@ -287,7 +287,7 @@ def read_text_table(source: FileSource, file: TextFile, reader: Reader) -> Loade
         problems.add(shown, (1, 1), *_EMPTY)
         return None
     structure = find_structure(lines, source.columns, source.dialect)
-    if structure is None or not structure.headers or not any(one.text for one in structure.headers):
+    if structure is None or not structure.headers or not any(header.text for header in structure.headers):
         problems.add(shown, (1, 1), *_EMPTY)
         return None
     cut = Lines(lines, structure.delimiter, structure.comments)
@@ -297,8 +297,8 @@ def read_text_table(source: FileSource, file: TextFile, reader: Reader) -> Loade
         return cut.place(Record([], line, line), index) if line else (1, 1)
 
     before = len(problems.found)
-    found = find_columns(source, structure, header_place, shown, reader)
-    if found is None:
+    columns_found = find_columns(source, structure, header_place, shown, reader)
+    if columns_found is None:
         if not _any_row(lines, structure):
             _no_rows(structure, file, reader, before)
         return None
@@ -306,7 +306,7 @@ def read_text_table(source: FileSource, file: TextFile, reader: Reader) -> Loade
     marks = marks_of(
         source,
         sampled,
-        found,
+        columns_found,
         cell_place=lambda row, cell: cut.place(sampled.sample[row], cell),
         shown=shown,
         reader=reader,
@@ -316,9 +316,9 @@ def read_text_table(source: FileSource, file: TextFile, reader: Reader) -> Loade
     rows = RowReader(
         file,
         structure,
-        found.columns,
-        found.positions,
-        Notation.of(found.columns, marks.marks, log=source.log),
+        columns_found.columns,
+        columns_found.positions,
+        Notation.of(columns_found.columns, marks.marks, log=source.log),
         problems,
         fixed_encoding=source.dialect.encoding is not None,
     )
@@ -328,20 +328,20 @@ def read_text_table(source: FileSource, file: TextFile, reader: Reader) -> Loade
         _no_rows(structure, file, reader, before)
         return None
     time = rows.notation.time
-    told = FileRead(
+    file_read = FileRead(
         table=source.path,
         file=source.file.name,
         encoding=file.encoding,
-        delimiter=next((word for word, sign in DELIMITERS.items() if sign == structure.delimiter), None),
-        decimal=told_mark(marks.marks.decimal),
-        thousands=told_mark(marks.marks.thousands),
+        delimiter=next((word for word, character in DELIMITERS.items() if character == structure.delimiter), None),
+        decimal=mark_name(marks.marks.decimal),
+        thousands=mark_name(marks.marks.thousands),
         header_row=structure.header_line or None,
         unit_row=structure.unit_line or None,
-        units=found.units,
+        units=columns_found.units,
         rows=table.rows,
         skipped=_above(lines, structure) + rows.comments,
     )
-    return LoadedFile(table, found.units.get("time", ""), time.zoned if time else None, told)
+    return LoadedFile(table, columns_found.units.get("time", ""), time.zoned if time else None, file_read)
 
 
 def _head(file: TextFile) -> bytes:

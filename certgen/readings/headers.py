@@ -28,12 +28,12 @@ _NO_UNIT = frozenset({"a", "b", "c", "d"})
 
 @dataclass(frozen=True)
 class Header:
-    """A header cell taken apart; ``sure`` where the unit stands in brackets or in a row of its own."""
+    """A header cell taken apart; ``explicit`` where the unit stands in brackets or in a row of its own."""
 
     text: str
     name: str
     unit: str | None = None
-    sure: bool = False
+    explicit: bool = False
 
 
 @dataclass(frozen=True)
@@ -50,11 +50,11 @@ def known_unit(text: str) -> str | None:
     """A unit as the job would write it, or ``None`` where the text is none."""
     plain = text.strip().strip("[]()").strip()
     spelt = _SPELLINGS.get(plain.lower(), plain)
-    for one in dict.fromkeys((plain, spelt)):
+    for spelling in dict.fromkeys((plain, spelt)):
         try:
-            if one:
-                conversion(one)
-                return one
+            if spelling:
+                conversion(spelling)
+                return spelling
         except UnitError:
             continue
     return None
@@ -74,9 +74,9 @@ def parse_header(cell: str, unit_cell: str = "") -> Header:
     if bracketed is not None and bracketed[1]:
         inside = bracketed[2] if bracketed[2] is not None else bracketed[3]
         unit = None if inside in _NO_UNIT else known_unit(inside)
-        return Header(text, bracketed[1], below or unit, sure=True)
+        return Header(text, bracketed[1], below or unit, explicit=True)
     if below is not None:
-        return Header(text, text, below, sure=True)
+        return Header(text, text, below, explicit=True)
     for pattern in (_BEHIND, _UNDERSCORED):
         behind = pattern.fullmatch(text)
         if behind is not None and behind[2] not in _NO_UNIT and _usual(behind[2]):
@@ -88,14 +88,14 @@ def matches(wanted: str, headers: Sequence[Header]) -> list[int]:
     """Where a header stands: letter by letter, else without its unit, else in any case of letters."""
     plain = " ".join(wanted.split())
     tests: tuple[Callable[[Header], bool], ...] = (
-        lambda one: one.text == plain,
-        lambda one: one.name == plain,
-        lambda one: plain.casefold() in (one.text.casefold(), one.name.casefold()),
+        lambda header: header.text == plain,
+        lambda header: header.name == plain,
+        lambda header: plain.casefold() in (header.text.casefold(), header.name.casefold()),
     )
     for test in tests:
-        found = [index for index, one in enumerate(headers) if test(one)]
-        if found:
-            return found
+        positions = [index for index, header in enumerate(headers) if test(header)]
+        if positions:
+            return positions
     return []
 
 
@@ -114,26 +114,26 @@ def with_unit(column: Column, header: Header, sample: Sequence[str], *, heeded: 
     kind = COLUMNS[column.name]
     if not kind.dimensions or column.unit in (CLOCK, STAMP):
         return column
-    found = header.unit if heeded else None
-    if found is not None and not header.sure and conversion(found)[0] not in kind.dimensions:
-        found = None
+    unit = header.unit if heeded else None
+    if unit is not None and not header.explicit and conversion(unit)[0] not in kind.dimensions:
+        unit = None
     if column.unit:
-        return column if found is None else _agreed(column, header, found)
+        return column if unit is None else _agreed(column, header, unit)
     if "time" in kind.dimensions:
         kinds = {kind_of_time(text.strip()) for text in sample if text.strip()}
         if len(kinds) == 1 and (looks := kinds.pop()) is not None:
             return replace(column, unit=looks, dimension="time")
     instead = f"write its unit in the job, for example '{unit_of(kind)}'"
-    if found is None:
+    if unit is None:
         return Trouble(f"the header '{header.text[:40]}' names no unit known here", instead)
     try:
-        return replace(column, unit=found, dimension=dimension_in(found, kind))
+        return replace(column, unit=unit, dimension=dimension_in(unit, kind))
     except UnitError as cause:
         return Trouble(f"the header is '{header.text[:40]}', and {cause}", instead)
 
 
-def _agreed(column: Column, header: Header, found: str) -> Column | Trouble:
-    if conversion(found) == conversion(column.unit):
+def _agreed(column: Column, header: Header, unit: str) -> Column | Trouble:
+    if conversion(unit) == conversion(column.unit):
         return column
-    what = f"the job says '{column.unit}', but the unit of '{header.text[:40]}' in the file is '{found}'"
+    what = f"the job says '{column.unit}', but the unit of '{header.text[:40]}' in the file is '{unit}'"
     return Trouble(what, "correct the job, or write 'header_units: ignore' beside the file if the file is wrong")

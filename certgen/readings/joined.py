@@ -12,6 +12,7 @@ from certgen.document.build import Reader
 from certgen.document.wording import nearest
 from certgen.job.columns import CLOCK, STAMP
 from certgen.job.dialect import NEAREST, FileSource, Join
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 from certgen.readings.cells import NEEDED
 from certgen.readings.model import FileRead, Table
@@ -30,7 +31,7 @@ class Part:
     start: float
     time_unit: str
     zoned: bool | None
-    told: FileRead
+    file_read: FileRead
 
 
 def join_parts(
@@ -47,14 +48,14 @@ def join_parts(
     columns: dict[str, Array] = dict(base.table.columns)
     at = _moments(base, base)
     kept = np.ones(base.table.rows, dtype=bool)
-    told = []
+    files = []
     for part in parts:
         if part is base:
-            told.append(replace(part.told, joined="its times hold"))
+            files.append(replace(part.file_read, joined=Message("joined.base")))
             continue
-        added, note = _brought(part, base, at, how)
+        added, how_joined = _brought(part, base, at, how)
         columns.update(added)
-        told.append(replace(part.told, joined=note))
+        files.append(replace(part.file_read, joined=how_joined))
         for name in NEEDED & added.keys():
             kept &= ~np.isnan(added[name])
     if not kept.any():
@@ -64,23 +65,24 @@ def join_parts(
     remarks = _remarks(parts, base, at, how)
     if not kept.all():
         lost = int((~kept).sum())
-        note = f"{lost} of {base.table.rows} rows left out: another file has no sample near enough for what a row needs"
-        told = [replace(one, notes=(*one.notes, note)) if one.file == base.told.file else one for one in told]
+        note = Message("joined.rows_left_out", count=lost, rows=base.table.rows)
+        name = base.file_read.file
+        files = [replace(file, notes=(*file.notes, note)) if file.file == name else file for file in files]
     rows = np.flatnonzero(kept)
     table = Table(
         {name: values[rows] for name, values in columns.items()}, tuple(remarks[row] for row in rows.tolist())
     )
-    return table, tuple(told)
+    return table, tuple(files)
 
 
 def _base(parts: Sequence[Part], how: Join, path: str, reader: Reader) -> Part | None:
     if how.on is None:
         return parts[0]
-    found = next((part for part in parts if part.source.file.name == how.on), None)
-    if found is None:
+    base = next((part for part in parts if part.source.file.name == how.on), None)
+    if base is None:
         names = [part.source.file.name for part in parts]
         reader.wrong_at(f"{path}.join.on", f"'{how.on[:60]}' is none of the files", nearest(how.on, names))
-    return found
+    return base
 
 
 def _same_clock(parts: Sequence[Part], path: str, reader: Reader) -> bool:
@@ -115,33 +117,37 @@ def _moments(part: Part, base: Part) -> Array:
     return part.table.columns["time"] + start + part.source.shift
 
 
-def _brought(part: Part, base: Part, at: Array, how: Join) -> tuple[dict[str, Array], str]:
-    """The columns of a part at the wanted moments, and what was done in words."""
+def _brought(part: Part, base: Part, at: Array, how: Join) -> tuple[dict[str, Array], Message]:
+    """The columns of a part at the wanted moments, and what was done."""
     moments = _moments(part, base)
     usable = np.flatnonzero(np.isfinite(moments))
     order = usable[np.argsort(moments[usable], kind="stable")]
     times = moments[order]
     added: dict[str, Array] = {}
-    values = {name: one[order] for name, one in part.table.columns.items() if name != "time"}
+    values = {name: column[order] for name, column in part.table.columns.items() if name != "time"}
     if how.by == NEAREST:
         where, near = _nearest(times, at, how.within)
-        for name, one in values.items():
-            added[name] = np.where(near, one[where], np.nan)
+        for name, column in values.items():
+            added[name] = np.where(near, column[where], np.nan)
         apart = np.abs(times[where] - at)[near]
-        farthest = f", at most {apart.max():.3g} s apart" if len(apart) else ""
-        return added, _told(part, near, f"nearest sample within {how.within:g} s", farthest)
+        farthest = float(apart.max()) if len(apart) else None
+        return added, _how_joined(part, near, Message("joined.nearest", within=how.within), farthest)
     before, after, near = _between(times, at, how.within)
     span = times[after] - times[before]
     weight = np.divide(at - times[before], span, out=np.zeros_like(span), where=span > 0.0)
-    for name, one in values.items():
-        line = np.where(weight > 0.0, one[before] + (one[after] - one[before]) * weight, one[before])
+    for name, column in values.items():
+        line = np.where(weight > 0.0, column[before] + (column[after] - column[before]) * weight, column[before])
         added[name] = np.where(near, line, np.nan)
-    return added, _told(part, near, f"straight line between samples at most {how.within:g} s apart", "")
+    return added, _how_joined(part, near, Message("joined.line", within=how.within), None)
 
 
-def _told(part: Part, near: Near, way: str, farthest: str) -> str:
-    shift = f", its times shifted by {part.source.shift:g} s" if part.source.shift else ""
-    return f"{way}{shift}: found for {int(near.sum())} of {len(near)} rows{farthest}"
+def _how_joined(part: Part, near: Near, way: Message, farthest: float | None) -> Message:
+    if part.source.shift:
+        way = Message("joined.shifted", way=way, shift=part.source.shift)
+    count, rows = int(near.sum()), len(near)
+    if farthest is None:
+        return Message("joined.rows", way=way, count=count, rows=rows)
+    return Message("joined.rows_apart", way=way, count=count, rows=rows, farthest=farthest)
 
 
 def _nearest(times: Array, at: Array, within: float) -> tuple[Where, Near]:
@@ -164,7 +170,7 @@ def _between(times: Array, at: Array, within: float) -> tuple[Where, Where, Near
 
 def _remarks(parts: Sequence[Part], base: Part, at: Array, how: Join) -> Sequence[str]:
     """Remarks of the one file that has them, those of another file from its nearest sample."""
-    owner = next((part for part in parts if any(one.name == "remark" for one in part.source.columns)), base)
+    owner = next((part for part in parts if any(column.name == "remark" for column in part.source.columns)), base)
     if owner is base:
         return base.table.remarks
     moments = _moments(owner, base)

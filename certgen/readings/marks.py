@@ -88,14 +88,14 @@ class _Seen:
 
 
 @dataclass(frozen=True)
-class Found:
+class SampleMarks:
     """The marks of a file, or where among the texts stands the first that can be read in two ways."""
 
     marks: NumberMarks
     either: int | None = None
 
 
-def find_marks(texts: Iterable[str], dialect: Dialect) -> Found:
+def find_marks(texts: Iterable[str], dialect: Dialect) -> SampleMarks:
     """What a file's numbers say of its marks, with what the job fixes taken as said.
 
     A text such as ``1,234`` is 1.234 or 1234: it decides nothing, and where nothing else does the file is ambiguous.
@@ -107,7 +107,9 @@ def find_marks(texts: Iterable[str], dialect: Dialect) -> Found:
     settled = decimal == "," or thousands == "," or dialect.thousands is not None
     if not settled and dialect.decimal is not None and seen.either is not None:
         thousands, settled = ",", True  # the job says that the comma is no decimal mark
-    return Found(NumberMarks(decimal, "" if thousands == decimal else thousands), None if settled else seen.either)
+    return SampleMarks(
+        NumberMarks(decimal, "" if thousands == decimal else thousands), None if settled else seen.either
+    )
 
 
 def _decimal(seen: _Seen, dialect: Dialect) -> str:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, overload
 import numpy as np
 
 from certgen.document.build import Toleranced
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 
 if TYPE_CHECKING:
@@ -59,7 +60,7 @@ COOLING = "winding_after_switching_off"
 
 @dataclass(frozen=True, eq=False)
 class OfMeans:
-    """How sure a column of means is, by the scatter behind each: standard uncertainty and its degrees of freedom,
+    """Uncertainty of a column of means by the scatter behind each: standard uncertainty and its degrees of freedom,
     each shape (n,). [SI of the column], [1]"""
 
     standard_uncertainty: Array
@@ -109,8 +110,8 @@ class Table:
 
     def column(self, name: str) -> Array:
         """The values of a column in SI, shape (n,); all ``nan`` where it was not read."""
-        found = self.columns.get(name)
-        return np.full(self.rows, np.nan) if found is None else found
+        values = self.columns.get(name)
+        return np.full(self.rows, np.nan) if values is None else values
 
     def frame(self) -> pandas.DataFrame:
         """The same table as a pandas frame, remarks last."""
@@ -136,8 +137,8 @@ class FileRead:
     units: Mapping[str, str] = field(default_factory=dict)  # by column, as read
     rows: int = 0
     skipped: int = 0  # lines passed over: comments, and what stands above the headers
-    joined: str | None = None
-    notes: tuple[str, ...] = ()
+    joined: Message | None = None  # how it was brought to the times of another file
+    notes: tuple[Message, ...] = ()
 
 
 @dataclass(frozen=True)

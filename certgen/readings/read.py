@@ -97,14 +97,14 @@ class Room:
             return None
         if source.rows is not None:
             return _typed(source, reader)
-        parts = [self._part(one, reader) for one in source.files]
-        found = [part for part in parts if part is not None]
-        if not found or len(found) < len(parts):
+        parts = [self._part(file, reader) for file in source.files]
+        read_parts = [part for part in parts if part is not None]
+        if not read_parts or len(read_parts) < len(parts):
             return None
         if source.join is None:
-            self.files.extend(part.told for part in found)
-            return found[0].table
-        joined = join_parts(found, source.join, source.path, reader)
+            self.files.extend(part.file_read for part in read_parts)
+            return read_parts[0].table
+        joined = join_parts(read_parts, source.join, source.path, reader)
         if joined is None:
             return None
         self.files.extend(joined[1])
@@ -120,14 +120,14 @@ class Room:
         if read is None or not self._fits_scale(read, source, reader):
             return None
         if "time" not in read.table.columns:
-            return Part(source, read.table, 0.0, "", None, read.told)
+            return Part(source, read.table, 0.0, "", None, read.file_read)
         ordered = put_in_order(read.table, read.time_unit, read.zoned, source.dialect.backwards)
         if ordered.stays_back is not None:
             what = f"the time goes back in row {ordered.stays_back + 1} of the numbers and stays back"
             reader.problems.add(shown, (0, 0), what, HOW_TO_GO_ON)
             return None
-        told = replace(read.told, notes=(*read.told.notes, *ordered.notes))
-        return Part(source, ordered.table, ordered.start, read.time_unit, read.zoned, told)
+        file_read = replace(read.file_read, notes=(*read.file_read.notes, *ordered.notes))
+        return Part(source, ordered.table, ordered.start, read.time_unit, read.zoned, file_read)
 
     def _file(self, source: FileSource, path: Path, shown: str, reader: Reader) -> LoadedFile | None:
         """A file by the ending of its name; its digest is kept."""
@@ -145,10 +145,10 @@ class Room:
             instead = "save it as delimited text, for example load_test.csv, or as a workbook, .xlsx or .ods"
             reader.problems.add(shown, (0, 0), what, instead)
             return None
-        found = read_text(path, shown, reader.problems, source.dialect.encoding)
-        if found is None:
+        text = read_text(path, shown, reader.problems, source.dialect.encoding)
+        if text is None:
             return None
-        file, data = found
+        file, data = text
         with _digest_meanwhile(data, long=not file.whole) as hashed:
             read = read_text_table(source, file, reader)
             self.inputs[source.file.name] = hashed()
@@ -160,7 +160,7 @@ class Room:
         reads = scale.reads if scale else None
         good = True
         for column in source.columns:
-            unit = read.told.units.get(column.name, "")
+            unit = read.file_read.units.get(column.name, "")
             mismatch = None if column.unit or not unit else scale_mismatch(column.name, unit, reads)
             if mismatch is not None:
                 reader.wrong_at(f"{source.path}.columns.{column.name}", *mismatch)

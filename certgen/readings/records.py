@@ -108,7 +108,7 @@ def lines_of(text: str, shown: str, problems: Problems, first: int = 1, most: in
     return None
 
 
-def told_unclosed(lines: Lines, first: int, shown: str, problems: Problems) -> None:
+def report_unclosed(lines: Lines, first: int, shown: str, problems: Problems) -> None:
     """Keep the quote that is not closed, in the record that begins in the given line, as a mistake."""
     place = lines.place(Record([], first, lines.first + len(lines.lines) - 1), MOST_IN_LINE)
     what = "the quote opened here is not closed at the end of its cell"

@@ -12,7 +12,7 @@ from certgen.job.columns import COLUMNS, Column
 from certgen.job.dialect import DELIMITERS, IGNORE, Dialect, FileSource
 from certgen.readings.cells import EMPTY
 from certgen.readings.headers import Header, Trouble, known_unit, matches, parse_header, with_unit
-from certgen.readings.marks import Found, find_marks, has_number_shape
+from certgen.readings.marks import SampleMarks, find_marks, has_number_shape
 from certgen.readings.records import COMMENTS, SPACES, Lines, Record
 from certgen.readings.times import kind_of_time
 
@@ -44,7 +44,7 @@ class Structure:
     @property
     def all_numbers(self) -> bool:
         """Whether every cell of the sample is a number or empty."""
-        return all(_empty(cell) or has_number_shape(cell.strip()) for one in self.sample for cell in one.cells)
+        return all(_empty(cell) or has_number_shape(cell.strip()) for record in self.sample for cell in record.cells)
 
 
 @dataclass(frozen=True)
@@ -52,15 +52,19 @@ class _Candidate:
     """One way to cut the file, and how well it fits: headers found, and part of the records that fit below them."""
 
     structure: Structure
-    found: int
+    headers_found: int
     fit: float
 
     def fits(self, wanted: int) -> bool:
         """Whether nothing could fit better than this."""
-        return self.found == wanted and self.fit == 1.0 and self.structure.width > 1
+        return self.headers_found == wanted and self.fit == 1.0 and self.structure.width > 1
 
     def worth(self, wanted: int) -> tuple[bool, float, int]:
-        return self.found == wanted, round((self.found + 0.1) * (self.fit + 0.1), 3), self.structure.width
+        return (
+            self.headers_found == wanted,
+            round((self.headers_found + 0.1) * (self.fit + 0.1), 3),
+            self.structure.width,
+        )
 
 
 def find_structure(
@@ -84,16 +88,16 @@ def find_structure(
     comments = COMMENTS if dialect.comment is None else (dialect.comment,)
     fixed = delimiter if dialect.delimiter is None else DELIMITERS[dialect.delimiter]
 
-    def cut(sign: str) -> _Candidate | None:
-        return _cut(Lines(lines, sign, comments, first), columns, dialect)
+    def cut(mark: str) -> _Candidate | None:
+        return _cut(Lines(lines, mark, comments, first), columns, dialect)
 
-    ways = [cut(sign) for sign in (_occurring(lines) if fixed is None else (fixed,))]
-    if fixed is None and not any(one is not None and one.fits(len(columns)) for one in ways):
+    ways = [cut(mark) for mark in (_occurring(lines) if fixed is None else (fixed,))]
+    if fixed is None and not any(candidate is not None and candidate.fits(len(columns)) for candidate in ways):
         ways.insert(0, cut(""))
-    found = [one for one in ways if one is not None]
-    if not found:
+    candidates = [candidate for candidate in ways if candidate is not None]
+    if not candidates:
         return None
-    best = max(found, key=lambda one: one.worth(len(columns))).structure
+    best = max(candidates, key=lambda candidate: candidate.worth(len(columns))).structure
     return replace(best, delimiter="") if best.width == 1 and fixed is None else best
 
 
@@ -101,17 +105,17 @@ def _occurring(lines: list[str]) -> tuple[str, ...]:
     """The delimiters that stand somewhere in the beginning."""
     beginning = "".join(lines[:HEADERS_WITHIN])
     blanks = " " in beginning or "\t" in beginning
-    return tuple(sign for sign in _CANDIDATES if (blanks if sign == SPACES else sign in beginning))
+    return tuple(delimiter for delimiter in _CANDIDATES if (blanks if delimiter == SPACES else delimiter in beginning))
 
 
 def _cut(lines: Lines, asked: Sequence[Column], dialect: Dialect) -> _Candidate | None:
     """The file cut by one delimiter."""
     wanted = [column.header for column in asked]
-    records = [one for one in _head(lines) if not one.empty]
-    if not any(not _comment(one, lines) for one in records):
+    records = [record for record in _head(lines) if not record.empty]
+    if not any(not _comment(record, lines) for record in records):
         return None
-    at, found = _header(records, lines, wanted, dialect)
-    below = [one for one in records[at + 1 :] if not _comment(one, lines)]
+    at, headers_found = _header(records, lines, wanted, dialect)
+    below = [record for record in records[at + 1 :] if not _comment(record, lines)]
     cells = () if at < 0 else tuple(_uncommented(records[at], lines))
     unit_at = _unit_row(below, dialect) if at >= 0 else None
     data = below[0 if unit_at is None else unit_at + 1 :][:_SAMPLE]
@@ -120,7 +124,7 @@ def _cut(lines: Lines, asked: Sequence[Column], dialect: Dialect) -> _Candidate 
         wide = _by_wide_spaces(records[at], lines)
         if len(wide) == len(data[0].cells):
             cells, width = wide, len(wide)
-            found = sum(bool(matches(name, [parse_header(cell) for cell in cells])) for name in wanted)
+            headers_found = sum(bool(matches(name, [parse_header(cell) for cell in cells])) for name in wanted)
     units = below[unit_at].cells if unit_at is not None else []
     headers = tuple(
         parse_header(cell, units[index] if index < len(units) else "") for index, cell in enumerate(cells)
@@ -134,15 +138,15 @@ def _cut(lines: Lines, asked: Sequence[Column], dialect: Dialect) -> _Candidate 
         unit_line=below[unit_at].first if unit_at is not None else 0,
         first_line=last_above + 1,
         width=width,
-        banner=sum(not _comment(one, lines) for one in records[: max(at, 0)]),
+        banner=sum(not _comment(record, lines) for record in records[: max(at, 0)]),
         comments=lines.comments,
         sample=tuple(data),
     )
-    columns = [index for one in asked if one.name != "remark" for index in matches(one.header, headers)]
+    columns = [index for column in asked if column.name != "remark" for index in matches(column.header, headers)]
     if at < 0:
-        found = sum(bool(matches(name, headers)) for name in wanted)
-    fit = sum(_fits(one, width, columns) for one in data) / len(data) if data else 0.0
-    return _Candidate(structure, found, fit)
+        headers_found = sum(bool(matches(name, headers)) for name in wanted)
+    fit = sum(_fits(record, width, columns) for record in data) / len(data) if data else 0.0
+    return _Candidate(structure, headers_found, fit)
 
 
 def _head(lines: Lines) -> list[Record]:
@@ -156,11 +160,11 @@ def _comment(record: Record, lines: Lines) -> bool:
 
 
 def _uncommented(record: Record, lines: Lines) -> list[str]:
-    """The cells of a record without the sign of a comment in the first."""
+    """The cells of a record without the mark of a comment in the first."""
     first = record.cells[0].lstrip()
-    for sign in lines.comments:
-        if first.startswith(sign):
-            rest = first[len(sign) :].lstrip()
+    for mark in lines.comments:
+        if first.startswith(mark):
+            rest = first[len(mark) :].lstrip()
             return [rest, *record.cells[1:]] if rest or lines.delimiter != SPACES else record.cells[1:]
     return record.cells
 
@@ -179,13 +183,13 @@ def _header(records: list[Record], lines: Lines, wanted: Sequence[str], dialect:
         if enough and dialect.header_row is None:
             break
     if dialect.header_row is not None:
-        fixed = next((index for index, one in enumerate(records) if one.first >= dialect.header_row), 0)
+        fixed = next((index for index, record in enumerate(records) if record.first >= dialect.header_row), 0)
         return fixed, counts[fixed] if fixed < len(counts) else 0
     most = max(counts)
-    numbers = next((index for index, one in enumerate(records) if _numbers(one)), None)
+    numbers = next((index for index, record in enumerate(records) if _numbers(record)), None)
     if most and (2 * most >= len(wanted) or numbers is None or counts.index(most) < numbers):
         return counts.index(most), most
-    plain = [index for index, one in enumerate(records) if not _comment(one, lines)]
+    plain = [index for index, record in enumerate(records) if not _comment(record, lines)]
     if numbers is None:
         return plain[0], 0
     above = [index for index in plain if index < numbers and len(records[index].cells) == len(records[numbers].cells)]
@@ -199,7 +203,7 @@ def _unit_row(below: list[Record], dialect: Dialect) -> int | None:
     if dialect.unit_row == 0 or not below:
         return None
     if dialect.unit_row is not None:
-        return next((index for index, one in enumerate(below) if one.first >= dialect.unit_row), None)
+        return next((index for index, record in enumerate(below) if record.first >= dialect.unit_row), None)
     first = below[0].cells
     filled = [cell.strip() for cell in first if not _empty(cell)]
     if any(has_number_shape(cell) for cell in filled if cell != "1"):
@@ -254,7 +258,7 @@ _MARKS = {".": "point", ",": "comma", " ": "space", "'": "apostrophe", "": None}
 
 
 @dataclass(frozen=True)
-class FoundColumns:
+class ColumnPositions:
     """Columns with their units, and the cell of a record in which each stands, from 0."""
 
     columns: tuple[Column, ...]
@@ -268,7 +272,7 @@ class FoundColumns:
 
 def find_columns(
     source: FileSource, structure: Structure, header_place: Callable[[int], Place], shown: str, reader: Reader
-) -> FoundColumns | None:
+) -> ColumnPositions | None:
     """Every column of the job in the file, or ``None`` with the problems kept in the reader's.
 
     Parameters
@@ -285,30 +289,30 @@ def find_columns(
         position = _position(column, structure, header_place, shown, reader)
         if position is None:
             continue
-        sample = [one.cells[position] for one in structure.sample if position < len(one.cells)]
+        sample = [record.cells[position] for record in structure.sample if position < len(record.cells)]
         heeded = source.dialect.header_units != IGNORE
-        found = with_unit(column, structure.headers[position], sample, heeded=heeded)
-        if isinstance(found, Trouble):
-            what = f"{source.path}.columns.{column.name}: {found.what}"
-            reader.problems.add(reader.shown, column.place, what, found.instead)
+        with_unit_known = with_unit(column, structure.headers[position], sample, heeded=heeded)
+        if isinstance(with_unit_known, Trouble):
+            what = f"{source.path}.columns.{column.name}: {with_unit_known.what}"
+            reader.problems.add(reader.shown, column.place, what, with_unit_known.instead)
             continue
-        columns.append(found)
+        columns.append(with_unit_known)
         positions.append(position)
-    return FoundColumns(tuple(columns), tuple(positions)) if len(columns) == len(source.columns) else None
+    return ColumnPositions(tuple(columns), tuple(positions)) if len(columns) == len(source.columns) else None
 
 
 def _position(
     column: Column, structure: Structure, header_place: Callable[[int], Place], shown: str, reader: Reader
 ) -> int | None:
-    found = matches(column.header, structure.headers)
-    if len(found) == 1:
-        return found[0]
-    if found:
-        what = f"the header '{short(column.header)}' stands {len(found)} times"
-        reader.problems.add(shown, header_place(found[1]), what, "give each column a header of its own")
+    positions = matches(column.header, structure.headers)
+    if len(positions) == 1:
+        return positions[0]
+    if positions:
+        what = f"the header '{short(column.header)}' stands {len(positions)} times"
+        reader.problems.add(shown, header_place(positions[1]), what, "give each column a header of its own")
         return None
     what = f"there is no column '{short(column.header)}' for '{column.name}'"
-    names = [one.text for one in structure.headers if one.text]
+    names = [header.text for header in structure.headers if header.text]
     advice = nearest(column.header, names)
     if not structure.header_line:
         what += ", and the file has no headers"
@@ -321,12 +325,12 @@ def _position(
 def marks_of(
     source: FileSource,
     structure: Structure,
-    found: FoundColumns,
+    located: ColumnPositions,
     *,
     cell_place: Callable[[int, int], Place],
     shown: str,
     reader: Reader,
-) -> Found:
+) -> SampleMarks:
     """The marks of the numbers in the columns asked for; a number that can be read in two ways is kept as a mistake.
 
     ``cell_place`` takes the index of a record of the sample and of its cell.
@@ -334,7 +338,7 @@ def marks_of(
     where = [
         (row, position, column)
         for row, record in enumerate(structure.sample)
-        for column, position in zip(found.columns, found.positions, strict=True)
+        for column, position in zip(located.columns, located.positions, strict=True)
         if COLUMNS[column.name].dimensions and position < len(record.cells)
     ]
     marks = find_marks((structure.sample[row].cells[at] for row, at, _ in where), source.dialect)
@@ -349,6 +353,6 @@ def marks_of(
     return marks
 
 
-def told_mark(sign: str) -> str | None:
+def mark_name(mark: str) -> str | None:
     """A mark by its word."""
-    return _MARKS[sign]
+    return _MARKS[mark]

@@ -119,16 +119,16 @@ def read_text(path: Path, shown: str, problems: Problems, encoding: str | None) 
     if data is None:
         return None
     head = data[:HEAD]
-    found = encoding or detect(head, whole=len(data) < HEAD)
-    if found == "utf-16":
+    used = encoding or detect(head, whole=len(data) < HEAD)
+    if used == "utf-16":
         text = _from_utf_16(data, shown, problems)
         return None if text is None else (TextFile(shown, "utf-16", "utf-8", text.encode("utf-8")), data)
     if b"\0" in head:
         what = "the file holds zero bytes, so it is no text"
         problems.add(shown, (0, 0), what, "save it as delimited text; a workbook must be named .xlsx or .ods")
         return None
-    plain = data.removeprefix(_BOM) if found == "utf-8" else data
-    return TextFile(shown, found, found, plain), data
+    plain = data.removeprefix(_BOM) if used == "utf-8" else data
+    return TextFile(shown, used, used, plain), data
 
 
 def decoded(piece: Piece, file: TextFile, problems: Problems) -> str | None:

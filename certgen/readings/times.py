@@ -15,6 +15,7 @@ from certgen.document.build import Reader
 from certgen.job.columns import CLOCK, STAMP
 from certgen.job.dialect import CONTINUE, SORT
 from certgen.job.table import MOST_ROWS, TableSource
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 from certgen.physics.smoothing import longest_step
 from certgen.readings.model import NoRemarks, Table
@@ -88,53 +89,53 @@ class TimeOfDay:
         """Seconds, or ``None`` where the cell is no time of this kind."""
         if self.kind == CLOCK:
             return clock(text)
-        found = stamp(text)
-        if found is None or (self.zoned is not None and found.zoned != self.zoned):
+        moment = stamp(text)
+        if moment is None or (self.zoned is not None and moment.zoned != self.zoned):
             return None
-        self.zoned = found.zoned
-        return found.seconds
+        self.zoned = moment.zoned
+        return moment.seconds
 
     def read_all(self, texts: Sequence[str]) -> Array | None:
         """The cells of a long column, shape (n,); ``None`` where one of them has to be looked at."""
         if self.kind == STAMP and self.zoned is None:
             self.read(texts[0])
         if not self.zoned:
-            found = _clocks(texts) if self.kind == CLOCK else _stamps(texts)
-            if found is not None:
-                return found
+            seconds = _clocks(texts) if self.kind == CLOCK else _stamps(texts)
+            if seconds is not None:
+                return seconds
         each = [self.read(text) for text in texts]
         return None if None in each else np.array(each, dtype=float)
 
 
 _ZERO = np.uint8(ord("0"))
-Signs = NDArray[np.uint8]
+Characters = NDArray[np.uint8]
 
 
 def _clocks(texts: Sequence[str]) -> Array | None:
     """Times of day all written alike as ``HH:MM:SS[.fff]``."""
-    signs = _signs(texts)
-    return None if signs is None or signs.shape[1] < 8 else _of_day(signs)
+    characters = _characters(texts)
+    return None if characters is None or characters.shape[1] < 8 else _of_day(characters)
 
 
 def _stamps(texts: Sequence[str]) -> Array | None:
     """Stamps all written alike as ``YYYY-MM-DD HH:MM:SS[.fff]``."""
-    signs = _signs(texts)
-    if signs is None or signs.shape[1] < 19 or not np.isin(signs[:, 10], (ord(" "), ord("T"))).all():
+    characters = _characters(texts)
+    if characters is None or characters.shape[1] < 19 or not np.isin(characters[:, 10], (ord(" "), ord("T"))).all():
         return None
-    of_day, begins = _of_day(signs[:, 11:]), _days(signs[:, :10])
+    of_day, begins = _of_day(characters[:, 11:]), _days(characters[:, :10])
     if of_day is None or begins is None or of_day.max() >= DAY:
         return None
     whole = np.floor(of_day)
     return np.asarray(begins + whole + (of_day - whole))
 
 
-def _days(signs: Signs) -> Array | float | None:
+def _days(characters: Characters) -> Array | float | None:
     """Seconds from 1970 to the day of each stamp, or of all of them."""
-    if (signs == signs[0]).all():
-        days, where = [signs[0].tobytes()], None
+    if (characters == characters[0]).all():
+        days, where = [characters[0].tobytes()], None
     else:
-        found, where = np.unique(np.ascontiguousarray(signs).view("S10").ravel(), return_inverse=True)
-        days = found.tolist()
+        different, where = np.unique(np.ascontiguousarray(characters).view("S10").ravel(), return_inverse=True)
+        days = different.tolist()
     try:
         begins = [(date.fromisoformat(day.decode()) - date(1970, 1, 1)).days * DAY for day in days]
     except ValueError:
@@ -144,7 +145,7 @@ def _days(signs: Signs) -> Array | float | None:
     return begins[0] if where is None else np.asarray(np.array(begins)[where])
 
 
-def _signs(texts: Sequence[str]) -> Signs | None:
+def _characters(texts: Sequence[str]) -> Characters | None:
     """Texts of one length as bytes, shape (n, length)."""
     together = "".join(texts)
     if len(set(map(len, texts))) != 1 or not together.isascii():
@@ -152,16 +153,16 @@ def _signs(texts: Sequence[str]) -> Signs | None:
     return np.frombuffer(together.encode("ascii"), np.uint8).reshape(len(texts), -1)
 
 
-def _of_day(signs: Signs) -> Array | None:
-    length = signs.shape[1]
-    if length == 9 or length > 18 or (signs[:, (2, 5)] != ord(":")).any():
+def _of_day(characters: Characters) -> Array | None:
+    length = characters.shape[1]
+    if length == 9 or length > 18 or (characters[:, (2, 5)] != ord(":")).any():
         return None
-    if length > 8 and not np.isin(signs[:, 8], (ord("."), ord(","))).all():
+    if length > 8 and not np.isin(characters[:, 8], (ord("."), ord(","))).all():
         return None
-    values = [signs[:, at] - _ZERO for at in range(length) if at not in (2, 5, 8)]  # above 9 for what is no digit
-    if max(int(one.max()) for one in values) > 9:
+    values = [characters[:, at] - _ZERO for at in range(length) if at not in (2, 5, 8)]  # above 9 for what is no digit
+    if max(int(digit.max()) for digit in values) > 9:
         return None
-    digits = [one.astype(np.float64) for one in values]
+    digits = [digit.astype(np.float64) for digit in values]
     hours, minutes, seconds = (10.0 * digits[at] + digits[at + 1] for at in (0, 2, 4))
     if minutes.max() > 59.0 or seconds.max() > 59.0:
         return None
@@ -169,8 +170,8 @@ def _of_day(signs: Signs) -> Array | None:
     return np.asarray(hours * 3600.0 + minutes * 60.0 + seconds + part)
 
 
-def told_moment(seconds: float, kind: str, zoned: bool | None) -> str:
-    """A moment in words, as the clock showed it."""
+def moment_text(seconds: float, kind: str, zoned: bool | None) -> str:
+    """A moment as the clock showed it."""
     if kind == CLOCK:
         whole = int(seconds)
         return f"{whole // 3600:02}:{whole // 60 % 60:02}:{whole % 60:02}"
@@ -180,7 +181,7 @@ def told_moment(seconds: float, kind: str, zoned: bool | None) -> str:
     return f"{shown} UTC" if zoned else shown
 
 
-# Times of a log put in order: midnight passed, stamps that repeat or go back, gaps; each is counted and told.
+# Times of a log put in order: midnight passed, stamps that repeat or go back, gaps; each is counted and reported.
 
 
 #: A step of the clock this far back is midnight.
@@ -205,7 +206,7 @@ class Ordered:
     """
 
     table: Table
-    notes: tuple[str, ...] = ()
+    notes: tuple[Message, ...] = ()
     start: float = 0.0
     first_late: int | None = None
     stays_back: int | None = None
@@ -221,7 +222,7 @@ def put_in_order(table: Table, kind: str, zoned: bool | None, backwards: str | N
     kind : str
         ``clock``, ``stamp``, or the unit of a plain count, which keeps its zero.
     zoned : bool or None
-        Whether stamps have a zone, for the telling.
+        Whether stamps have a zone, for the notes.
     backwards : str or None
         ``sort``, ``continue``, or ``None`` where the job does not say.
     """
@@ -229,14 +230,14 @@ def put_in_order(table: Table, kind: str, zoned: bool | None, backwards: str | N
     known = np.isfinite(time)
     if not known.any():
         return Ordered(table)
-    notes: list[str] = []
+    notes: list[Message] = []
     if kind == CLOCK:
         time = _past_midnight(time, notes)
     first_late = None
     steps = np.diff(time if known.all() else time[known])
     repeated, back = int((steps == 0.0).sum()), int((steps < 0.0).sum())
     if repeated:
-        notes.append(f"{_rows(repeated)} the time of the row before")
+        notes.append(_counted("repeated", repeated))
     if back:
         late = time < np.maximum.accumulate(np.where(known, time, -np.inf))
         first_late = int(np.flatnonzero(late)[0])
@@ -248,21 +249,22 @@ def put_in_order(table: Table, kind: str, zoned: bool | None, backwards: str | N
         else:
             order = np.argsort(_filled(time), kind="stable")
             table, time = _taken(table, order), time[order]
-            notes.append(f"{_rows(int(late.sum()))} an earlier time than a row before; rows are sorted by time")
+            notes.append(_counted("sorted", int(late.sum())))
         steps = np.diff(time[np.isfinite(time)])
     start = float(np.nanmin(time)) if kind in (CLOCK, STAMP) else 0.0
     if kind in (CLOCK, STAMP):
-        notes.insert(0, f"time counts from {told_moment(start, kind, zoned)}")
+        notes.insert(0, Message("times.start", moment=moment_text(start, kind, zoned)))
     notes.extend(_spacing(steps if not (repeated or back) else steps[steps > 0.0]))
     ordered = replace(table, columns={**table.columns, "time": time - start if start else time})
     return Ordered(ordered, tuple(notes), start, first_late)
 
 
-def _rows(count: int) -> str:
-    return "1 row has" if count == 1 else f"{count} rows have"
+def _counted(what: str, count: int, **values: float) -> Message:
+    """What was found so many times; found once, it has a sentence of its own."""
+    return Message(f"times.{what}_once", **values) if count == 1 else Message(f"times.{what}", count=count, **values)
 
 
-def _past_midnight(time: Array, notes: list[str]) -> Array:
+def _past_midnight(time: Array, notes: list[Message]) -> Array:
     """Seconds since the midnight before the first sample."""
     if np.nanmax(time) >= DAY:
         return time  # hours that run on beyond 23 are no time of day
@@ -270,7 +272,7 @@ def _past_midnight(time: Array, notes: list[str]) -> Array:
     steps = np.diff(filled, prepend=filled[:1])
     days: NDArray[np.int_] = np.cumsum(steps < -_MIDNIGHT) - np.cumsum(steps > _MIDNIGHT)
     if days.any():
-        notes.append("the clock passes midnight")
+        notes.append(Message("times.midnight"))
     return time + DAY * days
 
 
@@ -290,19 +292,15 @@ def _first_long_run(late: NDArray[np.bool_]) -> int | None:
     return int(long[0]) if len(long) else None
 
 
-def _carried_on(time: Array, notes: list[str]) -> Array:
+def _carried_on(time: Array, notes: list[Message]) -> Array:
     """The time with each step back replaced by the usual interval."""
     filled = _filled(time)
     steps = np.diff(filled)
     back = steps < 0.0
     usual = float(np.median(steps[~back])) if (~back).any() else 0.0
     offset = np.concatenate(([0.0], np.cumsum(np.where(back, usual - steps, 0.0))))
-    notes.append(f"the clock was set back {_times(int(back.sum()))}; the time goes on from there by {usual:.4g} s")
+    notes.append(_counted("set_back", int(back.sum()), interval=usual))
     return time + offset
-
-
-def _times(count: int) -> str:
-    return "once" if count == 1 else f"{count} times"
 
 
 def _taken(table: Table, order: NDArray[np.intp]) -> Table:
@@ -311,8 +309,8 @@ def _taken(table: Table, order: NDArray[np.intp]) -> Table:
     return Table(columns, remarks)
 
 
-def _spacing(steps: Array) -> Iterator[str]:
-    """Unequal sampling and pauses, in words, from the intervals between samples."""
+def _spacing(steps: Array) -> Iterator[Message]:
+    """Unequal sampling and pauses, from the intervals between samples."""
     if len(steps) < _FEWEST_INTERVALS:
         return
     usual = float(np.median(steps[:: 1 + len(steps) // _ENOUGH]))
@@ -321,10 +319,9 @@ def _spacing(steps: Array) -> Iterator[str]:
     if longest > _PAUSE * usual:
         even = steps[steps <= _PAUSE * usual]
         pauses = int((steps > _PAUSE * usual).sum())
-        counted = "1 pause" if pauses == 1 else f"{pauses} pauses"
-        yield f"{counted} longer than {_PAUSE:g} times the usual interval of {usual:.4g} s, the longest {longest:.4g} s"
+        yield _counted("pauses", pauses, part=_PAUSE, usual=usual, longest=longest)
     if float(even.max() - even.min()) > _UNEQUAL * usual:
-        yield f"samples at unequal intervals, {even.min():.4g} to {even.max():.4g} s"
+        yield Message("times.unequal", shortest=float(even.min()), longest=float(even.max()))
 
 
 #: What to write where the time stays back.
@@ -365,7 +362,7 @@ def check_log(source: TableSource, table: Table | None, reader: Reader) -> None:
         reader.wrong_at(path, what, "put the rows into the order of their times, each time once")
     elif table.rows < _LEAST_ROWS:
         reader.wrong_at(source.path, "one row tells no change of speed", "give at least two rows")
-    elif source.sweep is not None and source.sweep.bandwidth is not None:  # else told already
+    elif source.sweep is not None and source.sweep.bandwidth is not None:  # else reported already
         _check_rate(source, table, reader)
 
 

@@ -67,9 +67,9 @@ def unpacked(data: bytes) -> dict[str, bytes]:
 def _check_directory(infos: list[zipfile.ZipInfo]) -> None:
     if len(infos) > MOST_PARTS:
         raise BadArchive(f"the file holds {len(infos)} parts, more than a workbook has")
-    if any(one.flag_bits & 0x1 for one in infos):
+    if any(info.flag_bits & 0x1 for info in infos):
         raise BadArchive("the file is locked with a password")
-    _check_size(sum(one.file_size for one in infos), sum(one.compress_size for one in infos))
+    _check_size(sum(info.file_size for info in infos), sum(info.compress_size for info in infos))
 
 
 def _check_size(unpacked_size: int, packed: int) -> None:
@@ -81,12 +81,12 @@ def _check_size(unpacked_size: int, packed: int) -> None:
 
 def _parts(archive: zipfile.ZipFile, infos: list[zipfile.ZipInfo]) -> dict[str, bytes]:
     """Every needed part; what really comes out counts, not what the directory says."""
-    found: dict[str, bytes] = {}
+    parts: dict[str, bytes] = {}
     total = packed = 0
     for info in infos:
         if not info.filename.endswith(_NEEDED) or _LEFT_OUT.search(info.filename):
             continue
-        if info.filename in found:
+        if info.filename in parts:
             raise BadArchive(f"the part '{info.filename[:60]}' stands twice in the file")
         packed += info.compress_size
         pieces = []
@@ -95,10 +95,10 @@ def _parts(archive: zipfile.ZipFile, infos: list[zipfile.ZipInfo]) -> dict[str, 
                 total += len(piece)
                 _check_size(total, packed)
                 pieces.append(piece)
-        found[info.filename] = b"".join(pieces)
-        if _ENTITY.search(found[info.filename][:4096]):
+        parts[info.filename] = b"".join(pieces)
+        if _ENTITY.search(parts[info.filename][:4096]):
             raise BadArchive(f"the part '{info.filename[:60]}' declares entities, which no workbook needs")
-    return found
+    return parts
 
 
 def packed_again(parts: dict[str, bytes]) -> bytes:
@@ -310,38 +310,38 @@ def read_workbook(source: FileSource, data: bytes, shown: str, reader: Reader) -
     if structure is None:
         reader.problems.add(shown, (grid.row, grid.column), f"the sheet '{sheet.name}' is empty", "name another sheet")
         return None
-    found = find_columns(source, structure, lambda cell: grid.place(structure.header_line, cell), shown, reader)
-    if found is None:
+    columns_found = find_columns(source, structure, lambda cell: grid.place(structure.header_line, cell), shown, reader)
+    if columns_found is None:
         return None
     records = [Record(cells, number, number) for number, cells in enumerate(grid.rows, start=grid.row)]
-    below = [one for one in records if one.first >= structure.first_line and not one.empty]
-    rows = [one for one in below if not one.cells[0].startswith(structure.comments) or any(one.cells[1:])]
+    below = [record for record in records if record.first >= structure.first_line and not record.empty]
+    rows = [record for record in below if not record.cells[0].startswith(structure.comments) or any(record.cells[1:])]
     if not rows:
         what = "the table is empty"
         reader.problems.add(shown, (structure.first_line, grid.column), what, "write at least one row below the header")
         return None
-    notation = Notation.of(found.columns, marks, log=source.log)
+    notation = Notation.of(columns_found.columns, marks, log=source.log)
     table = tabulate(
-        found.columns,
-        [[one.cells[at] for at in found.positions] for one in rows],
-        lambda row, cell: grid.place(rows[row].first, found.positions[cell]),
+        columns_found.columns,
+        [[record.cells[at] for at in columns_found.positions] for record in rows],
+        lambda row, cell: grid.place(rows[row].first, columns_found.positions[cell]),
         shown,
         reader.problems,
         notation=notation,
     )
-    told = FileRead(
+    file_read = FileRead(
         table=source.path,
         file=source.file.name,
         sheet=sheet.name,
         cells=source.dialect.range,
         header_row=structure.header_line or None,
         unit_row=structure.unit_line or None,
-        units=found.units,
+        units=columns_found.units,
         rows=table.rows,
         skipped=structure.banner + len(below) - len(rows),
     )
     zoned = notation.time.zoned if notation.time else None
-    return LoadedFile(table, found.units.get("time", ""), zoned, told)
+    return LoadedFile(table, columns_found.units.get("time", ""), zoned, file_read)
 
 
 def _sheet(source: FileSource, data: bytes, shown: str, reader: Reader) -> Any:

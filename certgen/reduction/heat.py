@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from certgen.job.model import Job
 from certgen.job.rig import Rig
+from certgen.messages.catalogue import Message
 from certgen.physics.curves import distinct
 from certgen.physics.domain import Array
 from certgen.physics.thermal import resistance_of_rise, rise_at_switch_off, rise_by_resistance
@@ -102,7 +103,7 @@ def _between(curve: LoadPoints, left: int, part: float) -> LoadPoints:
 
 def heat_run_load(
     readings: Readings, rig: Rig, curve: LoadPoints, *, motor_type: str, gravity: float | None
-) -> LoadPoints | str:
+) -> LoadPoints | Message:
     """The load a heat run was made at, from whatever was read beside its temperatures.
 
     Parameters
@@ -120,22 +121,21 @@ def heat_run_load(
 
     Returns
     -------
-    LoadPoints or str
-        The load; or, in words, what to read for want of it.
+    LoadPoints or Message
+        The load; or what to read for want of it, as an item of a list.
     """
     run = readings.others.get("heat_run")
     if run is None:
-        return "a heat run at the load the motor is to be rated for"
+        return Message("heat_run.missing")
     for name, values in _loads(readings, run, rig, motor_type, gravity):
         known = values[np.isfinite(values)]
         if not known.size:
             continue
         mean = float(known.mean())
         if not np.all(np.abs(known - mean) <= LOAD_HELD_WITHIN * abs(mean)):
-            return f"a heat run at one load; its {name.replace('_', ' ')} wandered by more than 5 %"
-        found = load_where(curve, name, mean)
-        return found or "load points on both sides of the load of the heat run"
-    return "the load of the heat run: a column 'current', 'input_power', or speed and torque, beside its temperatures"
+            return Message("heat_run.wandered", quantity=Message(f"name.{name}"), part=LOAD_HELD_WITHIN)
+        return load_where(curve, name, mean) or Message("heat_run.beyond_curve")
+    return Message("heat_run.load_missing")
 
 
 def _loads(readings: Readings, run: Table, rig: Rig, motor_type: str, gravity: float | None) -> list[tuple[str, Array]]:
@@ -194,7 +194,7 @@ def _heat_run(job: Job, rig: Rig, readings: Readings, curve: LoadPoints | None) 
         table.column("time"),
         temperature,
         _air(table, job.conditions.ambient),
-        where="heat run",
+        where=Message("held_run.heat_run"),
         part=part,
         ends_the_test=True,
         load=load,
@@ -207,25 +207,25 @@ def rises_of(table: Table, room: float | None) -> HeldRun:
     """The temperatures of a table as those of one run; ``room`` where it has none of the cooling air. [K]"""
     part, temperature = _warmth(table)
     run = held_run(
-        table.column("time"), temperature, _air(table, room), where="", part=part, ends_the_test=False, load=None
+        table.column("time"), temperature, _air(table, room), where=None, part=part, ends_the_test=False, load=None
     )
     assert run is not None  # the caller has a run of it
     return run
 
 
-def _load_held(job: Job, rig: Rig, readings: Readings, curve: LoadPoints | None) -> tuple[float | None, str]:
+def _load_held(job: Job, rig: Rig, readings: Readings, curve: LoadPoints | None) -> tuple[float | None, Message | None]:
     """Shaft power held in the heat run [W], or why it is not known: as measured in it, else as stated."""
     if curve is not None:
-        found = heat_run_load(readings, rig, curve, motor_type=job.motor.type, gravity=job.conditions.local_gravity)
-        if not isinstance(found, str):
-            return float(found.shaft_power[0]), ""
+        load = heat_run_load(readings, rig, curve, motor_type=job.motor.type, gravity=job.conditions.local_gravity)
+        if not isinstance(load, Message):
+            return float(load.shaft_power[0]), None
     source = job.readings.heat_run
     stated = source.also.load if source is not None and source.also is not None else None
     if stated is None:
-        return None, "the load of the heat run is not known: state 'load', or read current or torque in it"
+        return None, Message("heat_run.load_unknown")
     if job.nameplate.power is None:
-        return None, "the heat run's load is stated as a part of a rated power that the plate does not give"
-    return stated * job.nameplate.power, ""
+        return None, Message("heat_run.load_of_no_power")
+    return stated * job.nameplate.power, None
 
 
 def _warmth(table: Table) -> tuple[str, Array]:
@@ -256,7 +256,7 @@ def _stretches(table: Table, points: LoadPoints, room: float | None, *, ends: bo
                 time[rows],
                 temperature[rows],
                 air[rows],
-                where=f"load test, {len(rows)} rows at one load",
+                where=Message("held_run.load_test", rows=len(rows)),
                 part=part,
                 ends_the_test=ends and rows[-1] == order[-1],
                 load=float(points.shaft_power[rows].mean()),
@@ -284,12 +284,12 @@ class WindingRise:
     rise: float  # K
     resistance: float  # ohm, as read
     after: float | None
-    note: str
+    note: Message | None  # how it was found, where more than one reading is behind it
     carried_back: bool = False
     u_rise: float = math.nan  # of a rise carried back, by the scatter of its readings alone [K]
 
 
-def winding_rise(job: Job, readings: Readings, *, constant: float) -> WindingRise | str:
+def winding_rise(job: Job, readings: Readings, *, constant: float) -> WindingRise | Message:
     """Rise of the winding above the cooling air at the end of the run, by its resistance cold and hot.
 
     Parameters
@@ -303,56 +303,54 @@ def winding_rise(job: Job, readings: Readings, *, constant: float) -> WindingRis
 
     Returns
     -------
-    WindingRise or str
-        From several readings, carried back to the instant of switching off; from one, as it was read. Or, in
-        words, what is missing.
+    WindingRise or Message
+        From several readings, carried back to the instant of switching off; from one, as it was read. Or what is
+        missing, as the end of a sentence.
     """
     winding = job.readings.winding
     if winding is None or winding.hot is None:
-        return "no hot winding resistance was read"
+        return Message("winding_rise.no_hot")
     if winding.cold is None:
-        return "no cold winding resistance was read"
+        return Message("winding_rise.no_cold")
     hot, cold = winding.hot, winding.cold
     ambient = job.conditions.ambient if hot.ambient is None else hot.ambient
     if ambient is None:
-        return "the room's temperature was not recorded"
+        return Message("winding_rise.no_ambient")
     known = {
         "cold": cold.resistance, "cold_temperature": cold.temperature, "ambient": ambient, "constant": constant,
     }  # fmt: skip
-    found = _single(hot.resistance, hot.after, known)
     table = readings.others.get(COOLING)
-    if table is not None:
-        found = _carried_back(table, known)
-    if isinstance(found, str) or found.rise > 0.0:
-        return found
-    return "the hot winding resistance gives no rise above the room"
+    rise = _single(hot.resistance, hot.after, known) if table is None else _carried_back(table, known)
+    if isinstance(rise, Message) or rise.rise > 0.0:
+        return rise
+    return Message("winding_rise.no_rise")
 
 
 def _single(
-    resistance: float | None, after: float | None, known: dict[str, float], note: str = ""
-) -> WindingRise | str:
+    resistance: float | None, after: float | None, known: dict[str, float], note: Message | None = None
+) -> WindingRise | Message:
     if resistance is None:
-        return "no hot winding resistance was read"
+        return Message("winding_rise.no_hot")
     rise = float(rise_by_resistance(resistance, **known))
     return WindingRise(rise, resistance, after, note)
 
 
-def _carried_back(table: Table, known: dict[str, float]) -> WindingRise | str:
+def _carried_back(table: Table, known: dict[str, float]) -> WindingRise | Message:
     usable = np.isfinite(table.column("time")) & (table.column("winding_resistance") > 0.0)
     order = np.argsort(table.column("time")[usable], kind="stable")
     time, resistance = (table.column(name)[usable][order] for name in ("time", "winding_resistance"))
     if not time.size:
-        return "no hot winding resistance was read"
+        return Message("winding_rise.no_hot")
     first = float(time[0])
     if distinct(time).size < _LEAST_COOLING:
-        note = f"the first of {time.size} readings; carrying back to the switching off needs {_LEAST_COOLING}"
+        note = Message("winding_rise.few_readings", count=time.size, least=_LEAST_COOLING)
         return _single(float(resistance[0]), first, known, note)
     if first > np.ptp(time):
-        note = "the first reading; they begin too late after switching off to be carried back"
+        note = Message("winding_rise.late_readings")
         return _single(float(resistance[0]), first, known, note)
     carried = rise_at_switch_off(time, np.asarray(rise_by_resistance(resistance, **known)))
     if not math.isfinite(carried.rise):
-        return _single(float(resistance[0]), first, known, "the first reading; the resistances do not fall with time")
+        return _single(float(resistance[0]), first, known, Message("winding_rise.no_fall"))
     at_zero = float(resistance_of_rise(carried.rise, **known))
-    note = f"carried back from {time.size} readings, {first:.0f} s to {time[-1]:.0f} s after switching off"
+    note = Message("winding_rise.carried_back", count=time.size, first=first, last=float(time[-1]))
     return WindingRise(carried.rise, at_zero, 0.0, note, carried_back=True, u_rise=carried.u_rise)

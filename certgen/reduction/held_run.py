@@ -7,14 +7,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 from certgen.physics.thermal import LEAST_READINGS, Exponential, fit_exponential
 
 WINDING, FRAME = "winding", "frame"
 
-#: A final rise less certain than this (standard uncertainty over the whole rise) is not told. Common practice,
+#: A final rise less certain than this (standard uncertainty over the whole rise) is not stated. Common practice,
 #: no source.
-_SURE = 0.05
+_LARGEST_UNCERTAINTY = 0.05
 
 
 @dataclass(frozen=True, eq=False)
@@ -25,14 +26,14 @@ class HeldRun:
     where the air's temperature was not recorded (``ambient_known`` is then false).
     """
 
-    where: str  # in words: the heat run, or which rows of the load test
+    where: Message | None  # the heat run, or which rows of the load test; None where only its rises are wanted
     part: str  # WINDING or FRAME
     time: Array
     rise: Array
     ambient_known: bool
     ends_the_test: bool  # whether the motor was switched off after it
     load: float | None  # shaft power held [W]
-    load_missing: str  # why there is none; empty where there is one
+    load_missing: Message | None  # why there is none; None where there is one
     table: str = "load_test"  # the table it is of
 
     @property
@@ -58,20 +59,17 @@ class HeldRun:
         first = np.flatnonzero(judged)[0] if not restless.size else restless[-1] + 1
         return float(since[first])
 
-    def exponential(self) -> Exponential | str:
-        """The exponential through the run; or, in words, why it does not determine one."""
+    def exponential(self) -> Exponential | Message:
+        """The exponential through the run; or why it does not determine one, as the end of a sentence."""
         if self.time.size < LEAST_READINGS:
-            return f"{self.time.size} readings; an exponential needs {LEAST_READINGS}"
+            return Message("held_run.few_readings", count=self.time.size, least=LEAST_READINGS)
         fit = fit_exponential(self.time, self.rise)
         if not math.isfinite(fit.time_constant):
-            return "the readings show no bend from which a final value follows"
+            return Message("held_run.no_bend")
         if self.length < fit.time_constant:
-            return (
-                f"the run of {self.length / 60.0:.0f} min is shorter than one time constant, "
-                f"about {fit.time_constant / 60.0:.0f} min"
-            )
-        if fit.u_final > _SURE * abs(fit.final - fit.start):
-            return "the readings scatter too much for a final value"
+            return Message("held_run.short", length=self.length, time_constant=fit.time_constant)
+        if fit.u_final > _LARGEST_UNCERTAINTY * abs(fit.final - fit.start):
+            return Message("held_run.scattered")
         return fit
 
 
@@ -80,11 +78,11 @@ def held_run(
     temperature: Array,
     ambient: Array,
     *,
-    where: str,
+    where: Message | None,
     part: str,
     ends_the_test: bool,
     load: float | None,
-    load_missing: str = "",
+    load_missing: Message | None = None,
     table: str = "load_test",
 ) -> HeldRun | None:
     """A run from its columns, rows without time or temperature left out; ``None`` where fewer than two remain.

@@ -285,9 +285,9 @@ def _beyond(curve: LoadCurve, value: Callable[[Array], Array], quantity: str, wa
         at_end = float(value(np.array([end]))[0])
         if not math.isfinite(at_end) or abs(wanted - at_end) > REACH * abs(at_end):
             continue
-        found = crossings(value, wanted, np.array(sorted((end, limit))))
-        if found.size:
-            return float(found[np.argmin(np.abs(found - end))])
+        met = crossings(value, wanted, np.array(sorted((end, limit))))
+        if met.size:
+            return float(met[np.argmin(np.abs(met - end))])
     return None
 
 

@@ -56,11 +56,11 @@ def locked_rotor_of(job: Job, rig: Rig, readings: Readings, points: LoadPoints) 
     C. I. Hubert, Electric Machines, chapter 5, examples 5.4, 5.7 and 5.8.
     """
     voltage, frequency, current, torque = _rows(job, rig, readings, points)
-    found = LockedRotor(
+    figures = LockedRotor(
         current=_nearest(job, voltage, frequency, current, is_torque=False),
         torque=_nearest(job, voltage, frequency, torque, is_torque=True),
     )
-    return None if found.current is None and found.torque is None else found
+    return None if figures.current is None and figures.torque is None else figures
 
 
 def _rows(job: Job, rig: Rig, readings: Readings, points: LoadPoints) -> tuple[Array, Array, Array, Array]:
@@ -89,7 +89,7 @@ def held_rows(measured: Measured, job: Job) -> dict[str, Array]:
 
 
 def _middle(zero: Zero) -> Zero:
-    read = [one for one in (zero.before, zero.after) if one is not None]
+    read = [reading for reading in (zero.before, zero.after) if reading is not None]
     return Zero(sum(read) / len(read)) if read else Zero()
 
 

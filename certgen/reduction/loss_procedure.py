@@ -1,4 +1,4 @@
-"""Losses of a test told apart step by step, each step refused with its reason where the readings lack."""
+"""Losses of a test separated step by step, each step refused with its reason where readings are missing."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from certgen.job.model import Job
+from certgen.messages.catalogue import Message
 from certgen.physics.curves import Line, straight_line
 from certgen.physics.domain import Array
 from certgen.physics.losses import residual_loss, slip_at, stray_load_loss
@@ -36,7 +37,7 @@ class Separated:
     points: LoadPoints
     winding: WindingOfTest
     no_load: NoLoadTest
-    no_load_basis: str  # in words, which winding temperature the no-load test was taken at
+    no_load_basis: Message  # which winding temperature the no-load test was taken at
     core_rule: CoreLossRule
     parts: Segregated
     procedure: LossProcedure
@@ -46,8 +47,8 @@ class Separated:
         return _as_tested(points, self.winding.along(points.torque).resistance, self.core_rule, self.procedure)
 
 
-def missing_inputs(job: Job, readings: Readings, points: LoadPoints) -> list[str]:
-    """What a three-phase test lacks to have its losses told apart, each as the end of a sentence.
+def missing_inputs(job: Job, readings: Readings, points: LoadPoints) -> tuple[Message, ...]:
+    """What is missing from a three-phase test to have its losses separated, each as the end of a sentence.
 
     Parameters
     ----------
@@ -60,19 +61,19 @@ def missing_inputs(job: Job, readings: Readings, points: LoadPoints) -> list[str
 
     Returns
     -------
-    list of str
-        Empty where nothing is lacking; the winding has its own check, :func:`winding_of_test`.
+    tuple of Message
+        Empty where nothing is missing; the winding has its own check, :func:`winding_of_test`.
     """
-    found = []
+    missing = []
     if readings.sweep is not None:
-        found.append("the load points are a sweep's, not loads held one after the other")
+        missing.append(Message("losses.of_a_sweep"))
     if job.nameplate.power is None:
-        found.append("the plate gives no rated power")
+        missing.append(Message("losses.no_rated_power"))
     if not np.isfinite(points.slip).any():
-        found.append("slip is not known")
+        missing.append(Message("losses.no_slip"))
     if "no_load" not in readings.others:
-        found.append("no-load readings at several voltages (readings.no_load) are missing")
-    return found
+        missing.append(Message("losses.no_no_load_test"))
+    return tuple(missing)
 
 
 def separate(
@@ -109,7 +110,7 @@ def separate(
     table = readings.others["no_load"]
     voltages = points.voltage[points.voltage > 0.0]
     if not voltages.size:
-        raise TooFewReadings("the voltage was not read")
+        raise TooFewReadings(Message("losses.no_voltage"))
     rated_voltage = job.nameplate.voltage or float(voltages.mean())
     light = winding.lightest
     otherwise = float(winding.state.resistance[light]), float(winding.state.temperature[light])
@@ -122,7 +123,7 @@ def separate(
         least_low_voltages=procedure.least_low_voltages,
     )
     own = {"winding_temperature", "winding_resistance"} & table.columns.keys()
-    basis = "its own readings" if own else f"the lightest load point's, row {light + 1}, as its own was not read"
+    basis = Message("no_load.own_winding") if own else Message("no_load.lightest_winding", row=light + 1)
     rule = CoreLossRule(no_load, rated_voltage if procedure.core_loss_at == RATED_VOLTAGE else None)
     parts = _as_tested(points, winding.state.resistance, rule, procedure)
     return Separated(points, winding, no_load, basis, rule, parts, procedure)
@@ -323,7 +324,7 @@ def regress(separated: Separated, reduction: Reduction, *, rated_power: float, c
     _check_loads(load[rows], procedure)
     fit = fit_stray(torque, residual, rows, least_correlation=procedure.least_correlation)
     if not math.isfinite(fit.line.correlation):
-        raise TooFewReadings("the residual loss is the same at every load")
+        raise TooFewReadings(Message("stray.same_residual"))
     order = rows[np.argsort(output[rows])]
     rated_torque = float(np.interp(rated_power, output[order], torque[order]))
     return Regression(torque, residual, fit, rows, rated_torque)
@@ -338,7 +339,14 @@ def _check_loads(load: Array, procedure: LossProcedure) -> None:
         or above < procedure.least_points_above_rated
     ):
         raise TooFewReadings(
-            f"{load.size} usable load points from {procedure.lowest_load:.0%} to {procedure.highest_load:.0%} of rated "
-            f"load, {above} of them above it; {procedure.title} takes {procedure.least_points}, "
-            f"{procedure.least_points_above_rated} of them above"
+            Message(
+                "stray.few_loads",
+                count=load.size,
+                lowest=procedure.lowest_load,
+                highest=procedure.highest_load,
+                above=above,
+                procedure=procedure.title,
+                least=procedure.least_points,
+                least_above=procedure.least_points_above_rated,
+            )
         )

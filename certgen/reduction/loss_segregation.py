@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from certgen.job.model import Job
+from certgen.messages.catalogue import Message
 from certgen.physics import losses
 from certgen.physics.domain import Array
 from certgen.physics.electrics import efficiency
@@ -116,7 +117,7 @@ def coupled_correction(points: LoadPoints, parts: Segregated, row: int, no_load:
     ----------
     CSA C390, annex C, and IEEE Std 112, method B; from memory.
     """
-    found = losses.dynamometer_correction(
+    correction = losses.dynamometer_correction(
         input_power=float(points.input_power[row]),
         stator_loss=float(parts.stator[row]),
         core_loss=float(no_load.core_loss(points.voltage[row : row + 1])[0]),
@@ -125,7 +126,7 @@ def coupled_correction(points: LoadPoints, parts: Segregated, row: int, no_load:
         speed=float(points.speed[row]),
         torque=float(points.torque[row]),
     )
-    return float(found)
+    return float(correction)
 
 
 def regression_rows(points: LoadPoints, residual: Array, load: Array, between: tuple[float, float]) -> NDArray[np.intp]:
@@ -184,10 +185,10 @@ class LossCurve:
         place = self.place(shaft_power)
         if place is None:
             return None
-        found = {name: self.between(values, place) for name, values in self._columns()}
-        found["shaft_power"] = shaft_power
-        found["efficiency"] = float(efficiency(shaft_power, found["input_power"]))
-        return found if all(math.isfinite(value) for value in found.values()) else None
+        figures = {name: self.between(values, place) for name, values in self._columns()}
+        figures["shaft_power"] = shaft_power
+        figures["efficiency"] = float(efficiency(shaft_power, figures["input_power"]))
+        return figures if all(math.isfinite(value) for value in figures.values()) else None
 
     def place(self, shaft_power: float) -> tuple[int, float] | None:
         """Point of the curve before the shaft power [W] is first reached, and the part of the way to the next."""
@@ -270,7 +271,7 @@ def direct_current_losses(
     """
     table = readings.others.get("no_load")
     if table is None:
-        raise TooFewReadings("a no-load reading (readings.no_load) is missing")
+        raise TooFewReadings(Message("losses.no_no_load_reading"))
     electrical = electrical_input(table, job.motor.type)
     light = winding.lightest
     otherwise = float(winding.state.resistance[light]), float(winding.state.temperature[light])
@@ -287,11 +288,11 @@ def _at_voltage(voltage: Array, loss: Array, wanted: float, nearness: float) -> 
     order = np.argsort(voltage[known], kind="stable")
     volts, watts = voltage[known][order], loss[known][order]
     if not volts.size or not volts[0] * (1.0 - nearness) <= wanted <= volts[-1] * (1.0 + nearness):
-        raise TooFewReadings(f"readings.no_load has no reading of volts and amperes at {wanted:.4g} V")
+        raise TooFewReadings(Message("no_load.not_at_voltage", voltage=wanted))
     return float(np.interp(wanted, volts, watts))
 
 
-# The temperature losses are told at, and what it rests on.
+# The temperature losses are stated at, and what it rests on.
 
 
 #: How far the load a winding's rise was measured at may be from rated load. Common practice, no source.
@@ -300,7 +301,7 @@ _AT_RATED_LOAD = 0.05
 
 def reference_temperature(
     job: Job, reduction: Reduction, winding_rise: float | None, procedure: LossProcedure
-) -> tuple[float | None, str]:
+) -> tuple[float | None, Message]:
     """Winding temperature at rated load in air of the reference temperature, else that of the insulation class.
 
     Parameters
@@ -316,42 +317,38 @@ def reference_temperature(
 
     Returns
     -------
-    tuple of (float or None, str)
+    tuple of (float or None, Message)
         Temperature [K], ``None`` where nothing tells it, and a sentence on what it rests on.
     """
-    run = next((one for one in reduction.held_runs if one.ends_the_test), None)
+    run = next((run_held for run_held in reduction.held_runs if run_held.ends_the_test), None)
     why_not = _late_reading(job, procedure) or _not_at_rated_load(job, run)
     if winding_rise is not None and run is not None and not why_not:
-        taken = ", taken as at rated load," if run.load is None else ""
-        source = procedure.source("reference_coolant")
-        words = f"winding rise of {winding_rise:.0f} K after the {run.where}{taken} above air of 25 °C"
-        return procedure.reference_coolant + winding_rise, f"Reference temperature: {words} ({source})."
-    why_not = why_not or "no winding rise was measured"
+        key = "reference_temperature.by_rise" if run.load is not None else "reference_temperature.by_rise_as_rated"
+        air, source = procedure.reference_coolant, procedure.source("reference_coolant")
+        return air + winding_rise, Message(key, rise=winding_rise, run=run.where, air=air, source=source)
+    why_not = why_not or Message("reference_temperature.no_rise")
     letter = job.nameplate.insulation_class
     by_class = procedure.reference_by_class.get(letter or "")
     if by_class is None:
-        return (
-            None,
-            f"Losses at the temperature of the test: {why_not}, and no listed insulation class is on the plate.",
-        )
+        return None, Message("reference_temperature.of_the_test", reason=why_not)
     source = procedure.source("reference_by_class")
-    return by_class, f"Reference temperature: insulation class {letter}, as {why_not} ({source})."
+    return by_class, Message("reference_temperature.by_class", letter=letter, reason=why_not, source=source)
 
 
-def _late_reading(job: Job, procedure: LossProcedure) -> str:
-    """Why a hot reading does not tell the rise of running; a series of readings is carried back and always does."""
+def _late_reading(job: Job, procedure: LossProcedure) -> Message | None:
+    """Why a hot reading does not give the rise of running; a series of readings is carried back and always does."""
     hot = None if job.readings.winding is None else job.readings.winding.hot
     allowed = procedure.delay_allowed(job.nameplate.power)
     if hot is None or hot.series is not None or (hot.after is not None and hot.after <= allowed):
-        return ""
-    return f"the hot resistance was not read within {allowed:.0f} s of switching off"
+        return None
+    return Message("reference_temperature.late_reading", allowed=allowed)
 
 
-def _not_at_rated_load(job: Job, run: HeldRun | None) -> str:
-    """Why the motor was not switched off after running at rated load; empty where it was, or may be taken so."""
+def _not_at_rated_load(job: Job, run: HeldRun | None) -> Message | None:
+    """Why the motor was not switched off after running at rated load; ``None`` where it was, or may be taken so."""
     if run is None:
-        return "no run at one load ended the test"
+        return Message("reference_temperature.no_run")
     power = job.nameplate.power
     if run.load is None or power is None or abs(run.load / power - 1.0) <= _AT_RATED_LOAD:
-        return ""
-    return f"the {run.where} was held at {run.load / power:.0%} of rated load"
+        return None
+    return Message("reference_temperature.not_at_rated_load", run=run.where, part=run.load / power)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import NDArray
 
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 from certgen.reduction.held_run import HeldRun
 from certgen.reduction.log.model import ReducedLog
@@ -21,7 +22,7 @@ class SweepGap:
 
     ``deviation`` [N*m] is the standard uncertainty of their difference by scatter and by what is stated of the inertia.
     ``closing_inertia`` [kg*m^2] is the inertia at the judged shaft with which the two would agree best,
-    ``closing_deviation`` its standard deviation by scatter; ``nan`` where the runs do not tell it.
+    ``closing_deviation`` its standard deviation by scatter; ``nan`` where the runs do not determine it.
     """
 
     speed: float  # rad/s of the judged shaft
@@ -63,7 +64,7 @@ class UncertainValue:
 
 @dataclass(frozen=True)
 class RunDownFound:
-    """What one or two run-downs tell.
+    """What one or two run-downs give.
 
     ``terms`` are the friction's constant part, its part with speed and its part with speed squared, at the shaft whose
     speed was read [N*m, N*m*s, N*m*s^2]; 0 where the readings do not carry one; all ``None`` without an inertia.
@@ -84,14 +85,14 @@ class RunDownFound:
     terms: tuple[UncertainValue, UncertainValue, UncertainValue] | None
     friction_torque: UncertainValue | None  # N*m
     friction_loss: UncertainValue | None  # W
-    missing_inputs: tuple[str, ...] = ()  # what to state for an inertia, or for the uncertainties
+    missing_inputs: tuple[Message, ...] = ()  # what to state for an inertia, or for the uncertainties
 
 
 @dataclass(frozen=True)
 class RunDownMissing:
-    """Why a run-down tells nothing, as the end of a sentence."""
+    """Why a run-down gives nothing, as the end of a sentence."""
 
-    why: str
+    why: Message
 
 
 # What reduction hands on: load points as matching arrays, the load curve, and single figures. SI throughout.
@@ -159,10 +160,10 @@ class LoadPoints:
 
 @dataclass(frozen=True)
 class Poles:
-    """Number of poles and what it rests on; ``None`` where nothing tells it."""
+    """Number of poles and what it rests on; ``None`` where nothing gives it."""
 
     count: int | None
-    basis: str
+    basis: Message | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -185,7 +186,7 @@ class Sweeps:
 class HeldRotor:
     """One figure with the rotor locked: as read, the supply it was read at, and what it is at rated voltage.
 
-    Voltage [V] and frequency [Hz] are ``nan`` where not known, ``at_rated`` where it cannot be told.
+    Voltage [V] and frequency [Hz] are ``nan`` where not known, ``at_rated`` where it cannot be computed.
     ``other_frequency`` says that the plate's frequency is another than the test's and was allowed for.
     """
 
@@ -241,13 +242,13 @@ class Reduction:
     meter_power_factor: Array  # as a power-factor meter showed it; nan where there was none
     poles: Poles
     synchronous_speed: float  # rad/s of the judged shaft; nan where not known
-    frequency_basis: str
+    frequency_basis: Message | None  # None where no frequency is known
     operating: dict[str, OperatingPoint | None]  # by name of the results tree: at_rated_current, ..
     curve: LoadPoints | None  # the load curve, densely; None where too little was tested
     torque_speed: tuple[Array, Array] | None  # speed and torque of the drawn curve, past breakdown too
     no_load_point: LoadPoints | None  # of one row
     peak: LoadPoints | None  # of one row: greatest shaft power, where the test went past it
-    curve_missing: str  # why there is no curve; empty where there is one
+    curve_missing: Message | None  # why there is no curve; None where there is one
     held_runs: tuple[HeldRun, ...] = ()  # runs at one load with their temperatures, the heat run first
     sweeps: Sweeps | None = None  # where loads were taken both ways; the curve then rests on the downward branch
     locked_rotor: LockedRotor | None = None  # where the rotor was locked
@@ -255,11 +256,15 @@ class Reduction:
     sweep: SweepFound | None = None  # where the load points were made from the log of a sweep
     run_down: RunDownFound | RunDownMissing | None = None  # where the speed was read with the supply off
     log: ReducedLog | None = None  # where the load test was a log of which plateaus became the points
-    uncertainties: Uncertainties | None = None  # how sure points and operating points are
+    uncertainties: Uncertainties | None = None  # of points and operating points
 
 
 # What a reduction raises where the readings do not carry a figure.
 
 
 class TooFewReadings(Exception):
-    """A figure cannot be computed; the message says what is missing, as the end of a sentence."""
+    """A figure cannot be computed; ``message`` says what is missing, as the end of a sentence."""
+
+    def __init__(self, message: Message) -> None:
+        super().__init__(message)
+        self.message = message

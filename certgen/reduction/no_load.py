@@ -1,4 +1,4 @@
-"""The no-load test: core loss told from friction and windage by readings at several voltages."""
+"""The no-load test: core loss separated from friction and windage by readings at several voltages."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from certgen.messages.catalogue import Message
 from certgen.physics.curves import Line, ShapePreserving, straight_line
 from certgen.physics.domain import Array
 from certgen.physics.losses import constant_loss, three_phase_winding_loss
@@ -24,7 +25,7 @@ class NoLoadTest:
     low_voltages: int  # readings the friction rests on
     line: Line  # of constant loss over voltage squared, through them
     core: ShapePreserving  # W over V
-    reach: float  # V, greatest voltage at which core loss may be told
+    reach: float  # V, greatest voltage at which core loss may be given
 
     def core_loss(self, voltage: Array) -> Array:
         """Core loss [W] at line voltages [V], shape (n,); NaN outside the readings."""
@@ -81,7 +82,7 @@ def separate_no_load(
     constant = np.asarray(constant_loss(electrical.active, winding))
     known = np.isfinite(constant) & (electrical.voltage > 0.0)
     if not known.any():
-        raise TooFewReadings("readings.no_load gives no voltage, current and input power together")
+        raise TooFewReadings(Message("no_load.not_together"))
     known &= electrical.voltage >= electrical.voltage[known][np.argmin(electrical.current[known])]
     voltage, where = np.unique(electrical.voltage[known], return_inverse=True)
     loss = np.bincount(where, weights=constant[known]) / np.bincount(where)
@@ -104,22 +105,16 @@ def _check_voltages(
     voltage: Array, low: NDArray[np.bool_], rated: float, parts: tuple[float, float], least: int
 ) -> None:
     if low.sum() < least:
-        raise TooFewReadings(
-            f"readings.no_load has {int(low.sum())} usable voltages up to {parts[0]:.0%} of rated voltage; "
-            f"friction and windage need {least}"
-        )
+        raise TooFewReadings(Message("no_load.few_voltages", count=int(low.sum()), part=parts[0], least=least))
     if voltage[-1] * (1.0 + parts[1]) < rated:
-        raise TooFewReadings(
-            f"readings.no_load ends at {voltage[-1]:.4g} V, below rated voltage {rated:.4g} V; core loss needs it"
-        )
+        raise TooFewReadings(Message("no_load.below_rated", highest=float(voltage[-1]), rated=rated))
 
 
 def _check_losses(voltage: Array, loss: Array, friction: float) -> None:
     """Whether friction, and core loss at the voltages above the low ones, come out above zero."""
-    cannot_be = "which cannot be: check readings.no_load"
     if friction <= 0.0:
-        raise TooFewReadings(f"friction and windage come out at {friction:.3g} W, {cannot_be}")
+        raise TooFewReadings(Message("no_load.impossible_friction", friction=friction))
     least = int(np.argmin(loss))
     if loss[least] <= friction:
-        core = loss[least] - friction
-        raise TooFewReadings(f"core loss comes out at {core:.3g} W at {voltage[least]:.4g} V, {cannot_be}")
+        core = float(loss[least]) - friction
+        raise TooFewReadings(Message("no_load.impossible_core", core=core, voltage=float(voltage[least])))

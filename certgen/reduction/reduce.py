@@ -9,6 +9,7 @@ import numpy as np
 
 from certgen.job.model import INDUCTION, Job
 from certgen.job.rig import Rig
+from certgen.messages.catalogue import Message
 from certgen.physics import electrics
 from certgen.physics.domain import Array
 from certgen.readings.model import Readings
@@ -82,7 +83,7 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
         torque_speed=None if curve is None or drawn is None else load_curve.torque_over_speed(points, curve, drawn),
         no_load_point=_no_load_point(points, lightest),
         peak=None if curve is None else _peak(points, curve),
-        curve_missing=_why_no_curve(points) if curve is None else "",
+        curve_missing=_why_no_curve(points) if curve is None else None,
         held_runs=held_runs(job, rig, readings, points, drawn),
         sweeps=sweeps,
         locked_rotor=locked_rotor_of(job, rig, readings, points),
@@ -203,15 +204,13 @@ def _peak(points: LoadPoints, curve: load_curve.LoadCurve) -> LoadPoints | None:
     return drawn.chosen(np.array([summit]))
 
 
-def _why_no_curve(points: LoadPoints) -> str:
+def _why_no_curve(points: LoadPoints) -> Message:
     usable = int(np.unique(points.torque[np.isfinite(points.torque) & ~points.impossible]).size)
     if points.count == 1:
-        return "one load point was tested; a curve and values between points need three with different torques"
+        return Message("curve.one_point")
     if usable >= load_curve.LEAST_POINTS:
-        return "fewer than three different torques lie between no load and the greatest torque; a curve needs three"
+        return Message("curve.few_torques")
     impossible = int(points.impossible.sum())
-    left_out = f" ({impossible} with more shaft power than input power left out)" if impossible else ""
-    return (
-        f"{usable} usable load points with different torques were tested{left_out}; "
-        "a curve and values between points need three"
-    )
+    if impossible:
+        return Message("curve.few_points_and_impossible", count=usable, impossible=impossible)
+    return Message("curve.few_points", count=usable)

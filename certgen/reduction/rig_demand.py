@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from certgen.job.rig import ROPE, Rig
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 from certgen.physics.mechanics import centripetal_force, gear_output_speed, rim_speed, shaft_power
 from certgen.readings.model import Table
@@ -33,7 +34,7 @@ class Demand:
 class AskedOf:
     """One limit: its name, what the points ask and what the rig states, shape (n,); ``nan`` where not known.
 
-    ``stated`` tells whether the rig states the limit at all; ``key`` where it would.
+    ``stated`` says whether the rig states the limit at all; ``key`` where it would.
     """
 
     name: str
@@ -42,6 +43,11 @@ class AskedOf:
     asked: Array
     limit: Array
     stated: bool
+
+    @property
+    def title(self) -> Message:
+        """Name of the limit, as it stands in a sentence."""
+        return Message(f"limit.{self.name.replace(' ', '_')}")
 
     @property
     def passed(self) -> NDArray[np.bool_]:
@@ -107,15 +113,15 @@ def asked_of(rig: Rig, envelope: Table | None, demand: Demand) -> tuple[AskedOf,
     scale_unit = "N" if rig.scale is not None and rig.scale.reads == "force" else "kg"
     absorber_power = np.asarray(shaft_power(demand.absorber_torque, demand.absorber_speed))
     absorber_torque = demand.absorber_torque
-    found = [
+    limits_asked = [
         _held("torque", "limits.torque", "N*m", absorber_torque, limits.torque),
         _envelope(demand, envelope),
         _held("speed", "limits.speed", "rad/s", demand.absorber_speed, limits.speed),
     ]
     if rig.scale is not None:
         span = None if scale is None else scale.value
-        found.append(_held("scale", "limits.scale", scale_unit, demand.scale_indication, span))
-    found += [
+        limits_asked.append(_held("scale", "limits.scale", scale_unit, demand.scale_indication, span))
+    limits_asked += [
         _held("coupling torque", "limits.coupling_torque", "N*m", demand.shaft_torque, limits.coupling_torque),
         _held("absorber power", "limits.absorber_power", "W", absorber_power, limits.absorber_power),
         _held("brake current", "limits.brake_current", "A", demand.brake_current, limits.brake_current),
@@ -123,25 +129,25 @@ def asked_of(rig: Rig, envelope: Table | None, demand: Demand) -> tuple[AskedOf,
     ]
     if rig.drive.kind == "belt":
         power = np.asarray(shaft_power(demand.shaft_torque, demand.shaft_speed))
-        found.append(_held("belt power", "limits.belt_power", "W", power, limits.belt_power))
-    return (*found, *_of_what_turns(rig, demand))
+        limits_asked.append(_held("belt power", "limits.belt_power", "W", power, limits.belt_power))
+    return (*limits_asked, *_of_what_turns(rig, demand))
 
 
 def _of_what_turns(rig: Rig, demand: Demand) -> list[AskedOf]:
     """Tachometer, its magnet, and the rim of the largest part."""
     seen = demand.absorber_speed if rig.tachometer.on == "absorber" else demand.shaft_speed
-    found = [_held("tachometer speed", "limits.tachometer_speed", "rad/s", seen, rig.limits.tachometer_speed)]
+    limits_asked = [_held("tachometer speed", "limits.tachometer_speed", "rad/s", seen, rig.limits.tachometer_speed)]
     magnet = rig.tachometer.magnet
     if magnet is not None:
         pull = np.asarray(centripetal_force(magnet.mass, seen, magnet.radius))
         key = "tachometer.magnet.holding_force"
-        found.append(_held("pull on the magnet", key, "N", pull, magnet.holding_force))
+        limits_asked.append(_held("pull on the magnet", key, "N", pull, magnet.holding_force))
     rim = _rim(rig, demand)
     if rim is not None:
         radius, speed = rim
         rim_speeds = np.asarray(rim_speed(speed, radius))
-        found.append(_held("rim speed", "limits.rim_speed", "m/s", rim_speeds, rig.limits.rim_speed))
-    return found
+        limits_asked.append(_held("rim speed", "limits.rim_speed", "m/s", rim_speeds, rig.limits.rim_speed))
+    return limits_asked
 
 
 def _rim(rig: Rig, demand: Demand) -> tuple[float, Array] | None:

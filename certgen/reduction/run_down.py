@@ -11,6 +11,7 @@ from certgen.document.build import Toleranced
 from certgen.job.model import MOTOR, RIG, Braking, Coasting, Job
 from certgen.job.rig import Rig
 from certgen.job.table import TableSource
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 from certgen.physics.run_down import CoastingRun, RunDownFit, fit_run_down
 from certgen.physics.uncertainty import combine, effective_degrees_of_freedom, expanded, half_width_to_standard
@@ -70,13 +71,11 @@ def run_down_of(job: Job, rig: Rig, readings: Readings) -> RunDownFound | RunDow
             runs.append(_run(braked, rig, coasting, "run_down_braked", added))
         fit = fit_run_down(runs)
         if fit is None:
-            raise TooFewReadings("the speeds do not fall as friction lets them; check that the supply was off")
-    except TooFewReadings as lack:
-        return RunDownMissing(str(lack))
-    stated, missing_inputs = _stated_inertia(job, rig, source.also)
-    return _found(
-        job, rig, coasting, runs[0], fit=fit, stated=stated, load=_of_load(added), missing_inputs=missing_inputs
-    )
+            raise TooFewReadings(Message("run_down.not_by_friction"))
+    except TooFewReadings as refusal:
+        return RunDownMissing(refusal.message)
+    stated, missing = _stated_inertia(job, rig, source.also)
+    return _figures(job, rig, coasting, runs[0], fit=fit, stated=stated, load=_of_load(added), missing_inputs=missing)
 
 
 def _added(source: TableSource | None) -> Braking | None:
@@ -106,14 +105,14 @@ def _run(table: Table, rig: Rig, coasting: str, name: str, added: Braking | None
     standing = np.flatnonzero(speed <= 0.0)
     end = int(standing[0]) if standing.size else speed.size
     if end < 2:
-        raise TooFewReadings(f"readings.{name} has fewer than two rows with the shaft turning")
+        raise TooFewReadings(Message("run_down.few_rows", table=name))
     start = int(np.argmax(speed[:end]))
     if end >= _MANY_ROWS:
         fallen = float(speed[:end].max()) - _BEGINNING * float(np.ptp(speed[:end]))
         start = int(np.flatnonzero(speed[:end] >= fallen)[-1])
     if end - start < 2:
-        raise TooFewReadings(f"the speed of readings.{name} does not fall")
-    torque, power = (getattr(added, one, None) for one in ("added_torque", "added_power"))
+        raise TooFewReadings(Message("run_down.no_fall", table=name))
+    torque, power = (getattr(added, name, None) for name in ("added_torque", "added_power"))
     return CoastingRun(
         time[start:end],
         speed[start:end],
@@ -122,23 +121,25 @@ def _run(table: Table, rig: Rig, coasting: str, name: str, added: Braking | None
     )
 
 
-def _stated_inertia(job: Job, rig: Rig, beside: Coasting) -> tuple[_Known | None, tuple[str, ...]]:
+def _stated_inertia(job: Job, rig: Rig, beside: Coasting) -> tuple[_Known | None, tuple[Message, ...]]:
     """Inertia of what coasted as the files give it, and what to state where they do not."""
     if beside.inertia is not None:
         return _known(beside.inertia), ()
     parts = []
     if beside.coasting != RIG:
-        parts.append((rotor_at_shaft(job), "motor.rotor_inertia in the job file"))
+        parts.append((rotor_at_shaft(job), Message("run_down.missing_rotor_inertia")))
     if beside.coasting != MOTOR:
-        parts.append((rig.inertia if beside.coasting == RIG else rig_at_shaft(rig), "inertia in the rig file"))
-    missing_inputs = tuple(words for one, words in parts if one is None)
-    if missing_inputs:
-        return None, missing_inputs
-    known = [_known(one) for one, _ in parts if one is not None]
-    return _Known(sum(one.value for one in known), math.hypot(*(one.standard for one in known))), ()
+        parts.append(
+            (rig.inertia if beside.coasting == RIG else rig_at_shaft(rig), Message("run_down.missing_rig_inertia"))
+        )
+    missing = tuple(message for inertia, message in parts if inertia is None)
+    if missing:
+        return None, missing
+    known = [_known(inertia) for inertia, _ in parts if inertia is not None]
+    return _Known(sum(part.value for part in known), math.hypot(*(part.standard for part in known))), ()
 
 
-def _found(
+def _figures(
     job: Job,
     rig: Rig,
     coasting: str,
@@ -147,14 +148,18 @@ def _found(
     fit: RunDownFit,
     stated: _Known | None,
     load: _Known | None,
-    missing_inputs: tuple[str, ...],
+    missing_inputs: tuple[Message, ...],
 ) -> RunDownFound:
     lowest, highest = float(run.speed.min()), float(run.speed.max())
     at_speed, at_rated = _reference(job, rig, coasting, (lowest, highest))
-    scale = _Scale(fit, load) if load is not None else None if stated is None else _Scale(fit, stated, found=False)
-    doubts = list(missing_inputs) if scale is None else []
+    scale = (
+        _Scale(fit, load) if load is not None else None if stated is None else _Scale(fit, stated, by_known_load=False)
+    )
+    missing = list(missing_inputs) if scale is None else []
     if scale is not None and not math.isfinite(scale.known.standard):
-        doubts.append("the tolerance of the added load" if load is not None else "the tolerance of the inertia")
+        missing.append(
+            Message("run_down.missing_tolerance_of_load" if load else "run_down.missing_tolerance_of_inertia")
+        )
     of_tachometer = _standard_of_speed(rig)
     torque = None if scale is None else scale.torque(at_speed, of_tachometer)
     return RunDownFound(
@@ -173,13 +178,13 @@ def _found(
         terms=None if scale is None else scale.terms(),
         friction_torque=torque,
         friction_loss=None if torque is None else _times(torque, at_speed),
-        missing_inputs=tuple(doubts),
+        missing_inputs=tuple(missing),
     )
 
 
-def _times(sure: UncertainValue, factor: float) -> UncertainValue:
-    wider = None if sure.expanded is None else sure.expanded * factor
-    return UncertainValue(sure.value * factor, wider, sure.coverage_factor)
+def _times(quantity: UncertainValue, factor: float) -> UncertainValue:
+    wider = None if quantity.expanded is None else quantity.expanded * factor
+    return UncertainValue(quantity.value * factor, wider, quantity.coverage_factor)
 
 
 def _reference(job: Job, rig: Rig, coasting: str, passed: tuple[float, float]) -> tuple[float, bool]:
@@ -199,28 +204,28 @@ def _standard_of_speed(rig: Rig) -> float:
 
 @dataclass(frozen=True)
 class _Scale:
-    """What turns decelerations into torques: an inertia that is ``found`` by a known load, or known itself."""
+    """What turns decelerations into torques: an inertia found ``by_known_load``, or one that is known itself."""
 
     fit: RunDownFit
     known: _Known  # the load, or the inertia
-    found: bool = True
+    by_known_load: bool = True
 
     @property
     def _inertia(self) -> float:
-        return 1.0 / self.fit.per_inertia if self.found else self.known.value
+        return 1.0 / self.fit.per_inertia if self.by_known_load else self.known.value
 
     def inertia(self) -> UncertainValue:
         """The inertia. [kg*m^2]"""
-        if not self.found:
-            return self._sure(self._inertia, 0.0)
+        if not self.by_known_load:
+            return self._with_uncertainty(self._inertia, 0.0)
         by_scatter = self._inertia**2 * math.sqrt(float(self.fit.covariance[3, 3]))
-        return self._sure(self._inertia, by_scatter)
+        return self._with_uncertainty(self._inertia, by_scatter)
 
     def torque(self, speed: float, of_speed: float) -> UncertainValue:
-        """Friction torque at a speed [rad/s] that is sure to ``of_speed`` [rad/s]. [N*m]"""
+        """Friction torque at a speed [rad/s] whose standard uncertainty is ``of_speed`` [rad/s]. [N*m]"""
         by_scatter = self._scatter(self.fit.gradient(speed), self.fit.deceleration(speed))
         shifted = self._inertia * self.fit.slope(speed) * of_speed
-        return self._sure(self._inertia * self.fit.deceleration(speed), by_scatter, shifted)
+        return self._with_uncertainty(self._inertia * self.fit.deceleration(speed), by_scatter, shifted)
 
     def terms(self) -> tuple[UncertainValue, UncertainValue, UncertainValue]:
         """Coefficients of friction over powers of speed. [N*m, N*m*s, N*m*s^2]"""
@@ -231,16 +236,16 @@ class _Scale:
         coefficient = float(self.fit.coefficients[index])
         if coefficient == 0.0:
             return UncertainValue(0.0)
-        return self._sure(self._inertia * coefficient, self._scatter(np.eye(4)[index], coefficient))
+        return self._with_uncertainty(self._inertia * coefficient, self._scatter(np.eye(4)[index], coefficient))
 
     def _scatter(self, gradient: Array, rate: float) -> float:
         """Standard uncertainty of inertia times a rate, by the scatter of the speeds."""
         by_all = self._inertia * gradient
-        if self.found:
+        if self.by_known_load:
             by_all = by_all + np.array([0.0, 0.0, 0.0, -(self._inertia**2) * rate])
         return math.sqrt(max(0.0, float(by_all @ self.fit.covariance @ by_all)))
 
-    def _sure(self, value: float, by_scatter: float, shifted: float = 0.0) -> UncertainValue:
+    def _with_uncertainty(self, value: float, by_scatter: float, shifted: float = 0.0) -> UncertainValue:
         of_known = abs(value) * self.known.relative
         parts = np.array([by_scatter, of_known, shifted])
         if not np.isfinite(parts).all():

@@ -8,13 +8,21 @@ import numpy as np
 
 from certgen.job.model import DC, INDUCTION, Job
 from certgen.job.rig import Rig
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 from certgen.physics.induction import poles_from_speed, synchronous_speed
 from certgen.physics.mechanics import gear_motor_speed, gear_output_speed
 from certgen.reduction.model import Poles
 
+#: What a supply frequency rests on.
+MEASURED, STATED, NAMEPLATE = (
+    Message("frequency.measured"),
+    Message("frequency.stated"),
+    Message("frequency.nameplate"),
+)
 
-def supply_frequency(job: Job, measured: Array) -> tuple[Array, str]:
+
+def supply_frequency(job: Job, measured: Array) -> tuple[Array, Message | None]:
     """Supply frequency of every row and what it rests on.
 
     Parameters
@@ -26,17 +34,18 @@ def supply_frequency(job: Job, measured: Array) -> tuple[Array, str]:
 
     Returns
     -------
-    tuple of (array, shape (n,), str)
-        Frequency [Hz], and 'measured', 'stated for the test', 'nameplate' or ''; none for direct current.
+    tuple of (array, shape (n,), Message or None)
+        Frequency [Hz], and one of ``MEASURED``, ``STATED`` and ``NAMEPLATE``; ``None`` where no frequency is known, and
+        for direct current, which has none.
     """
     if job.motor.type == DC:
-        return np.full(measured.shape, np.nan), ""
+        return np.full(measured.shape, np.nan), None
     if np.isfinite(measured).all():
-        return measured, "measured"
+        return measured, MEASURED
     stated = job.conditions.supply_frequency
-    fallback, basis = (stated, "stated for the test") if stated else (job.nameplate.frequency, "nameplate")
+    fallback, basis = (stated, STATED) if stated else (job.nameplate.frequency, NAMEPLATE)
     if fallback is None:
-        return measured, "measured" if np.isfinite(measured).any() else ""
+        return measured, MEASURED if np.isfinite(measured).any() else None
     return np.where(np.isfinite(measured), measured, fallback), basis
 
 
@@ -55,23 +64,23 @@ def find_poles(job: Job, light_load_speed: float, frequency: float) -> Poles:
     Returns
     -------
     Poles
-        The count with its basis; ``None`` for a motor that has no synchronous speed, or where nothing tells it.
+        The count with its basis; ``None`` for a motor that has no synchronous speed, or where nothing gives it.
     """
     if job.motor.type not in INDUCTION:
-        return Poles(None, "")
+        return Poles(None, None)
     plate = job.nameplate
     if plate.poles is not None:
-        return Poles(plate.poles, "nameplate")
+        return Poles(plate.poles, Message("poles.nameplate"))
     ratio = gear_ratio(job)
     if plate.speed is not None and plate.frequency is not None:
         poles = poles_from_speed(float(gear_motor_speed(plate.speed, ratio)), plate.frequency)
         if poles is not None:
-            return Poles(poles, "nameplate speed and frequency")
+            return Poles(poles, Message("poles.nameplate_speed"))
     if math.isfinite(light_load_speed) and math.isfinite(frequency):
         poles = poles_from_speed(float(gear_motor_speed(light_load_speed, ratio)), frequency)
         if poles is not None:
-            return Poles(poles, "speed at the lightest load")
-    return Poles(None, "")
+            return Poles(poles, Message("poles.lightest_load"))
+    return Poles(None, None)
 
 
 def shaft_synchronous_speed(poles: Poles, frequency: Array, job: Job) -> Array:

@@ -146,10 +146,10 @@ class _Log:
         """Columns at some times, with the rate of change of the speed, and their standard deviations."""
         values, deviations = {}, {}
         for name in names:
-            found = self.smoothed(name, times)
-            values[name], deviations[name] = found.value, found.value_deviation
+            smoothed = self.smoothed(name, times)
+            values[name], deviations[name] = smoothed.value, smoothed.value_deviation
             if name == "speed":
-                values[ACCELERATION], deviations[ACCELERATION] = found.slope, found.slope_deviation
+                values[ACCELERATION], deviations[ACCELERATION] = smoothed.slope, smoothed.slope_deviation
         return values, deviations
 
 
@@ -257,8 +257,8 @@ def _spaced(log: _Log, run: Run, frame: Readings, rig: Rig, count: int) -> Array
     names = [name for name in ("speed", *_TORQUE_COLUMNS) if name in log.table.columns]
     values, _ = log.at(run.time, names)
     track = replace(frame, load_test=Table(values, ("",) * run.time.size))
-    found = shaft_torque(track, rig, None)
-    torque = found.at_shaft if np.isfinite(found.at_shaft).any() else found.at_absorber
+    torques = shaft_torque(track, rig, None)
+    torque = torques.at_shaft if np.isfinite(torques.at_shaft).any() else torques.at_absorber
     used = np.isfinite(torque) & np.isfinite(values["speed"]) & (run.speed > _LOWEST * float(run.speed.max()))
     if np.count_nonzero(used) < 2:
         raise _no_sweep("torque and speed are not read often enough in its longest run")
@@ -278,9 +278,9 @@ def _one_way(log: _Log, runs: list[Run], levels: Array, names: list[str]) -> Run
     """The mean of the runs of one direction at some speeds; ``None`` where there are none."""
     if not runs:
         return None
-    found = [log.at(run.time_at(levels), names) for run in runs]
-    columns = _mean([values for values, _ in found])
-    deviations = _deviation_of_mean([values for _, values in found])
+    columns_of_runs = [log.at(run.time_at(levels), names) for run in runs]
+    columns = _mean([values for values, _ in columns_of_runs])
+    deviations = _deviation_of_mean([values for _, values in columns_of_runs])
     return Runs(columns, deviations, len(runs))
 
 
@@ -373,7 +373,9 @@ def _gap(sweep: SweptRows, measured: Measured, total: float | None) -> SweepGap 
     widest = int(np.nanargmax(np.where(known, np.abs(apart), np.nan)))
     size = float(faster[known] @ faster[known])
     missing = -float(apart[known] @ faster[known]) / size if size > 0.0 else math.nan
-    doubt = math.sqrt(float((faster[known] ** 2) @ (scatter[known] ** 2))) / size if size > 0.0 else math.nan
+    closing_deviation = (
+        math.sqrt(float((faster[known] ** 2) @ (scatter[known] ** 2))) / size if size > 0.0 else math.nan
+    )
     of_inertia = _inertia_deviation(sweep, measured) * float(faster[widest])
     currents = [way.columns.get("current", np.full(speed.size, np.nan)) for way in (sweep.falling, sweep.rising)]
     return SweepGap(
@@ -384,7 +386,7 @@ def _gap(sweep: SweptRows, measured: Measured, total: float | None) -> SweepGap 
         rising_current=float(currents[1][widest]),
         deviation=math.hypot(float(scatter[widest]), of_inertia),
         closing_inertia=(total or 0.0) + missing,
-        closing_deviation=doubt,
+        closing_deviation=closing_deviation,
     )
 
 
@@ -415,7 +417,7 @@ def _scatter(way: Runs, measured: Measured, total: float | None) -> Array:
 
 def _inertia_deviation(sweep: SweptRows, measured: Measured) -> float:
     """Standard uncertainty of the inertia allowed for, as far as it is stated. [kg*m^2]"""
-    return math.hypot(*(_standard(one) for one in (rig_at_shaft(measured.rig), sweep.rotor_inertia)))
+    return math.hypot(*(_standard(inertia) for inertia in (rig_at_shaft(measured.rig), sweep.rotor_inertia)))
 
 
 def _standard(value: Toleranced | None) -> float:

@@ -167,8 +167,8 @@ def corrected_indication(indication: Array, zero: Array | None, calibration: Cal
     """
     slope, intercept = 1.0, 0.0
     if calibration is not None:
-        applied = [one.value for one in calibration.applied]
-        indicated = [one.value for one in calibration.indicated]
+        applied = [load.value for load in calibration.applied]
+        indicated = [load.value for load in calibration.indicated]
         line = straight_line(applied, indicated)
         slope, intercept = line.slope, line.intercept
     return (indication - (intercept if zero is None else zero)) / slope
@@ -180,11 +180,11 @@ def shaft_torque(readings: Readings, rig: Rig, local_gravity: float | None) -> S
     Rows made from a sweep get the torque that changed the speed of the turning masses.
     """
     table = readings.load_test
-    found = table_torque(table, (readings.zero, readings.zero_2), rig, local_gravity)
+    measured = table_torque(table, (readings.zero, readings.zero_2), rig, local_gravity)
     if ACCELERATION not in table.columns:
-        return found
+        return measured
     rotor = readings.sweep.rotor_inertia if readings.sweep is not None else None
-    return replace(found, at_shaft=found.at_shaft + inertia_torque(table.column(ACCELERATION), rig, rotor))
+    return replace(measured, at_shaft=measured.at_shaft + inertia_torque(table.column(ACCELERATION), rig, rotor))
 
 
 def table_torque(table: Table, zeros: tuple[Zero, Zero], rig: Rig, local_gravity: float | None) -> ShaftTorque:

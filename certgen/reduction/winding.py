@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from certgen.job.model import THREE_PHASE, Job, Winding
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 from certgen.physics.losses import three_phase_winding_loss
 from certgen.physics.winding import no_resistance, resistance_at, resistance_between_lines, temperature_by_resistance
@@ -80,13 +81,11 @@ def winding_readings(
     scale = 1.0
     if three_phase and winding.between == "phases":
         if winding.connection is None:
-            raise TooFewReadings(
-                "the winding resistance is that of one phase, and readings.winding.connection is not given"
-            )
+            raise TooFewReadings(Message("winding.no_connection"))
         scale = resistance_between_lines(1.0, winding.connection)
     cold = winding.cold
     if cold is not None and cold.temperature <= no_resistance(constant):
-        raise TooFewReadings(f"the cold winding's temperature of {cold.temperature:.0f} K cannot be")
+        raise TooFewReadings(Message("winding.impossible_cold", temperature=cold.temperature))
     return WindingReadings(
         constant,
         scale,
@@ -166,7 +165,7 @@ class WindingOfTest:
     torque: Array  # of each load point, N*m
     readings: WindingReadings
     state: WindingState  # at each load point
-    basis: str  # in words, what it rests on
+    basis: Message  # what it rests on
 
     @property
     def lightest(self) -> int:
@@ -216,14 +215,11 @@ def winding_of_test(
     winding = winding_readings(job.readings.winding, hot, constant=constant, three_phase=three_phase)
     state = winding_state(table, winding, hot_state(winding))
     if not (np.isfinite(state.resistance) & np.isfinite(torque)).any():
-        missing_inputs = (
-            "readings.winding.cold" if winding.cold is None else "winding_temperature or winding_resistance"
-        )
-        raise TooFewReadings(f"the winding resistance under load is not known: {missing_inputs} was not read")
+        raise TooFewReadings(Message("winding.no_cold" if winding.cold is None else "winding.not_under_load"))
     if "winding_resistance" in table.columns:
-        basis = "resistance read at each load"
+        basis = Message("winding.read_at_each_load")
     elif "winding_temperature" in table.columns and winding.cold is not None:
-        basis = "cold resistance brought to the winding temperature read at each load"
+        basis = Message("winding.by_temperature")
     else:
-        basis = "hot resistance after the test, taken for every load"
+        basis = Message("winding.hot_for_every_load")
     return WindingOfTest(torque, winding, state, basis)

@@ -169,9 +169,9 @@ def missing_run_down(reduction: Reduction) -> Iterator[str]:
         yield f"Run-down: {run_down.why}."
     elif run_down is not None and run_down.inertia is None:
         yield (
-            f"Friction by run-down: {' and '.join(run_down.missing_inputs)} missing; the speed fell by "
+            f"Friction by run-down: {' and '.join(map(str, run_down.missing_inputs))} missing; the speed fell by "
             f"{run_down.deceleration:.3g} rad/s² at {run_down.at_speed * _RPM:.0f} rpm. A second run-down with a known load "
             "(run_down_braked) tells the inertia."
         )
     elif run_down is not None and run_down.missing_inputs:
-        yield f"Uncertainty of the run-down: not stated, {' and '.join(run_down.missing_inputs)} missing."
+        yield f"Uncertainty of the run-down: not stated, {' and '.join(map(str, run_down.missing_inputs))} missing."

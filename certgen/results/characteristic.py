@@ -263,7 +263,7 @@ def characteristic_of(job: Job, reduction: Reduction) -> Characteristic:
     return Characteristic(
         synchronous_speed=measured(reduction.synchronous_speed, "rad/s"),
         poles=reduction.poles.count,
-        poles_basis=reduction.poles.basis,
+        poles_basis=str(reduction.poles.basis or ""),
         no_load_speed=_single(idle, "speed"),
         no_load_current=_single(idle, "current"),
         rated_torque=measured(rated_torque(job), "N*m"),

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from certgen.job.model import Job
+from certgen.messages.catalogue import Message
 from certgen.physics.thermal import Exponential
 from certgen.quantity import measured
 from certgen.readings.model import Readings
@@ -103,7 +104,7 @@ class HeatFigures:
     """How warm the motor became, and what its rise may be held against."""
 
     thermal: Thermal | None  # None where neither a run at one load nor a hot winding was read
-    rise: WindingRise | str  # of the winding by resistance, or why it is not known
+    rise: WindingRise | Message  # of the winding by resistance, or why it is not known
     rise_uncertainty: Uncertainty | None  # K
     limit: RiseLimit | str  # allowed at the load held, or why there is none
     limit_load: float  # part of rated load that limit is for: 1, or the service factor
@@ -170,7 +171,7 @@ def rise_with_errors(job: Job, readings: Readings, reduction: Reduction, criteri
     rise = winding_rise(job, readings, constant=constant)
     if errors is None:
         return RiseErrors()
-    if isinstance(rise, str):
+    if isinstance(rise, Message):
         return RiseErrors(None, hot_as_read(errors))
     return rise_errors(errors, rise, constant=constant)
 
@@ -191,10 +192,10 @@ def missing_heat(job: Job) -> Iterator[str]:
 
 
 def _thermal(
-    rise: WindingRise | str,
+    rise: WindingRise | Message,
     allowed: RiseLimit | str,
     run: HeldRun | None,
-    fit: Exponential | str | None,
+    fit: Exponential | Message | None,
     *,
     rule: SteadyRule,
 ) -> Thermal:
@@ -225,10 +226,12 @@ def _steady(run: HeldRun | None, rule: SteadyRule) -> bool | None:
 
 
 def _notes(
-    rise: WindingRise | str, run: HeldRun | None, fit: Exponential | str | None, rule: SteadyRule
+    rise: WindingRise | Message, run: HeldRun | None, fit: Exponential | Message | None, rule: SteadyRule
 ) -> Iterator[str]:
     if isinstance(rise, WindingRise):
-        how = rise.note or "by one reading" + ("" if rise.after is None else f" {rise.after:.0f} s after switching off")
+        how = str(rise.note or "") or "by one reading" + (
+            "" if rise.after is None else f" {rise.after:.0f} s after switching off"
+        )
         yield f"Winding rise by resistance, copper, {how}."
     if run is None:
         return
@@ -238,7 +241,7 @@ def _notes(
         yield f"Whether steady is not judged: the run is shorter than {rule.within / 60.0:.0f} min."
     else:
         yield f"Changed by {change:+.1f} K in the last {rule.within / 60.0:.0f} min."
-    if isinstance(fit, str):
+    if isinstance(fit, Message):
         yield f"No final rise: {fit}."
     elif not run.ambient_known:
         yield "No final rise: the room's temperature was not recorded."

@@ -8,7 +8,7 @@ from certgen.job.columns import si_unit
 from certgen.job.rig import Rig
 from certgen.physics.domain import Array
 from certgen.reduction.log.means import STEADIED, by_column
-from certgen.reduction.log.model import FAULTS, WORDS, LeftOut, Plateau, Reason, ReducedLog
+from certgen.reduction.log.model import FAULTS, LeftOut, Plateau, Reason, ReducedLog
 from certgen.reduction.model import Reduction
 from certgen.results.model import ColumnMean, Curve, Log, LogLeftOut, LogPlateau
 
@@ -52,7 +52,9 @@ def _plateau(plateau: Plateau, reads: str) -> LogPlateau:
 
 
 def _left_out(left_out: LeftOut) -> LogLeftOut:
-    return LogLeftOut(WORDS[left_out.reason], left_out.count, left_out.start, left_out.end, left_out.reason in FAULTS)
+    return LogLeftOut(
+        str(left_out.reason.message), left_out.count, left_out.start, left_out.end, left_out.reason in FAULTS
+    )
 
 
 def _summary(log: ReducedLog) -> Iterator[str]:
@@ -74,7 +76,7 @@ def _summary(log: ReducedLog) -> Iterator[str]:
     for left_out in log.left_out:
         reasons.setdefault(left_out.reason, []).append(left_out)
     if reasons:
-        counted = (count_and_times(WORDS[reason], listed) for reason, listed in sorted(reasons.items()))
+        counted = (count_and_times(str(reason.message), listed) for reason, listed in sorted(reasons.items()))
         yield f"Left out: {'; '.join(counted)}."
     unsteady = [f"{left_out.start:.4g} s" for left_out in log.plateaus if not left_out.steady]
     if unsteady:

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from certgen.job.model import DC, OTHER, SINGLE_PHASE, UNIVERSAL, Job
+from certgen.messages.catalogue import Message
 from certgen.quantity import Quantity
 from certgen.readings.model import Readings
 from certgen.reduction.loss_procedure import (
@@ -342,14 +343,14 @@ def _three_phase(test: _Test) -> Losses:
         if at_rated is not None:
             as_tested = partial(_stator, test, winding, at_rated)
         if missing:
-            raise TooFewReadings("; ".join(missing))
+            raise TooFewReadings(Message("losses.missing", missing=missing))
         separated = separate(test.job, test.readings, points, winding=winding, procedure=test.procedure)
         of_losses = test.uncertainties.of(separated)
         if at_rated is not None:
             as_tested = partial(_watts, separated.of(at_rated), of_losses)
         return _regressed(test, separated, of_losses, as_tested)
     except TooFewReadings as lack:
-        known, reasons = as_tested(), dict.fromkeys(("; ".join(missing), str(lack)))
+        known, reasons = as_tested(), dict.fromkeys(("; ".join(map(str, missing)), str(lack)))
         return _direct(test, "; ".join(filter(None, reasons)) + (_AS_TESTED if known else ""), **known)
 
 
@@ -366,7 +367,7 @@ def _regressed(test: _Test, separated: Separated, of_losses: LossUncertainties, 
     """Losses by segregation, or by the direct method where the rule refuses the regression."""
     power, curve = test.job.nameplate.power, test.reduction.curve
     if power is None or curve is None:
-        raise TooFewReadings(test.reduction.curve_missing)
+        raise TooFewReadings(test.reduction.curve_missing or Message("losses.no_rated_power"))
     correction = correction_of(separated, test.reduction.brake_current, power)
     added = 0.0 if correction is None else correction
     regression = regress(separated, test.reduction, rated_power=power, correction=added)
@@ -398,7 +399,7 @@ def _regressed(test: _Test, separated: Separated, of_losses: LossUncertainties, 
         **{name: getattr(rated, name, None) for name in (*_PARTS, "stray", "efficiency")},
         reference_temperature=quantity(reference, "K", of_losses.rise_uncertainty() if by_rise else None),
         at_loads=at_loads,
-        notes=(basis, *notes),
+        notes=(str(basis), *notes),
         **common,
     )
 
@@ -428,7 +429,7 @@ def _direct_current(test: _Test) -> Losses:
     at_rated, nearness = test.at_rated_power, test.procedure.voltage_nearness
     try:
         if at_rated is None:
-            raise TooFewReadings("rated power is not on the plate or was not reached")
+            raise TooFewReadings(Message("losses.rated_power_not_reached"))
         winding = test.winding
         segregated = direct_current_losses(
             test.job, test.readings, at_rated, winding=winding, voltage_nearness=nearness

@@ -9,6 +9,7 @@ import numpy as np
 
 from certgen.job.model import INDUCTION, Job
 from certgen.job.rig import Rig
+from certgen.messages.catalogue import Message
 from certgen.quantity import Quantity, measured
 from certgen.readings.model import Readings
 from certgen.reduction.heat import heat_run_load, load_where, power_within
@@ -239,7 +240,7 @@ def _duty(tested: Evidence, point: LoadPoints) -> str:
     return "Not held in a heat run until steady: nothing is said of continuous duty."
 
 
-def _heat_load(tested: Evidence, curve: LoadPoints) -> LoadPoints | str:
+def _heat_load(tested: Evidence, curve: LoadPoints) -> LoadPoints | Message:
     kind, gravity = tested.job.motor.type, tested.job.conditions.local_gravity
     return heat_run_load(tested.readings, tested.rig, curve, motor_type=kind, gravity=gravity)
 
@@ -329,11 +330,11 @@ def _limits(tested: Evidence, curve: LoadPoints) -> list[LoadLimit | str]:
 
 def _heat(tested: Evidence, curve: LoadPoints) -> list[LoadLimit | str]:
     load, missing = _heat_load(tested, curve), _heat_missing(tested)
-    if isinstance(load, str):
-        missing.insert(0, load)
+    if isinstance(load, Message):
+        missing.insert(0, str(load))
     if not np.isfinite(curve.losses).all():
         missing.append("input power in the load test, for the losses that warm the motor")
-    if missing or isinstance(load, str) or tested.thermal is None:
+    if missing or isinstance(load, Message) or tested.thermal is None:
         return [*missing]
     allowed = _rise_allowed(tested, float(load.shaft_power[0]))
     if allowed is None:

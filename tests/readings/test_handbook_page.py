@@ -61,4 +61,4 @@ def test_two_files_joined(tmp_path: Path) -> None:
     brake = "time,speed,scale\n0,1490,0\n1,1450,1\n"
     found = run(tmp_path, JOBS[3], {"brake.csv": brake, "meter.csv": "time,voltage,current\n0.3,400,2\n0.6,399,3\n"})
     assert found.good.column("current").tolist()[1] == 3.0
-    assert "its times shifted by 0.5 s" in (found.files[1].joined or "")
+    assert "its times shifted by 0.5 s" in str(found.files[1].joined)

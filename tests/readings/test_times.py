@@ -70,13 +70,13 @@ def test_a_clock_passes_midnight(tmp_path: Path) -> None:
     found = log(tmp_path, ["23:59:58", "23:59:59.5", "00:00:01", "0:00:02,25"])
     assert found.good.column("time").tolist() == [0.0, 1.5, 3.0, 4.25]
     assert found.file.units["time"] == "clock"
-    assert found.file.notes[:2] == ("time counts from 23:59:58", "the clock passes midnight")
+    assert found.notes[:2] == ("time counts from 23:59:58", "the clock passes midnight")
 
 
 def test_stamps_count_from_the_first_and_know_their_zone(tmp_path: Path) -> None:
     found = log(tmp_path, ["2026-03-29T01:59:59+01:00", "2026-03-29T03:00:00+02:00", "2026-03-29T03:00:01+02:00"])
     assert found.good.column("time").tolist() == [0.0, 1.0, 2.0]  # summer time begins between the first two
-    assert found.file.notes == ("time counts from 2026-03-29 00:59:59 UTC",)
+    assert found.notes == ("time counts from 2026-03-29 00:59:59 UTC",)
 
 
 def test_stamps_with_and_without_a_zone_do_not_mix(tmp_path: Path) -> None:
@@ -98,7 +98,7 @@ def test_repeated_late_and_missing_samples_are_counted_and_kept(tmp_path: Path) 
     found = log(tmp_path, times, unit="s")
     assert found.good.column("time").tolist() == sorted(map(float, times))
     assert found.good.column("scale").tolist() == [0, 1, 2, 3, 5, 4, 6, 7, 8, 9, 10, 11]
-    assert found.file.notes == (
+    assert found.notes == (
         "1 row has the time of the row before",
         "1 row has an earlier time than a row before; rows are sorted by time",
         "1 pause longer than 5 times the usual interval of 1 s, the longest 52 s",
@@ -117,7 +117,20 @@ def test_a_time_that_stays_back_asks_what_it_means(tmp_path: Path) -> None:
     assert sorted_.tolist() == sorted(map(float, times))
     found = log(tmp_path, times, "backwards: continue,", "s")
     assert found.good.column("time").tolist() == [float(row) for row in range(40)]
-    assert found.file.notes[0] == "the clock was set back once; the time goes on from there by 1 s"
+    assert found.notes[0] == "the clock was set back once; the time goes on from there by 1 s"
+
+
+def test_what_was_found_several_times_is_counted(tmp_path: Path) -> None:
+    again = log(
+        tmp_path, [*map(str, range(12)), *map(str, range(12)), *map(str, range(12))], "backwards: continue,", "s"
+    )
+    assert again.notes == ("the clock was set back 2 times; the time goes on from there by 1 s",)
+    late = log(tmp_path, ["0", "1", "1", "1", "4", "3", "2", "5", "6", "7", "8", "60", "120"], unit="s")
+    assert late.notes[:3] == (
+        "2 rows have the time of the row before",
+        "2 rows have an earlier time than a row before; rows are sorted by time",
+        "2 pauses longer than 5 times the usual interval of 1 s, the longest 60 s",
+    )
 
 
 @given(

@@ -7,6 +7,7 @@ import pytest
 from builders import make_job, make_readings, make_rig
 
 from certgen.job.model import HotWinding, Winding
+from certgen.messages.catalogue import Message
 from certgen.reduction.held_run import HeldRun
 from certgen.reduction.loss_segregation import reference_temperature
 from certgen.reduction.reduce import reduce_test
@@ -19,11 +20,11 @@ POWER = 1500.0
 
 def run(load=POWER, **keys):
     figures = {"time": np.array([0.0, 9000.0]), "rise": np.array([0.0, 40.0]), "ambient_known": True}
-    told = {"where": "heat run", "part": "frame", "ends_the_test": True, "load_missing": ""}
-    return HeldRun(load=load, **{**figures, **told, **keys})
+    named = {"where": Message("held_run.heat_run"), "part": "frame", "ends_the_test": True, "load_missing": None}
+    return HeldRun(load=load, **{**figures, **named, **keys})
 
 
-def told(held_runs=(), letter="F", rise=60.0, after=25.0, procedure=IEC):
+def temperature_and_basis(held_runs=(), letter="F", rise=60.0, after=25.0, procedure=IEC):
     job = make_job(power=POWER, insulation_class=letter)
     hot = None if after is None else HotWinding(5.0, after=after)
     job = replace(job, readings=replace(job.readings, winding=Winding(hot=hot)))
@@ -33,14 +34,16 @@ def told(held_runs=(), letter="F", rise=60.0, after=25.0, procedure=IEC):
 
 def test_rise_at_rated_load_above_air_of_25_degrees():
     """IEC 60034-2-1, reference coolant 25 degC, from memory."""
-    temperature, words = told([run()])
+    temperature, basis = temperature_and_basis([run()])
     assert temperature == pytest.approx(25.0 + 60.0 + ICE)
-    assert words.startswith("Reference temperature: winding rise of 60 K after the heat run above air of 25 °C (IEC")
-    assert words.endswith("from memory).")
+    assert str(basis).startswith(
+        "Reference temperature: winding rise of 60 K after the heat run above air of 25 °C (IEC"
+    )
+    assert str(basis).endswith("from memory).")
 
 
 def test_a_run_of_unknown_load_is_taken_as_rated_and_said():
-    assert "after the heat run, taken as at rated load, above" in told([run(load=None)])[1]
+    assert "after the heat run, taken as at rated load, above" in str(temperature_and_basis([run(load=None)])[1])
 
 
 @pytest.mark.parametrize(
@@ -55,18 +58,18 @@ def test_a_run_of_unknown_load_is_taken_as_rated_and_said():
 )
 def test_else_by_insulation_class(given, reason):
     """Class F 115 degC in both standards, from memory."""
-    temperature, words = told(**given)
+    temperature, basis = temperature_and_basis(**given)
     assert temperature == pytest.approx(115.0 + ICE)
-    assert words.startswith(f"Reference temperature: insulation class F, as {reason} (IEC")
+    assert str(basis).startswith(f"Reference temperature: insulation class F, as {reason} (IEC")
 
 
 def test_neither_rise_nor_class():
-    temperature, words = told(letter=None)
+    temperature, basis = temperature_and_basis(letter=None)
     assert temperature is None
-    assert words.startswith("Losses at the temperature of the test: no run")
+    assert str(basis).startswith("Losses at the temperature of the test: no run")
 
 
 def test_a_class_the_standard_does_not_list():
     """Class N, 150 degC, is in the IEC list only; from memory."""
-    assert told(letter="N")[0] == pytest.approx(150.0 + ICE)
-    assert told(letter="N", procedure=IEEE)[0] is None
+    assert temperature_and_basis(letter="N")[0] == pytest.approx(150.0 + ICE)
+    assert temperature_and_basis(letter="N", procedure=IEEE)[0] is None

@@ -89,3 +89,11 @@ def test_what_is_not_known_passes_nothing():
     found = asked(rig, torque=math.nan, speed=math.nan)
     assert not any(one.passed[0] for one in found.values() if one.name != "scale")
     assert found["torque"].worst is None
+
+
+def test_every_limit_has_a_title():
+    tachometer = Tachometer(magnet=TachometerMagnet(0.001, 0.03, 1.0))
+    rig = make_rig("arm", drive=Drive("belt", 2.0, 0.9), tachometer=tachometer, rim=Rim(0.1))
+    limits = asked(rig, envelope=ENVELOPE)
+    assert len(limits) == 12
+    assert {name: str(limit.title) for name, limit in limits.items()} == {name: name for name in limits}

@@ -121,13 +121,13 @@ def test_without_inertia_only_the_deceleration_is_told():
     one = found(falling(), inertia=None)
     assert one.inertia is None and one.friction_torque is None and one.terms is None
     assert one.deceleration == pytest.approx((DRY + VISCOUS * RATED) / INERTIA, rel=1e-3)
-    assert one.missing_inputs == ("motor.rotor_inertia in the job file",)
+    assert tuple(map(str, one.missing_inputs)) == ("motor.rotor_inertia in the job file",)
 
 
 def test_a_tolerance_that_is_not_stated_leaves_no_uncertainty():
     one = found(falling(), inertia=Toleranced(INERTIA))
     assert one.friction_torque.expanded is None
-    assert one.missing_inputs == ("the tolerance of the inertia",)
+    assert tuple(map(str, one.missing_inputs)) == ("the tolerance of the inertia",)
 
 
 def test_a_tachometer_that_is_not_sure_moves_what_grows_with_speed():
@@ -163,7 +163,7 @@ def test_rows_with_the_supply_on_and_at_rest_are_left_out():
 def test_tables_that_tell_nothing_say_why(speed, why):
     one = found(speed)
     assert isinstance(one, RunDownMissing)
-    assert why in one.why
+    assert why in str(one.why)
 
 
 def test_a_job_without_a_run_down_has_none():

@@ -7,18 +7,19 @@ import pytest
 from builders import make_job
 
 from certgen.job.model import Conditions, Gear
-from certgen.reduction.speed import find_poles, shaft_synchronous_speed, supply_frequency
+from certgen.reduction.speed import MEASURED, NAMEPLATE, STATED, find_poles, shaft_synchronous_speed, supply_frequency
 
 RPM = math.pi / 30.0
 
 
 def test_frequency_measured_goes_before_stated_before_plate():
     job = make_job(conditions=Conditions(supply_frequency=50.2), frequency=60.0)
-    assert supply_frequency(job, np.array([49.9]))[1] == "measured"
+    assert supply_frequency(job, np.array([49.9]))[1] == MEASURED
     values, basis = supply_frequency(job, np.array([np.nan]))
-    assert (values[0], basis) == (50.2, "stated for the test")
-    assert supply_frequency(make_job(frequency=60.0), np.array([np.nan]))[1] == "nameplate"
-    assert supply_frequency(make_job(), np.array([np.nan]))[1] == ""
+    assert (values[0], basis) == (50.2, STATED)
+    assert supply_frequency(make_job(frequency=60.0), np.array([np.nan]))[1] == NAMEPLATE
+    assert supply_frequency(make_job(), np.array([np.nan]))[1] is None
+    assert [str(basis) for basis in (MEASURED, STATED, NAMEPLATE)] == ["measured", "stated for the test", "nameplate"]
 
 
 def test_poles_of_the_plate_go_first():
@@ -40,12 +41,12 @@ def test_poles_of_the_plate_go_first():
 def test_poles_from_typical_plate_speeds(speed, frequency, poles):
     """Full-load speeds of small motors by poles: common practice, no source (from memory)."""
     found = find_poles(make_job(speed=speed * RPM, frequency=frequency), math.nan, frequency)
-    assert (found.count, found.basis) == (poles, "nameplate speed and frequency")
+    assert (found.count, str(found.basis)) == (poles, "nameplate speed and frequency")
 
 
 def test_poles_of_an_empty_plate_come_from_the_lightest_load():
     found = find_poles(make_job(), 1494 * RPM, 50.0)
-    assert (found.count, found.basis) == (4, "speed at the lightest load")
+    assert (found.count, str(found.basis)) == (4, "speed at the lightest load")
 
 
 def test_nothing_to_tell_the_poles_by():

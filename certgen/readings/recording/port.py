@@ -47,9 +47,9 @@ class LineCutter:
         """The lines that end within these bytes."""
         *ended, self._rest = self._ending.split(self._rest + data)
         lines = []
-        for one in ended:
-            if one or self._flaw:
-                lines.append(self._line(one))
+        for line in ended:
+            if line or self._flaw:
+                lines.append(self._line(line))
             self._flaw = ""
         if len(self._rest) > MOST_IN_LINE:
             self._flaw = self._flaw or TOO_LONG
@@ -176,7 +176,7 @@ class Source(threading.Thread):
         self._stopping.set()
 
     def run(self) -> None:
-        """Read until asked to end; a failure of the program itself ends the recording too and is told."""
+        """Read until asked to end; a failure of the program itself ends the recording too and is reported."""
         try:
             self._read()
         except Exception as failure:
@@ -209,13 +209,13 @@ class SerialSource(Source):
             try:
                 port = self._open_port()
             except OSError as cause:
-                told = reason(cause)
+                reported = reason(cause)
                 if not opened_before and not _absent(cause):
-                    self._events.put(Ended(told))
+                    self._events.put(Ended(reported))
                     return
-                if told != why and not opened_before:
-                    self._events.put(Waiting(told))
-                why = told
+                if reported != why and not opened_before:
+                    self._events.put(Waiting(reported))
+                why = reported
                 self._stopping.wait(pause)
                 pause = min(2.0 * pause, _LONGEST_PAUSE)
                 continue

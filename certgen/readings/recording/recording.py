@@ -164,11 +164,11 @@ def go_on(
 
 
 def _first_lines(headers: Sequence[Header], about: Sequence[str], wall: float) -> list[str]:
-    return [comment_line(f"{_STARTED}{_clock(wall)}"), *(comment_line(one) for one in about), _heading(headers)]
+    return [comment_line(f"{_STARTED}{_clock(wall)}"), *(comment_line(text) for text in about), _heading(headers)]
 
 
 def _heading(headers: Sequence[Header]) -> str:
-    return cells_line([one.heading for one in headers])
+    return cells_line([header.heading for header in headers])
 
 
 def _clock(wall: float) -> str:
@@ -210,11 +210,11 @@ _PLAIN = re.compile(r"[\w%*/^()°·²Ω.][\w%*/^()°·²Ω. -]*")
 def job_lines(file: str, headers: Sequence[Header]) -> list[str]:
     """A load test that reads a recording, as it stands in a job file below ``readings``."""
     lines = ["  load_test:", f"    file: {_scalar(file)}", "    columns:"]
-    for one in headers:
-        if one.name == REMARK:
-            lines.append(f"      {one.name}: {{from: {_scalar(one.heading)}}}")
-        elif one.name:
-            lines.append(f"      {one.name}: {{from: {_scalar(one.heading)}, unit: {_scalar(one.unit)}}}")
+    for header in headers:
+        if header.name == REMARK:
+            lines.append(f"      {header.name}: {{from: {_scalar(header.heading)}}}")
+        elif header.name:
+            lines.append(f"      {header.name}: {{from: {_scalar(header.heading)}, unit: {_scalar(header.unit)}}}")
     return [*lines, "    steady: {hold: 5 s}    # find the steady stretches; left out: each line is a load point"]
 
 

@@ -55,7 +55,7 @@ def calibrated(calibration: CountsCalibration) -> Calibrated:
     ----------
     JCGM 100:2008 (GUM), annex H.3: calibration line by least squares.
     """
-    points = sorted(zip(calibration.counts, (one.value for one in calibration.values), strict=True))
+    points = sorted(zip(calibration.counts, (value.value for value in calibration.values), strict=True))
     counts, values = [count for count, _ in points], [value for _, value in points]
     if calibration.between == TABLE:
         value_at = _between(counts, values)
@@ -151,8 +151,8 @@ def text_of(data: bytes) -> str:
 
 def mark_of(text: str) -> str | None:
     """The words of a line 'mark' or 'mark ..', or ``None`` for any other line."""
-    found = _MARK.fullmatch(text.strip())
-    return None if found is None else (found["words"] or "").strip()
+    match = _MARK.fullmatch(text.strip())
+    return None if match is None else (match["words"] or "").strip()
 
 
 def fields_of(text: str, logger: Logger) -> list[str]:
@@ -164,7 +164,7 @@ def fields_of(text: str, logger: Logger) -> list[str]:
         Too few or too many values, or a label that is missing or stands twice.
     """
     texts = _labelled(text, logger) if logger.labelled else _in_order(text, logger)
-    return [_without(column.after, one) for column, one in zip(logger.columns, texts, strict=True)]
+    return [_without(column.after, field) for column, field in zip(logger.columns, texts, strict=True)]
 
 
 def _in_order(text: str, logger: Logger) -> list[str]:
@@ -177,18 +177,18 @@ def _in_order(text: str, logger: Logger) -> list[str]:
 
 
 def _labelled(text: str, logger: Logger) -> list[str]:
-    sign = re.escape(logger.label_sign)
-    found: dict[str, str] = {}
-    for piece in _pieces(re.sub(rf"\s*{sign}\s*", logger.label_sign, text), logger.separator):
+    label_sign = re.escape(logger.label_sign)
+    values: dict[str, str] = {}
+    for piece in _pieces(re.sub(rf"\s*{label_sign}\s*", logger.label_sign, text), logger.separator):
         label, stands, value = piece.partition(logger.label_sign)
-        if label in found:
+        if label in values:
             raise Unreadable(f"with '{label[:20]}' twice" if label in _labels(logger) else "with a label twice")
         if stands:
-            found[label.strip()] = value.strip()
+            values[label.strip()] = value.strip()
     for label in _labels(logger):
-        if label not in found:
+        if label not in values:
             raise Unreadable(f"without '{label}'")
-    return [found[label] for label in _labels(logger)]
+    return [values[label] for label in _labels(logger)]
 
 
 def _labels(logger: Logger) -> Sequence[str]:
@@ -273,21 +273,21 @@ class LineReader:
     def headers(self) -> tuple[Header, ...]:
         """The columns of the file, time first and remark last: a cut last line lacks its end, never a digit."""
         headers = [Header(f"{TIME} (s)", TIME, "s")]
-        for one in self._recorded:
-            name = one.column.name
+        for recorded in self._recorded:
+            name = recorded.column.name
             if name == TIME:
-                headers.append(Header(f"logger time ({one.unit})"))
+                headers.append(Header(f"logger time ({recorded.unit})"))
             elif name not in (REMARK, SKIPPED):
-                headers.append(Header(f"{name} ({one.unit})", name, one.unit))
-                if one.calibration is not None or one.pulses is not None:
+                headers.append(Header(f"{name} ({recorded.unit})", name, recorded.unit))
+                if recorded.calibration is not None or recorded.pulses is not None:
                     headers.append(Header(f"{name} (counts)"))
         return (*headers, Header(REMARK, REMARK))
 
     def restart(self) -> None:
         """Forget what was counted, as after a gap."""
-        for one in self._recorded:
-            if one.pulses is not None:
-                one.pulses.restart()
+        for recorded in self._recorded:
+            if recorded.pulses is not None:
+                recorded.pulses.restart()
 
     def read(self, data: bytes, arrival: float) -> Row | Mark | Comment:
         """One line that came at a time [s].
@@ -308,17 +308,17 @@ class LineReader:
 
     def _time(self, fields: list[str], arrival: float) -> float:
         """When the logger read it, by its own clock where it has one [s]."""
-        for one, text in zip(self._recorded, fields, strict=True):
-            if one.column.name == TIME:
-                return one.offset + one.scale * _number(self._plain(text), TIME)
+        for recorded, text in zip(self._recorded, fields, strict=True):
+            if recorded.column.name == TIME:
+                return recorded.offset + recorded.scale * _number(self._plain(text), TIME)
         return arrival
 
     def _row(self, fields: list[str], at: float) -> Row:
         cells: list[str] = []
         values: dict[str, float] = {}
         remarks = []
-        for one, text in zip(self._recorded, fields, strict=True):
-            name = one.column.name
+        for recorded, text in zip(self._recorded, fields, strict=True):
+            name = recorded.column.name
             if name == SKIPPED:
                 continue
             if name == REMARK:
@@ -328,7 +328,7 @@ class LineReader:
             if name == TIME:
                 cells.append(plain)
                 continue
-            written, value, remark = _value(one, plain, at)
+            written, value, remark = _value(recorded, plain, at)
             cells += written
             values[name] = value
             remarks.append(remark)
@@ -355,29 +355,29 @@ def _recorded(column: LoggerColumn, rig: Rig) -> _Recorded:
     return _Recorded(column, unit, scale, offset, calibration, pulses)
 
 
-def _value(one: _Recorded, text: str, at: float) -> tuple[list[str], float, str]:
+def _value(recorded: _Recorded, text: str, at: float) -> tuple[list[str], float, str]:
     """The cells of a column, its value in SI, and a remark."""
-    name = one.column.name
-    counted = one.calibration is not None or one.pulses is not None
+    name = recorded.column.name
+    counted = recorded.calibration is not None or recorded.pulses is not None
     if not text:
         if name in NEEDED:
             raise Unreadable(f"with nothing for '{name}'")
         return ([""] * (2 if counted else 1), math.nan, "")
     number, written, remark = _number(text, name), [text], ""
-    if one.calibration is not None:
-        written = [_told(one.calibration.value_at(number), one.unit), text]
-        remark = "" if one.calibration.covers(number) else f"{name} beyond its calibration"
-    elif one.pulses is not None:
-        speed = one.pulses.speed(number, at)
+    if recorded.calibration is not None:
+        written = [_in_unit(recorded.calibration.value_at(number), recorded.unit), text]
+        remark = "" if recorded.calibration.covers(number) else f"{name} beyond its calibration"
+    elif recorded.pulses is not None:
+        speed = recorded.pulses.speed(number, at)
         if speed is None:
             raise Unreadable("with the first of two counts that speed needs")
-        written = [_told(speed, one.unit), text]
-    value = one.offset + one.scale * float(written[0])
+        written = [_in_unit(speed, recorded.unit), text]
+    value = recorded.offset + recorded.scale * float(written[0])
     _check_possible(name, value)
     return written, value, remark
 
 
-def _told(value: float, unit: str) -> str:
+def _in_unit(value: float, unit: str) -> str:
     """A computed value [SI] as it is written in a unit; what rounding leaves of nothing is nothing."""
     return f"{round(from_si(value, unit), 9) + 0.0:{_DIGITS}}"  # no minus before nothing
 

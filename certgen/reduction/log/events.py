@@ -109,14 +109,14 @@ def lost_loads(why: Reasons, cleaned: tuple[Array, Array], bands: Bands, interva
     runs = runs_of(falls)
     if not 0 < runs.count <= _MOST:
         return []
-    found: list[Lost] = []
+    lost: list[Lost] = []
     for start, _ in runs.pairs():
-        if found and start < found[-1].stop:
+        if lost and start < lost[-1].stop:
             continue
-        one = _lost_from(start, reach, speed, load, greatest)
-        if one is not None and not marked(why[one.start : one.stop], Reason.STALLED).any():
-            found.append(one)
-    return found
+        event = _lost_from(start, reach, speed, load, greatest)
+        if event is not None and not marked(why[event.start : event.stop], Reason.STALLED).any():
+            lost.append(event)
+    return lost
 
 
 def _lost_from(start: int, reach: int, speed: Array, load: Array, greatest: float) -> Lost | None:
@@ -140,42 +140,42 @@ def _first_above(values: Array, start: int, level: float) -> int:
     """Index of the first value from ``start`` on that reaches a level; their number where none does."""
     length = 256
     while start < values.size:
-        found = np.flatnonzero(values[start : start + length] >= level)
-        if found.size:
-            return start + int(found[0])
+        reached = np.flatnonzero(values[start : start + length] >= level)
+        if reached.size:
+            return start + int(reached[0])
         start += length
         length *= 2
     return values.size
 
 
-def mark_lost_loads(why: Reasons, found: list[Lost], plateaus: list[tuple[int, int]], signals: Signals) -> None:
+def mark_lost_loads(why: Reasons, lost: list[Lost], plateaus: list[tuple[int, int]], signals: Signals) -> None:
     """Mark the samples of lost loads; a light load that was then held is a load point.
 
     Parameters
     ----------
     why : array, shape (n,)
         Reasons so far.
-    found : list of Lost
+    lost : list of Lost
         Where loads fell off.
     plateaus : list of (int, int)
         Steady stretches, first sample and sample after the last.
     signals : Signals
         The log; a brake still excited says that the coupling let go.
     """
-    for one in found:
-        held = next(((start, stop) for start, stop in plateaus if start >= one.start and start < one.stop), None)
-        if held is None or _brake_is_on(signals, one):
-            if not marked(why[one.start : one.stop], Reason.STANDSTILL).any():
-                _set(why, one.start, one.stop, Reason.LOAD_LOST)
-        elif one.heavy:
-            _set(why, one.start, held[0], Reason.LOAD_LOST)
+    for event in lost:
+        held = next(((start, stop) for start, stop in plateaus if start >= event.start and start < event.stop), None)
+        if held is None or _brake_is_on(signals, event):
+            if not marked(why[event.start : event.stop], Reason.STANDSTILL).any():
+                _set(why, event.start, event.stop, Reason.LOAD_LOST)
+        elif event.heavy:
+            _set(why, event.start, held[0], Reason.LOAD_LOST)
 
 
-def _brake_is_on(signals: Signals, one: Lost) -> bool:
+def _brake_is_on(signals: Signals, event: Lost) -> bool:
     current = signals.evidence.get("brake_current")
-    if current is None or one.start == 0:
+    if current is None or event.start == 0:
         return False
-    before, within = current[one.start - 1], current[(one.start + one.stop) // 2]
+    before, within = current[event.start - 1], current[(event.start + event.stop) // 2]
     return bool(before > 0.0 and within > 0.5 * before)
 
 

@@ -245,8 +245,8 @@ def _outliers(values: Array) -> tuple[Index, Array]:
     near = near[(near >= _HALF_WIDTH) & (near < values.size - _HALF_WIDTH)]
     if not near.size:
         return nothing
-    found, beside = hampel(values, near, half_width=_HALF_WIDTH, least_scatter=scatter[near // block])
-    return near[found], beside[found]
+    outlying, beside = hampel(values, near, half_width=_HALF_WIDTH, least_scatter=scatter[near // block])
+    return near[outlying], beside[outlying]
 
 
 def _block_length(count: int) -> int:

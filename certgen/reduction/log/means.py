@@ -1,4 +1,4 @@
-"""Steady stretches of a log as rows of a table: the mean of every column, and how sure it is."""
+"""Steady stretches of a log as rows of a table: the mean of every column, and its uncertainty."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from certgen.reduction.log.model import Plateau, Reason, Reasons, thinned
 LEAST_SAMPLES = 3
 #: A column with fewer of a stretch's samples than this part is one that was read less often, not one that dropped out.
 _OFTEN = 0.5
-#: Longest interval a sample stands for, in parts of the usual one: a gap is not told by the samples at its ends.
+#: Longest interval a sample stands for, in parts of the usual one: a gap is not represented by the samples at its ends.
 _STANDS_FOR = 10.0
 #: Samples that tell the median of a stretch and the scatter about it, to 2.5 %.
 _ENOUGH = 2048
@@ -175,15 +175,17 @@ def table_of(plateaus: Sequence[Plateau], table: Table, stretches: Sequence[Stre
     columns: dict[str, Array] = {}
     of_means: dict[str, OfMeans] = {}
     for name in table.columns:
-        found = [plateau.means.get(name) for plateau in plateaus]
-        columns[name] = np.array([math.nan if one is None else one.value for one in found], dtype=np.float64)
+        of_column = [plateau.means.get(name) for plateau in plateaus]
+        columns[name] = np.array([math.nan if mean is None else mean.value for mean in of_column], dtype=np.float64)
         if name != "time":
             of_means[name] = OfMeans(
-                np.array([0.0 if one is None else one.standard_uncertainty for one in found], dtype=np.float64),
-                np.array([math.inf if one is None else one.degrees_of_freedom for one in found], dtype=np.float64),
+                np.array([0.0 if mean is None else mean.standard_uncertainty for mean in of_column], dtype=np.float64),
+                np.array(
+                    [math.inf if mean is None else mean.degrees_of_freedom for mean in of_column], dtype=np.float64
+                ),
             )
     written = table.remarked
-    remarks = tuple(_remark(table.remarks[one.start : one.stop]) if written else "" for one in stretches)
+    remarks = tuple(_remark(table.remarks[stretch.start : stretch.stop]) if written else "" for stretch in stretches)
     return Table(columns, remarks, of_means)
 
 

@@ -9,6 +9,7 @@ from enum import IntEnum
 import numpy as np
 from numpy.typing import NDArray
 
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array, Index, Mask
 from certgen.physics.samples import SampleMean
 from certgen.readings.model import Readings
@@ -33,6 +34,11 @@ class Reason(IntEnum):
     UNSTEADY = 10
     NOT_CHOSEN = 11
 
+    @property
+    def message(self) -> Message:
+        """What happened, in a few words."""
+        return Message(f"left_out.{self.name.lower()}")
+
 
 #: The reasons that are a fault of a single sample, whatever the stretch it lies in.
 OF_SAMPLES = (
@@ -53,21 +59,6 @@ def marked(why: Reasons, *reasons: Reason) -> Mask:
         One at least.
     """
     return np.asarray(np.logical_or.reduce([why == int(reason) for reason in reasons]))
-
-
-WORDS = {
-    Reason.BACKWARDS: "time runs backwards",
-    Reason.DROPPED_OUT: "signal dropped out",
-    Reason.FULL_SPAN: "scale at its full span",
-    Reason.PULSE_MISSED: "speed halved, pulse missed",
-    Reason.PULSE_DOUBLED: "speed doubled, pulse counted twice",
-    Reason.OUTLIER: "outlier",
-    Reason.LOAD_LOST: "load lost while speed rose",
-    Reason.STALLED: "stalled",
-    Reason.STANDSTILL: "at standstill",
-    Reason.UNSTEADY: "not steady",
-    Reason.NOT_CHOSEN: "not among the stretches chosen",
-}
 
 
 @dataclass(frozen=True, eq=False)
@@ -221,12 +212,12 @@ def listed(why: Reasons, time: Array, hold: float) -> tuple[LeftOut, ...]:
     tuple of LeftOut
         Their counts add up to the samples left out.
     """
-    found: list[LeftOut] = []
+    left_out: list[LeftOut] = []
     for reason in Reason:
         which = marked(why, reason)
         if reason != Reason.USED and which.any():
-            found += _of_reason(reason, which, time, hold)
-    return tuple(sorted(found, key=lambda one: (one.start, one.reason)))
+            left_out += _of_reason(reason, which, time, hold)
+    return tuple(sorted(left_out, key=lambda entry: (entry.start, entry.reason)))
 
 
 def _of_reason(reason: Reason, which: NDArray[np.bool_], time: Array, hold: float) -> list[LeftOut]:

@@ -187,14 +187,14 @@ def _spans(rig: Rig) -> tuple[float | None, ...]:
 
 def _pinned(log: _Log) -> list[Stretch]:
     """The stretches the job names, in order."""
-    found = []
+    stretches = []
     for start, end in sorted(log.bands.at or ()):
         first, last = int(np.searchsorted(log.time, start)), int(np.searchsorted(log.time, end, side="right"))
         if last > first:
             inside = int(np.searchsorted(log.bins.first, first)), int(np.searchsorted(log.bins.first, last))
             steady = inside[1] > inside[0] and is_steady(log.bins, log.bands, inside)
-            found.append(Stretch(first, last, pinned=True, steady=steady))
-    return found
+            stretches.append(Stretch(first, last, pinned=True, steady=steady))
+    return stretches
 
 
 def _searched(log: _Log) -> list[Stretch]:
@@ -204,9 +204,11 @@ def _searched(log: _Log) -> list[Stretch]:
     lost = lost_loads(why, (log.speed, log.load), log.bands, log.interval)
     standing = np.logical_or.reduceat(marked(why, Reason.STALLED, Reason.STANDSTILL), bins.first)
     usable = ~standing & ~_blind(log)
-    found = [(int(bins.first[start]), bins.stop(stop - 1)) for start, stop in steady_stretches(bins, log.bands, usable)]
-    mark_lost_loads(why, lost, found, log.signals)
-    return [Stretch(start, stop) for start, stop in found]
+    stretches = [
+        (int(bins.first[start]), bins.stop(stop - 1)) for start, stop in steady_stretches(bins, log.bands, usable)
+    ]
+    mark_lost_loads(why, lost, stretches, log.signals)
+    return [Stretch(start, stop) for start, stop in stretches]
 
 
 def _blind(log: _Log) -> NDArray[np.bool_]:
@@ -227,8 +229,8 @@ def _put_together(
     inside = np.zeros(why.size, dtype=bool)
     plateaus: list[Plateau] = []
     kept: list[Stretch] = []
-    for found in stretches:
-        stretch = mark_strays(why, table, found)
+    for whole in stretches:
+        stretch = mark_strays(why, table, whole)
         plateau = plateau_of(why, table, time, stretch)
         if plateau is not None:
             inside[stretch.start : stretch.stop] = True

@@ -194,12 +194,12 @@ def steady_stretches(bins: Bins, bands: Bands, usable: Mask) -> list[Stretch]:
         steady &= _still(means, band, scatter, window)
     covered = _covered(steady, window)
     # Two stretches that touch at a gap are two.
-    found: list[Stretch] = []
+    stretches: list[Stretch] = []
     for start, stop in runs_of(covered).pairs():
         for first, last in _parted(bins.broken, start, stop):
-            found += _within_bands(bins, channels, (first, last), bands.hold)
-    trimmed = sorted(_trimmed(bins, channels, one) for one in found)
-    return [one for one in trimmed if _length(bins, *one) >= _LEFT * bands.hold]
+            stretches += _within_bands(bins, channels, (first, last), bands.hold)
+    trimmed = sorted(_trimmed(bins, channels, stretch) for stretch in stretches)
+    return [stretch for stretch in trimmed if _length(bins, *stretch) >= _LEFT * bands.hold]
 
 
 def is_steady(bins: Bins, bands: Bands, stretch: Stretch) -> bool:
@@ -277,7 +277,7 @@ def _within_bands(
     bins: Bins, channels: tuple[tuple[Array, Array, float], ...], stretch: Stretch, hold: float
 ) -> list[Stretch]:
     """The longest run within the bands about the median of a stretch, and so on with what lies before and after it."""
-    found: list[Stretch] = []
+    stretches: list[Stretch] = []
     waiting = [stretch]
     while waiting:
         start, stop = waiting.pop()
@@ -294,10 +294,10 @@ def _within_bands(
         longest = int(np.argmax(runs.stops - runs.starts))
         first, last = start + int(runs.starts[longest]), start + int(runs.stops[longest])
         if (first, last) == (start, stop):
-            found.append((first, last))
+            stretches.append((first, last))
         else:  # the median of what is left is another
             waiting += [(start, first), (first, last), (last, stop)]
-    return found
+    return stretches
 
 
 def _without_holes(inside: Mask) -> Mask:
@@ -328,6 +328,6 @@ def _trimmed(bins: Bins, channels: tuple[tuple[Array, Array, float], ...], stret
     return start, stop
 
 
-def _leans(channels: tuple[tuple[Array, Array, float], ...], one: int, inner: slice) -> bool:
+def _leans(channels: tuple[tuple[Array, Array, float], ...], end: int, inner: slice) -> bool:
     """Whether a bin at an end differs from the next ones inwards by more than scatter."""
-    return any(abs(float(means[one] - means[inner].mean())) > _END_BIN * scatter for means, _, scatter in channels)
+    return any(abs(float(means[end] - means[inner].mean())) > _END_BIN * scatter for means, _, scatter in channels)

@@ -28,3 +28,9 @@ def test_every_sample_left_out_is_counted_once(reasons):
     found = listed(why, np.arange(why.size, dtype=float), 2.0)
     assert sum(one.count for one in found) == np.count_nonzero(why)
     assert [one.start for one in found] == sorted(one.start for one in found)
+
+
+def test_every_reason_to_leave_a_sample_out_has_words():
+    words = {str(reason.message) for reason in Reason if reason is not Reason.USED}
+    assert len(words) == len(Reason) - 1
+    assert {"stalled", "time runs backwards", "not among the stretches chosen"} <= words
