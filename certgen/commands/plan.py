@@ -25,6 +25,7 @@ def run(options: argparse.Namespace) -> int:
     """Print the plan and write its sheet; 1 where the rig holds no load of it."""
     from certgen.issuing.layouts import SheetOptions
     from certgen.issuing.run_sheet import draw_sheet, plan_job, write_plan
+    from certgen.messages.catalogue import Message
     from certgen.planning.plan import ALL_REFUSED
     from certgen.terminal.plan import plan_text
 
@@ -35,6 +36,6 @@ def run(options: argparse.Namespace) -> int:
         write_plan(planned.plan, options.results, options.job)
     print(plan_text(planned.plan, str(options.job), options.units or planned.loaded.job.sheet.units))
     for name in written.left_out:
-        print(f"{written.path}: left out for lack of room: {name}", file=sys.stderr)
-    print(f"run sheet: {written.path}")
+        print(Message("terminal.left_out", path=str(written.path), block=name), file=sys.stderr)
+    print(Message("terminal.plan.run_sheet", path=str(written.path)))
     return 1 if planned.plan.outcome == ALL_REFUSED else 0
