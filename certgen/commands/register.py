@@ -193,7 +193,10 @@ def _start(options: argparse.Namespace) -> int:
         if pattern is not None:
             set_pattern(register, pattern)
         kept = pattern_of(register)
-    print(f"{options.archive}: {'no pattern of numbers' if kept is None else f'numbers {kept.text}'}")
+    if kept is None:
+        print(Message("terminal.register.no_pattern", folder=str(options.archive)))
+    else:
+        print(Message("terminal.register.pattern", folder=str(options.archive), pattern=kept.text))
     return 0
 
 

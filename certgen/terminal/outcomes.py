@@ -80,9 +80,8 @@ class Progress:
         if not self._shown or (time.monotonic() - self.drawn_at < _LEAST_PAUSE and done < self.whole):
             return
         filled = _WIDTH * done // self.whole
-        self.stream.write(
-            f"{_CLEAR}[{'#' * filled}{'.' * (_WIDTH - filled)}] {Message('terminal.jobs.done', done=done, whole=self.whole)}"
-        )
+        bar = f"[{'#' * filled}{'.' * (_WIDTH - filled)}]"
+        self.stream.write(f"{_CLEAR}{bar} {Message('terminal.jobs.done', done=done, whole=self.whole)}")
         self.stream.flush()
         self.drawn, self.drawn_at = True, time.monotonic()
 
