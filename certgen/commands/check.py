@@ -28,14 +28,14 @@ def run(options: argparse.Namespace) -> int:
     if not options.jobs:
         return 0
     from certgen.pipeline import assess_job
-    from certgen.terminal.budget import budget_told
-    from certgen.terminal.results import told
+    from certgen.terminal.budget import budget_text
+    from certgen.terminal.results import results_text
 
     def checked(job: Path) -> str:
         assessed = assess_job(job)
-        print(told(assessed.results, visible(str(job))))
+        print(results_text(assessed.results, visible(str(job))))
         if options.budget:
-            print(budget_told(assessed.results))
+            print(budget_text(assessed.results))
         return assessed.results.verdict.outcome
 
     return each_job(options, checked)

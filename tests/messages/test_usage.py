@@ -94,7 +94,7 @@ def _key(node: ast.Call) -> str:
 
 
 #: Rooms whose sentences are still to be moved into the catalogue.
-STILL_TO_BE_CONVERTED = ("assessment", "reduction", "results", "standards", "terminal/results.py", "terminal/budget.py")
+STILL_TO_BE_CONVERTED = ("assessment", "reduction", "results", "standards")
 #: Rooms that speak by errors alone: of the user's files, or of an argument.
 SPEAK_BY_ERRORS = ("document", "job", "readings", "physics", "errors.py", "units.py", "streams.py")
 #: So many words in a row are a sentence, or begin one.
@@ -159,14 +159,21 @@ def _about_a_file(node: ast.AST, names: frozenset[str]) -> bool:
         case ast.Call():
             called = ast.unparse(node.func)
             return called in names or bool(_ABOUT_FILES.search(called))
-        case ast.Assign(targets=[ast.Name(id=name), *_]) | ast.AnnAssign(target=ast.Name(id=name)):
+        case ast.ClassDef(bases=[ast.Name(id=base)]):
+            return base.endswith(("Error", "Exception"))
+        case (
+            ast.Assign(targets=[ast.Name(id=name), *_])
+            | ast.AnnAssign(target=ast.Name(id=name))
+            | ast.NamedExpr(target=ast.Name(id=name))
+        ):
             return name in names or bool(_OWN_NAMES.search(name))
     return False
 
 
 def _named_in(scope: ast.AST, names: frozenset[str]) -> set[str]:
     """Names that are handed to what is raised or said of a file, in one step or several."""
-    nodes = [node for node in ast.walk(scope) if isinstance(node, (ast.Raise, ast.Call, ast.Assign, ast.AnnAssign))]
+    kinds = (ast.Raise, ast.Call, ast.ClassDef, ast.Assign, ast.AnnAssign, ast.NamedExpr)
+    nodes = [node for node in ast.walk(scope) if isinstance(node, kinds)]
     handed: set[str] = set()
     while True:
         known = names | handed
