@@ -166,7 +166,7 @@ def test_a_signature_with_a_picture_is_told(small_certificate: bytes, key: KeyFi
         signer=signer,
         new_field_spec=fields.SigFieldSpec("Seen", box=(20, 600, 400, 800)),
     ).sign_pdf(IncrementalPdfFileWriter(io.BytesIO(small_certificate)))
-    assert "its signature covers a part of the page" in besides_signatures(small_certificate, done.getvalue())
+    assert "its signature covers a part of the page" in map(str, besides_signatures(small_certificate, done.getvalue()))
 
 
 def _pem(key: KeyFiles) -> bytes:

@@ -21,6 +21,7 @@ from certgen.archive.signature import judged
 from certgen.archive.verify import NotACertificate, verify
 from certgen.commands.verify import _make
 from certgen.document.source import digest
+from certgen.messages.catalogue import Message
 
 
 def found(document: bytes, **more: object) -> Verification:
@@ -208,7 +209,7 @@ def test_files_that_make_the_program_fail_are_told(small_certificate: bytes) -> 
 @dataclass
 class Entry:
     digest: str
-    state: str = ""
+    state: Message | None = None
 
 
 @dataclass
@@ -223,10 +224,11 @@ class Kept:
 
 def test_the_register_is_asked_where_one_is_at_hand(small_certificate: bytes) -> None:
     issued = digest(small_certificate)
+    replaced = Message("verify.register.replaced", number="PMB-2026-0050", by="PMB-2026-0099")
     for entry, state, words in (
         (Entry(issued), GOOD, "was issued as this file"),
         (Entry("0" * 64), NOT_GOOD, "another file was issued under PMB-2026-0050"),
-        (Entry(issued, "superseded by PMB-2026-0099"), NOT_GOOD, "superseded by PMB-2026-0099"),
+        (Entry(issued, replaced), NOT_GOOD, "PMB-2026-0050 was replaced by PMB-2026-0099"),
         (None, NOT_GOOD, "is not in the register"),
     ):
         told = fact(found(small_certificate, register=Kept(entry)), "register")
