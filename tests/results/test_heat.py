@@ -6,7 +6,7 @@ import pytest
 from bench import Bench
 
 from certgen.pipeline import assess_job
-from certgen.terminal.results import told
+from certgen.terminal.results import results_text
 
 PLATE = {"service_factor: 1.15": "service_factor: 1.15\n  insulation_class: F\n  duty: S1"}
 RUN = """\
@@ -114,7 +114,7 @@ def test_constant_of_copper_goes_by_the_criteria(judged, bench):
 
 
 def test_heat_and_insulation_are_told_in_the_terminal(judged):
-    text = told(
+    text = results_text(
         judged(RUN + COLD + HOT + "  insulation: {voltage: 500 V, at_1_min: 340 Mohm, temperature: 21 degC}\n"), "job"
     )
     assert "winding rise 59 K, 105 K allowed" in text

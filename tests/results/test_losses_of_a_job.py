@@ -11,7 +11,7 @@ from loss_bench import ICE, LossBench
 
 from certgen.pipeline import assess_job
 from certgen.results.serialization import as_json
-from certgen.terminal.results import told
+from certgen.terminal.results import results_text
 
 RPM = 60.0 / (2.0 * math.pi)
 LOAD_TEST = {
@@ -92,7 +92,7 @@ def test_nothing_used_is_listed_as_not_evaluated(run):
 
 
 def test_the_terminal_tells_losses(run):
-    text = told(run().results, "job")
+    text = results_text(run().results, "job")
     assert "losses: loss segregation (IEC 60034-2-1, method 2-1-1B (2014), in part from memory)" in text
     assert "  at 75% load: stator 2" in text
     assert "residual loss over torque squared: slope 0.05" in text

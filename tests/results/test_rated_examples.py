@@ -9,7 +9,7 @@ import pytest
 
 from certgen.pipeline import assess_job
 from certgen.results.model import Results
-from certgen.terminal.results import told
+from certgen.terminal.results import results_text
 
 EXAMPLES = Path(__file__).parents[2] / "example_jobs"
 
@@ -75,12 +75,12 @@ def test_the_repair_stands_beside_the_test_before_it():
 
 
 def test_what_is_told_in_the_terminal():
-    rated, repaired = (told(results_of(name), name) for name in ("unmarked_rated", "renewed_rotor"))
+    rated, repaired = (results_text(results_of(name), name) for name in ("unmarked_rated", "renewed_rotor"))
     assert "assessed rating: Rating assessed by this bench, not a maker's rating\n  0.37 kW: power 370 W" in rated
     assert "  held down by the slip\n" in rated
-    assert "  to measure: the load of the heat run" in told(results_of("unmarked_motor"), "job")
+    assert "  to measure: the load of the heat run" in results_text(results_of("unmarked_motor"), "job")
     assert "Before and after (PMB-2026-0049, 2026-05-28 / PMB-2026-0063, 2026-07-15):" in repaired
-    assert "Speed regulation 9.9 % from rated load to no load" in told(results_of("permanent_magnet_dc"), "job")
+    assert "Speed regulation 9.9 % from rated load to no load" in results_text(results_of("permanent_magnet_dc"), "job")
 
 
 def test_each_kind_is_told_by_its_own_cautions():

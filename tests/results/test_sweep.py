@@ -14,7 +14,7 @@ from sweep_bench import Swept
 
 from certgen.cli import main
 from certgen.pipeline import assess_job
-from certgen.terminal.results import told
+from certgen.terminal.results import results_text
 
 RPM = 60.0 / math.tau
 SWEPT = Swept(rate=100.0)
@@ -69,7 +69,7 @@ def test_the_sweep_is_told_with_what_it_rests_on(bench: Bench) -> None:
     assert "sweep_gap" not in {one.id for one in results.cautions}
     assert not [path for path in results.conditions.not_evaluated if "sweep" in path or "inertia" in path]
     assert any("low-pass of 2 Hz" in sentence for sentence in results.conditions.method)
-    lines = told(results, "job").splitlines()
+    lines = results_text(results, "job").splitlines()
     assert any(line.startswith("sweep: 1 with falling and 1 with rising speed, low-pass 2 Hz") for line in lines)
 
 

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from certgen.pipeline import assess_job
 from certgen.results.model import Results
-from certgen.terminal.results import number, told
+from certgen.terminal.results import number, results_text
 
 
 @pytest.fixture
@@ -25,7 +25,7 @@ def results(bench: Bench) -> Results:
 
 
 def lines(results: Results) -> list[str]:
-    return told(results, "motor/job.yaml").splitlines()
+    return results_text(results, "motor/job.yaml").splitlines()
 
 
 def below(heading: str, printed: list[str]) -> list[str]:
