@@ -269,13 +269,13 @@ class Conditions:
     """Where the test was made."""
 
     ambient: float | None = key(Measure("temperature", above=0.0, example="21 degC"), "Temperature of the room.")
-    supply: str | None = key(
-        Choice((GRID, GENERATOR, CONVERTER)), "What feeds the bench; left out: the public grid.", evaluated=False
-    )
     supply_frequency: float | None = key(Toleranced(_positive("frequency", high=1000.0)), "Frequency of the supply.")
     local_gravity: float | None = key(
         Toleranced(Measure("acceleration", low=9.7, high=9.9, bounds="from 9.7 to 9.9 m/s^2")),
         "Gravity at the bench, for a scale in kg or lb.",
+    )
+    supply: str | None = key(
+        Choice((GRID, GENERATOR, CONVERTER)), "What feeds the bench; left out: the public grid.", evaluated=False
     )
     #: By key: the value with its limit of error, where one was written.
     spreads: Mapping[str, TolerancedValue] = field(default_factory=dict)
