@@ -139,6 +139,8 @@ def applies(row: Criterion, job: Job) -> bool:
     """Whether a row holds for the kind and rating of the motor."""
     if row.types and job.motor.type not in row.types:
         return False
+    if not row.suits_excitation(job.motor.excitation):
+        return False
     if row.quantity == "power_factor" and job.motor.type == DC:
         return False
     power, speed = job.nameplate.power, job.nameplate.speed
@@ -197,7 +199,7 @@ def source_of(row: Criterion | StartingCriterion, criteria: CriteriaSet) -> str:
     if row.status == "common practice":
         return f"common practice, no source ({row.clause})"
     memory = ", from memory" if row.status == "from memory" else ""
-    return f"{criteria.name} {criteria.edition}, {row.clause}{memory}"
+    return f"{criteria.name} {row.edition or criteria.edition}, {row.clause}{memory}"
 
 
 def energy_balance(reduction: Reduction) -> Finding:

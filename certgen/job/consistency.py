@@ -10,10 +10,24 @@ from dataclasses import dataclass, replace
 from certgen.document.build import Dimensioned, Reader
 from certgen.document.vocabulary import Measure
 from certgen.document.wording import says
-from certgen.job.model import DC, INDUCTION, MOTOR, THREE_PHASE, Job, ReadingsSource
+from certgen.job.model import (
+    AT_MOTOR,
+    DC,
+    INDUCTION,
+    MOTOR,
+    MOTOR_SHAFT,
+    THREE_PHASE,
+    UNIVERSAL,
+    Job,
+    Motor,
+    Nameplate,
+    ReadingsSource,
+)
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Rig
 from certgen.job.rig_consistency import check_instruments, check_limits, check_logger, scale_quantities
 from certgen.job.table import TableSource
+from certgen.physics.induction import is_synchronous
+from certgen.standards.criteria import EXCITATIONS, SERIES
 from certgen.units import conversion
 
 # Whether the tables of a heat run and of a cooling winding hold what can be judged.
@@ -123,6 +137,8 @@ _NEEDED = {
     "drum_radius": "'drum_radius: 0.1 m'",
     "scale": "'scale: {reads: mass}' or 'scale: {reads: force}'",
 }
+#: How far two figures of one plate may contradict each other by rounding. [1] Common practice, no source.
+_PLATE_ROUNDING = 0.02
 _LOAD_TEST = "readings.load_test"
 _TABLES = ("load_test", "no_load", "locked_rotor", "heat_run")
 _ABSORBERS = {ARM: "an arm on one scale", ROPE: "a rope brake with two balances", TORQUE_SENSOR: "a torque sensor"}
@@ -263,16 +279,78 @@ def _rises(applied: Sequence[float], indicated: Sequence[float]) -> bool:
 
 def _check_plate(job: Job, notes: _Notes) -> None:
     plate, motor = job.nameplate, job.motor
-    if plate is None or motor is None or motor.type not in INDUCTION:
+    if plate is None or motor is None or motor.type is None:
         return
-    if plate.poles is None or plate.frequency is None or plate.speed is None:
+    _check_excitation(motor, notes)
+    _check_declared_input(plate, motor, notes)
+    _check_declared_starting(plate, motor, notes)
+    _check_gear(plate, notes)
+    _check_plate_speed(plate, motor, notes)
+
+
+def _check_excitation(motor: Motor, notes: _Notes) -> None:
+    allowed = {DC: EXCITATIONS, UNIVERSAL: (SERIES,)}.get(motor.type, ())
+    if motor.excitation is None or motor.excitation in allowed:
+        return
+    if motor.type == UNIVERSAL:
+        what, instead = "a universal motor is a series motor", "write 'series', or leave it out"
+    else:
+        what, instead = f"a motor of type '{motor.type}' has none", "remove it, or write 'type: dc'"
+    notes.at("motor.excitation", what, instead)
+
+
+def _check_declared_input(plate: Nameplate, motor: Motor, notes: _Notes) -> None:
+    """Input is more than output, and volt-amperes are not fewer than watts."""
+    power, taken, apparent = plate.power, plate.input_power, plate.apparent_power
+    if apparent is not None and motor.type == DC:
+        what = "a direct-current motor has no apparent power"
+        notes.at("nameplate.apparent_power", what, "write its watts as 'input_power'")
+        return
+    if power is not None and taken is not None and taken <= power:
+        what = f"{taken:.4g} W is not above the {power:.4g} W that the shaft gives"
+        instead = "leave 'power' out where the plate gives the input alone"
+        notes.at("nameplate.input_power", what, instead)
+    least = max(power or 0.0, taken or 0.0)
+    if apparent is not None and apparent < least * (1.0 - _PLATE_ROUNDING):
+        what = f"{apparent:.4g} VA is less than the {least:.4g} W beside it"
+        notes.at("nameplate.apparent_power", what, "check both, or leave the doubtful one out")
+
+
+def _check_declared_starting(plate: Nameplate, motor: Motor, notes: _Notes) -> None:
+    for name in ("pull_up_torque", "breakdown_torque"):
+        if getattr(plate, name) is not None and motor.type in (DC, UNIVERSAL):
+            what = f"a motor of type '{motor.type}' has none: its torque rises to standstill"
+            notes.at(f"nameplate.{name}", what, "remove it")
+    if motor.type not in INDUCTION:
+        return
+    pairs = (("locked_rotor_current", "current"), ("breakdown_torque", "pull_up_torque"))
+    for greater, smaller in pairs:
+        high, low = getattr(plate, greater), getattr(plate, smaller)
+        if high is not None and low is not None and high < low:
+            what = f"this is below the plate's {smaller.replace('_', ' ').replace('pull up', 'pull-up')}"
+            notes.at(f"nameplate.{greater}", what, "check both, or leave the doubtful one out")
+
+
+def _check_gear(plate: Nameplate, notes: _Notes) -> None:
+    gear = plate.gear
+    if gear is None or gear.plate_at is None or "nameplate.gear.speed_of" not in notes.reader.places:
+        return
+    if (gear.plate_at == AT_MOTOR) != (gear.speed_of == MOTOR_SHAFT):
+        what = f"plate_at says {gear.plate_at}, and speed_of says {gear.speed_of}"
+        notes.at("nameplate.gear.plate_at", what, "let both name one shaft, or leave one out")
+
+
+def _check_plate_speed(plate: Nameplate, motor: Motor, notes: _Notes) -> None:
+    """A plate may have the synchronous speed on it, and none above."""
+    if motor.type not in INDUCTION or plate.poles is None or plate.frequency is None or plate.speed is None:
         return
     ratio = plate.gear.ratio if plate.gear and plate.gear.ratio else 1.0
     turns_per_second = plate.speed * ratio / (2.0 * math.pi)
     synchronous = 2.0 * plate.frequency / plate.poles
-    if turns_per_second >= synchronous:
+    exactly = is_synchronous(plate.speed * ratio, plate.frequency, plate.poles)
+    if turns_per_second > synchronous and not exactly:
         what = (
-            f"{turns_per_second * 60 / ratio:.0f} rpm is not below the synchronous speed of {plate.poles} poles at "
+            f"{turns_per_second * 60 / ratio:.0f} rpm is above the synchronous speed of {plate.poles} poles at "
             f"{plate.frequency:g} Hz, {synchronous * 60 / ratio:.0f} rpm"
         )
         notes.at("nameplate.speed", what, "check speed, poles and frequency, or leave the doubtful one out")

@@ -20,6 +20,7 @@ from certgen.document.vocabulary import (
     Group,
     Measure,
     MeasureOf,
+    PlateMeasure,
     Reference,
     Text,
     Toleranced,
@@ -28,6 +29,7 @@ from certgen.document.vocabulary import (
 )
 from certgen.job.columns import COLUMNS
 from certgen.job.table import TableSource, table
+from certgen.standards.criteria import EXCITATIONS
 
 # Winding resistance after switching off: one reading, or a table of readings over time.
 
@@ -135,6 +137,10 @@ MOTOR_TYPES = (THREE_PHASE, SINGLE_PHASE, UNIVERSAL, DC, OTHER)
 INDUCTION = (THREE_PHASE, SINGLE_PHASE)
 
 OUTPUT_SHAFT, MOTOR_SHAFT = "output shaft", "motor shaft"
+#: Whose plate it is on a geared motor.
+AT_MOTOR, AT_OUTPUT = "motor", "output"
+#: What feeds the bench.
+GRID, GENERATOR, CONVERTER = "grid", "generator", "converter"
 
 #: Papers a sheet may be printed on.
 SHEET_PAPERS = ("a4", "letter", "a5", "a6", "4x6in", "strip60")
@@ -145,6 +151,10 @@ GUARDED, SIMPLE = "guarded", "simple"
 
 def _positive(dimension: str, example: str = "", high: float | None = None) -> Measure:
     return Measure(dimension, above=0.0, high=high, example=example, bounds="more than zero")
+
+
+def _on_plate(dimension: str, example: str = "", high: float | None = None) -> PlateMeasure:
+    return PlateMeasure(dimension, above=0.0, high=high, example=example, bounds="more than zero")
 
 
 @dataclass(frozen=True)
@@ -184,6 +194,7 @@ class Motor:
     model: str | None = key(Text(80, "A-90L"), "Model on the plate.")
     serial: str | None = key(Text(80, "0048117"), "Serial number, kept letter by letter.")
     condition: str | None = key(Text(160, "used"), "Condition as received.")
+    excitation: str | None = key(Choice(EXCITATIONS), "How the field of a dc motor is made.")
     rotor_inertia: TolerancedValue | None = key(
         Toleranced(_positive("inertia", "0.003 kg*m^2")), "Of its rotor, for sweeps and run-down tests."
     )
@@ -202,30 +213,49 @@ class Gear:
         Choice((OUTPUT_SHAFT, MOTOR_SHAFT)),
         "Shaft the plate's speed belongs to; left out: the output shaft, unless that is impossible.",
     )
+    plate_at: str | None = key(
+        Choice((AT_MOTOR, AT_OUTPUT)), "Whose plate it is, speed and power alike.", evaluated=False
+    )
 
 
 @dataclass(frozen=True)
 class Nameplate:
     """What the plate declares; every key may be left out."""
 
-    power: float | None = key(_positive("power"), "Rated shaft power.")
-    voltage: float | None = key(_positive("voltage"), "Rated voltage.")
-    current: float | None = key(_positive("current"), "Rated current.")
-    frequency: float | None = key(_positive("frequency", high=1000.0), "Rated frequency.")
-    speed: float | None = key(_positive("speed"), "Rated speed.")
+    power: float | None = key(_on_plate("power"), "Rated shaft power.")
+    voltage: float | None = key(_on_plate("voltage"), "Rated voltage.")
+    current: float | None = key(_on_plate("current"), "Rated current.")
+    frequency: float | None = key(_on_plate("frequency", high=1000.0), "Rated frequency.")
+    speed: float | None = key(_on_plate("speed"), "Rated speed.")
     poles: int | None = key(Whole(2, 100, 2), "Number of poles.")
     power_factor: float | None = key(
-        Measure("ratio", above=0.0, high=1.0, example="0.79", bounds="more than zero and at most 1"),
+        PlateMeasure("ratio", above=0.0, high=1.0, example="0.79", bounds="more than zero and at most 1"),
         "Rated power factor.",
     )
     efficiency: float | None = key(
-        Measure("ratio", above=0.0, high=0.999, example="82.8 %", bounds="more than zero and below 100 %"),
+        PlateMeasure("ratio", above=0.0, high=0.999, example="82.8 %", bounds="more than zero and below 100 %"),
         "Rated efficiency.",
     )
-    service_factor: float | None = key(
-        Measure("ratio", low=1.0, high=2.0, example="1.15", bounds="from 1 to 2"), "Service factor."
+    input_power: float | None = key(_on_plate("power", "100 W"), "Rated input, of an appliance motor.", evaluated=False)
+    apparent_power: float | None = key(
+        _on_plate("apparent power"), "Rated volt-amperes, of an appliance motor.", evaluated=False
     )
-    service_factor_current: float | None = key(_positive("current", "3.8 A"), "Current at the service-factor load.")
+    service_factor: float | None = key(
+        PlateMeasure("ratio", low=1.0, high=2.0, example="1.15", bounds="from 1 to 2"), "Service factor."
+    )
+    service_factor_current: float | None = key(_on_plate("current", "3.8 A"), "Current at the service-factor load.")
+    locked_rotor_current: float | None = key(
+        _on_plate("current", "20 A"), "Current with the rotor locked.", evaluated=False
+    )
+    locked_rotor_torque: float | None = key(
+        _on_plate("torque", "22 N*m"), "Torque with the rotor locked.", evaluated=False
+    )
+    pull_up_torque: float | None = key(
+        _on_plate("torque", "18 N*m"), "Least torque between standstill and breakdown.", evaluated=False
+    )
+    breakdown_torque: float | None = key(
+        _on_plate("torque", "28 N*m"), "Greatest torque of the running motor.", evaluated=False
+    )
     insulation_class: str | None = key(Choice(("A", "E", "B", "F", "H", "N")), "Insulation class.")
     design_letter: str | None = key(Choice(("A", "B", "C", "D", "N", "H", "L", "M", "O")), "Design letter.")
     code_letter: str | None = key(Choice(tuple("ABCDEFGHJKLMNPRSTUV")), "Locked-rotor code letter.")
@@ -243,6 +273,9 @@ class Conditions:
     local_gravity: float | None = key(
         Toleranced(Measure("acceleration", low=9.7, high=9.9, bounds="from 9.7 to 9.9 m/s^2")),
         "Gravity at the bench, for a scale in kg or lb.",
+    )
+    supply: str | None = key(
+        Choice((GRID, GENERATOR, CONVERTER)), "What feeds the bench; left out: the public grid.", evaluated=False
     )
     #: By key: the value with its limit of error, where one was written.
     spreads: Mapping[str, TolerancedValue] = field(default_factory=dict)

@@ -11,6 +11,10 @@ from certgen.physics.domain import FloatOrArray, require_fraction, require_not_n
 _SPEED_READING_ERROR = 0.01
 #: Most slip with which a running speed still tells the pole number. [1] Common practice, no source.
 _LARGEST_RUNNING_SLIP = 0.25
+#: Most poles a motor is thought to have where nobody says. Common practice, no source.
+_MOST_USUAL_POLES = 24
+#: Rounding of a speed converted from and to rpm. [rpm]
+_WRITTEN = 1e-6
 
 
 def synchronous_speed(frequency: FloatOrArray, poles: int) -> FloatOrArray:
@@ -135,6 +139,39 @@ def poles_from_speed(speed: float, frequency: float) -> int | None:
     pole_pairs = math.floor(most_pairs)
     running_slip = 1.0 - speed * pole_pairs / two_pole_speed
     return 2 * pole_pairs if running_slip <= _LARGEST_RUNNING_SLIP else None
+
+
+def is_synchronous(speed: float, frequency: float, poles: int | None) -> bool:
+    """Whether a speed on a plate is the synchronous speed itself, so that it tells nothing of slip.
+
+    Parameters
+    ----------
+    speed : float
+        Speed on the plate. [rad/s]
+    frequency : float
+        Rated frequency, > 0. [Hz]
+    poles : int or None
+        Number of poles; where it is not known, any of 2 to 24 will do.
+
+    Returns
+    -------
+    bool
+        Whether the speed is 120 f / p as a plate prints it, in whole rpm.
+
+    Raises
+    ------
+    ValueError
+        As :func:`synchronous_speed`.
+
+    References
+    ----------
+    J. Bird, Electrical Circuit Theory and Technology, chapter 22, example 5, page 392; whole rpm on plates are common
+    practice.
+    """
+    rpm = 30.0 * speed / math.pi
+    counts = range(2, _MOST_USUAL_POLES + 1, 2) if poles is None else (poles,)
+    exact = (30.0 * float(synchronous_speed(frequency, count)) / math.pi for count in counts)
+    return any(min(abs(rpm - one), abs(rpm - math.floor(one + 0.5))) < _WRITTEN for one in exact)
 
 
 def rotor_frequency(slip: FloatOrArray, frequency: FloatOrArray) -> FloatOrArray:

@@ -79,6 +79,15 @@ def class_limits(power: float, poles: int, frequency: int) -> dict[str, ClassLim
     return found
 
 
+def missing_classes(power: float, poles: int, frequency: int) -> tuple[str, ...]:
+    """Classes of a rating the standard covers whose limit is not at hand, which a page must say.
+
+    Parameters and unit as for :func:`class_limits`; empty for a rating that is not covered.
+    """
+    found = class_limits(power, poles, frequency)
+    return tuple(name for name in CLASSES if found and name not in found)
+
+
 def class_of(efficiency: float, limits: dict[str, ClassLimit]) -> str | None:
     """The highest class whose limit an efficiency [1] meets, or ``None`` where it meets none."""
     met = [name for name in CLASSES if name in limits and efficiency >= limits[name].efficiency]
@@ -158,7 +167,7 @@ def supported_nominal(efficiency: float) -> float | None:
 
     References
     ----------
-    NEMA MG 1, 12.58.2, Table 12-10, from memory.
+    NEMA MG 1, 12.58.2, from memory.
     """
     met = [nominal for nominal, least in nominal_minimum_pairs().items() if efficiency >= least]
     return max(met) if met else None
@@ -195,7 +204,8 @@ def polyphase_level(level: str, power: float, poles: int, enclosure: str) -> Lev
     recalled = found.horsepower in memory.get("horsepower", []) or (
         poles == 8 and found.horsepower in memory.get("eight_poles", [])
     )
-    status = "from memory" if recalled else found.status
+    thin = table.get("thin") == {"enclosure": enclosure, "poles": poles}
+    status = ("thin" if thin else "from memory") if recalled else found.status
     return Level(found.efficiency, found.horsepower, found.standard, status)
 
 

@@ -167,7 +167,7 @@ def torque_reserve(motor_type: str, step: Step, poles: int | None) -> Reserve | 
         published = least_torque("B", "breakdown_torque", step.number, poles)
         if published is not None:
             return Reserve(published.value, f"{published.source}, design B")
-    for name in ("nema", "nema_dc") if step.unit == HP else ("iec", "iec_single_phase"):
+    for name in ("nema", "nema_dc") if step.unit == HP else ("iec", "iec_dc", "iec_single_phase"):
         row = shipped_table("ratings")["torque_reserve"][name]
         if motor_type in row["types"]:
             return Reserve(float(row["ratio"]), _cited(row, row["status"]))

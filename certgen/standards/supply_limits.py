@@ -63,6 +63,39 @@ def running_band(standard: str, quantity: str, motor_type: str) -> Band | None:
     return Band(row.get("low"), row.get("high"), source)
 
 
+def zone_band(zone: str, frequency: float) -> Band | None:
+    """The voltages a zone of IEC 60034-1 allows at a frequency off the rated one.
+
+    Parameters
+    ----------
+    zone : {'A', 'B'}
+        A: rated torque continuously; B: rated torque, but not for long.
+    frequency : float
+        Frequency over the rated one, less 1. [1]
+
+    Returns
+    -------
+    Band or None
+        Lowest and highest voltage over the rated one, less 1; a bound that is not known is absent. ``None`` for a
+        frequency outside the zone. [1]
+
+    References
+    ----------
+    IEC 60034-1, 7.3; corners as a maker's figure labels them, their places from memory.
+    """
+    table = _table()["zones"]
+    low, high = _edge(table[zone]["low"], frequency), _edge(table[zone]["high"], frequency)
+    if low is None:
+        return None
+    return Band(low, high, cited("IEC 60034-1", f"{table['clause']}, zone {zone}", table["status"]))
+
+
+def _edge(points: list[list[float]], frequency: float) -> float | None:
+    at, voltages = zip(*points, strict=True)
+    known = at[0] - 1e-9 <= frequency <= at[-1] + 1e-9
+    return float(np.interp(frequency, at, voltages)) if known else None
+
+
 def supply_of_test(standard: str) -> SupplyOfTest:
     """Within what frequency and unbalance a test is made by the test standard that goes with a standard."""
     row = _table()["test"][standard]

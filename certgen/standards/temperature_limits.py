@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
-from certgen.standards.criteria import cited, shipped_table
+from certgen.standards.criteria import NEMA, cited, shipped_table
 
 RATED, SERVICE_FACTOR = "rated", "service factor"
 
@@ -83,7 +83,13 @@ def _of_table(table: Mapping[str, Any]) -> list[_Row]:
 
 
 def rise_limit(
-    standard: str, insulation_class: str, *, motor_type: str, power: float | None, load: str = RATED
+    standard: str,
+    insulation_class: str,
+    *,
+    motor_type: str,
+    power: float | None,
+    load: str = RATED,
+    service_factor: float | None = None,
 ) -> RiseLimit | None:
     """Greatest rise by resistance at 40 degC ambient.
 
@@ -99,18 +105,25 @@ def rise_limit(
         Rated power; where it is not known the lowest of the rows that could hold. [W]
     load : {'rated', 'service factor'}
         The load it holds at.
+    service_factor : float or None
+        On the plate. NEMA MG 1 limits the rise of a motor with one above 1 at the service-factor load alone; at rated
+        load, where it is less warm, that limit is the one that cannot be passed either.
 
     Returns
     -------
     RiseLimit or None
         Limit [K] and source; ``None`` where the table has no such row.
     """
+    served = standard == NEMA and load == RATED and (service_factor or 1.0) > 1.0
+    if served:
+        load = SERVICE_FACTOR
     found = [row for row in _rows() if row.holds(standard, insulation_class, motor_type, load)]
     fitting = [row for row in found if power is None or row.fits(power)]
     if not fitting:
         return None
     row = min(fitting, key=lambda one: one.rise)
-    return RiseLimit(row.rise, cited(_title(standard), f"{row.clause}, class {row.letter}", row.status))
+    clause = f"{row.clause}, class {row.letter}" + (", and so not at rated load either" if served else "")
+    return RiseLimit(row.rise, cited(_title(standard), clause, row.status))
 
 
 def at_ambient(limit: RiseLimit, standard: str, ambient: float | None) -> RiseLimit | None:
