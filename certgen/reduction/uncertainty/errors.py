@@ -14,7 +14,7 @@ from certgen.physics.uncertainty import effective_degrees_of_freedom, expanded
 from certgen.readings.model import Table
 from certgen.reduction.uncertainty.interpolation import AlongCurve
 from certgen.reduction.uncertainty.linear import Correlated, Error, derivatives, linear, nominal, of_errors
-from certgen.reduction.uncertainty.model import LOCAL_GRAVITY, Doubt, Measured, UncertainInput
+from certgen.reduction.uncertainty.model import LOCAL_GRAVITY, FigureUncertainty, Measured, UncertainInput
 
 #: Quantities of a table, by name, from a test that has it in place of the load test.
 Of = Callable[[Measured], Mapping[str, Array]]
@@ -140,9 +140,9 @@ class Errors:
         )  # fmt: skip
         return linear(nominal(value), [(1.0, value), (1.0, self.variable(scatter))])
 
-    def doubt(self, value: Correlated) -> Doubt:
+    def doubt(self, value: Correlated) -> FigureUncertainty:
         """How sure a value is."""
-        return doubt_of(value, self.known)
+        return uncertainty_of(value, self.known)
 
 
 def gravity(errors: Errors) -> Correlated:
@@ -160,11 +160,11 @@ def sensitivities(
 ) -> list[dict[str, Array]]:
     """By how much each quantity of each row moves with each error: n values by name, for every input.
 
-    ``at_once`` tells that ``of`` can be asked for many moved tests at a time, as :data:`Shift` makes them.
+    ``at_once`` tells that ``of`` can be asked for many moved tests at a time, as :data:`Perturbation` makes them.
 
     References
     ----------
-    JCGM 100:2008, 5.1.3 note 2: sensitivities by shifting an input up and down by its standard uncertainty.
+    JCGM 100:2008, 5.1.3 note 2: sensitivities by moving an input up and down by its standard uncertainty.
     """
     together = [one for one in inputs if at_once and not one.alone]
     found = dict(zip(together, _moved_together(measured, of, together), strict=True))
@@ -172,7 +172,7 @@ def sensitivities(
 
 
 def _moved_alone(measured: Measured, of: Of, one: UncertainInput) -> dict[str, Array]:
-    up, down = of(one.shift(measured, one.size)), of(one.shift(measured, -one.size))
+    up, down = of(one.perturb(measured, one.size)), of(one.perturb(measured, -one.size))
     return {name: (up[name] - down[name]) / (2.0 * one.size) for name in up}
 
 
@@ -185,7 +185,7 @@ def _moved_together(measured: Measured, of: Of, inputs: Sequence[UncertainInput]
     for index, one in enumerate(inputs):
         error = np.zeros((2 * count, 1))
         error[index], error[count + index] = one.size, -one.size
-        moved = one.shift(moved, error)
+        moved = one.perturb(moved, error)
     stacks = {name: np.broadcast_to(values, (2 * count, rows)) for name, values in of(moved).items()}
     sizes = np.array([[2.0 * one.size] for one in inputs])
     slopes = {name: (stack[:count] - stack[count:]) / sizes for name, stack in stacks.items()}
@@ -219,17 +219,17 @@ def _freedom_together(value: Correlated, known: Mapping[Any, UncertainInput], na
     return effective_degrees_of_freedom([size for size, _ in rows], [one.degrees_of_freedom for _, one in rows])
 
 
-def doubt_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> Doubt:
+def uncertainty_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> FigureUncertainty:
     """How sure a value is, from its dependence on every error."""
     parts = parts_of(value, known).values()
     lacking = tuple(dict.fromkeys(one.lacking for one, _ in parts if not one.stated))
     if lacking:
-        return Doubt(None, None, None, None, lacking)
+        return FigureUncertainty(None, None, None, None, lacking)
     sizes = [size for _, size in parts]
     standard = math.hypot(*sizes)
     if standard == 0.0:
-        return Doubt(None, None, None, None)
+        return FigureUncertainty(None, None, None, None)
     freedoms = [one.degrees_of_freedom for one, _ in parts]
     freedom = math.inf if min(freedoms) == math.inf else effective_degrees_of_freedom(sizes, freedoms)
     half_width, factor = expanded(standard, freedom)
-    return Doubt(standard, freedom, factor, half_width)
+    return FigureUncertainty(standard, freedom, factor, half_width)

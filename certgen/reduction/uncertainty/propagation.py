@@ -14,12 +14,12 @@ from certgen.physics.domain import Array
 from certgen.readings.model import Table
 from certgen.reduction.load_curve import READ_OFF_BY, LoadCurve
 from certgen.reduction.model import LoadPoints, OperatingPoint
-from certgen.reduction.uncertainty.errors import Errors, doubt_of, parts_of, sensitivities
+from certgen.reduction.uncertainty.errors import Errors, uncertainty_of, parts_of, sensitivities
 from certgen.reduction.uncertainty.interpolation import QUANTITIES, AlongCurve
 from certgen.reduction.uncertainty.linear import Correlated, Error, derivatives, linear, nominal, of_errors, weighted
 from certgen.reduction.uncertainty.model import Contribution, Measured, UncertainInput, Uncertainties
 
-# Load points as correlated values: every input shifted once, every quantity of every row watched.
+# Load points as correlated values: every input perturbed once, every quantity of every row watched.
 
 
 PointsOf = Callable[[Measured], LoadPoints]
@@ -63,7 +63,7 @@ def correlated_points(
     points_of : callable
         The chain from readings to load points.
     inputs : sequence of UncertainInput
-        What is shifted.
+        What is perturbed.
     sources : Sources
         The variable of each input.
 
@@ -74,7 +74,7 @@ def correlated_points(
 
     References
     ----------
-    JCGM 100:2008, 5.1.3 note 2: sensitivities by shifting an input up and down by its standard uncertainty.
+    JCGM 100:2008, 5.1.3 note 2: sensitivities by moving an input up and down by its standard uncertainty.
     """
     columns = measured.readings.load_test.columns.keys()
 
@@ -161,13 +161,13 @@ def propagate(
     along = None if fitted is None else _along(fitted, points, known)
     operating = {} if fitted is None or along is None else _operating(fitted, along)
     rows = tuple(
-        {name: doubt_of(points[name][row], known) for name in QUANTITIES if points[name][row] is not None}
+        {name: uncertainty_of(points[name][row], known) for name in QUANTITIES if points[name][row] is not None}
         for row in range(tested.count)
     )
     return Uncertainties(
         points=rows,
         operating={
-            name: {key: doubt_of(one, known) for key, one in values.items()} for name, values in operating.items()
+            name: {key: uncertainty_of(one, known) for key, one in values.items()} for name, values in operating.items()
         },
         budgets=_budgets(points, operating, tested, known),
         lacking=tuple(dict.fromkeys(one.lacking for one in inputs if not one.stated)),

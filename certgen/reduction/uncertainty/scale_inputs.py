@@ -16,11 +16,11 @@ from certgen.physics.uncertainty import half_width_to_standard
 from certgen.readings.model import Zero
 from certgen.reduction.uncertainty.model import (
     Measured,
-    Shift,
+    Perturbation,
     UncertainInput,
-    shift_columns,
-    shift_rows,
-    shift_zero,
+    perturb_columns,
+    perturb_rows,
+    perturb_zero,
     unstated,
     within,
 )
@@ -113,23 +113,23 @@ def calibration_inputs(scale: Scale, *, zero_is_read: bool) -> Iterator[Uncertai
         height = None if scatter is None else scatter.standard / math.sqrt(applied.size)
         middle = float(line.intercept + line.slope * applied.mean())
         yield _of_line(
-            "scale calibration, height of its line", unit, middle, height, scatter=scatter, shift=_tilted(0.0)
+            "scale calibration, height of its line", unit, middle, height, scatter=scatter, perturb=_tilted(0.0)
         )
     spread = math.sqrt(float(np.sum((applied - applied.mean()) ** 2)))
     tilt = None if scatter is None else scatter.standard / spread
-    yield _of_line("scale calibration, slope", "1", line.slope, tilt, scatter=scatter, shift=_tilted(1.0))
+    yield _of_line("scale calibration, slope", "1", line.slope, tilt, scatter=scatter, perturb=_tilted(1.0))
     if calibration.expanded_uncertainty is not None:
         yield _applied_loads(calibration.expanded_uncertainty, float(np.abs(applied).max()))
 
 
 def _of_line(
-    name: str, unit: str, estimate: float, standard: float | None, *, scatter: Scatter | None, shift: Shift
+    name: str, unit: str, estimate: float, standard: float | None, *, scatter: Scatter | None, perturb: Perturbation
 ) -> UncertainInput:
     if standard is None or scatter is None:
         lacking = "scale.resolution in the rig file, or a third load in scale.calibration"
-        return replace(unstated(name, unit, shift, size=estimate, lacking=lacking), alone=True)
+        return replace(unstated(name, unit, perturb, size=estimate, lacking=lacking), alone=True)
     return UncertainInput(
-        name, unit, standard, shift, shared=True, step=standard, estimate=estimate,
+        name, unit, standard, perturb, shared=True, step=standard, estimate=estimate,
         degrees_of_freedom=scatter.degrees_of_freedom, distribution="normal", alone=True,
     )  # fmt: skip
 
@@ -154,10 +154,10 @@ def _line(calibration: Calibration) -> tuple[Line, Array]:
     return straight_line(applied, [one.value for one in calibration.indicated]), applied
 
 
-def _tilted(power: float) -> Shift:
+def _tilted(power: float) -> Perturbation:
     """The calibration line raised everywhere (power 0), or turned about its mean load (power 1)."""
 
-    def shift(measured: Measured, error: float | Array) -> Measured:
+    def perturb(measured: Measured, error: float | Array) -> Measured:
         calibration = _calibration_of(measured)
         applied = np.array([one.value for one in calibration.applied])
         raised = float(np.mean(error)) * (applied - applied.mean()) ** power
@@ -165,7 +165,7 @@ def _tilted(power: float) -> Shift:
         indicated = tuple(replace(one, value=one.value + float(by)) for one, by in pairs)
         return _with_calibration(measured, replace(calibration, indicated=indicated))
 
-    return shift
+    return perturb
 
 
 def _heavier(measured: Measured, error: float | Array) -> Measured:
@@ -276,27 +276,27 @@ def _readings_of(one: _Indicator, measured: Measured) -> Iterator[UncertainInput
         return
     if scale.hysteresis is not None:
         limit = 0.5 * scale.hysteresis.value
-        yield within(f"{one.name} hysteresis", one.unit, limit, shift_columns(column), shared=True)
+        yield within(f"{one.name} hysteresis", one.unit, limit, perturb_columns(column), shared=True)
     if scale.calibration is None and scale.tolerance is not None:
-        yield within(f"{one.name}, limit of error", one.unit, scale.tolerance.value, shift_columns(column), shared=True)
+        yield within(f"{one.name}, limit of error", one.unit, scale.tolerance.value, perturb_columns(column), shared=True)
     elif scale.calibration is None:
         lacking = "scale.calibration or scale.tolerance in the rig file"
-        yield unstated(one.name, one.unit, shift_columns(column), size=_greatest(one, measured), lacking=lacking)
+        yield unstated(one.name, one.unit, perturb_columns(column), size=_greatest(one, measured), lacking=lacking)
 
 
 def _single_readings(one: _Indicator, measured: Measured) -> Iterator[UncertainInput]:
     """The scatter of each indication by itself: the largest of what rounding, calibration and repeats show."""
-    shift, scatter = shift_rows(one.column), _scatter(one, measured)
+    perturb, scatter = perturb_rows(one.column), _scatter(one, measured)
     if scatter is not None:
         yield UncertainInput(
             f"{one.name} {scatter.cause}" if scatter.cause == "resolution" else f"{one.name}, {scatter.cause}",
-            one.unit, scatter.standard, shift, shared=False, step=scatter.standard,
+            one.unit, scatter.standard, perturb, shared=False, step=scatter.standard,
             degrees_of_freedom=scatter.degrees_of_freedom, distribution=scatter.distribution,
         )  # fmt: skip
     elif measured.rig.absorber.kind != TORQUE_SENSOR:
         lacking = "scale.resolution in the rig file"
         size = _greatest(one, measured)
-        yield unstated(f"{one.name} resolution", one.unit, shift, size=size, lacking=lacking, shared=False)
+        yield unstated(f"{one.name} resolution", one.unit, perturb, size=size, lacking=lacking, shared=False)
 
 
 def _scatter(one: _Indicator, measured: Measured) -> Scatter | None:
@@ -335,19 +335,19 @@ def _zero_of(one: _Indicator, measured: Measured) -> Iterator[UncertainInput]:
     for end in ("before", "after"):
         if getattr(zero, end) is not None and scatter is not None:
             yield UncertainInput(
-                f"{one.name}, zero {end}", one.unit, scatter.standard, shift_zero(one.zero, (end,)), shared=True,
+                f"{one.name}, zero {end}", one.unit, scatter.standard, perturb_zero(one.zero, (end,)), shared=True,
                 step=scatter.standard, estimate=getattr(zero, end), degrees_of_freedom=scatter.degrees_of_freedom,
                 distribution=scatter.distribution,
             )  # fmt: skip
     name = f"{one.name}, zero drift"
     if zero.before is not None and zero.after is not None:
         if zero.before != zero.after:
-            limit, shift = 0.5 * abs(zero.after - zero.before), shift_zero(one.zero, ("before", "after"))
-            yield within(name, one.unit, limit, shift, shared=True)
+            limit, perturb = 0.5 * abs(zero.after - zero.before), perturb_zero(one.zero, ("before", "after"))
+            yield within(name, one.unit, limit, perturb, shared=True)
     elif not _holds_zero(measured.rig):
-        shift = shift_zero(one.zero, ("before", "after")) if _is_read(zero) else shift_columns((one.column,))
+        perturb = perturb_zero(one.zero, ("before", "after")) if _is_read(zero) else perturb_columns((one.column,))
         lacking = f"{_unread(one, zero)} in the readings"
-        yield unstated(name, one.unit, shift, size=_greatest(one, measured), lacking=lacking)
+        yield unstated(name, one.unit, perturb, size=_greatest(one, measured), lacking=lacking)
 
 
 def _holds_zero(rig: Rig) -> bool:

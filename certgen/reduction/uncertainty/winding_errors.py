@@ -21,7 +21,7 @@ from certgen.reduction.uncertainty.linear import (
     linear,
     nominal,
     nominals,
-    shifted,
+    propagated,
     single,
     straight_line,
     weighted,
@@ -137,7 +137,7 @@ def rise_errors(errors: Errors, found: WindingRise, *, constant: float) -> RiseE
         return RiseErrors(single(rise_of, hot, *known), hot)
     rows = _usable(series)
     times, resistances = ([series[name][row] for row in rows] for name in ("time", "winding_resistance"))
-    rises = shifted(rise_of, [resistances, *([one] * len(rows) for one in known)])
+    rises = propagated(rise_of, [resistances, *([one] * len(rows) for one in known)])
     logarithms = [linear(math.log(nominal(one)), [(1.0 / nominal(one), one)]) for one in rises]
     at_zero = straight_line(times, logarithms)[1]
     rise = linear(found.rise, [(found.rise, at_zero)])
@@ -220,7 +220,7 @@ def at_temperatures(errors: Errors, winding: WindingReadings, warmth: Sequence[C
         found = winding.scale * np.asarray(resistance_at(of, by, known, constant=winding.constant))
         return np.where(np.isfinite(wanted), found, np.nan)
 
-    return shifted(at, [warmth, *([one] * len(warmth) for one in (resistance, temperature))])
+    return propagated(at, [warmth, *([one] * len(warmth) for one in (resistance, temperature))])
 
 
 def of_load_test(errors: Errors, winding: WindingOfTest, hot: Correlated) -> list[Correlated]:

@@ -117,7 +117,7 @@ def test_applied_loads_err_together(stated, part):
     loads = inputs_of(Scale("mass", calibration=calibration), zero_is_read=True)[LOADS]
     assert loads.standard_uncertainty == pytest.approx(part)
     found = measured(calibration)
-    before, after = line_of(found)[0], line_of(loads.shift(found, 0.01))[0]
+    before, after = line_of(found)[0], line_of(loads.perturb(found, 0.01))[0]
     assert after.slope == pytest.approx(before.slope / 1.01)
 
 
@@ -126,7 +126,7 @@ def test_errors_of_the_line_raise_it_or_turn_it_about_its_middle(error):
     found = measured(make_calibration([0.0, 1.0, 2.0, 5.0], [0.002, 1.01, 2.0, 5.01]))
     inputs = inputs_of(found.rig.scale)
     before, middle = line_of(found)
-    raised, turned = line_of(inputs[HEIGHT].shift(found, error))[0], line_of(inputs[SLOPE].shift(found, error))[0]
+    raised, turned = line_of(inputs[HEIGHT].perturb(found, error))[0], line_of(inputs[SLOPE].perturb(found, error))[0]
     assert (raised.slope, raised.intercept) == pytest.approx((before.slope, before.intercept + error))
     assert turned.slope == pytest.approx(before.slope + error)
     assert turned.intercept + turned.slope * middle == pytest.approx(before.intercept + before.slope * middle)

@@ -1,4 +1,4 @@
-"""The whole list of inputs: complete, of different names, and shifted by nothing nothing moves."""
+"""The whole list of inputs: complete, of different names, and perturbed by nothing nothing moves."""
 
 from __future__ import annotations
 
@@ -76,15 +76,15 @@ def test_every_name_stands_once_and_every_step_is_a_size(bench):
 def test_an_error_of_nothing_changes_nothing(bench):
     found = BENCHES[bench]
     for one in uncertain_inputs(a_job(), found):
-        assert same(one.shift(found, 0.0), found), one.name
-        assert one.shared or same(one.shift(found, np.zeros(3)), found), one.name
+        assert same(one.perturb(found, 0.0), found), one.name
+        assert one.shared or same(one.perturb(found, np.zeros(3)), found), one.name
 
 
 @pytest.mark.parametrize("bench", BENCHES)
 def test_every_error_changes_something_and_leaves_the_original_alone(bench):
     found, again = BENCHES[bench], BENCHES[bench]
     for one in uncertain_inputs(a_job(), found):
-        assert not same(one.shift(found, one.step), found), one.name
+        assert not same(one.perturb(found, one.step), found), one.name
         assert same(found, again)
 
 
@@ -99,7 +99,7 @@ COLUMN_OF = {
 def test_an_error_moves_its_own_column_by_itself_and_no_other(name, error):
     found = BENCHES["arm"]
     one = next(one for one in uncertain_inputs(a_job(), found) if one.name == name)
-    before, after = found.readings.load_test, one.shift(found, error).readings.load_test
+    before, after = found.readings.load_test, one.perturb(found, error).readings.load_test
     for column, values in before.columns.items():
         moved = after.columns[column] - values
         turning = values > 0.0 if column == "speed" else np.full(3, True)
@@ -110,10 +110,10 @@ def test_an_error_moves_its_own_column_by_itself_and_no_other(name, error):
 def test_an_instruments_own_error_is_in_every_table_it_read():
     found = BENCHES["arm"]
     inputs = {one.name: one for one in uncertain_inputs(a_job(), found)}
-    gain = inputs["ammeter, part of its limit of error"].shift(found, 1.0).readings
+    gain = inputs["ammeter, part of its limit of error"].perturb(found, 1.0).readings
     assert gain.others["no_load"].column("current") == pytest.approx([2.02])
     assert gain.load_test.column("current") == pytest.approx([9.09, 3.434, 1.919])
-    rounded = inputs["ammeter resolution"].shift(found, 1.0).readings
+    rounded = inputs["ammeter resolution"].perturb(found, 1.0).readings
     assert rounded.others["no_load"].column("current") == pytest.approx([2.0])
 
 

@@ -123,8 +123,8 @@ def test_an_error_moves_the_torque_as_the_lever_says(kind, keys, name, error, mo
     """Torque is force times lever: (m g) L, and (S1 - S2)(R + d/2)."""
     found = measured(kind, **keys)
     stated = Toleranced(9.81, tolerance=0.01)
-    shifted = inputs_of(found, stated)[name].shift(found, error)
-    assert torque(shifted) - torque(found) == pytest.approx(moved, abs=1e-12)
+    perturbed = inputs_of(found, stated)[name].perturb(found, error)
+    assert torque(perturbed) - torque(found) == pytest.approx(moved, abs=1e-12)
 
 
 @pytest.mark.parametrize(("name", "factor"), [("belt efficiency", 0.8 / 0.81), ("belt ratio", 2.0 / 2.01)])
@@ -133,9 +133,9 @@ def test_an_error_of_the_belt_divides_the_torque(name, factor):
     found = measured(drive=drive)
     one = inputs_of(found)[name]
     assert one.standard_uncertainty == pytest.approx(0.02 / SQRT3)  # 0.02 of efficiency; 1 % of a ratio of 2
-    assert torque(one.shift(found, 0.01)) == pytest.approx(torque(found) * factor)
+    assert torque(one.perturb(found, 0.01)) == pytest.approx(torque(found) * factor)
 
 
 def test_no_belt_becomes_better_than_perfect():
     found = measured(drive=Drive("belt", ratio=2.0, efficiency=1.0))
-    assert torque(inputs_of(found)["belt efficiency"].shift(found, 0.01)) == pytest.approx(torque(found))
+    assert torque(inputs_of(found)["belt efficiency"].perturb(found, 0.01)) == pytest.approx(torque(found))

@@ -30,7 +30,7 @@ def test_the_voltmeter_of_the_guide():
     assert limit_of_error(meter, np.array([0.928571])) == pytest.approx([15e-6], abs=0.5e-6)
     found = measured(Meters(voltage=meter), voltage=[0.928571, 0.928571])
     one = inputs_of(found)[f"voltmeter, {LIMIT}"]
-    moved = one.shift(found, one.standard_uncertainty).readings.load_test.column("voltage") - 0.928571
+    moved = one.perturb(found, one.standard_uncertainty).readings.load_test.column("voltage") - 0.928571
     assert moved == pytest.approx([8.7e-6, 8.7e-6], abs=0.05e-6)
     assert (one.unit, one.shared, one.distribution) == ("1", True, "rectangular")
 
@@ -48,7 +48,7 @@ def test_a_thermometer_counts_from_zero_celsius():
     found = measured(Meters(winding_temperature=meter), winding_temperature=[353.15, 273.15])
     inputs = inputs_of(found)
     assert set(inputs) == {f"winding thermometer, {LIMIT}", "winding thermometer resolution"}
-    moved = inputs[f"winding thermometer, {LIMIT}"].shift(found, 1.0).readings.load_test.column("winding_temperature")
+    moved = inputs[f"winding thermometer, {LIMIT}"].perturb(found, 1.0).readings.load_test.column("winding_temperature")
     assert moved - np.array([353.15, 273.15]) == pytest.approx([1.4, 1.0])
 
 
@@ -80,10 +80,10 @@ def test_each_line_is_rounded_by_itself_and_errs_with_the_others():
         "wattmeter resolution, first": pytest.approx(1.0 / SQRT12),
         "wattmeter resolution, second": pytest.approx(1.0 / SQRT12),
     }
-    table = inputs[f"wattmeter, {LIMIT}"].shift(found, 1.0).readings.load_test
+    table = inputs[f"wattmeter, {LIMIT}"].perturb(found, 1.0).readings.load_test
     assert table.column("wattmeter_1") == pytest.approx([505.0, 606.0])
     assert table.column("wattmeter_2") == pytest.approx([-99.0, 101.0])  # both limits the same way
-    table = inputs["wattmeter resolution, second"].shift(found, np.array([0.0, 2.0])).readings.load_test
+    table = inputs["wattmeter resolution, second"].perturb(found, np.array([0.0, 2.0])).readings.load_test
     assert table.column("wattmeter_1") == pytest.approx([500.0, 600.0])
     assert table.column("wattmeter_2") == pytest.approx([-100.0, 102.0])
 
@@ -97,8 +97,8 @@ def test_a_supply_keeps_some_frequency_however_poor_its_meter():
     meters = Meters(frequency=FrequencyMeter(range=1.0, full_scale=1000.0))
     found = measured(meters, frequency=[50.0, 60.0])
     one = inputs_of(found)[f"frequency meter, {LIMIT}"]
-    assert one.shift(found, -0.5).readings.load_test.column("frequency") == pytest.approx([5.0, 6.0])
-    assert one.shift(found, -0.02).readings.load_test.column("frequency") == pytest.approx([30.0, 40.0])
+    assert one.perturb(found, -0.5).readings.load_test.column("frequency") == pytest.approx([5.0, 6.0])
+    assert one.perturb(found, -0.02).readings.load_test.column("frequency") == pytest.approx([30.0, 40.0])
 
 
 def test_an_undescribed_meter_has_no_limit():

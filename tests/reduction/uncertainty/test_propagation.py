@@ -40,15 +40,15 @@ def a_bench() -> Measured:
 
 
 def column(name: str, *, gain: bool = False):
-    """A shift of one column, by a part of the reading or by an amount."""
+    """A perturb of one column, by a part of the reading or by an amount."""
 
-    def shift(measured: Measured, error):
+    def perturb(measured: Measured, error):
         table = measured.readings.load_test
         values = table.columns[name]
         moved = {**table.columns, name: values * (1.0 + error) if gain else values + error}
         return replace(measured, readings=replace(measured.readings, load_test=replace(table, columns=moved)))
 
-    return shift
+    return perturb
 
 
 def lengthen(measured: Measured, error):
@@ -56,9 +56,9 @@ def lengthen(measured: Measured, error):
     return replace(measured, rig=replace(measured.rig, arm_length=replace(arm, value=arm.value + error)))
 
 
-def an_input(name, unit, size, shift, *, shared=True, freedom=math.inf, lacking=""):
+def an_input(name, unit, size, perturb, *, shared=True, freedom=math.inf, lacking=""):
     step = 0.001 if math.isnan(size) else size
-    return UncertainInput(name, unit, size, shift, shared, step, degrees_of_freedom=freedom, lacking=lacking)
+    return UncertainInput(name, unit, size, perturb, shared, step, degrees_of_freedom=freedom, lacking=lacking)
 
 
 ARM = an_input("arm length", "m", 0.001, lengthen)
@@ -92,7 +92,7 @@ def propagated(
         measured,
         inputs,
         points,
-        lambda shifted: measured_points(shifted, job, POLES),
+        lambda perturbed: measured_points(perturbed, job, POLES),
         Fitted(curve, np.arange(6), operating),
     )
     return found, points, operating
@@ -134,7 +134,7 @@ def test_operating_points_agree_with_simulation():
         measured = a_bench()
         for one in INPUTS:
             size = one.standard_uncertainty
-            measured = one.shift(measured, rng.normal(0.0, size) if one.shared else rng.normal(0.0, size, 6))
+            measured = one.perturb(measured, rng.normal(0.0, size) if one.shared else rng.normal(0.0, size, 6))
         for name, point in read_all(curve_of(measured_points(measured, job, POLES), job), job).items():
             assert point is not None
             seen[name].append([float(getattr(point.point, quantity)[0]) for quantity in quantities])
@@ -205,7 +205,7 @@ def test_an_interpolated_curve_is_sure_at_its_points_and_less_so_between():
 def test_without_a_curve_the_points_still_have_theirs():
     job, measured = a_job(), a_bench()
     points = measured_points(measured, job, POLES)
-    found = propagate(measured, INPUTS, points, lambda shifted: measured_points(shifted, job, POLES), None)
+    found = propagate(measured, INPUTS, points, lambda perturbed: measured_points(perturbed, job, POLES), None)
     assert found.operating == {}
     assert found.points[2]["torque"].expanded is not None
     assert set(found.budgets) == {"points[5]"}

@@ -155,4 +155,4 @@ def test_an_error_moves_the_load_and_a_zero_the_other_way(name, moved):
     def load(at: Measured):
         return shaft_torque(at.readings, at.rig, None).at_shaft / 0.5
 
-    assert load(inputs_of(found)[name].shift(found, 0.1)) - load(found) == pytest.approx(moved)
+    assert load(inputs_of(found)[name].perturb(found, 0.1)) - load(found) == pytest.approx(moved)

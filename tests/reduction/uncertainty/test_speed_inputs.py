@@ -59,8 +59,8 @@ def test_a_tachometer_of_which_too_little_is_stated(tachometer, lacking):
 def test_a_shaft_at_standstill_is_seen_to_stand():
     found = measured(Tachometer(60, 1.0))
     (one,) = speed_inputs(found)
-    assert one.shift(found, 0.1).readings.load_test.column("speed") == pytest.approx([0.0, 150.1])
-    assert one.shift(found, np.array([0.2, -0.2])).readings.load_test.column("speed") == pytest.approx([0.0, 149.8])
+    assert one.perturb(found, 0.1).readings.load_test.column("speed") == pytest.approx([0.0, 150.1])
+    assert one.perturb(found, np.array([0.2, -0.2])).readings.load_test.column("speed") == pytest.approx([0.0, 149.8])
 
 
 def test_a_table_without_speed_does_not_ask():
@@ -73,7 +73,7 @@ def test_a_stated_supply_frequency_is_as_sure_as_stated():
     job = make_job(conditions=Conditions(supply_frequency=Toleranced(50.0, tolerance=0.1)), frequency=60.0)
     (one,) = frequency_inputs(job, found)
     assert (one.estimate, one.standard_uncertainty) == (50.0, pytest.approx(0.1 / SQRT3))
-    assert one.shift(found, 0.2).readings.load_test.column("frequency") == pytest.approx([50.2, 50.2])
+    assert one.perturb(found, 0.2).readings.load_test.column("frequency") == pytest.approx([50.2, 50.2])
 
 
 @pytest.mark.parametrize("conditions", [Conditions(), Conditions(supply_frequency=50.0)])
