@@ -20,7 +20,7 @@ from certgen.job.rig import Rig
 from certgen.readings.model import Readings
 from certgen.reduction.model import Reduction
 from certgen.results.changing_speed import run_down_result, sweep_of
-from certgen.results.characteristic import characteristic_of, with_doubts
+from certgen.results.characteristic import characteristic_of, with_uncertainties
 from certgen.results.comparisons import sweeps_compared
 from certgen.results.heat import heat_of
 from certgen.results.insulation import insulation_of
@@ -53,7 +53,7 @@ def assess(
     if reduction.log is not None:
         readings = reduction.log.readings
     findings = judge(job, reduction, criteria)
-    characteristic = with_doubts(characteristic_of(job, reduction), job, reduction)
+    characteristic = with_uncertainties(characteristic_of(job, reduction), job, reduction)
     findings += starting_findings(job, reduction, criteria, characteristic)
     thermal, heat_findings = heat_of(job, readings, reduction, criteria.name)
     insulation, insulation_findings = insulation_of(job, reduction)

@@ -9,10 +9,12 @@ import numpy as np
 from certgen.assessment.decision import rule_in_words
 from certgen.job.model import DC, INDUCTION, MOTOR_SHAFT, SINGLE_PHASE, Job
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Rig
+from certgen.messages.catalogue import Message
 from certgen.physics.mechanics import STANDARD_GRAVITY
 from certgen.quantity import Quantity, measured
 from certgen.readings.model import Readings
 from certgen.reduction.model import Reduction
+from certgen.reduction.uncertainty.assumed_inputs import assumed_in_words
 from certgen.reduction.uncertainty.errors import Errors, gravity
 from certgen.reduction.uncertainty.linear import Correlated
 from certgen.reduction.uncertainty.winding_errors import room
@@ -162,7 +164,7 @@ def _instruments(rig: Rig) -> Iterator[str]:
 
 def _missing(
     job: Job, reduction: Reduction, findings: tuple[Finding, ...], rating: AssessedRating | None
-) -> Iterator[str]:
+) -> Iterator[Message | str]:
     points = reduction.points
     if reduction.curve_missing:
         yield f"Curves and interpolated points: {reduction.curve_missing}."
@@ -186,20 +188,14 @@ def _missing(
     yield from _missing_uncertainty(reduction)
 
 
-def _missing_uncertainty(reduction: Reduction) -> Iterator[str]:
-    """What the rig would have to state for the uncertainties that are missing."""
+def _missing_uncertainty(reduction: Reduction) -> Iterator[Message | str]:
+    """What was assumed of uncertainties, and what would have to be stated for those that are missing."""
     sure = reduction.uncertainties
     if sure is None:
         yield "Uncertainty: not stated."
-    elif sure.lacking:
-        yield f"Uncertainty not stated: {'; '.join(_gathered(sure.lacking))}."
-
-
-def _gathered(lacking: tuple[str, ...]) -> Iterator[str]:
-    """What is lacking, the keys of meters that lack the same named together."""
-    alike: dict[str, list[str]] = {}
-    for one in lacking:
-        name, _, rest = one.partition(" with ")
-        alike.setdefault(rest or one, []).append(name)
-    for rest, names in alike.items():
-        yield rest if names == [rest] else f"{', '.join(names)} with {rest}"
+        return
+    if sure.missing_inputs:
+        yield Message("missing.uncertainty", to_state=sure.missing_inputs)
+    assumed = assumed_in_words(sure.assumed)
+    if assumed is not None:
+        yield assumed

@@ -177,7 +177,7 @@ def finding(row: Criterion, declared: float, judged: Judged, criteria: CriteriaS
     if judged.point is not None:
         value = float(getattr(judged.point, row.quantity)[0])
         if math.isfinite(value):
-            measured, decision = value, decide(value, limits, judged.doubts.get(row.quantity), rule)
+            measured, decision = value, decide(value, limits, judged.uncertainties.get(row.quantity), rule)
         else:
             note = f"{row.quantity.replace('_', ' ')} was not measured"
     elif judged.unreachable is not None and row.quantity == "current":

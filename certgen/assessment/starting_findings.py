@@ -12,12 +12,12 @@ from certgen.assessment.decision import SIMPLE_ACCEPTANCE, Decision, as_found, d
 from certgen.assessment.findings import source_of
 from certgen.job.model import INDUCTION, THREE_PHASE, Job
 from certgen.reduction.model import Reduction
-from certgen.reduction.uncertainty.model import Doubt
+from certgen.reduction.uncertainty.model import FigureUncertainty
 from certgen.results.classes import design_rating
 from certgen.results.model import Characteristic, Finding, Limits
 from certgen.results.rated import rated_torque
 from certgen.results.starting import CURRENT, TITLES, starting_figures
-from certgen.results.uncertainty import doubt_of
+from certgen.results.uncertainty import uncertainty_of
 from certgen.standards.criteria import BREAKDOWN, CODE_LETTER, DESIGN_LETTER, RESTS, CriteriaSet, StartingCriterion
 from certgen.standards.nema_letters import TORQUES, Published, code_letter_source, letter_bounds
 
@@ -53,7 +53,7 @@ def _code_letter(job: Job, row: StartingCriterion, found: Characteristic) -> Ite
     if measured is not None:
         # A letter ends just below its upper bound.
         decision = decide(measured, Limits(low, None if high is None else math.nextafter(high, 0.0)),
-                          doubt_of(found.kva_per_hp), job.decision_rule)  # fmt: skip
+                          uncertainty_of(found.kva_per_hp), job.decision_rule)  # fmt: skip
         note = f"code letter {found.code_letter} measured, {plate} on the plate"
     else:
         note = _why_no_kva(job, found)
@@ -98,7 +98,9 @@ def _design_letter(job: Job, reduction: Reduction, row: StartingCriterion, found
             id=f"{CURRENT}_of_design",
             title=f"Locked-rotor current of design {letter}",
             **as_found(
-                decide(figures.locked_rotor_current, limits, doubt_of(found.locked_rotor_current), job.decision_rule)
+                decide(
+                    figures.locked_rotor_current, limits, uncertainty_of(found.locked_rotor_current), job.decision_rule
+                )
             ),
             unit="A",
             declared=limit.value,
@@ -122,13 +124,13 @@ class _Measured:
         enough."""
         figures = starting_figures(self.reduction)
         value: float = getattr(figures, torque)
-        doubt, note = doubt_of(getattr(self.found, torque)), ""
+        doubt, note = uncertainty_of(getattr(self.found, torque)), ""
         if torque == "breakdown_torque" and not math.isfinite(value) and figures.greatest_torque >= least:
             value, note = figures.greatest_torque, _GREATEST_TESTED
             doubt = self._of_tested(value)
         return value, note, decide(value, Limits(low=least), doubt, self.job.decision_rule)
 
-    def _of_tested(self, torque: float) -> Doubt | None:
+    def _of_tested(self, torque: float) -> FigureUncertainty | None:
         rows, sure = np.flatnonzero(self.reduction.points.torque == torque), self.reduction.uncertainties
         return sure.points[int(rows[0])].get("torque") if rows.size and sure is not None else None
 

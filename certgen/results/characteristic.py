@@ -23,7 +23,7 @@ from certgen.results.classes import design_letter, design_rating, efficiency_cla
 from certgen.results.model import Caution, Characteristic
 from certgen.results.rated import declared_values, is_empty_plate, judged_point, rated_torque
 from certgen.results.starting import CURRENT, TITLES, StartingFigures, proved, starting_figures
-from certgen.results.uncertainty import errors_of, in_proportion, with_doubt, with_errors
+from certgen.results.uncertainty import errors_of, in_proportion, with_errors, with_uncertainty
 from certgen.standards.criteria import PLACES
 from certgen.standards.nema_letters import code_letter
 
@@ -102,7 +102,7 @@ _IN_PROPORTION = {
 }
 
 
-def with_doubts(found: Characteristic, job: Job, reduction: Reduction) -> Characteristic:
+def with_uncertainties(found: Characteristic, job: Job, reduction: Reduction) -> Characteristic:
     """The same figures, each with its uncertainty where what it rests on is stated.
 
     Rated torque and the loss of a gear are those of the plate alone, and exact.
@@ -141,7 +141,7 @@ def _at_points(found: Characteristic, reduction: Reduction) -> Iterator[tuple[st
         for figure, quantity in quantities.items():
             known = getattr(found, figure)
             if known is not None and rows.size and sure is not None:
-                yield figure, with_doubt(known, sure.points[int(rows[0])].get(quantity))
+                yield figure, with_uncertainty(known, sure.points[int(rows[0])].get(quantity))
 
 
 def _made(

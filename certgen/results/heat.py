@@ -19,7 +19,7 @@ from certgen.reduction.held_run import HeldRun
 from certgen.reduction.model import Reduction
 from certgen.reduction.uncertainty.errors import Errors
 from certgen.reduction.uncertainty.linear import Correlated
-from certgen.reduction.uncertainty.model import Doubt
+from certgen.reduction.uncertainty.model import FigureUncertainty
 from certgen.reduction.uncertainty.winding_errors import RiseErrors, hot_as_read, rise_errors, run_errors
 from certgen.results.model import Finding, Limits, Thermal
 from certgen.results.uncertainty import errors_of, with_errors
@@ -108,7 +108,7 @@ def _at_service_factor(job: Job, run: HeldRun | None, standard: str) -> bool:
 
 
 def winding_rise_finding(
-    job: Job, reduction: Reduction, rise: WindingRise | str, criteria: str, sure: Doubt | None = None
+    job: Job, reduction: Reduction, rise: WindingRise | str, criteria: str, sure: FigureUncertainty | None = None
 ) -> Finding | None:
     """The winding's rise against what its class allows; ``None`` where the plate gives no class or nothing was read.
 
@@ -246,7 +246,7 @@ def heat_of(
     run = ending_run(reduction)
     winding = rise_with_errors(job, readings, reduction, criteria)
     errors = errors_of(reduction)
-    sure = None if errors is None or winding.rise is None else errors.doubt(winding.rise)
+    sure = None if errors is None or winding.rise is None else errors.uncertainty(winding.rise)
     finding = winding_rise_finding(job, reduction, rise, criteria, sure)
     findings = () if finding is None else (finding,)
     if run is None and isinstance(rise, str):

@@ -13,7 +13,7 @@ from certgen.physics.domain import Array
 from certgen.physics.winding import THERMOPLASTIC, THERMOSETTING, correction_to_40, polarization_index
 from certgen.quantity import Quantity, measured
 from certgen.reduction.model import Reduction
-from certgen.reduction.uncertainty.model import Doubt
+from certgen.reduction.uncertainty.model import FigureUncertainty
 from certgen.reduction.uncertainty.winding_errors import InsulationErrors, insulation_errors
 from certgen.results.model import Finding, InsulationResult, Limits
 from certgen.results.uncertainty import errors_of, with_errors
@@ -67,7 +67,9 @@ def insulation_of(job: Job, reduction: Reduction) -> tuple[InsulationResult | No
     rated = _rated_voltage(job, reduction)
     told = sure.at_1_min if at_40.factor is None else sure.corrected
     both = (_resistance(read, rated, at_40), _index(index, read, (letter, rated), at_40))
-    doubts = (None if one is None or errors is None else errors.doubt(one) for one in (told, sure.polarization_index))
+    doubts = (
+        None if one is None or errors is None else errors.uncertainty(one) for one in (told, sure.polarization_index)
+    )
     pairs = zip(both, doubts, strict=True)
     findings = tuple(_decided(one, doubt, job.decision_rule) for one, doubt in pairs if one is not None)
     least, least_index = (next((one for one in findings if one.id == name), None) for name in OF_INSULATION)
@@ -99,7 +101,7 @@ def _errors(reduction: Reduction, letter: str | None) -> InsulationErrors:
     return insulation_errors(errors, factor)
 
 
-def _decided(found: Finding, doubt: Doubt | None, rule: str) -> Finding:
+def _decided(found: Finding, doubt: FigureUncertainty | None, rule: str) -> Finding:
     """A finding that passed or failed by its value alone, decided with the uncertainty of the value."""
     if found.outcome not in (PASS, FAIL) or found.measured is None or found.required is None:
         return found

@@ -26,12 +26,12 @@ from certgen.reduction.model import LoadPoints, Reduction, TooFewReadings
 from certgen.reduction.uncertainty.errors import Errors
 from certgen.reduction.uncertainty.linear import Correlated, linear
 from certgen.reduction.uncertainty.loss_errors import LossErrors, direct_current_errors, stator_loss
-from certgen.reduction.uncertainty.model import Doubt
+from certgen.reduction.uncertainty.model import FigureUncertainty
 from certgen.reduction.uncertainty.winding_errors import RiseErrors
 from certgen.reduction.winding import WindingOfTest, winding_of_test
 from certgen.results.heat import rise_with_errors
 from certgen.results.model import Finding, Limits, Losses, LossPoint, StrayRegression, Thermal
-from certgen.results.uncertainty import errors_of, quantity, with_doubt
+from certgen.results.uncertainty import errors_of, quantity, with_uncertainty
 from certgen.standards.procedures import LossProcedure, loss_procedures, procedure_of
 
 # How sure the losses are: nothing where the errors of the test were not propagated.
@@ -41,7 +41,7 @@ _RATED = "at_rated_power"
 
 
 @dataclass(frozen=True, eq=False)
-class TestDoubts:
+class TestUncertainties:
     """What the doubts of the losses of one test rest on; ``winding`` holds its rise and hot resistance."""
 
     job: Job
@@ -63,48 +63,50 @@ class TestDoubts:
         """Stator loss [W] at the point at rated power."""
         doubt = None
         if self.errors is not None and self.at_rated():
-            doubt = self.errors.doubt(stator_loss(self.errors, winding, self.at_rated(), self.winding.resistance))
+            doubt = self.errors.uncertainty(stator_loss(self.errors, winding, self.at_rated(), self.winding.resistance))
         return quantity(float(winding.stator_loss(point)[0]), "W", doubt)
 
-    def direct_current(self, winding: WindingOfTest, found: DirectCurrentLosses) -> tuple[Doubt | None, Doubt | None]:
+    def direct_current(
+        self, winding: WindingOfTest, found: DirectCurrentLosses
+    ) -> tuple[FigureUncertainty | None, FigureUncertainty | None]:
         """Of the armature's loss and of the constant loss of a direct-current motor."""
         if self.errors is None or not self.at_rated():
             return None, None
         losses = direct_current_errors(
             self.errors, self.job, found, winding=winding, point=self.at_rated(), hot=self.winding.resistance
         )
-        armature, constant = (None if one is None else self.errors.doubt(one) for one in losses)
+        armature, constant = (None if one is None else self.errors.uncertainty(one) for one in losses)
         return armature, constant
 
-    def of(self, separated: Separated) -> LossDoubts:
+    def of(self, separated: Separated) -> LossUncertainties:
         """How sure losses are that were told apart."""
         if self.errors is None:
-            return LossDoubts(self, None)
-        return LossDoubts(self, LossErrors(self.errors, separated, self.job.motor.type, self.winding.resistance))
+            return LossUncertainties(self, None)
+        return LossUncertainties(self, LossErrors(self.errors, separated, self.job.motor.type, self.winding.resistance))
 
 
 @dataclass(frozen=True, eq=False)
-class LossDoubts:
+class LossUncertainties:
     """Doubts of losses told apart; ``losses`` is ``None`` where there are none."""
 
-    test: TestDoubts
+    test: TestUncertainties
     losses: LossErrors | None
 
-    def at_rated(self) -> Mapping[str, Doubt]:
+    def at_rated(self) -> Mapping[str, FigureUncertainty]:
         """Of the losses at rated power, at the temperature of the test."""
         point = self.test.at_rated()
         return {} if self.losses is None or not point else self.doubts(self.losses.at_point(point))
 
-    def rise_doubt(self) -> Doubt | None:
+    def rise_doubt(self) -> FigureUncertainty | None:
         """Of a temperature that rests on the winding's rise."""
         rise = self.test.winding.rise
-        return None if self.losses is None or rise is None else self.losses.errors.doubt(rise)
+        return None if self.losses is None or rise is None else self.losses.errors.uncertainty(rise)
 
-    def doubts(self, values: Mapping[str, Correlated]) -> Mapping[str, Doubt]:
+    def doubts(self, values: Mapping[str, Correlated]) -> Mapping[str, FigureUncertainty]:
         """Doubts of values by name; those not known are left out."""
         if self.losses is None:
             return {}
-        return {name: self.losses.errors.doubt(one) for name, one in values.items() if one is not None}
+        return {name: self.losses.errors.uncertainty(one) for name, one in values.items() if one is not None}
 
     def fitted(self, regression: Regression, brake_off: int | None) -> FittedDoubts:
         """How sure the stray-load regression and what follows from it are."""
@@ -115,7 +117,7 @@ class LossDoubts:
 class FittedDoubts:
     """Doubts of the stray-load regression, the brake's own friction, and the losses over the load."""
 
-    of: LossDoubts
+    of: LossUncertainties
     regression: Regression
     brake_off: int | None
 
@@ -129,27 +131,27 @@ class FittedDoubts:
         return {"slope": slope, "intercept": intercept, "correction": correction}
 
     @cached_property
-    def _doubts(self) -> Mapping[str, Doubt]:
+    def _doubts(self) -> Mapping[str, FigureUncertainty]:
         return self.of.doubts(self._values)
 
     @property
-    def slope(self) -> Doubt | None:
+    def slope(self) -> FigureUncertainty | None:
         """Of the slope."""
         return self._doubts.get("slope")
 
     @property
-    def intercept(self) -> Doubt | None:
+    def intercept(self) -> FigureUncertainty | None:
         """Of the intercept."""
         return self._doubts.get("intercept")
 
     @property
-    def correction(self) -> Doubt | None:
+    def correction(self) -> FigureUncertainty | None:
         """Of the torque of the brake's own friction."""
         return self._doubts.get("correction")
 
     def at_loads(
         self, curve: LossCurve, powers: Sequence[float], reference: float | None, *, by_rise: bool
-    ) -> list[Mapping[str, Doubt]]:
+    ) -> list[Mapping[str, FigureUncertainty]]:
         """Of every loss at shaft powers [W]; ``by_rise`` where the reference temperature [K] rests on the rise."""
         losses, rise = self.of.losses, self.of.test.winding.rise
         if losses is None:
@@ -166,7 +168,11 @@ class FittedDoubts:
 
 
 def stray_result(
-    regression: Regression, procedure: LossProcedure, *, slope: Doubt | None = None, intercept: Doubt | None = None
+    regression: Regression,
+    procedure: LossProcedure,
+    *,
+    slope: FigureUncertainty | None = None,
+    intercept: FigureUncertainty | None = None,
 ) -> StrayRegression:
     """The line by the rule of one procedure, and what every other procedure's rule says of the same residuals."""
     fit = regression.fit
@@ -177,8 +183,8 @@ def stray_result(
         )
         accepted[other.title] = judged.accepted
     return StrayRegression(
-        slope=with_doubt(Quantity(fit.line.slope, "W/(N*m)^2"), slope),
-        intercept=with_doubt(Quantity(fit.line.intercept, "W"), intercept),
+        slope=with_uncertainty(Quantity(fit.line.slope, "W/(N*m)^2"), slope),
+        intercept=with_uncertainty(Quantity(fit.line.intercept, "W"), intercept),
         correlation=Quantity(fit.line.correlation, "1"),
         rows=tuple(row + 1 for row in fit.rows),
         removed_row=None if fit.removed is None else fit.removed + 1,
@@ -275,10 +281,10 @@ class _Test:
         return winding_of_test(self.job, self.readings, torque, hot=hot, constant=constant)
 
     @cached_property
-    def sure(self) -> TestDoubts:
+    def sure(self) -> TestUncertainties:
         """How sure its losses are."""
         winding = rise_with_errors(self.job, self.readings, self.reduction, self.criteria)
-        return TestDoubts(self.job, self.reduction, winding)
+        return TestUncertainties(self.job, self.reduction, winding)
 
 
 def losses_of(
@@ -357,12 +363,12 @@ def _stator(test: _Test, winding: WindingOfTest, point: LoadPoints) -> dict[str,
     return {"stator": test.sure.stator(winding, point)}
 
 
-def _watts(parts: Segregated, sure: LossDoubts) -> dict[str, Quantity | None]:
+def _watts(parts: Segregated, sure: LossUncertainties) -> dict[str, Quantity | None]:
     doubts = sure.at_rated()
     return {name: quantity(float(getattr(parts, name)[0]), "W", doubts.get(name)) for name in _PARTS}
 
 
-def _regressed(test: _Test, separated: loss_test.Separated, sure: LossDoubts, as_tested: AsTested) -> Losses:
+def _regressed(test: _Test, separated: loss_test.Separated, sure: LossUncertainties, as_tested: AsTested) -> Losses:
     """Losses by segregation, or by the direct method where the rule refuses the regression."""
     power, curve = test.job.nameplate.power, test.reduction.curve
     if power is None or curve is None:
@@ -410,11 +416,13 @@ def _loads_reached(curve: LossCurve, rated_power: float) -> Iterator[tuple[float
             yield (load if reached == wanted else reached / rated_power), reached
 
 
-def _loss_point(load: float, curve: LossCurve, shaft_power: float, doubts: Mapping[str, Doubt]) -> LossPoint:
+def _loss_point(
+    load: float, curve: LossCurve, shaft_power: float, doubts: Mapping[str, FigureUncertainty]
+) -> LossPoint:
     found = curve.at(shaft_power)
     assert found is not None  # told only where the curve reaches it
     units = {name: "1" if name == "efficiency" else "W" for name in found}
-    figures = {name: with_doubt(Quantity(value, units[name]), doubts.get(name)) for name, value in found.items()}
+    figures = {name: with_uncertainty(Quantity(value, units[name]), doubts.get(name)) for name, value in found.items()}
     return LossPoint(load=Quantity(load, "1"), **figures)
 
 

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from certgen.job.model import Certificate, Motor, Nameplate
+from certgen.messages.catalogue import Message
 from certgen.quantity import Quantity
 from certgen.readings.model import FileRead
 
@@ -376,7 +377,7 @@ class Conditions:
     local_gravity_basis: str = ""
     instruments: tuple[str, ...] = ()
     not_evaluated: tuple[str, ...] = ()  # keys recorded in job or rig whose use is not built
-    missing: tuple[str, ...] = ()  # sentences: what could not be computed, and what it would take
+    missing: tuple[Message | str, ...] = ()  # sentences: what could not be computed, and what it would take
 
 
 @dataclass(frozen=True)

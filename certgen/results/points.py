@@ -10,12 +10,12 @@ import numpy as np
 from certgen.assessment.cautions import at_full_span
 from certgen.job.rig import Rig
 from certgen.reduction.model import POINT_UNITS, LoadPoints, Reduction
-from certgen.reduction.uncertainty.model import Contribution, Doubt
+from certgen.reduction.uncertainty.model import Contribution, FigureUncertainty
 from certgen.results.log import log_curves
 from certgen.results.model import EXTRAPOLATED, FULL_SPAN, IMPOSSIBLE, BudgetLine, Curve, Curves, Point
 from certgen.results.uncertainty import quantity
 
-_Doubts = Mapping[str, Doubt]
+_Figures = Mapping[str, FigureUncertainty]
 
 
 def tested_points(reduction: Reduction, rig: Rig) -> tuple[Point, ...]:
@@ -46,9 +46,10 @@ def operating_points(reduction: Reduction) -> dict[str, Point | None]:
     }
 
 
-def _point(points: LoadPoints, row: int, flags: tuple[str, ...], doubts: _Doubts) -> Point:
+def _point(points: LoadPoints, row: int, flags: tuple[str, ...], uncertainties: _Figures) -> Point:
     quantities = {
-        name: quantity(float(getattr(points, name)[row]), unit, doubts.get(name)) for name, unit in POINT_UNITS.items()
+        name: quantity(float(getattr(points, name)[row]), unit, uncertainties.get(name))
+        for name, unit in POINT_UNITS.items()
     }
     return Point(**quantities, remark=points.remarks[row], flags=flags)
 
@@ -90,7 +91,7 @@ def _line(quantity: str, at: str, one: Contribution) -> BudgetLine:
     return BudgetLine(
         quantity=quantity,
         at=at,
-        input=one.name,
+        input=str(one.name),
         estimate=one.estimate,
         unit=one.unit,
         standard_uncertainty=one.standard_uncertainty,

@@ -13,7 +13,7 @@ from certgen.physics.mechanics import gear_output_speed, torque_at
 from certgen.reduction.load_curve import REACH, READ_OFF_BY
 from certgen.reduction.model import LoadPoints, Reduction
 from certgen.reduction.speed import gear_ratio
-from certgen.reduction.uncertainty.model import Doubt
+from certgen.reduction.uncertainty.model import FigureUncertainty
 from certgen.standards.criteria import PLACES
 
 
@@ -88,13 +88,13 @@ _DECLARED = {
 class Judged:
     """A point to judge at, or ``None`` with the reason; ``note`` tells a reader what kind of point it is.
 
-    ``doubts`` holds how sure each quantity of the point is, as far as that is known.
+    ``uncertainties`` holds that of each quantity of the point, as far as it is known.
     """
 
     point: LoadPoints | None  # of one row
     note: str
     unreachable: float | None = None  # the greatest power of the machine, where that is what was missed [W]
-    doubts: Mapping[str, Doubt] = field(default_factory=dict)
+    uncertainties: Mapping[str, FigureUncertainty] = field(default_factory=dict)
 
 
 def judged_point(place: str, job: Job, reduction: Reduction, declared: dict[str, float | None]) -> Judged:
@@ -113,7 +113,7 @@ def judged_point(place: str, job: Job, reduction: Reduction, declared: dict[str,
     if found is not None:
         note = "extrapolated, at most 5 % beyond the tested range" if found.extrapolated else ""
         sure = reduction.uncertainties
-        return Judged(found.point, note, doubts=sure.operating.get(PLACES[place], {}) if sure else {})
+        return Judged(found.point, note, uncertainties=sure.operating.get(PLACES[place], {}) if sure else {})
     peak = None if reduction.peak is None else float(reduction.peak.shaft_power[0])
     if quantity == "shaft_power" and peak is not None and peak < wanted:
         return Judged(None, f"the greatest power reached was {peak / wanted:.0%} of it", peak)
@@ -135,7 +135,7 @@ def _tested_near(place: str, quantity: str, wanted: float, reduction: Reduction)
     if not abs(off) <= limit:
         return Judged(None, f"no tested point is within 5 % of {_words(place)}, and there are too few for a curve")
     note = f"judged at a tested point, {off:+.1%} off {_words(place)}"
-    return Judged(points.chosen(np.array([nearest])), note, doubts=sure.points[nearest] if sure else {})
+    return Judged(points.chosen(np.array([nearest])), note, uncertainties=sure.points[nearest] if sure else {})
 
 
 def _words(place: str) -> str:

@@ -1,4 +1,4 @@
-"""Figures of the results with how sure they are."""
+"""Figures of the results with their uncertainty."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from certgen.quantity import Quantity
 from certgen.reduction.model import Reduction
 from certgen.reduction.uncertainty.errors import Errors
 from certgen.reduction.uncertainty.linear import Correlated
-from certgen.reduction.uncertainty.model import Doubt
+from certgen.reduction.uncertainty.model import FigureUncertainty
 
 
 def errors_of(reduction: Reduction) -> Errors | None:
@@ -18,27 +18,30 @@ def errors_of(reduction: Reduction) -> Errors | None:
     return errors
 
 
-def quantity(value: float | None, unit: str, doubt: Doubt | None) -> Quantity | None:
+def quantity(value: float | None, unit: str, found: FigureUncertainty | None) -> Quantity | None:
     """A value with its unit and, where known, its uncertainty; ``None`` where there is no value."""
     if value is None or not math.isfinite(value):
         return None
-    if doubt is None or doubt.expanded is None:
-        return Quantity(float(value), unit)
-    return Quantity(float(value), unit, doubt.expanded, doubt.coverage_factor)
+    return with_uncertainty(Quantity(float(value), unit), found)
 
 
-def with_doubt(known: Quantity, doubt: Doubt | None) -> Quantity:
-    """A figure with its uncertainty, where that is known."""
-    if doubt is None or doubt.expanded is None:
+def with_uncertainty(known: Quantity, found: FigureUncertainty | None) -> Quantity:
+    """A figure with its uncertainty, where that is known, and whether that rests on something assumed."""
+    if found is None or found.expanded is None:
         return known
-    return replace(known, expanded_uncertainty=doubt.expanded, coverage_factor=doubt.coverage_factor)
+    return replace(
+        known,
+        expanded_uncertainty=found.expanded,
+        coverage_factor=found.coverage_factor,
+        assumed=bool(found.assumed),
+    )
 
 
 def with_errors(known: Quantity | None, value: Correlated, errors: Errors | None) -> Quantity | None:
     """A figure with the uncertainty of the value it was made from; as it was where nothing is known of it."""
     if known is None or value is None or errors is None:
         return known
-    return with_doubt(known, errors.doubt(value))
+    return with_uncertainty(known, errors.uncertainty(value))
 
 
 def in_proportion(known: Quantity | None, source: Quantity | None) -> Quantity | None:
@@ -46,12 +49,12 @@ def in_proportion(known: Quantity | None, source: Quantity | None) -> Quantity |
     if known is None or source is None or source.expanded_uncertainty is None or source.value == 0.0:
         return known
     spread = source.expanded_uncertainty * abs(known.value / source.value)
-    return replace(known, expanded_uncertainty=spread, coverage_factor=source.coverage_factor)
+    return replace(known, expanded_uncertainty=spread, coverage_factor=source.coverage_factor, assumed=source.assumed)
 
 
-def doubt_of(known: Quantity | None) -> Doubt | None:
-    """How sure a figure is, for a decision on it."""
+def uncertainty_of(known: Quantity | None) -> FigureUncertainty | None:
+    """The uncertainty of a figure, for a decision on it."""
     if known is None or known.expanded_uncertainty is None or known.coverage_factor is None:
         return None
     standard = known.expanded_uncertainty / known.coverage_factor
-    return Doubt(standard, None, known.coverage_factor, known.expanded_uncertainty)
+    return FigureUncertainty(standard, None, known.coverage_factor, known.expanded_uncertainty)

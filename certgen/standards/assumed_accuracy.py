@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
+import numpy as np
+
 from certgen.physics.domain import FloatOrArray
 from certgen.standards.criteria import shipped_table
 
@@ -50,7 +52,8 @@ class AssumedAccuracy:
         ----------
         JCGM 100:2008 (GUM), 4.3.7, example 2.
         """
-        return abs(value) * self.reading + (self.greatest * greatest + self.constant)
+        size: FloatOrArray = np.abs(value)
+        return size * self.reading + (self.greatest * greatest + self.constant)
 
 
 @cache

@@ -7,7 +7,7 @@ from builders import make_job, make_readings, make_rig
 from certgen.job.model import Conditions
 from certgen.job.rig import Tachometer
 from certgen.reduction.reduce import reduce_test
-from certgen.results.characteristic import characteristic_of, with_doubts
+from certgen.results.characteristic import characteristic_of, with_uncertainties
 
 
 @pytest.fixture(scope="module")
@@ -22,7 +22,7 @@ def reduction_and_job():
 def test_figures_of_the_machine_take_the_uncertainty_of_their_load_point(reduction_and_job):
     reduction, job = reduction_and_job
     plain = characteristic_of(job, reduction)
-    sure = with_doubts(plain, job, reduction)
+    sure = with_uncertainties(plain, job, reduction)
     assert plain.no_load_speed.expanded_uncertainty is None
     assert sure.no_load_speed.expanded_uncertainty == pytest.approx(0.2 / 3**0.5, rel=1e-6)
     assert sure.breakdown_speed.expanded_uncertainty == pytest.approx(0.2 / 3**0.5, rel=1e-6)

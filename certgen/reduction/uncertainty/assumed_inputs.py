@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
@@ -245,3 +245,25 @@ def greatest_of(*columns: Array, origin: float = 0.0) -> float:
     """The greatest value of several columns, in size, from where the scale begins; 0 where nothing was read."""
     read = [np.abs(values[np.isfinite(values)] - origin) for values in columns]
     return max((float(values.max()) for values in read if values.size), default=0.0)
+
+
+def assumed_in_words(inputs: Iterable[UncertainInput]) -> Message | None:
+    """One sentence on everything that was assumed and what to state to do better; ``None`` where nothing was."""
+    listed = [one for one in inputs if one.assumption is not None and one.to_state is not None]
+    if not listed:
+        return None
+    meters = [one.to_state for one in listed if one.to_state is not None and one.to_state.key == _METER]
+    keys = dict.fromkeys(key for meter in meters for key in _keys_of(meter))
+    to_state = dict.fromkeys(
+        Message(_METER, meters=tuple(keys)) if one.to_state in meters else one.to_state for one in listed
+    )
+    assumed = tuple(dict.fromkeys(one.assumption for one in listed))
+    return Message("assumed.inputs", assumed=assumed, to_state=tuple(to_state))
+
+
+_METER = "to_state.meter"
+
+
+def _keys_of(meter: Message) -> tuple[str, ...]:
+    keys: tuple[str, ...] = meter.values["meters"]  # type: ignore[assignment]
+    return keys

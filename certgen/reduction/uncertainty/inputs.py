@@ -106,9 +106,7 @@ def meter_inputs(
         yield from _meter(_WATCH, rig, (cooling,), steps or {})
 
 
-def _meter(
-    read: _Read, rig: Rig, tables: tuple[Table, ...], steps: Mapping[str, float]
-) -> Iterator[UncertainInput]:
+def _meter(read: _Read, rig: Rig, tables: tuple[Table, ...], steps: Mapping[str, float]) -> Iterator[UncertainInput]:
     columns = tuple(name for name in read.columns if any(_was_read(table, name) for table in tables))
     if not columns:
         return
@@ -127,7 +125,7 @@ def _meter(
 def _ordinary(read: _Read, columns: tuple[str, ...], tables: tuple[Table, ...]) -> AssumedInstrument:
     """A meter of which nothing is stated, or its resolution alone."""
     greatest = greatest_of(*(table.column(name) for table in tables for name in columns), origin=read.origin)
-    to_state = Message("to_state.meter", meter=read.key)
+    to_state = Message("to_state.meter", meters=(f"meters.{read.key}",))
     return AssumedInstrument(read.kind, read.name, read.unit, columns, to_state, greatest, read.origin)
 
 
@@ -141,7 +139,7 @@ def _assumed_resolutions(
             made = resolution_input(
                 read.resolution_of(column), read.unit, step, perturb_rows(column), kind=read.kind,
                 what=Message("input.resolution", instrument=read.name),
-                to_state=Message("to_state.meter", meter=read.key),
+                to_state=Message("to_state.meter", meters=(f"meters.{read.key}",)),
             )  # fmt: skip
             yield replace(made, columns=frozenset({column}))
 

@@ -10,6 +10,7 @@ from functools import cached_property
 import numpy as np
 
 from certgen.job.model import Job
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 from certgen.physics.losses import (
     constant_loss,
@@ -46,7 +47,7 @@ from certgen.reduction.winding import WindingOfTest
 # The no-load test with the errors of its readings: core loss over voltage, friction and windage.
 
 
-_NO_LOAD_SCATTER = "scatter of the no-load losses at low voltage"
+_NO_LOAD_SCATTER = Message("input.no_load_scatter")
 
 
 @dataclass(frozen=True, eq=False)
@@ -133,7 +134,7 @@ def no_load_errors(
 
 
 PARTS = ("stator", "core", "rotor", "friction_windage")
-_STRAY_SCATTER = "scatter about the stray-load line"
+_STRAY_SCATTER = Message("input.stray_loss_scatter")
 Quantities = Mapping[str, Sequence[Correlated]]
 
 
@@ -250,11 +251,11 @@ class LossErrors:
         residual = propagated(_residual, columns)
         torque = propagated(lambda read, added: (read + added) ** 2, [columns[1], columns[3]])
         slope, intercept = straight_line(torque, residual)
-        sure = line_covariance(nominals(torque), nominals(residual))
-        freedom = sure.degrees_of_freedom
+        covariance = line_covariance(nominals(torque), nominals(residual))
+        freedom = covariance.degrees_of_freedom
         return (
-            self.errors.scattered(slope, _STRAY_SCATTER, sure.slope, freedom),
-            self.errors.scattered(intercept, _STRAY_SCATTER, sure.intercept, freedom),
+            self.errors.scattered(slope, _STRAY_SCATTER, covariance.slope, freedom),
+            self.errors.scattered(intercept, _STRAY_SCATTER, covariance.intercept, freedom),
         )
 
     def at_loads(

@@ -126,14 +126,15 @@ class Uncertainties:
     """The uncertainty of every figure: ``points`` one mapping a row, ``operating`` by the name of the operating point.
 
     ``budgets`` holds, for each operating point and quantity, the lines of its budget, the largest share first.
-    ``missing_inputs`` says what to state where nothing could be assumed, ``assumed`` names all that was assumed.
+    ``missing_inputs`` says what to state where nothing could be assumed, ``assumed`` holds the inputs that were assumed and
+    matter to a point, or to a figure of another table.
     """
 
     points: tuple[Mapping[str, FigureUncertainty], ...]
     operating: Mapping[str, Mapping[str, FigureUncertainty]]
     budgets: Mapping[str, Mapping[str, tuple[Contribution, ...]]]
     missing_inputs: tuple[Message, ...]
-    assumed: tuple[Message, ...] = ()
+    assumed: tuple[UncertainInput, ...] = ()
     inputs: tuple[UncertainInput, ...] = ()
     correlated: Any = None  # the propagation library's own values, for figures made from several of these
     errors: Any = None  # :class:`Errors`, by which other figures of the test get theirs
@@ -142,7 +143,7 @@ class Uncertainties:
 # Uncertain inputs from what a rig states: a limit of error, an expanded uncertainty, or nothing.
 
 
-#: Part of a value by which it is moved to see what depends on it, where nobody says how sure it is.
+#: Part of a value by which it is moved to see what depends on it, where nothing is known of its error.
 _ORDINARY = 1e-3
 
 
@@ -164,7 +165,9 @@ def within(
     return UncertainInput(name, unit, standard, perturb, shared=shared, step=standard, estimate=estimate)
 
 
-def unknown(name: Message, unit: str, perturb: Perturbation, *, size: float, to_state: Message, shared: bool = True) -> UncertainInput:
+def unknown(
+    name: Message, unit: str, perturb: Perturbation, *, size: float, to_state: Message, shared: bool = True
+) -> UncertainInput:
     """An error of which nothing can be said; ``to_state`` is what would say it, ``size`` the value's own."""
     return UncertainInput(name, unit, math.nan, perturb, shared=shared, step=ordinary_step(size), to_state=to_state)
 

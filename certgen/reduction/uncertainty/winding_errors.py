@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from certgen.job.model import Job
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 from certgen.physics.thermal import Exponential, exponential_by_readings, resistance_of_rise, rise_by_resistance
 from certgen.physics.winding import resistance_at
@@ -74,7 +75,7 @@ def _table(**columns: list[float | None]) -> Table | None:
 # The winding's resistance and rise with the errors of ohmmeter, thermometers and watch.
 
 
-_RESISTANCE_SCATTER = "scatter of the resistances after switching off"
+_RESISTANCE_SCATTER = Message("input.resistance_scatter")
 
 
 @dataclass(frozen=True)
@@ -244,7 +245,7 @@ def along(winding: WindingOfTest, of_rows: Sequence[Correlated], torque: Array) 
 # Final rise and time constant of a run at one load, with the errors of its thermometers and the scatter of its fit.
 
 
-_HEATING_SCATTER = "scatter of temperatures about the heating curve"
+_HEATING_SCATTER = Message("input.heating_scatter")
 
 
 def run_errors(errors: Errors, job: Job, run: HeldRun, fit: Exponential) -> dict[str, Correlated]:

@@ -21,7 +21,7 @@ def measured(meters: Meters | None = None, **columns) -> Measured:
 
 
 def inputs_of(found: Measured) -> dict[str, UncertainInput]:
-    return {one.name: one for one in meter_inputs(found.rig, (found.readings.load_test,))}
+    return {one.identifier: one for one in meter_inputs(found.rig, (found.readings.load_test,))}
 
 
 def test_the_voltmeter_of_the_guide():
@@ -53,16 +53,28 @@ def test_a_thermometer_counts_from_zero_celsius():
 
 
 @pytest.mark.parametrize("meters", [None, Meters(), Meters(voltage=Voltmeter(full_scale=600.0))])
-def test_a_column_whose_meter_is_not_described_says_so(meters):
+def test_a_column_whose_meter_is_not_described_has_an_ordinary_one(meters):
     columns = {"voltage": [400.0, 399.0], "current_a": [2.0, 3.0], "current_b": [2.0, 3.0], "current_c": [2.0, 3.0]}
     inputs = inputs_of(measured(meters, **columns))
-    assert {name: one.lacking for name, one in inputs.items()} == {
-        "voltmeter": "meters.voltage with reading, range or digits in the rig file",
-        "ammeter": "meters.current with reading, range or digits in the rig file",
+    assert {str(one.to_state) for one in inputs.values()} == {
+        "meters.voltage with reading, range or digits in the rig file",
+        "meters.current with reading, range or digits in the rig file",
     }
-    assert {name: (one.unit, one.step) for name, one in inputs.items()} == {
-        "voltmeter": ("V", pytest.approx(0.4)), "ammeter": ("A", pytest.approx(0.003)),
-    }  # fmt: skip
+    assert {name: (one.unit, one.standard_uncertainty * SQRT3) for name, one in inputs.items()} == {
+        "voltmeter, gain": ("1", pytest.approx(0.015)),
+        "voltmeter, offset": ("V", pytest.approx(0.01 * 400.0)),
+        "voltmeter resolution": ("V", pytest.approx(0.5 * 0.005 * 400.0)),
+        "ammeter, gain": ("1", pytest.approx(0.03)),
+        "ammeter, offset": ("A", pytest.approx(0.01 * 3.0)),
+        **{f"ammeter resolution, line {one}": ("A", pytest.approx(0.5 * 0.005 * 3.0)) for one in "abc"},
+    }
+    assert all(one.assumed for one in inputs.values())
+
+
+def test_the_last_digit_typed_is_the_step_of_a_meter_of_which_nothing_is_stated():
+    found = measured(None, current=[2.5, 3.0])
+    inputs = {one.identifier: one for one in meter_inputs(found.rig, (found.readings.load_test,), steps={"current": 0.1})}
+    assert inputs["ammeter resolution"].standard_uncertainty == pytest.approx(0.1 / SQRT12)
 
 
 def test_a_meter_that_read_nothing_is_not_asked_for():
