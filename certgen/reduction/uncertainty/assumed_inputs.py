@@ -111,6 +111,23 @@ class AssumedInstrument:
     greatest: float
     origin: float = 0.0
 
+    @property
+    def assumption(self) -> Message:
+        """Its name and limits."""
+        return Message("assumed.input", what=self.name, limits=_limits(assumed_accuracy(self.kind), self.unit))
+
+    def resolution(self, name: Message, step: float, perturb: Perturbation) -> UncertainInput:
+        """Half a step of the last digit that was taken for its own, independent from row to row.
+
+        References
+        ----------
+        JCGM 100:2008 (GUM), F.2.2.1: a step q gives q / sqrt(12).
+        """
+        return assumed_input(
+            name, self.unit, 0.5 * step, perturb, kind=self.kind, to_state=self.to_state, shared=False,
+            assumption=self.assumption,
+        )  # fmt: skip
+
 
 def instrument_inputs(of: AssumedInstrument) -> Iterator[UncertainInput]:
     """The gain and the offset of an ordinary instrument, each by itself, the same wherever it was read.
@@ -120,7 +137,7 @@ def instrument_inputs(of: AssumedInstrument) -> Iterator[UncertainInput]:
     """
     found = assumed_accuracy(of.kind)
     offset = found.greatest * of.greatest + found.constant
-    assumption = Message("assumed.input", what=of.name, limits=_limits(found, of.unit))
+    assumption = of.assumption
     if found.reading:
         yield replace(
             assumed_input(
@@ -222,23 +239,6 @@ def last_digit(kind: str, steps: Mapping[str, float], column: str, greatest: flo
     """
     typed = steps.get(column)
     return assumed_accuracy(kind).step * greatest if typed is None else typed
-
-
-def resolution_input(
-    name: Message, unit: str, step: float, perturb: Perturbation, *, kind: str, what: Message, to_state: Message
-) -> UncertainInput:
-    """Half a step of the last digit that was taken for an instrument's, independent from row to row.
-
-    ``what`` names it among what was assumed.
-
-    References
-    ----------
-    JCGM 100:2008 (GUM), F.2.2.1: a step q gives q / sqrt(12).
-    """
-    assumption = Message("assumed.input", what=what, limits=(limit_in_words(0.5 * step, unit),))
-    return assumed_input(
-        name, unit, 0.5 * step, perturb, kind=kind, to_state=to_state, shared=False, assumption=assumption
-    )
 
 
 def greatest_of(*columns: Array, origin: float = 0.0) -> float:

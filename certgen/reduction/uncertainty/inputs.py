@@ -24,7 +24,6 @@ from certgen.reduction.uncertainty.assumed_inputs import (
     instrument_inputs,
     last_digit,
     limit_in_words,
-    resolution_input,
     typed_steps,
 )
 from certgen.reduction.uncertainty.model import (
@@ -111,15 +110,16 @@ def _meter(read: _Read, rig: Rig, tables: tuple[Table, ...], steps: Mapping[str,
     if not columns:
         return
     meter: Meter = getattr(rig.meters, read.key, None) or Meter()
+    ordinary = _ordinary(read, columns, tables)
     stated = meter.reading is not None or meter.range is not None or meter.digits is not None
     if stated:
         yield replace(_limit_of_error(read, columns, meter), columns=frozenset(columns))
     else:
-        yield from instrument_inputs(_ordinary(read, columns, tables))
+        yield from instrument_inputs(ordinary)
     if meter.resolution is not None:
         yield from _resolutions(read, columns, meter)
     elif not stated and read.key != _OF_THE_LOAD:
-        yield from _assumed_resolutions(read, columns, tables, steps)
+        yield from _assumed_resolutions(read, ordinary, tables, steps)
 
 
 def _ordinary(read: _Read, columns: tuple[str, ...], tables: tuple[Table, ...]) -> AssumedInstrument:
@@ -130,17 +130,13 @@ def _ordinary(read: _Read, columns: tuple[str, ...], tables: tuple[Table, ...]) 
 
 
 def _assumed_resolutions(
-    read: _Read, columns: tuple[str, ...], tables: tuple[Table, ...], steps: Mapping[str, float]
+    read: _Read, ordinary: AssumedInstrument, tables: tuple[Table, ...], steps: Mapping[str, float]
 ) -> Iterator[UncertainInput]:
-    for column in columns:
+    for column in ordinary.columns:
         greatest = greatest_of(*(table.column(column) for table in tables), origin=read.origin)
         step = last_digit(read.kind, steps, column, greatest)
         if step > 0.0:
-            made = resolution_input(
-                read.resolution_of(column), read.unit, step, perturb_rows(column), kind=read.kind,
-                what=Message("input.resolution", instrument=read.name),
-                to_state=Message("to_state.meter", meters=(f"meters.{read.key}",)),
-            )  # fmt: skip
+            made = ordinary.resolution(read.resolution_of(column), step, perturb_rows(column))
             yield replace(made, columns=frozenset({column}))
 
 
@@ -235,11 +231,10 @@ def _hand_tachometer(speed: Array, to_state: Message, steps: Mapping[str, float]
     for one in instrument_inputs(of):
         offset = one.unit != "1"
         yield replace(one, perturb=perturb_columns(("speed",), _where_it_turns)) if offset else one
-    step, name = last_digit("tachometer", steps, "speed", greatest), Message("input.resolution", instrument=_TACHOMETER)
+    step = last_digit("tachometer", steps, "speed", greatest)
     if step > 0.0:
-        yield resolution_input(
-            name, "rad/s", step, perturb_rows("speed", _where_it_turns), kind="tachometer", what=name, to_state=to_state
-        )
+        name = Message("input.resolution", instrument=_TACHOMETER)
+        yield of.resolution(name, step, perturb_rows("speed", _where_it_turns))
 
 
 def pulse_limit(pulses_per_revolution: int, gate: float) -> float:
@@ -361,9 +356,14 @@ def sweep_inputs(measured: Measured) -> Iterator[UncertainInput]:
         if known.any():
             words = _WORDS.get(name, name.replace("_", " "))
             yield UncertainInput(
-                Message("input.scatter_of_sweep", column=words), "1", 1.0, perturb_rows(name, _scattered(known)), shared=False,
-                step=1.0, distribution="normal",
-            )  # fmt: skip
+                Message("input.scatter_of_sweep", column=words),
+                "1",
+                1.0,
+                perturb_rows(name, _scattered(known)),
+                shared=False,
+                step=1.0,
+                distribution="normal",
+            )
     if measured.rig.inertia is not None:
         to_state = Message("to_state.rig_tolerance", part="inertia")
         perturb = perturb_rig("inertia", "value")

@@ -41,7 +41,8 @@ def test_limits_of_error_are_divided_by_the_root_of_three():
     assert inputs["arm length"].standard_uncertainty == pytest.approx(0.0005 / SQRT3)
     assert inputs["tare torque"].standard_uncertainty == pytest.approx(0.01 / SQRT3)
     assert {
-        (one.unit, one.estimate, one.shared, one.distribution, one.degrees_of_freedom) for one in inputs.values()
+        (one.unit, one.estimate, one.shared, one.distribution, one.degrees_of_freedom)
+        for one in inputs.values()
         if one.unit != "m/s^2"
     } == {
         ("m", 0.5, True, "rectangular", math.inf),

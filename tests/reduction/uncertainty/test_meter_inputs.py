@@ -73,7 +73,9 @@ def test_a_column_whose_meter_is_not_described_has_an_ordinary_one(meters):
 
 def test_the_last_digit_typed_is_the_step_of_a_meter_of_which_nothing_is_stated():
     found = measured(None, current=[2.5, 3.0])
-    inputs = {one.identifier: one for one in meter_inputs(found.rig, (found.readings.load_test,), steps={"current": 0.1})}
+    inputs = {
+        one.identifier: one for one in meter_inputs(found.rig, (found.readings.load_test,), steps={"current": 0.1})
+    }
     assert inputs["ammeter resolution"].standard_uncertainty == pytest.approx(0.1 / SQRT12)
 
 

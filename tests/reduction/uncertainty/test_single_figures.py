@@ -108,10 +108,13 @@ def test_a_cooling_series_carries_its_scatter():
     assert found.winding_rise.coverage_factor == pytest.approx(t.ppf(norm.cdf(2.0), 3), rel=1e-3)
 
 
-def test_unstated_meters_leave_the_figures_without():
+def test_unstated_meters_are_assumed_and_marked():
     job = a_job(HotWinding(resistance=5.0, after=20.0))
     found = thermal_of(job, readings_with(), Meters(**THERMOMETERS))
-    assert found.winding_rise.expanded_uncertainty is None
+    assert found.winding_rise.assumed
+    stated = thermal_of(job, readings_with(), Meters(winding_resistance=Ohmmeter(reading=0.001), **THERMOMETERS))
+    assert not stated.winding_rise.assumed
+    assert stated.winding_rise.expanded_uncertainty < 0.5 * found.winding_rise.expanded_uncertainty
     reduction = reduce_test(job, make_rig(meters=Meters(**THERMOMETERS)), readings_with())
     assert any("meters.winding_resistance" in str(one.to_state) for one in reduction.uncertainties.assumed)
 
@@ -181,4 +184,5 @@ def test_losses_of_a_direct_current_motor():
     assert losses.constant.value == pytest.approx(180.0 * idle - idle**2 * ohms)
     # the voltage the loss is read at is exact, and there is one reading
     assert standard(losses.constant) == pytest.approx(expected, rel=1e-4)
-    assert losses.rotor.expanded_uncertainty is None  # the torque sensor's error is not stated
+    assert losses.rotor.assumed  # the torque sensor's error is not stated
+    assert not losses.constant.assumed
