@@ -193,7 +193,7 @@ def typed_steps(job: Job) -> dict[str, float]:
     Returns
     -------
     dict
-        By column: one unit of the last decimal that any of its rows has; of a column in several tables the load test's.
+        By column the step that its rows were shown in, see :func:`_typed_step`; of a column in several tables the load test's.
         Nothing of columns that are read from files. [SI of the column]
     """
     tables = [getattr(job.readings, one.name) for one in fields(job.readings)]
@@ -208,10 +208,18 @@ def typed_steps(job: Job) -> dict[str, float]:
 
 
 def _typed_step(texts: list[str]) -> float | None:
-    """One unit of the last decimal that any of the numbers has, ``None`` where there is no plain number."""
-    read = [_TYPED.fullmatch(text.strip()) for text in texts]
-    decimals = [len(one[1] or "") for one in read if one is not None]
-    return 10.0 ** -max(decimals) if decimals else None
+    """The step in which the numbers were shown, ``None`` where there is no plain number.
+
+    One unit of the last decimal that any of them has, or five or two where all are multiples of that: many a scale
+    counts by fives.
+    """
+    read = [one for one in (_TYPED.fullmatch(text.strip()) for text in texts) if one is not None]
+    if not read:
+        return None
+    decimals = max(len(one[1] or "") for one in read)
+    units = [round(float(one[0].replace(",", ".").replace("−", "-")) * 10.0**decimals) for one in read]
+    counted = next(by for by in (5, 2, 1) if not any(unit % by for unit in units)) if any(units) else 1
+    return float(counted) * 10.0**-decimals
 
 
 def _scale_of(unit: str) -> float:

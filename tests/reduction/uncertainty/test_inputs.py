@@ -90,8 +90,8 @@ def test_every_error_changes_something_and_leaves_the_original_alone(bench):
 
 
 COLUMN_OF = {
-    "ammeter resolution": "current", "tachometer, one pulse": "speed", "scale hysteresis": "scale", "voltmeter, offset": "voltage",
-    "scale, scatter about its calibration line": "scale",
+    "ammeter resolution": "current", "tachometer, one pulse": "speed", "scale hysteresis": "scale",
+    "voltmeter, offset": "voltage", "scale, scatter about its calibration line": "scale",
 }  # fmt: skip
 
 
