@@ -195,7 +195,7 @@ def judged(doubts, *, rule=GUARDED, last=None, **plate):
         points=(each,) * reduction.points.count,
         operating={name: each for name, point in reduction.operating.items() if point is not None},
         budgets={},
-        lacking=(),
+        missing_inputs=(),
     )
     reduction = replace(reduction, uncertainties=sure)
     findings = judge(job, reduction, IEC)

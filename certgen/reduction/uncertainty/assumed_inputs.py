@@ -193,7 +193,7 @@ def typed_steps(job: Job) -> dict[str, float]:
     Returns
     -------
     dict
-        By column the step that its rows were shown in, see :func:`_typed_step`; of a column in several tables the load test's.
+        By column the step that its rows were shown in; of a column in several tables the load test's.
         Nothing of columns that are read from files. [SI of the column]
     """
     tables = [getattr(job.readings, one.name) for one in fields(job.readings)]

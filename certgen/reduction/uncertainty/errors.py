@@ -291,10 +291,17 @@ def _assumed(parts: Iterable[tuple[UncertainInput, float]]) -> list[float]:
 
 def _that_matter(parts: Iterable[tuple[UncertainInput, float]], standard: float) -> tuple[Message, ...]:
     """What was assumed, the largest part first, without the smallest that together hardly count."""
-    shares: dict[Message, float] = {}
+    shares: dict[str, float] = {}
+    messages: dict[str, Message] = {}
     for one, size in parts:
         if one.assumption is not None:
-            shares[one.assumption] = shares.get(one.assumption, 0.0) + (size / standard) ** 2
-    ordered = sorted(shares, key=lambda assumption: shares[assumption])
-    passed = np.cumsum([shares[assumption] for assumption in ordered])
-    return tuple(ordered[int(np.searchsorted(passed, _MATTERS, side="right")) :][::-1])
+            shares[one.assumed_as] = shares.get(one.assumed_as, 0.0) + (size / standard) ** 2
+            messages[one.assumed_as] = one.assumption
+    left = sum(shares.values())
+    named = []
+    for text in sorted(shares, key=lambda text: -shares[text]):
+        if left <= _MATTERS:
+            break
+        named.append(messages[text])
+        left -= shares[text]
+    return tuple(named)

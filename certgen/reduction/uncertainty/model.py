@@ -67,6 +67,11 @@ class UncertainInput:
         """What it is told from other inputs by: its name in English."""
         return str(self.name)
 
+    @cached_property
+    def assumed_as(self) -> str:
+        """What its assumption is told from others by, in English; empty where it is none."""
+        return "" if self.assumption is None else str(self.assumption)
+
     @property
     def size(self) -> float:
         """The error it is moved by: its standard uncertainty, or its step where that is not known or nothing."""

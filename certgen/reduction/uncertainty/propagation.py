@@ -192,11 +192,12 @@ def _assumed_that_matter(
     inputs: Sequence[UncertainInput], figures: Sequence[Mapping[str, FigureUncertainty]], measured: Measured
 ) -> tuple[UncertainInput, ...]:
     """Inputs that were assumed and matter to one of the figures, or were read in other tables only."""
-    named = {assumption for of_point in figures for figure in of_point.values() for assumption in figure.assumed}
+    named = {id(one): one for of_point in figures for figure in of_point.values() for one in figure.assumed}
+    texts = {str(one) for one in named.values()}
     columns = measured.readings.load_test.columns.keys()
     return tuple(
         one for one in inputs
-        if one.assumed and (one.assumption in named or (one.columns and not one.columns & columns))
+        if one.assumed and (one.assumed_as in texts or (one.columns and not one.columns & columns))
     )  # fmt: skip
 
 
