@@ -11,7 +11,7 @@ from statistics import NormalDist
 from typing import Any
 
 from certgen.job.model import SIMPLE
-from certgen.reduction.uncertainty.model import FigureUncertainty
+from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.results.model import OUTCOMES, Finding, Limits
 
 PASS, CONDITIONAL_PASS, CONDITIONAL_FAIL, FAIL = OUTCOMES[:4]
@@ -44,7 +44,7 @@ class Decision:
     false_decision_probability: float | None = None
 
 
-def decide(value: float, limits: Limits, doubt: FigureUncertainty | None, rule: str) -> Decision:
+def decide(value: float, limits: Limits, doubt: Uncertainty | None, rule: str) -> Decision:
     """The outcome of a measured value by the rule a job asks for.
 
     Parameters
@@ -53,7 +53,7 @@ def decide(value: float, limits: Limits, doubt: FigureUncertainty | None, rule: 
         Measured value [any unit].
     limits : Limits
         Lowest and highest value allowed [the same unit].
-    doubt : FigureUncertainty or None
+    doubt : Uncertainty or None
         How sure the value is [the same unit]; ``None``, or one without expanded uncertainty, where that is not known.
     rule : str
         'guarded' (guard band w = U where U is known) or 'simple'.

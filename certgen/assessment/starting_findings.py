@@ -12,7 +12,7 @@ from certgen.assessment.decision import SIMPLE_ACCEPTANCE, Decision, as_found, d
 from certgen.assessment.findings import source_of
 from certgen.job.model import INDUCTION, THREE_PHASE, Job
 from certgen.reduction.model import Reduction
-from certgen.reduction.uncertainty.model import FigureUncertainty
+from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.results.classes import design_rating
 from certgen.results.model import Characteristic, Finding, Limits
 from certgen.results.rated import rated_torque
@@ -130,7 +130,7 @@ class _Measured:
             doubt = self._of_tested(value)
         return value, note, decide(value, Limits(low=least), doubt, self.job.decision_rule)
 
-    def _of_tested(self, torque: float) -> FigureUncertainty | None:
+    def _of_tested(self, torque: float) -> Uncertainty | None:
         rows, sure = np.flatnonzero(self.reduction.points.torque == torque), self.reduction.uncertainties
         return sure.points[int(rows[0])].get("torque") if rows.size and sure is not None else None
 

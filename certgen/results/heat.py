@@ -19,7 +19,7 @@ from certgen.reduction.held_run import HeldRun
 from certgen.reduction.model import Reduction
 from certgen.reduction.uncertainty.errors import Errors
 from certgen.reduction.uncertainty.linear import Correlated
-from certgen.reduction.uncertainty.model import FigureUncertainty
+from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.reduction.uncertainty.winding_errors import RiseErrors, hot_as_read, rise_errors, run_errors
 from certgen.results.model import Finding, Limits, Thermal
 from certgen.results.uncertainty import errors_of, with_errors
@@ -108,7 +108,7 @@ def _at_service_factor(job: Job, run: HeldRun | None, standard: str) -> bool:
 
 
 def winding_rise_finding(
-    job: Job, reduction: Reduction, rise: WindingRise | str, criteria: str, sure: FigureUncertainty | None = None
+    job: Job, reduction: Reduction, rise: WindingRise | str, criteria: str, sure: Uncertainty | None = None
 ) -> Finding | None:
     """The winding's rise against what its class allows; ``None`` where the plate gives no class or nothing was read.
 

@@ -13,7 +13,7 @@ from certgen.physics.domain import Array
 from certgen.physics.winding import THERMOPLASTIC, THERMOSETTING, correction_to_40, polarization_index
 from certgen.quantity import Quantity, measured
 from certgen.reduction.model import Reduction
-from certgen.reduction.uncertainty.model import FigureUncertainty
+from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.reduction.uncertainty.winding_errors import InsulationErrors, insulation_errors
 from certgen.results.model import Finding, InsulationResult, Limits
 from certgen.results.uncertainty import errors_of, with_errors
@@ -101,7 +101,7 @@ def _errors(reduction: Reduction, letter: str | None) -> InsulationErrors:
     return insulation_errors(errors, factor)
 
 
-def _decided(found: Finding, doubt: FigureUncertainty | None, rule: str) -> Finding:
+def _decided(found: Finding, doubt: Uncertainty | None, rule: str) -> Finding:
     """A finding that passed or failed by its value alone, decided with the uncertainty of the value."""
     if found.outcome not in (PASS, FAIL) or found.measured is None or found.required is None:
         return found

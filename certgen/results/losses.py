@@ -26,7 +26,7 @@ from certgen.reduction.model import LoadPoints, Reduction, TooFewReadings
 from certgen.reduction.uncertainty.errors import Errors
 from certgen.reduction.uncertainty.linear import Correlated, linear
 from certgen.reduction.uncertainty.loss_errors import LossErrors, direct_current_errors, stator_loss
-from certgen.reduction.uncertainty.model import FigureUncertainty
+from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.reduction.uncertainty.winding_errors import RiseErrors
 from certgen.reduction.winding import WindingOfTest, winding_of_test
 from certgen.results.heat import rise_with_errors
@@ -68,7 +68,7 @@ class TestUncertainties:
 
     def direct_current(
         self, winding: WindingOfTest, found: DirectCurrentLosses
-    ) -> tuple[FigureUncertainty | None, FigureUncertainty | None]:
+    ) -> tuple[Uncertainty | None, Uncertainty | None]:
         """Of the armature's loss and of the constant loss of a direct-current motor."""
         if self.errors is None or not self.at_rated():
             return None, None
@@ -92,17 +92,17 @@ class LossUncertainties:
     test: TestUncertainties
     losses: LossErrors | None
 
-    def at_rated(self) -> Mapping[str, FigureUncertainty]:
+    def at_rated(self) -> Mapping[str, Uncertainty]:
         """Of the losses at rated power, at the temperature of the test."""
         point = self.test.at_rated()
         return {} if self.losses is None or not point else self.doubts(self.losses.at_point(point))
 
-    def rise_doubt(self) -> FigureUncertainty | None:
+    def rise_doubt(self) -> Uncertainty | None:
         """Of a temperature that rests on the winding's rise."""
         rise = self.test.winding.rise
         return None if self.losses is None or rise is None else self.losses.errors.uncertainty(rise)
 
-    def doubts(self, values: Mapping[str, Correlated]) -> Mapping[str, FigureUncertainty]:
+    def doubts(self, values: Mapping[str, Correlated]) -> Mapping[str, Uncertainty]:
         """Doubts of values by name; those not known are left out."""
         if self.losses is None:
             return {}
@@ -131,27 +131,27 @@ class FittedDoubts:
         return {"slope": slope, "intercept": intercept, "correction": correction}
 
     @cached_property
-    def _doubts(self) -> Mapping[str, FigureUncertainty]:
+    def _doubts(self) -> Mapping[str, Uncertainty]:
         return self.of.doubts(self._values)
 
     @property
-    def slope(self) -> FigureUncertainty | None:
+    def slope(self) -> Uncertainty | None:
         """Of the slope."""
         return self._doubts.get("slope")
 
     @property
-    def intercept(self) -> FigureUncertainty | None:
+    def intercept(self) -> Uncertainty | None:
         """Of the intercept."""
         return self._doubts.get("intercept")
 
     @property
-    def correction(self) -> FigureUncertainty | None:
+    def correction(self) -> Uncertainty | None:
         """Of the torque of the brake's own friction."""
         return self._doubts.get("correction")
 
     def at_loads(
         self, curve: LossCurve, powers: Sequence[float], reference: float | None, *, by_rise: bool
-    ) -> list[Mapping[str, FigureUncertainty]]:
+    ) -> list[Mapping[str, Uncertainty]]:
         """Of every loss at shaft powers [W]; ``by_rise`` where the reference temperature [K] rests on the rise."""
         losses, rise = self.of.losses, self.of.test.winding.rise
         if losses is None:
@@ -171,8 +171,8 @@ def stray_result(
     regression: Regression,
     procedure: LossProcedure,
     *,
-    slope: FigureUncertainty | None = None,
-    intercept: FigureUncertainty | None = None,
+    slope: Uncertainty | None = None,
+    intercept: Uncertainty | None = None,
 ) -> StrayRegression:
     """The line by the rule of one procedure, and what every other procedure's rule says of the same residuals."""
     fit = regression.fit
@@ -416,9 +416,7 @@ def _loads_reached(curve: LossCurve, rated_power: float) -> Iterator[tuple[float
             yield (load if reached == wanted else reached / rated_power), reached
 
 
-def _loss_point(
-    load: float, curve: LossCurve, shaft_power: float, doubts: Mapping[str, FigureUncertainty]
-) -> LossPoint:
+def _loss_point(load: float, curve: LossCurve, shaft_power: float, doubts: Mapping[str, Uncertainty]) -> LossPoint:
     found = curve.at(shaft_power)
     assert found is not None  # told only where the curve reaches it
     units = {name: "1" if name == "efficiency" else "W" for name in found}

@@ -10,12 +10,12 @@ import numpy as np
 from certgen.assessment.cautions import at_full_span
 from certgen.job.rig import Rig
 from certgen.reduction.model import POINT_UNITS, LoadPoints, Reduction
-from certgen.reduction.uncertainty.model import Contribution, FigureUncertainty
+from certgen.reduction.uncertainty.model import Contribution, Uncertainty
 from certgen.results.log import log_curves
 from certgen.results.model import EXTRAPOLATED, FULL_SPAN, IMPOSSIBLE, BudgetLine, Curve, Curves, Point
 from certgen.results.uncertainty import quantity
 
-_Figures = Mapping[str, FigureUncertainty]
+_Figures = Mapping[str, Uncertainty]
 
 
 def tested_points(reduction: Reduction, rig: Rig) -> tuple[Point, ...]:

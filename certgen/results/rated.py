@@ -13,7 +13,7 @@ from certgen.physics.mechanics import gear_output_speed, torque_at
 from certgen.reduction.load_curve import REACH, READ_OFF_BY
 from certgen.reduction.model import LoadPoints, Reduction
 from certgen.reduction.speed import gear_ratio
-from certgen.reduction.uncertainty.model import FigureUncertainty
+from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.standards.criteria import PLACES
 
 
@@ -94,7 +94,7 @@ class Judged:
     point: LoadPoints | None  # of one row
     note: str
     unreachable: float | None = None  # the greatest power of the machine, where that is what was missed [W]
-    uncertainties: Mapping[str, FigureUncertainty] = field(default_factory=dict)
+    uncertainties: Mapping[str, Uncertainty] = field(default_factory=dict)
 
 
 def judged_point(place: str, job: Job, reduction: Reduction, declared: dict[str, float | None]) -> Judged:

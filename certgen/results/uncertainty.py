@@ -9,7 +9,7 @@ from certgen.quantity import Quantity
 from certgen.reduction.model import Reduction
 from certgen.reduction.uncertainty.errors import Errors
 from certgen.reduction.uncertainty.linear import Correlated
-from certgen.reduction.uncertainty.model import FigureUncertainty
+from certgen.reduction.uncertainty.model import Uncertainty
 
 
 def errors_of(reduction: Reduction) -> Errors | None:
@@ -18,14 +18,14 @@ def errors_of(reduction: Reduction) -> Errors | None:
     return errors
 
 
-def quantity(value: float | None, unit: str, found: FigureUncertainty | None) -> Quantity | None:
+def quantity(value: float | None, unit: str, found: Uncertainty | None) -> Quantity | None:
     """A value with its unit and, where known, its uncertainty; ``None`` where there is no value."""
     if value is None or not math.isfinite(value):
         return None
     return with_uncertainty(Quantity(float(value), unit), found)
 
 
-def with_uncertainty(known: Quantity, found: FigureUncertainty | None) -> Quantity:
+def with_uncertainty(known: Quantity, found: Uncertainty | None) -> Quantity:
     """A figure with its uncertainty, where that is known, and whether that rests on something assumed."""
     if found is None or found.expanded is None:
         return known
@@ -52,9 +52,9 @@ def in_proportion(known: Quantity | None, source: Quantity | None) -> Quantity |
     return replace(known, expanded_uncertainty=spread, coverage_factor=source.coverage_factor, assumed=source.assumed)
 
 
-def uncertainty_of(known: Quantity | None) -> FigureUncertainty | None:
+def uncertainty_of(known: Quantity | None) -> Uncertainty | None:
     """The uncertainty of a figure, for a decision on it."""
     if known is None or known.expanded_uncertainty is None or known.coverage_factor is None:
         return None
     standard = known.expanded_uncertainty / known.coverage_factor
-    return FigureUncertainty(standard, None, known.coverage_factor, known.expanded_uncertainty)
+    return Uncertainty(standard, None, known.coverage_factor, known.expanded_uncertainty)

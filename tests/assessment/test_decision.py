@@ -24,7 +24,7 @@ from certgen.assessment.findings import judge
 from certgen.assessment.verdict import verdict_of
 from certgen.job.model import GUARDED, SIMPLE, Conditions
 from certgen.reduction.reduce import reduce_test
-from certgen.reduction.uncertainty.model import FigureUncertainty, Uncertainties
+from certgen.reduction.uncertainty.model import Uncertainties, Uncertainty
 from certgen.results.model import OUTCOMES, Finding, Limits
 from certgen.standards.criteria import shipped_criteria
 
@@ -36,8 +36,8 @@ ordinary = st.floats(-1e3, 1e3)
 sizes = st.floats(0.0, 1e3)
 
 
-def doubt(expanded: float, factor: float = 2.0) -> FigureUncertainty:
-    return FigureUncertainty(expanded / factor, math.inf, factor, expanded)
+def doubt(expanded: float, factor: float = 2.0) -> Uncertainty:
+    return Uncertainty(expanded / factor, math.inf, factor, expanded)
 
 
 @st.composite
@@ -162,7 +162,7 @@ def test_a_guarded_decision_is_wrong_at_most_once_in_forty(value, limit, expande
 
 @given(ordinary, limits())
 def test_what_is_not_known_is_judged_simply_and_says_so(value, limit):
-    for nothing in (None, FigureUncertainty(None, None, None, None, ("the scale",))):
+    for nothing in (None, Uncertainty(None, None, None, None, ("the scale",))):
         found = decide(value, limit, nothing, GUARDED)
         assert (found.outcome, found.rule) == (outcome_of(value, limit), NOT_STATED)
         assert found.expanded_uncertainty is None

@@ -32,7 +32,7 @@ from certgen.job.model import Conditions, Job
 from certgen.job.rig import Ammeter, Drive, Meter, Meters, Rig, Scale, Tachometer, Voltmeter, Wattmeter
 from certgen.readings.model import Readings, Zero
 from certgen.reduction.reduce import reduce_test
-from certgen.reduction.uncertainty.model import FigureUncertainty
+from certgen.reduction.uncertainty.model import Uncertainty
 
 Array = NDArray[np.float64]
 
@@ -225,7 +225,7 @@ def one_test(seed: np.random.SeedSequence) -> list[float]:
         operating = reduction.operating.get(one.at)
         point, row = (reduction.points, ROW) if operating is None else (operating.point, 0)
         figures = sure.points[ROW] if operating is None else sure.operating[one.at]
-        found: FigureUncertainty = figures[one.quantity]
+        found: Uncertainty = figures[one.quantity]
         assert found.expanded is not None, f"{one}: {found.missing_inputs}"
         assert not found.assumed, f"{one}: {found.assumed}"
         parts.append((float(getattr(point, one.quantity)[row]) - TRUTH[one.at][one.quantity]) / found.expanded)

@@ -15,7 +15,7 @@ from certgen.physics.uncertainty import coverage_factor, effective_degrees_of_fr
 from certgen.readings.model import Table
 from certgen.reduction.uncertainty.interpolation import AlongCurve
 from certgen.reduction.uncertainty.linear import Correlated, Error, derivatives, linear, nominal, of_errors
-from certgen.reduction.uncertainty.model import LOCAL_GRAVITY, FigureUncertainty, Measured, UncertainInput
+from certgen.reduction.uncertainty.model import LOCAL_GRAVITY, Measured, UncertainInput, Uncertainty
 
 #: Quantities of a table, by name, from a test that has it in place of the load test.
 Of = Callable[[Measured], Mapping[str, Array]]
@@ -141,7 +141,7 @@ class Errors:
         )  # fmt: skip
         return linear(nominal(value), [(1.0, value), (1.0, self.variable(scatter))])
 
-    def uncertainty(self, value: Correlated) -> FigureUncertainty:
+    def uncertainty(self, value: Correlated) -> Uncertainty:
         """The uncertainty of a value."""
         return uncertainty_of(value, self.known)
 
@@ -227,7 +227,7 @@ def _freedom_together(value: Correlated, known: Mapping[Any, UncertainInput], na
 _MATTERS = 0.02
 
 
-def uncertainty_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> FigureUncertainty:
+def uncertainty_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> Uncertainty:
     """The uncertainty of a value, from its dependence on every error.
 
     Parameters
@@ -239,7 +239,7 @@ def uncertainty_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> Fi
 
     Returns
     -------
-    FigureUncertainty
+    Uncertainty
         In the unit of the value; without numbers where an input has none.
 
     Notes
@@ -256,19 +256,17 @@ def uncertainty_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> Fi
     parts = parts_of(value, known).values()
     missing = tuple(dict.fromkeys(one.to_state for one, _ in parts if not one.known and one.to_state is not None))
     if missing or not all(one.known for one, _ in parts):
-        return FigureUncertainty(None, None, None, None, missing)
+        return Uncertainty(None, None, None, None, missing)
     sizes = [size for _, size in parts]
     standard = math.hypot(*sizes)
     if standard == 0.0:
-        return FigureUncertainty(None, None, None, None)
+        return Uncertainty(None, None, None, None)
     freedom = _freedom(sizes, [one.degrees_of_freedom for one, _ in parts])
     if not any(one.assumed for one, _ in parts):
         half_width, factor = expanded(standard, freedom)
-        return FigureUncertainty(standard, freedom, factor, half_width)
+        return Uncertainty(standard, freedom, factor, half_width)
     half_width = math.hypot(_stated([(one, size) for one, size in parts if not one.assumed]), *_assumed(parts))
-    return FigureUncertainty(
-        standard, freedom, half_width / standard, half_width, assumed=_that_matter(parts, standard)
-    )
+    return Uncertainty(standard, freedom, half_width / standard, half_width, assumed=_that_matter(parts, standard))
 
 
 def _freedom(sizes: Sequence[float], freedoms: Sequence[float]) -> float:

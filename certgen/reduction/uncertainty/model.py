@@ -111,7 +111,7 @@ class Contribution:
 
 
 @dataclass(frozen=True)
-class FigureUncertainty:
+class Uncertainty:
     """The uncertainty of one figure: standard and expanded, in the unit of the figure.
 
     Both are ``None`` where nothing could be said of something that matters to it; ``missing_inputs`` says what to
@@ -135,8 +135,8 @@ class Uncertainties:
     matter to a point, or to a figure of another table.
     """
 
-    points: tuple[Mapping[str, FigureUncertainty], ...]
-    operating: Mapping[str, Mapping[str, FigureUncertainty]]
+    points: tuple[Mapping[str, Uncertainty], ...]
+    operating: Mapping[str, Mapping[str, Uncertainty]]
     budgets: Mapping[str, Mapping[str, tuple[Contribution, ...]]]
     missing_inputs: tuple[Message, ...]
     assumed: tuple[UncertainInput, ...] = ()

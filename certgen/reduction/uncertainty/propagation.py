@@ -20,10 +20,10 @@ from certgen.reduction.uncertainty.interpolation import QUANTITIES, AlongCurve
 from certgen.reduction.uncertainty.linear import Correlated, Error, derivatives, linear, nominal, of_errors, weighted
 from certgen.reduction.uncertainty.model import (
     Contribution,
-    FigureUncertainty,
     Measured,
     UncertainInput,
     Uncertainties,
+    Uncertainty,
 )
 
 # Load points as correlated values: every input perturbed once, every quantity of every row watched.
@@ -167,7 +167,7 @@ def propagate(
     known = dict(sources.input_of)
     along = None if fitted is None else _along(fitted, points, known)
     operating = {} if fitted is None or along is None else _operating(fitted, along)
-    rows: tuple[Mapping[str, FigureUncertainty], ...] = tuple(
+    rows: tuple[Mapping[str, Uncertainty], ...] = tuple(
         {name: uncertainty_of(points[name][row], known) for name in QUANTITIES if points[name][row] is not None}
         for row in range(tested.count)
     )
@@ -189,7 +189,7 @@ def propagate(
 
 
 def _assumed_that_matter(
-    inputs: Sequence[UncertainInput], figures: Sequence[Mapping[str, FigureUncertainty]], measured: Measured
+    inputs: Sequence[UncertainInput], figures: Sequence[Mapping[str, Uncertainty]], measured: Measured
 ) -> tuple[UncertainInput, ...]:
     """Inputs that were assumed and matter to one of the figures, or were read in other tables only."""
     named = {id(one): one for of_point in figures for figure in of_point.values() for one in figure.assumed}

@@ -24,7 +24,7 @@ from certgen.reduction.reduce import reduce_test
 from certgen.reduction.uncertainty.assumed_inputs import assumed_in_words, typed_steps
 from certgen.reduction.uncertainty.errors import uncertainty_of
 from certgen.reduction.uncertainty.linear import Error, linear
-from certgen.reduction.uncertainty.model import FigureUncertainty, UncertainInput
+from certgen.reduction.uncertainty.model import UncertainInput, Uncertainty
 from certgen.standards.assumed_accuracy import assumed_accuracy
 
 RPM = math.pi / 30.0
@@ -56,11 +56,11 @@ def truth() -> dict[str, np.ndarray]:
     return {"speed": SPEED, "scale": LOAD, "voltage": np.full(6, 400.0), "current": CURRENT, "input_power": POWER}
 
 
-def figures(rig: Rig, readings: Readings, job: Job | None = None) -> dict[tuple[str, str], FigureUncertainty]:
+def figures(rig: Rig, readings: Readings, job: Job | None = None) -> dict[tuple[str, str], Uncertainty]:
     """Uncertainty of everything, by point and quantity."""
     found = reduce_test(job or a_job(), rig, readings).uncertainties
     assert found is not None
-    rows: Mapping[str, Mapping[str, FigureUncertainty]] = {
+    rows: Mapping[str, Mapping[str, Uncertainty]] = {
         **{str(row): values for row, values in enumerate(found.points)}, **found.operating
     }  # fmt: skip
     return {(at, name): one for at, values in rows.items() for name, one in values.items()}
@@ -96,7 +96,7 @@ def stated(name: str, size: float, freedom: float = math.inf) -> UncertainInput:
     return replace(assumed(name, size, freedom), assumption=None)
 
 
-def of_parts(*parts: UncertainInput) -> FigureUncertainty:
+def of_parts(*parts: UncertainInput) -> Uncertainty:
     errors = {Error(0.0, one.size): one for one in parts}
     return uncertainty_of(linear(1.0, [(1.0, error) for error in errors]), errors)
 
