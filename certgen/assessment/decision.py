@@ -53,7 +53,7 @@ def decide(value: float, limits: Limits, uncertainty: Uncertainty | None, rule: 
         Measured value [any unit].
     limits : Limits
         Lowest and highest value allowed [the same unit].
-    doubt : Doubt or None
+    doubt : Uncertainty or None
         How sure the value is [the same unit]; ``None``, or one without expanded uncertainty, where that is not known.
     rule : str
         'guarded' (guard band w = U where U is known) or 'simple'.

@@ -90,7 +90,7 @@ _DECLARED = {
 class Judged:
     """A point to judge at, or ``None`` with the reason; ``note`` tells a reader what kind of point it is.
 
-    ``doubts`` holds how sure each quantity of the point is, as far as that is known.
+    ``uncertainties`` holds that of each quantity of the point, as far as it is known.
     """
 
     point: LoadPoints | None  # of one row

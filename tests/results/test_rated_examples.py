@@ -53,7 +53,10 @@ def test_the_unmarked_motor_not_measured_for_it_gets_none_and_says_what_it_takes
         "the load of the heat run",
         "the load test carried past breakdown",
     ]
-    assert any(one.startswith("Assessed rating: needs the load of the heat run") for one in results.conditions.missing)
+    assert any(
+        one.startswith("Assessed rating: needs the load of the heat run")
+        for one in map(str, results.conditions.missing)
+    )
     assert "No rating was assessed by this bench" in results.verdict.reasons[1]
 
 

@@ -100,7 +100,7 @@ def test_without_an_inertia_the_page_says_what_is_missing_and_how_fast_it_was(be
     results = assess_job(swept(bench, "", rotor="")).results
     assert all(point.torque is None for point in results.points)
     assert results.characteristic.breakdown_torque is None
-    (sentence,) = [one for one in results.conditions.missing if one.startswith("Torque of the sweep")]
+    (sentence,) = [one for one in map(str, results.conditions.missing) if one.startswith("Torque of the sweep")]
     assert "inertia is missing in the rig file; speed changed by up to" in sentence
     assert "rad/s², so that each 0.01 kg·m² makes" in sentence
     assert results.verdict.outcome == "not tested"
@@ -159,11 +159,11 @@ def test_a_run_down_without_inertia_says_what_would_tell_it(bench: Bench) -> Non
     results = assess_job(swept(bench, more=coasting(falling(0.05)), rotor="")).results
     assert results.run_down is not None
     assert results.run_down.friction_torque is None
-    (sentence,) = [one for one in results.conditions.missing if one.startswith("Friction by run-down")]
+    (sentence,) = [one for one in map(str, results.conditions.missing) if one.startswith("Friction by run-down")]
     assert "motor.rotor_inertia in the job file missing; the speed fell by 6 rad/s² at 1420 rpm" in sentence
 
 
 def test_a_speed_that_does_not_fall_is_said_to_tell_nothing(bench: Bench) -> None:
     results = assess_job(swept(bench, more=coasting([[0, 100], [1, 200], [2, 300]]))).results
     assert results.run_down is None
-    assert "Run-down: the speed of readings.run_down does not fall." in results.conditions.missing
+    assert "Run-down: the speed of readings.run_down does not fall." in map(str, results.conditions.missing)
