@@ -53,9 +53,9 @@ OVER_POWER: dict[str, dict[str, Bend]] = {
         "torque": Bend(0.020, 0.020, 0.0, 0.007, 0.002, 0.002),
     },
     "permanent_magnet": {
-        "speed": Bend(0.0, 0.010, 0.0, 0.004, 0.0, 0.003, of_mean=True),
+        "speed": Bend(0.0, 0.010, 0.0, 0.004, 0.0, 0.004, of_mean=True),
         "current": Bend(0.001, 0.001, 0.001, 0.001, 0.001, 0.001),
-        "torque": Bend(-0.010, 0.020, -0.001, 0.005, 0.002, 0.0015),
+        "torque": Bend(-0.010, 0.020, -0.001, 0.005, 0.004, 0.002),
     },
     "shunt": {
         "speed": Bend(0.0, 0.020, 0.0, 0.008, 0.0, 0.012, of_mean=True),
