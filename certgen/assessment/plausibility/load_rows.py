@@ -24,7 +24,7 @@ from certgen.assessment.plausibility.wrong_cell import EXPLAINED, ONE_CELL, Wron
 Array = NDArray[np.float64]
 
 #: Chi-square distance over the others' scatter beyond which a row is off the curve. Learned on simulated tests.
-OFF = 25.0
+OFF = 27.0
 #: With three rows nothing tells which is off, and the least of the three distances counts for more.
 OF_THREE = 2.2
 #: Natural logarithm of a ratio of voltages that no load test spans.

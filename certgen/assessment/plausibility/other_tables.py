@@ -156,17 +156,17 @@ def _law(rows: VoltageRows, quantity: str, values: Array, basis: Array, *, share
 
 
 def _worst(table: str, laws: Sequence[_Law], columns: tuple[TypedColumn, ...], volts: Array) -> tuple[RowOffCurve, ...]:
-    """The row furthest off, over all laws; a row off by all of them has its voltage wrong."""
+    """The row furthest off, over all laws; a row off by several may have its voltage wrong."""
     judged = [(law, *_left_out(law)) for law in laws]
     judged = [each for each in judged if np.isfinite(each[1]).any()]
     if not judged:
         return ()
-    total = np.nansum([np.where(np.isfinite(each[1]), each[1], 0.0) for each in judged], axis=0)
-    row = int(np.argmax(total))
+    left = np.sum([np.where(np.isfinite(each[3]), each[3], 1e300) for each in judged], axis=0)
+    row = int(np.argmin(left))  # without the row that is wrong the others agree best
     off = [each for each in judged if each[1][row] > OFF]
     if not off:
         return ()
-    law, distance, expected = max(off, key=lambda each: each[1][row])
+    law, distance, expected, _ = max(off, key=lambda each: each[1][row])
     if len(off) > 1:
         voltage = _voltage_that_fits([each[0] for each in off], row)
         if voltage is not None:
@@ -174,7 +174,7 @@ def _worst(table: str, laws: Sequence[_Law], columns: tuple[TypedColumn, ...], v
                 TypedColumn("voltage", "voltage", volts)
             ]
             return (
-                _named(table, row, float(distance[row]), columns_of[0], expected=voltage, tolerance=0.02 * voltage),
+                _named(table, row, float(distance[row]), columns_of[0], expected=voltage, tolerance=0.04 * voltage),
             )
     named = [each for each in columns if each.quantity == law.quantity]
     named = named or [TypedColumn(law.quantity, law.quantity, law.ordinate)]
@@ -184,11 +184,11 @@ def _worst(table: str, laws: Sequence[_Law], columns: tuple[TypedColumn, ...], v
     return (replace(found, cell_is_clear=clear),)
 
 
-def _left_out(law: _Law) -> tuple[Array, Array]:
-    """Distance of each row from the law through the others, over their scatter, and what the law expects of it."""
+def _left_out(law: _Law) -> tuple[Array, Array, Array]:
+    """Distance of each row from the law through the others, what the law expects of it, and the others' chi-square."""
     usable = np.isfinite(law.basis).all(axis=1) & np.isfinite(law.ordinate) & np.isfinite(law.sigma) & (law.sigma > 0.0)
     usable &= (np.abs(law.ordinate) < 1e12) & (np.abs(law.basis) < 1e6).all(axis=1)
-    distance, expected = np.full(len(law.ordinate), np.nan), np.full(len(law.ordinate), np.nan)
+    distance, expected, left = (np.full(len(law.ordinate), np.nan) for _ in range(3))
     at = np.flatnonzero(usable)
     terms = law.basis.shape[1]
     for row in at:
@@ -210,8 +210,8 @@ def _left_out(law: _Law) -> tuple[Array, Array]:
         distance[row] = (
             (law.ordinate[row] - value) ** 2 / (sigma**2 + carried) / max(scatter, 1.0) / (1.0 + beyond) ** 2
         )
-        expected[row] = value
-    return distance, expected
+        expected[row], left[row] = value, misfit
+    return distance, expected, left
 
 
 def _beyond(place: float, others: Array) -> float:

@@ -75,8 +75,12 @@ def test_supply_of_other_frequency(rpm: tuple[float, ...], frequency: float, oth
     found = c.supply_of_other_frequency(of(*rpm) * RPM, torque, frequency=frequency, poles=4, frequency_measured=False)
     assert [each.suggestion.key for each in found if each.suggestion] == [other]
     at_plate = 110.0 - frequency
-    assert c.supply_of_other_frequency(of(*rpm) * RPM, torque, frequency=at_plate, poles=4, frequency_measured=False) == ()
-    assert c.supply_of_other_frequency(of(*rpm) * RPM, torque, frequency=frequency, poles=4, frequency_measured=True) == ()
+    assert (
+        c.supply_of_other_frequency(of(*rpm) * RPM, torque, frequency=at_plate, poles=4, frequency_measured=False) == ()
+    )
+    assert (
+        c.supply_of_other_frequency(of(*rpm) * RPM, torque, frequency=frequency, poles=4, frequency_measured=True) == ()
+    )
 
 
 def test_published_load_test_suggests_no_other_frequency() -> None:
@@ -118,7 +122,10 @@ def test_winding_that_cools_under_load() -> None:
 
 def test_winding_that_no_winding_stands() -> None:
     found = c.winding_not_believable(of(350, 600, 280), np.full(3, 1.0), ambient=296.15)
-    assert [(each.check, each.row) for each in found] == [("winding_hotter_than_any", 1), ("winding_colder_than_room", 2)]
+    assert [(each.check, each.row) for each in found] == [
+        ("winding_hotter_than_any", 1),
+        ("winding_colder_than_room", 2),
+    ]
 
 
 numbers = arrays(float, 6, elements=st.one_of(st.floats(-1e9, 1e9), st.just(math.nan)))

@@ -27,7 +27,9 @@ def test_watts_above_volt_amperes() -> None:
 def test_phase_volts_for_line_volts_are_suggested() -> None:
     """Power factors 0.62, 0.75, 0.81 read 1.07, 1.30, 1.40 with volts too small by the root of three."""
     apparent = of(1000, 1500, 2000)
-    found = m.watts_above_volt_amperes(math.sqrt(3) * of(0.62, 0.75, 0.81) * apparent, of(5, 5, 5), apparent, of(5, 5, 5))
+    found = m.watts_above_volt_amperes(
+        math.sqrt(3) * of(0.62, 0.75, 0.81) * apparent, of(5, 5, 5), apparent, of(5, 5, 5)
+    )
     assert len(found) == 1 and found[0].row is None
     assert found[0].suggestion is not None and found[0].suggestion.key == "phase_for_line"
 
@@ -63,7 +65,12 @@ def test_wattmeters_above_one_half_have_no_sign_to_lose(factor: float, apparent:
 def test_no_load_watts_above_loaded() -> None:
     """180 W unloaded at 230 V against 150 W with 2 N*m at 231 V; 60 W at 115 V says nothing."""
     found = m.no_load_watts_above_loaded(
-        of(180, 60), of(230, 115), of(90, 150, 400), of(230, 231, 229), torque=of(0.0, 2.0, 6.0), relative_uncertainty=0.01
+        of(180, 60),
+        of(230, 115),
+        of(90, 150, 400),
+        of(230, 231, 229),
+        torque=of(0.0, 2.0, 6.0),
+        relative_uncertainty=0.01,
     )
     assert [(each.row, each.sizes["load_row"]) for each in found] == [(0, 1.0)]
 
