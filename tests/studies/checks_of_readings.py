@@ -52,7 +52,9 @@ def raised(test: SimulatedTest) -> list[Evidence]:
         found += meter_contradictions.watts_above_volt_amperes(watts, own, apparent, math.sqrt(2.0) * part * apparent)
     if watts is not None:
         found += meter_contradictions.torque_without_power(shaft, 0.006 * shaft, watts, part * np.abs(watts))
-        relative = np.hypot(rows.spread["torque"].of(rows.torque) / np.abs(rows.torque), 0.25 * test.rig.meters)
+        relative = np.hypot(
+            rows.spread["torque"].of(rows.torque) / np.maximum(np.abs(rows.torque), 1e-9), 0.25 * test.rig.meters
+        )
         relative = np.hypot(relative, rows.spread["input_power"].absolute / np.abs(watts))
         found += contradictions.efficiency_dips(shaft / watts, relative, shaft)
     if test.rig.power == "two_wattmeters" and apparent is not None:
@@ -74,7 +76,7 @@ def raised(test: SimulatedTest) -> list[Evidence]:
             plate_voltages=(test.motor.volts,),
             synchronous_speed=test.motor.synchronous,
             relative_uncertainty=1.5 * part,
-        )  # fmt: skip
+        )
     )
     return found
 

@@ -20,6 +20,8 @@ Array = NDArray[np.float64]
 LOADED = 0.1
 #: Slip may differ by this part between two rows by the winding's heating. [1]
 HEATING_OF_SLIP = 0.25
+#: A dip of the efficiency by less than this part is left to the curve through the rows. [1]
+DIP = 0.04
 #: A fall of the winding's temperature that is no scatter of its reading. [K]
 FALL = 5.0
 #: No winding insulation stands this. [K] A class R or S winding ends near 240 degC (IEC 60085), varnish chars above.
@@ -217,7 +219,7 @@ def efficiency_dips(efficiency: Array, relative_uncertainty: Array, shaft_power:
                 relative_uncertainty[row] ** 2 + max(relative_uncertainty[lighter], relative_uncertainty[heavier]) ** 2
             )
         )
-        if least - efficiency[row] > (BEYOND + 2.0) * sigma + 0.02 * least:
+        if least - efficiency[row] > (BEYOND + 2.0) * sigma + DIP * least:
             sizes = {
                 "efficiency": float(efficiency[row]),
                 "efficiency_lighter": float(efficiency[lighter]),

@@ -21,7 +21,7 @@ RPM = 2.0 * math.pi / 60.0
 
 
 def motor(columns: dict[str, np.ndarray] | None = None, **changes: object) -> LoadRows:
-    """A four-pole motor by hand: slip, torque and losses simple in the load; g*arm is 9.81*0.5 N*m to the kilogram."""
+    """A four-pole motor by hand, simple in the load; a kilogram on the scale is 9.81*0.5 N*m."""
     load = np.array([0.1, 0.3, 0.5, 0.7, 0.9, 1.1])
     slip = 0.045 * load + 0.004 * load**2
     torque = 9.0 * load
@@ -43,7 +43,8 @@ def motor(columns: dict[str, np.ndarray] | None = None, **changes: object) -> Lo
             "current": Spread(0.003, 0.001), "input_power": Spread(0.3, 0.001),
         },
         columns=(
-            TypedColumn("speed", "speed", typed["speed"], RPM, RPM), TypedColumn("scale", "torque", typed["scale"], 9.81 * 0.5),
+            TypedColumn("speed", "speed", typed["speed"], RPM, RPM),
+            TypedColumn("scale", "torque", typed["scale"], 9.81 * 0.5),
             TypedColumn("voltage", "voltage", typed["voltage"]), TypedColumn("current", "current", typed["current"]),
             TypedColumn("input_power", "input_power", typed["input_power"]),
         ),
@@ -208,7 +209,7 @@ def test_no_reading_makes_an_error(readings: np.ndarray, kind: str) -> None:
                 current=current,
                 input_power=watts,
                 synchronous_speed=157.0,
-            )  # fmt: skip
+            )
         )
 
 

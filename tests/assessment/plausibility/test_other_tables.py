@@ -139,7 +139,7 @@ def test_sound_tables_are_silent() -> None:
                     current=10.0 * ratio * (1.0 + bend * ratio) * noise[2],
                     input_power=3e3 * ratio**2 * (1.0 + bend * ratio) * noise[3],
                     torque=20.0 * ratio**2 * (1.0 + bend * ratio) * noise[4],
-                )  # fmt: skip
+                )
             )
             != ()
         )
