@@ -143,6 +143,8 @@ def _lone_voltage(
         return None
     row = int(at[np.argmax(off)])
     usual = float(np.median(volts[at[at != row]]))
+    if usual <= 0.0:
+        return None
     steep = whole & ~rows_past_breakdown(rows, read, whole)
     steep[row] = True
     judged = RowsOnCurve.of(space, read, np.flatnonzero(steep))
