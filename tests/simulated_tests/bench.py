@@ -85,7 +85,9 @@ def simulated_test(
     supply = _supply(draw, motor, quality, keys)
     if as_rated:
         supply = _exact(supply, motor)
-    running, past = _loads(draw, motor, supply, warmth=None if as_rated else draw.uniform(0.5, 1.05), short=margins.short)
+    running, past = _loads(
+        draw, motor, supply, warmth=None if as_rated else draw.uniform(0.5, 1.05), short=margins.short
+    )
     worn = _worn(draw, plate, quality)
     return _typed(draw, motor, quality, worn, running, past=past, supply=supply, keys=keys, nema=nema)
 
@@ -153,7 +155,9 @@ def _loads(
     fractions = _fractions(draw, motor)
     if short:
         fractions = np.linspace(0.1, 3.5, 12)
-    volts = motor.voltage * supply.part * (1.0 - supply.sag * fractions + draw.normal(0.0, supply.wander, fractions.size))
+    volts = (
+        motor.voltage * supply.part * (1.0 - supply.sag * fractions + draw.normal(0.0, supply.wander, fractions.size))
+    )
     hertz = supply.frequency * (1.0 + draw.normal(0.0, 1.5e-4, fractions.size) * (warmth is not None))
     warmer = (motor.hot - 25.0) * (0.45 + 0.55 * np.minimum(fractions, 1.5) ** 2)
     degrees = np.full(fractions.size, motor.hot) if warmth is None else 20.0 + warmth * warmer
@@ -210,20 +214,18 @@ def _typed(
         more, further = _heat(draw, motor, quality, plate.power, supply)
     sensors = [] if way.sensor is None else [way.sensor]
     lines = "".join(one.stands() for one in [*used, *sensors, *further])
-    speeds = (synchronous_speed(motor) * supply.frequency / motor.frequency if "induction" in motor.kind else np.nan)
+    speeds = synchronous_speed(motor) * supply.frequency / motor.frequency if "induction" in motor.kind else np.nan
     return TypedTest(
         motor.kind, motor.name, quality, plate, truth_of(motor, plate, nema), tuple(conditions), _zeros(way),
         tuple(cells.columns), tuple(zip(*cells.texts, strict=True)), np.column_stack(cells.spreads), torque,
-        (speeds - running.speed) / RPM, past,
+        (speeds - running.speed) / RPM, past, supply.part - 1.0,
         rig=f"name: Simulated bench\n{way.stands}{counter.stands}{'meters:' + chr(10) + lines if lines else ''}",
         more=more, excitation=motor.name if keys.excitation and motor.kind == "dc" and draw.random() < 0.6 else "",
         criteria="nema-mg-1" if nema else "iec-60034-1",
     )  # fmt: skip
 
 
-def _speed(
-    cells: _Cells, draw: np.random.Generator, counter: Tachometer, running: Running, *, wander: float
-) -> None:
+def _speed(cells: _Cells, draw: np.random.Generator, counter: Tachometer, running: Running, *, wander: float) -> None:
     scattered = running.speed * (1.0 + draw.normal(0.0, wander, running.speed.shape))
     reckoned = np.hypot(0.35 * counter.limit, 3e-4 * running.speed / RPM)
     spread = np.hypot(reckoned, counter.step / np.sqrt(12.0))

@@ -113,7 +113,9 @@ def direct_current(draw: np.random.Generator, hot: float) -> Motor:
     while True:
         power = float(draw.choice([one for one in LADDER if one <= most]))
         supplies = [24.0, 90.0, 180.0] if power < 1000 else [180.0, 240.0, 440.0] if power < 4000 else [240.0, 440.0]
-        efficiency = np.interp(np.log(power), _POWERS, (0.62, 0.70, 0.75, 0.79, 0.83, 0.86, 0.885)) + draw.uniform(-0.05, 0.04)
+        efficiency = np.interp(np.log(power), _POWERS, (0.62, 0.70, 0.75, 0.79, 0.83, 0.86, 0.885)) + draw.uniform(
+            -0.05, 0.04
+        )
         wanted = WantedCommutator(
             name, power, float(draw.choice(supplies)), 0.0, speed=RPM * draw.uniform(1200.0, 3000.0),
             efficiency=float(efficiency), power_factor=1.0, hot=hot,

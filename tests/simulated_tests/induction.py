@@ -165,7 +165,7 @@ class SinglePhaseCage:
     phases: int = 1
 
     def states(self) -> Array:
-        return np.concatenate([np.linspace(0.002, 0.3, 61), np.geomspace(0.31, 1.0, 20)])
+        return np.concatenate([np.linspace(0.0, 0.3, 61), np.geomspace(0.31, 1.0, 20)])
 
     def _field(self, slip: Array, k: Array, flux: Array, R2: Array) -> Array:
         """Half of the impedance that one of the two turning fields stands for [ohm]."""

@@ -89,7 +89,7 @@ def draw_margins(draw: np.random.Generator, motor: Motor, expected: float) -> Ma
         per cent, half each.
     """
     comfortable = {
-        "current": draw.uniform(0.05, 0.14), "slip": draw.uniform(0.07, 0.3), "speed": draw.uniform(0.05, 0.2),
+        "current": draw.uniform(0.05, 0.14), "slip": draw.uniform(0.07, 0.3), "speed": draw.uniform(0.03, 0.09),
         "efficiency": draw.uniform(0.015, 0.05), "power_factor": draw.uniform(0.03, 0.06), "rise": draw.uniform(0.1, 0.45),
         "service_factor_current": draw.uniform(0.04, 0.13),
     }  # fmt: skip
@@ -130,12 +130,18 @@ def plate_of(draw: np.random.Generator, motor: Motor, margins: Margins) -> Plate
     """A plate that the motor meets by the margins wanted, as finely as plates are punched."""
     power, off = motor.power, margins.of
     if margins.short:
-        power = 1.0 / draw.uniform(0.75, 0.97) * greatest(motor, "shaft_power", motor.voltage, motor.frequency, motor.hot)
+        power = (
+            1.0 / draw.uniform(0.75, 0.97) * greatest(motor, "shaft_power", motor.voltage, motor.frequency, motor.hot)
+        )
         power = round(power, -1)
     true = at_power(motor, motor.power)
-    current, efficiency, power_factor = (float(getattr(true, one)[0]) for one in ("current", "efficiency", "power_factor"))
+    current, efficiency, power_factor = (
+        float(getattr(true, one)[0]) for one in ("current", "efficiency", "power_factor")
+    )
     factor = float(draw.choice([1.15, 1.25])) if draw.random() < 0.2 and not margins.short else None
     above = None if factor is None else float(at_power(motor, factor * power).current[0])
+    if above is not None and not np.isfinite(above):
+        factor = above = None
     return Plate(
         power, motor.voltage, motor.frequency or None,
         current=_figures(current * (1.0 + off["current"]) / 1.1, 3),
@@ -183,8 +189,13 @@ def truth_of(motor: Motor, plate: Plate, nema: bool) -> Truth:
         values["slip_at_rated_power"] = 1.0 - float(running.speed[0]) / synchronous_speed(motor)
     values["winding_rise"] = motor.hot - 25.0
     if plate.current is not None:
-        there = held(motor, "current", *(np.array([one]) for one in (plate.current, motor.voltage, motor.frequency, motor.hot)))
-        values |= {"power_at_rated_current": float(there.shaft_power[0]), "torque_at_rated_current": float(there.torque[0])}
+        there = held(
+            motor, "current", *(np.array([one]) for one in (plate.current, motor.voltage, motor.frequency, motor.hot))
+        )
+        values |= {
+            "power_at_rated_current": float(there.shaft_power[0]),
+            "torque_at_rated_current": float(there.torque[0]),
+        }
     if plate.service_factor is not None:
         values["service_factor_current"] = float(at_power(motor, plate.power * plate.service_factor).current[0])
     most = greatest(motor, "shaft_power", motor.voltage, motor.frequency, motor.hot)

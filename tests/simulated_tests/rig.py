@@ -84,13 +84,23 @@ class Meter:
 def meter(draw: np.random.Generator, quality: str, name: str, greatest: float, stated: bool | None = None) -> Meter:
     """A meter in the range above the greatest reading."""
     decade = step_below(greatest * 1.02)
-    full_scale = next(size * decade for size in (1.0, 2.0, 5.0, 10.0) if size * decade >= greatest * 1.02)
-    accuracy = _ACCURACY[quality][name] if name in _ACCURACY[quality] else {LABORATORY: 0.001, SHOP: 0.003, HOME: 0.01}[quality]
+    full_scale = next(size * decade for size in (1.0, 2.0, 5.0, 10.0, 20.0) if size * decade >= greatest * 1.02)
+    accuracy = (
+        _ACCURACY[quality][name]
+        if name in _ACCURACY[quality]
+        else {LABORATORY: 0.001, SHOP: 0.003, HOME: 0.01}[quality]
+    )
     if name == "power_factor":
         full_scale = 1.0
     said = draw.random() >= _UNSTATED[quality] if stated is None else stated
     return Meter(
-        name, accuracy, 0.3 * accuracy, full_scale, step_below(full_scale * _STEP[quality]), said, draw.uniform(-0.9, 0.9)
+        name,
+        accuracy,
+        0.3 * accuracy,
+        full_scale,
+        step_below(full_scale * _STEP[quality]),
+        said,
+        draw.uniform(-0.9, 0.9),
     )
 
 
@@ -214,7 +224,20 @@ def _rope(draw: np.random.Generator, quality: str, greatest: float) -> TorqueWay
     )
     gain = 1.0 + draw.uniform(-1, 1) * (limit - step) / most
     return TorqueWay(
-        ("scale", "scale_2"), "N", step, limit, lever, 1.0, 0.0, 1.0, gain, None, _zeros(draw, step, told, 2), told, stands, ""
+        ("scale", "scale_2"),
+        "N",
+        step,
+        limit,
+        lever,
+        1.0,
+        0.0,
+        1.0,
+        gain,
+        None,
+        _zeros(draw, step, told, 2),
+        told,
+        stands,
+        "",
     )
 
 

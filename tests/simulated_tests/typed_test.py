@@ -34,6 +34,7 @@ class TypedTest:
     loads: Array
     slips: Array
     past_breakdown: bool
+    voltage_off: float  # supply's voltage over the plate's, less 1
     rig: str
     more: str = ""  # further readings
     excitation: str = ""
