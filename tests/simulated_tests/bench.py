@@ -11,9 +11,22 @@ from simulated_tests.commutator import SERIES, UNIVERSAL
 from simulated_tests.induction import ThreePhaseCage
 from simulated_tests.motor import Array, Motor, Running, greatest, held
 from simulated_tests.plate import RISE, Plate, at_power, draw_margins, plate_of, synchronous_speed, truth_of
-from simulated_tests.rig import EXPECTED, HOME, LABORATORY, QUALITIES, RPM, SHOP, Meter, Tachometer, TorqueWay
-from simulated_tests.rig import meter, tachometer, torque_way, typed
-from simulated_tests.typed_test import TypedTest
+from simulated_tests.rig import (
+    EXPECTED,
+    HOME,
+    LABORATORY,
+    QUALITIES,
+    RPM,
+    SHOP,
+    Meter,
+    Tachometer,
+    TorqueWay,
+    meter,
+    tachometer,
+    torque_way,
+    typed,
+)
+from simulated_tests.typed_job import TypedTest
 
 #: Number of load points, and how often of a hundred.
 _POINTS = (1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12)

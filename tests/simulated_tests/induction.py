@@ -60,9 +60,9 @@ class ThreePhaseCage:
         y2 = slip / (R2 + 1j * slip * k * self.X2)
         yc = 1.0 / (self.Rc * k**0.7)
         E = V * 0.93 + 0.0 * slip
-        for _ in range(6):
+        for part in (0.75, 0.75, 0.75, 0.75, 1.0):  # damped: more voltage, less reactance, less voltage
             ym = 1.0 / (1j * k * _magnetising(self.Xm, np.abs(E) / (k * self.E0)))
-            E = V / (1.0 + Z1 * (y2 + yc + ym))
+            E = E + part * (V / (1.0 + Z1 * (y2 + yc + ym)) - E)
         stator = (V - E) / Z1
         rotor = np.abs(E * y2) ** 2
         across = 3.0 * np.abs(E) ** 2 * y2.real

@@ -99,13 +99,17 @@ def held(motor: Motor, quantity: str, wanted: Array, voltage: Array, frequency: 
     above = rising & (shown >= wanted[:, None])
     found = above.any(axis=1) & (above.argmax(axis=1) > start)
     upper = np.maximum(above.argmax(axis=1), 1)
+    place = np.arange(wanted.size)
     low, high = states[upper - 1], states[upper]
-    for _ in range(34):
-        middle = 0.5 * (low + high)
-        below = getattr(motor.at(middle, voltage, frequency, temperature), quantity) < wanted
-        low, high = np.where(below, middle, low), np.where(below, high, middle)
-    state = np.where(found, 0.5 * (low + high), np.nan)
-    with np.errstate(invalid="ignore"):  # NaN stays NaN
+    under, over = shown[place, upper - 1] - wanted, shown[place, upper] - wanted
+    with np.errstate(invalid="ignore", divide="ignore"):  # NaN stays NaN
+        state = np.where(found, high, np.nan)
+        for _ in range(11):  # false position, the end that stays counted half (Illinois)
+            state = np.where(found, high - over * (high - low) / (over - under), np.nan)
+            off = getattr(motor.at(state, voltage, frequency, temperature), quantity) - wanted
+            below = off < 0.0
+            under, over = np.where(below, off, 0.5 * under), np.where(below, 0.5 * over, off)
+            low, high = np.where(below, state, low), np.where(below, high, state)
         return motor.at(state, voltage, frequency, temperature)
 
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
 from simulated_tests.motor import RPM
 from simulated_tests.plate import Plate
-from simulated_tests.typed_test import TypedTest
+from simulated_tests.typed_job import TypedTest
 
 TENFOLD, TENTH, DIGITS, SIGN, POUNDS, CELLS, ONE_DIGIT = (
     "x10", "/10", "two digits exchanged", "sign", "lb for kg", "two cells exchanged", "one digit wrong",
@@ -117,7 +118,7 @@ def _point_moved(text: str, places: int) -> str:
 def _two_digits(text: str, draw: np.random.Generator) -> str | None:
     """Two neighbouring digits that differ, exchanged; not so that the number begins with a nought."""
     places = [at for at, sign in enumerate(text) if sign.isdigit()]
-    pairs = [(one, two) for one, two in zip(places, places[1:], strict=False) if text[one] != text[two]]
+    pairs = [(one, two) for one, two in pairwise(places) if text[one] != text[two]]
     pairs = [(one, two) for one, two in pairs if not (one == places[0] and text[two] == "0")]
     if not pairs:
         return None

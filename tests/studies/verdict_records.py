@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from simulated_tests.bench import Keys, simulated_test
 from simulated_tests.slips import slip_in, wrong_unit_in
-from simulated_tests.typed_test import TypedTest
+from simulated_tests.typed_job import TypedTest
 
 from certgen.errors import CertgenError, InputError
 from certgen.pipeline import assess_job

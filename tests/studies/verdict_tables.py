@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 
 from simulated_tests.rig import QUALITIES
 from simulated_tests.slips import KINDS, SIGN, TENFOLD, TENTH, UNIT_KINDS
-from studies.verdict_records import ACCEPTED, CRASHED, Judged, Record, SlipTold, Told
+from studies.verdict_records import ACCEPTED, CRASHED, REFUSED, Judged, Record, SlipTold, Told
 
 #: Distance from the limit, in expanded uncertainties.
 BINS = ((0.0, 0.5), (0.5, 1.0), (1.0, 2.0), (2.0, float("inf")))
@@ -22,9 +22,9 @@ def tables(records: Sequence[Record]) -> list[str]:
     """Every table of the study, each with its heading."""
     slips = [(one, one.slip) for one in records if one.slip is not None]
     return [
-        _outcomes(records), _false_passes(records), _false_fails(records), _off_the_plate(records), _worst(records), _false_alarms(records),
-        _slips_by_kind(slips), _slips_by_size(slips), _after_a_slip(slips), _silent(slips), _bars(records, slips),
-        _units(records), *_crashes(records),
+        _outcomes(records), _false_passes(records), _false_fails(records), _off_the_plate(records), _worst(records),
+        _false_alarms(records), _slips_by_kind(slips), _slips_by_size(slips), _after_a_slip(slips), _silent(slips),
+        _bars(records, slips), _units(records), *_crashes(records),
     ]  # fmt: skip
 
 
@@ -186,10 +186,10 @@ def _false_alarms(records: Sequence[Record]) -> str:
         ours = [one for one in records if one.name == name]
         usual, past = ([one for one in ours if one.past_breakdown is beyond] for beyond in (False, True))
         rows.append([name, *(_share(sum(one.clean.raised > 0 for one in group), len(group)) for group in (usual, past)),
-                     sum(one.clean.outcome == "refused" for one in ours)])  # fmt: skip
+                     sum(one.clean.outcome == REFUSED for one in ours)])  # fmt: skip
     usual, past = ([one for one in records if one.past_breakdown is beyond] for beyond in (False, True))
     rows.append(["**all**", *(_share(sum(one.clean.raised > 0 for one in group), len(group)) for group in (usual, past)),
-                 sum(one.clean.outcome == "refused" for one in records)])  # fmt: skip
+                 sum(one.clean.outcome == REFUSED for one in records)])  # fmt: skip
     return _table("False alarms on tests without a slip.", ["motor", "usual tests", "past breakdown", "refused"], rows)
 
 
@@ -323,7 +323,7 @@ def _units(records: Sequence[Record]) -> str:
         silent = sum(one.outcome in ACCEPTED and not one.noticed for one in ours)
         fails = sum(one.outcome in (_FAIL, _CONDITIONAL[1]) and not one.noticed for one in ours)
         rows.append([kind, len(ours), _counted(sum(one.raised > 0 for one in ours), len(ours)),
-                     sum(one.outcome == "refused" for one in ours), silent, fails])  # fmt: skip
+                     sum(one.outcome == REFUSED for one in ours), silent, fails])  # fmt: skip
     head = ["wrong unit", "tests", "noticed", "refused", "accepted unnoticed", "failed unnoticed"]
     return _table("One wrong unit.", head, rows)
 

@@ -23,7 +23,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parent.parent))  # the simulated tests, where this runs as a script
 
 from simulated_tests.bench import Keys
-from simulated_tests.typed_test import TypedTest
+from simulated_tests.typed_job import TypedTest
 from studies.verdict_records import Record, record_of, three_tests
 from studies.verdict_tables import tables
 
