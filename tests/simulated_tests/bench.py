@@ -53,6 +53,20 @@ class Supply:
     in_column: bool
 
 
+@dataclass(frozen=True)
+class _Made:
+    """A test that was made and is not yet read."""
+
+    motor: Motor
+    quality: str
+    plate: Plate
+    supply: Supply
+    running: Running
+    degrees: Array  # of the winding [degC]
+    past_breakdown: bool
+    nema: bool
+
+
 @dataclass
 class _Cells:
     """The load test's columns as they are made: name, unit, texts, spread between rows."""
@@ -98,11 +112,10 @@ def simulated_test(
     supply = _supply(draw, motor, quality, keys)
     if as_rated:
         supply = _exact(supply, motor)
-    running, past = _loads(
-        draw, motor, supply, warmth=None if as_rated else draw.uniform(0.5, 1.05), short=margins.short
-    )
+    warmth = None if as_rated else draw.uniform(0.5, 1.05)
+    running, degrees, past = _loads(draw, motor, supply, warmth=warmth, short=margins.short)
     worn = _worn(draw, plate, quality)
-    return _typed(draw, motor, quality, worn, running, past=past, supply=supply, keys=keys, nema=nema)
+    return _typed(draw, _Made(motor, quality, worn, supply, running, degrees, past, nema), keys)
 
 
 def _worn(draw: np.random.Generator, plate: Plate, quality: str) -> Plate:
@@ -162,8 +175,8 @@ def _fractions(draw: np.random.Generator, motor: Motor) -> Array:
 
 def _loads(
     draw: np.random.Generator, motor: Motor, supply: Supply, *, warmth: float | None, short: bool
-) -> tuple[Running, bool]:
-    """The motor at every load; some tests of induction motors go on past breakdown."""
+) -> tuple[Running, Array, bool]:
+    """The motor and its winding's temperature [degC] at every load; some tests of induction motors go on past breakdown."""
     rated = float(at_power(motor, motor.power).torque[0])
     fractions = _fractions(draw, motor)
     if short:
@@ -181,8 +194,9 @@ def _loads(
         volts, hertz, degrees = volts[:1], hertz[:1], degrees[:1]
     stable = held(motor, "torque", fractions[kept] * rated, volts[kept], hertz[kept], degrees[kept])
     if "induction" not in motor.kind or (not short and draw.random() > 0.05) or kept.sum() < 3:
-        return stable, False
-    return _and_past(draw, motor, stable, float(volts[-1]), supply.frequency, float(degrees.max())), True
+        return stable, degrees[kept], False
+    beyond = _and_past(draw, motor, stable, float(volts[-1]), supply.frequency, float(degrees.max()))
+    return beyond, np.append(degrees[kept], np.full(3, degrees.max())), True
 
 
 def _and_past(
@@ -199,43 +213,60 @@ def _and_past(
     return replace(stable, **both, losses={})
 
 
-def _typed(
-    draw: np.random.Generator, motor: Motor, quality: str, plate: Plate, running: Running, *, past: bool, supply: Supply,
-    keys: Keys, nema: bool,
-) -> TypedTest:  # fmt: skip
+def _typed(draw: np.random.Generator, made: _Made, keys: Keys) -> TypedTest:
+    """The test as its instruments show it and somebody typed it."""
+    motor, quality, plate, running = made.motor, made.quality, made.plate, made.running
     way = torque_way(draw, quality, float(running.torque.max()), motor.power < 800.0)
     counter = tachometer(draw, quality, "belt" in way.stands)
-    meters = {name: meter(draw, quality, name, float(getattr(running, name).max()))
-              for name in ("voltage", "current", "input_power", "power_factor")}  # fmt: skip
     cells = _Cells()
     _speed(cells, draw, counter, running, wander=0.1 * way.scatter)
-    torque = running.torque
-    for name, shown, load in zip(way.columns, way.reads(torque, draw), way.loads(torque), strict=True):
+    for name, shown, load in zip(way.columns, way.reads(running.torque, draw), way.loads(running.torque), strict=True):
         cells.add(name, way.unit, shown, way.step, way.spread(load))
-    used = _electrical(cells, draw, motor, quality, meters, running)
-    conditions = [*supply.said, *([f"local_gravity: {way.gravity}"] if way.gravity else [])]
+    meters = _electrical(cells, draw, motor, quality, running)
+    thermometer = replace(meter(draw, quality, "winding_temperature", 190.0, stated=True), span=0.002, step=0.1)
+    meters += _surroundings(cells, draw, made, thermometer)
+    more = ""
+    if isinstance(motor, ThreePhaseCage) and quality != HOME and plate.power is not None and draw.random() < 0.4:
+        more, further = _heat(draw, motor, quality, plate.power, made.supply, thermometer)
+        meters += further
+    meters += [] if way.sensor is None else [way.sensor]
+    lines = "".join(dict.fromkeys(one.stands() for one in meters))
+    conditions = [*made.supply.said, *([f"local_gravity: {way.gravity}"] if way.gravity else [])]
     if draw.random() < 0.8:
         conditions.append("ambient: 20 degC")
-    if supply.in_column:
-        frequency = meter(draw, quality, "frequency", 99.0 / 1.02, stated=True)
-        frequency = replace(frequency, reading=0.0005, span=0.0, step=0.01)
-        hertz = np.full(torque.size, supply.frequency)
-        cells.add("frequency", "Hz", frequency.reads(hertz, draw), 0.01, frequency.spread(hertz))
-        used.append(frequency)
-    more, further = ("", [])
-    if isinstance(motor, ThreePhaseCage) and quality != HOME and plate.power is not None and draw.random() < 0.4:
-        more, further = _heat(draw, motor, quality, plate.power, supply)
-    sensors = [] if way.sensor is None else [way.sensor]
-    lines = "".join(one.stands() for one in [*used, *sensors, *further])
-    speeds = synchronous_speed(motor) * supply.frequency / motor.frequency if "induction" in motor.kind else np.nan
     return TypedTest(
-        motor.kind, motor.name, quality, plate, truth_of(motor, plate, nema), tuple(conditions), _zeros(way),
-        tuple(cells.columns), tuple(zip(*cells.texts, strict=True)), np.column_stack(cells.spreads), torque,
-        (speeds - running.speed) / RPM, past, supply.part - 1.0,
+        motor.kind, motor.name, quality, plate, truth_of(motor, plate, made.nema), tuple(conditions), _zeros(way),
+        tuple(cells.columns), tuple(zip(*cells.texts, strict=True)), np.column_stack(cells.spreads), running.torque,
+        _slips(made), made.past_breakdown, made.supply.part - 1.0,
         rig=f"name: Simulated bench\n{way.stands}{counter.stands}{'meters:' + chr(10) + lines if lines else ''}",
         more=more, excitation=motor.name if keys.excitation and motor.kind == "dc" and draw.random() < 0.6 else "",
-        criteria="nema-mg-1" if nema else "iec-60034-1",
+        criteria="nema-mg-1" if made.nema else "iec-60034-1",
     )  # fmt: skip
+
+
+def _slips(made: _Made) -> Array:
+    """True slip of each row [rpm]; NaN of a motor without one."""
+    if "induction" not in made.motor.kind:
+        return np.full(made.running.speed.size, np.nan)
+    synchronous = synchronous_speed(made.motor) * made.supply.frequency / made.motor.frequency
+    return (synchronous - made.running.speed) / RPM
+
+
+def _surroundings(cells: _Cells, draw: np.random.Generator, made: _Made, thermometer: Meter) -> list[Meter]:
+    """Columns of frequency and winding temperature, where there are any; the meters used."""
+    used, count = [], made.running.torque.size
+    if made.supply.in_column:
+        counter = replace(
+            meter(draw, made.quality, "frequency", 97.0, stated=True), reading=0.0005, span=0.0, step=0.01
+        )
+        hertz = np.full(count, made.supply.frequency)
+        cells.add("frequency", "Hz", counter.reads(hertz, draw), 0.01, counter.spread(hertz))
+        used.append(counter)
+    if made.quality != HOME and "induction" in made.motor.kind and draw.random() < 0.3:
+        shown = thermometer.reads(made.degrees, draw)
+        cells.add("winding_temperature", "degC", shown, 0.1, thermometer.spread(made.degrees))
+        used.append(thermometer)
+    return used
 
 
 def _speed(cells: _Cells, draw: np.random.Generator, counter: Tachometer, running: Running, *, wander: float) -> None:
@@ -253,10 +284,12 @@ def _zeros(way: TorqueWay) -> tuple[str, ...]:
                  for name, one in zip(names, way.zeros, strict=False))  # fmt: skip
 
 
-def _electrical(
-    cells: _Cells, draw: np.random.Generator, motor: Motor, quality: str, meters: dict[str, Meter], running: Running
-) -> list[Meter]:
+def _electrical(cells: _Cells, draw: np.random.Generator, motor: Motor, quality: str, running: Running) -> list[Meter]:
     """Volts, amperes and what tells watts; the meters used."""
+    meters = {
+        name: meter(draw, quality, name, float(getattr(running, name).max()))
+        for name in ("voltage", "current", "input_power", "power_factor")
+    }
     way = draw.random()
     if quality == HOME and way < 0.3:
         names = ["current"]
@@ -294,7 +327,12 @@ def _two_wattmeters(cells: _Cells, draw: np.random.Generator, one: Meter, runnin
 
 
 def _heat(
-    draw: np.random.Generator, motor: ThreePhaseCage, quality: str, power: float, supply: Supply
+    draw: np.random.Generator,
+    motor: ThreePhaseCage,
+    quality: str,
+    power: float,
+    supply: Supply,
+    thermometer: Meter,
 ) -> tuple[str, list[Meter]]:
     """A heat run at rated load to a steady state, and the winding before and right after it."""
     rated = at_power(motor, power)
@@ -305,17 +343,16 @@ def _heat(
     rise = (motor.hot - 25.0) * float(there.total_losses[0] / rated.total_losses[0])
     cold, after = (2.0 * motor.R1 * (235.0 + one) / (235.0 + motor.hot) for one in (20.0, 20.0 + rise))
     ohms = meter(draw, quality, "winding_resistance", after, stated=True)
-    degrees = replace(meter(draw, quality, "winding_temperature", 150.0, stated=True), span=0.002, step=0.1)
     room = replace(meter(draw, quality, "ambient_temperature", 45.0, stated=True), reading=0.01, span=0.005, step=0.1)
     read = [typed(float(ohms.reads(np.array(one), draw)), ohms.step) for one in (cold, after)]
     times = np.arange(0.0, 241.0, 20.0)
     frame = 20.0 + 0.6 * rise * (1.0 - np.exp(-times / draw.uniform(25.0, 35.0))) + draw.normal(0.0, 0.05, times.size)
     rows = "".join(f"      - [{time:.0f}, {one:.1f}]\n" for time, one in zip(times, frame, strict=True))
-    cold_degrees, room_degrees = (float(one.reads(np.array(20.0), draw)) for one in (degrees, room))
+    cold_degrees, room_degrees = (float(one.reads(np.array(20.0), draw)) for one in (thermometer, room))
     return (
         f"  winding:\n    cold: {{resistance: {read[0]} ohm, temperature: {cold_degrees:.1f} degC}}\n"
         f"    hot: {{resistance: {read[1]} ohm, after: 15 s, ambient: {room_degrees:.1f} degC}}\n    between: lines\n"
         "  heat_run:\n    load: 100 %\n    columns: {time: min, frame_temperature: degC}\n"
         f"    rows:\n{rows}",
-        [ohms, degrees, room],
+        [ohms, thermometer, room],
     )  # fmt: skip

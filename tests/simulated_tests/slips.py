@@ -12,12 +12,13 @@ from simulated_tests.motor import RPM
 from simulated_tests.plate import Plate
 from simulated_tests.typed_job import TypedTest
 
-TENFOLD, TENTH, DIGITS, SIGN, POUNDS, CELLS, ONE_DIGIT = (
+TENFOLD, TENTH, DIGITS, SIGN, POUNDS, CELLS, ONE_DIGIT, PART_OF_SLIP = (
     "x10", "/10", "two digits exchanged", "sign", "lb for kg", "two cells exchanged", "one digit wrong",
+    "speed off by 0.2-0.8 of its slip",
 )  # fmt: skip
 #: Slips of a size, by the range of its part of the value.
 OFF = {"2-5 % off": (0.02, 0.05), "5-8 % off": (0.05, 0.08), "8-20 % off": (0.08, 0.20)}
-KINDS = (TENFOLD, TENTH, DIGITS, SIGN, POUNDS, CELLS, ONE_DIGIT, *OFF)
+KINDS = (TENFOLD, TENTH, DIGITS, SIGN, POUNDS, CELLS, ONE_DIGIT, PART_OF_SLIP, *OFF)
 
 #: Columns of the load test in which a slip may stand.
 _TYPED = ("speed", "scale", "scale_2", "torque", "voltage", "current", "input_power", "wattmeter_1", "wattmeter_2",
@@ -92,8 +93,21 @@ def _changed(
         return None
     if float(text) == 0.0:
         return None
+    if kind == PART_OF_SLIP:
+        return _by_its_slip(test, row, column, draw)
     wrong = _TEXTS[kind](text, unit, draw) if kind in _TEXTS else _off(text, OFF[kind], draw)
     return None if wrong is None or float(wrong) == float(text) else {(row, column): wrong}
+
+
+def _by_its_slip(
+    test: TypedTest, row: int, column: int, draw: np.random.Generator
+) -> dict[tuple[int, int], str] | None:
+    """An induction motor's speed off by a part of that row's slip, either way."""
+    text, slip = test.rows[row][column], float(test.slips[row])
+    if test.columns[column][0] != "speed" or not slip > 5.0:
+        return None
+    off = draw.uniform(0.2, 0.8) * slip * draw.choice([-1.0, 1.0])
+    return {(row, column): f"{float(text) + off:.{_decimals(text)}f}"}
 
 
 def _decimals(text: str) -> int:
