@@ -1,0 +1,1 @@
+"""Can the readings be what they say: evidence that is weighed before anything is judged."""
