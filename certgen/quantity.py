@@ -10,13 +10,15 @@ from dataclasses import dataclass
 class Quantity:
     """One result in SI, as it stands in the results tree.
 
-    ``expanded_uncertainty`` has the unit of ``value`` and is ``None`` where it is not known.
+    ``expanded_uncertainty`` has the unit of ``value`` and is ``None`` where it is not known; ``assumed`` tells that it
+    rests on an accuracy nobody stated, taken as an ordinary one of its kind.
     """
 
     value: float
     unit: str
     expanded_uncertainty: float | None = None
     coverage_factor: float | None = None
+    assumed: bool = False
 
 
 def measured(value: float | None, unit: str) -> Quantity | None:

@@ -26,6 +26,8 @@ USUAL_UNITS: dict[str, tuple[str, float, float]] = {
     "hp": ("power", 745.6998715822702, 0.0),
     "HP": ("power", 745.6998715822702, 0.0),
     "PS": ("power", 735.49875, 0.0),
+    "VA": ("apparent power", 1.0, 0.0),
+    "kVA": ("apparent power", 1000.0, 0.0),
     "V": ("voltage", 1.0, 0.0),
     "kV": ("voltage", 1000.0, 0.0),
     "mV": ("voltage", 0.001, 0.0),
@@ -139,6 +141,7 @@ gram_force = gram * standard_gravity = gf
 pound_force = pound * standard_gravity = lbf
 ounce_force = ounce * standard_gravity = ozf
 newton_metre = newton * meter = Nm
+volt_ampere = [apparent_power] = VA
 horsepower = 550 * foot * pound_force / second = hp = HP
 metric_horsepower = 75 * kilogram_force * meter / second = PS = cv
 degree_Celsius = kelvin; offset: 273.15 = degC = celsius
@@ -148,6 +151,7 @@ degree_Fahrenheit = 5 / 9 * kelvin; offset: 255.3722222222222 = degF = fahrenhei
 #: Dimension by name: its SI unit as results print it, and an example for error messages.
 DIMENSIONS: dict[str, tuple[str, str]] = {
     "power": ("W", "1.5 kW"),
+    "apparent power": ("VA", "120 VA"),
     "voltage": ("V", "400 V"),
     "current": ("A", "3.4 A"),
     "frequency": ("Hz", "50 Hz"),
@@ -333,7 +337,7 @@ def read_one_of(text: str, dimensions: Sequence[str], *, difference: bool = Fals
 
 #: Units of power whose halves and thirds stand on plates; other electrical quantities are never written as fractions.
 _HORSEPOWER = ("hp", "HP", "horsepower", "PS", "cv", "metric_horsepower")
-_NO_FRACTIONS = ("power", "voltage", "current", "frequency", "speed", "temperature")
+_NO_FRACTIONS = ("power", "apparent power", "voltage", "current", "frequency", "speed", "temperature")
 
 
 def _refuse_quotient(match: re.Match[str], dimension: str, shown: str) -> None:

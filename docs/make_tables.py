@@ -26,7 +26,18 @@ from certgen.job.table import LOG_KINDS
 from certgen.messages.catalogue import catalogue
 from certgen.sheet.engine.layout import PAPERS, Layout
 from certgen.sheet.engine.subjects import SUBJECTS
-from certgen.standards.criteria import RESTS, SHIPPED, CriteriaSet, Criterion, Supply, Tolerance, shipped_criteria
+from certgen.standards.criteria import (
+    NO_SIDE,
+    SHIPPED,
+    CriteriaSet,
+    Criterion,
+    DeclaredStarting,
+    StartingCriterion,
+    Supply,
+    Tolerance,
+    companions_of,
+    shipped_criteria,
+)
 from certgen.units import DIMENSIONS
 
 HERE = Path(__file__).parent
@@ -151,62 +162,104 @@ def _criteria() -> Iterator[str]:
     )
     yield (
         "Status: *confirmed* by two or more independent public pages, *thin* by one, *from memory* by none and marked so on the certificate; "
-        "*common practice* has no published source and says so on the certificate.\n"
+        "*common practice* has no published source and says so on the certificate. The first two make a *published* limit, the others a *workshop* limit: "
+        "the workshop's own word, in want of a source.\n"
+    )
+    yield (
+        "Every row names the kinds of motor it is for. A row has the edition it was read in, where that is not the set's. *Told only* marks a row the verdict "
+        "does not rest on. *Harmless* is the side of a two-sided tolerance beyond which a motor is better than its plate, not worse.\n"
     )
     for name in SHIPPED:
         criteria = shipped_criteria(name)
         yield f"## {criteria.name}: {criteria.title}, edition {criteria.edition}\n"
-        yield "| finding | allowed | holds for | clause | status |"
-        yield "|---|---|---|---|---|"
+        yield "| finding | allowed | holds for | clause | status | basis |"
+        yield "|---|---|---|---|---|---|"
         for row in criteria.criteria:
-            yield f"| {row.title} | {_allowed(row)} | {_scope(row)} | {row.clause} | {row.status} |"
+            yield f"| {row.title}{_told(row)} | {_allowed(row)} | {_scope(row)} | {_clause(row)} | {row.status} | {row.basis} |"
         yield from _starting(criteria)
+        yield from _declared_starting(criteria)
         yield from _supply(criteria.supply)
+        beside = companions_of(criteria)
+        yield (
+            f"Beside it: temperature rises of {beside.temperature}, insulation by {beside.insulation}, supply to run on by {beside.supply}, "
+            f"losses and load points by {beside.procedure}.\n"
+        )
     yield "## A set of your own\n"
+    yield (
+        "A row without `types` holds for every kind of motor, one without `excitation` for every dc motor. Where a dc motor's excitation is not stated, the row of "
+        "series motors is taken, which is the widest.\n"
+    )
     yield from _keys(CriteriaSet)
+
+
+def _told(row: Criterion | DeclaredStarting) -> str:
+    return "" if row.decides else " (told only)"
+
+
+def _clause(row: Criterion | StartingCriterion | DeclaredStarting) -> str:
+    return f"{row.clause}{f' (edition {row.edition})' if row.edition else ''}"
 
 
 def _starting(criteria: CriteriaSet) -> Iterator[str]:
     """What of starting and overload a set judges, one sentence."""
     rows = [
-        f"{row.judges}{f', at least {row.least:g}' if row.least else ''} ({row.clause}; {row.status}; "
-        f"{'the verdict rests on it' if row.verdict == RESTS else 'told only'})"
+        f"{row.judges}{f', at least {row.least:g}' if row.least else ''} ({_clause(row)}; {row.status}; "
+        f"{', '.join(row.types) or 'every motor'}; {'the verdict rests on it' if row.decides else 'told only'})"
         for row in criteria.starting
     ]
     if rows:
         yield f"\nStarting and overload, where they were tested: {'; '.join(rows)}."
 
 
+def _declared_starting(criteria: CriteriaSet) -> Iterator[str]:
+    """Tolerances on what a plate declares of starting; read and kept, and not judged in this version."""
+    if criteria.declared_starting:
+        yield "\nTolerances on what the plate declares of starting and overload (recorded, not judged in this version):\n"
+        yield "| declared | allowed | holds for | clause | status | basis |"
+        yield "|---|---|---|---|---|---|"
+        for row in criteria.declared_starting:
+            cells = (
+                f"{row.title}{_told(row)}",
+                _allowed(row),
+                ", ".join(row.types),
+                _clause(row),
+                row.status,
+                row.basis,
+            )
+            yield f"| {' | '.join(cells)} |"
+
+
 def _supply(supply: Supply | None) -> Iterator[str]:
     if supply is not None:
         parts = [
             f"{name.replace('_', ' ')} {getattr(supply, name):.0%}"
-            for name in ("voltage", "frequency", "voltage_unbalance")
+            for name in ("voltage", "universal_voltage", "frequency", "voltage_unbalance")
             if getattr(supply, name) is not None
         ]
         yield f"\nSupply of the test, beyond which the page carries a caution: {', '.join(parts)} ({supply.clause}; {supply.status}).\n"
 
 
-def _allowed(row: Criterion) -> str:
+def _allowed(row: Criterion | DeclaredStarting) -> str:
     parts = [f"{sign} {_tolerance(one)}" for sign, one in (("down", row.low), ("up", row.high)) if one is not None]
-    return ", ".join(parts)
+    harmless = "" if row.harmless == NO_SIDE else f"; {row.harmless} is harmless"
+    return ", ".join(parts) + harmless
 
 
 def _tolerance(one: Tolerance) -> str:
     if one.paired:
         return f"to the paired table, {one.paired}"
-    part = "one sixth" if one.part and abs(one.part - 1 / 6) < 1e-9 else f"{one.part or 0:.0%}"
+    part = "one sixth" if one.part and abs(one.part - 1 / 6) < 1e-9 else f"{100.0 * (one.part or 0.0):.3g}%"
     bounds = f", from {one.at_least:g} to {one.at_most:g}" if one.at_least and one.at_most else ""
     return f"{part} of {one.of}{bounds}"
 
 
 def _scope(row: Criterion) -> str:
-    parts = list(row.types)
+    parts = [*row.types, *([f"excitation {' or '.join(row.excitation)}"] if row.excitation else [])]
     for name, words in (
         ("from_power", "from"), ("above_power", "above"), ("below_power", "below"), ("up_to_power", "up to"),
     ):  # fmt: skip
         if getattr(row, name) is not None:
-            parts.append(f"{words} {getattr(row, name) / 1000:g} kW")
+            parts.append(f"{words} {getattr(row, name) / 1000:.4g} kW")
     for name, words in (("from_power_per_1000_rpm", "from"), ("below_power_per_1000_rpm", "below")):
         if getattr(row, name) is not None:
             parts.append(f"{words} {getattr(row, name) / 1000:g} kW per 1000 rpm")

@@ -214,7 +214,11 @@ def _commutator(motor: Motor, voltage: Array, armature: Array, heat: Array) -> d
         full = math.sqrt(1.0 - c["x"] ** 2) - c["r"]
         speed = np.maximum(across, 0.0) / (full * flux)
         core = c["core"] * flux**2 * np.minimum(speed, 4.0) ** 1.3
-        torque = full * flux * armature - c["friction"] * (0.3 + 0.7 * np.minimum(speed, 6.0)) - core / np.maximum(speed, 0.05)
+        torque = (
+            full * flux * armature
+            - c["friction"] * (0.3 + 0.7 * np.minimum(speed, 6.0))
+            - core / np.maximum(speed, 0.05)
+        )
         power = across * armature + armature**2 * resistance
         return {"speed": speed, "torque": torque, "current": np.broadcast_to(armature, power.shape), "power": power}
     field_current = c["field"] * volts / (1.0 + heat)[:, None] if motor.kind == "shunt" else 0.0 * volts
@@ -276,7 +280,7 @@ class SimulatedTest:
 
     def rows(self) -> LoadRows:
         """The readings as the checks take them."""
-        typed, three = self.typed, self.motor.kind == "three_phase"
+        typed = self.typed
         kilogram = 0.45359237 if self.rig.pounds else 1.0
         per_scale = kilogram * G * self.arm
         columns = [
@@ -294,10 +298,12 @@ class SimulatedTest:
             if names:
                 columns += [TypedColumn(name, quantity, typed[name], change) for name in names]
                 made[quantity] = change * np.sum([typed[name] for name in names], axis=0)
-        limits = {name: self.rig.meters for name in ("voltage", "current", "input_power", "power_factor")}
+        limits = dict.fromkeys(("voltage", "current", "input_power", "power_factor"), self.rig.meters)
         spread = {
             "speed": speed_spread(
-                resolution_of(typed["speed"]) * RPM, self.rig.speed_limit * RPM, mains_sets_speed=self.motor.synchronous is not None
+                resolution_of(typed["speed"]) * RPM,
+                self.rig.speed_limit * RPM,
+                mains_sets_speed=self.motor.synchronous is not None,
             ),
             "torque": torque_spread(resolution_of(typed["scale"]) * per_scale, 2.0 * self.scale_step() * per_scale),
         }
@@ -319,7 +325,6 @@ class SimulatedTest:
             current=made.get("current"),
             input_power=made.get("input_power"),
             power_factor=made.get("power_factor"),
-            **({} if three else {}),
         )
 
     def scale_step(self) -> float:
@@ -341,7 +346,15 @@ def random_rig(rng: np.random.Generator, kind: str) -> Rig:
     choice = rng.random()
     power = "wattmeter"
     if kind == "three_phase":
-        power = "wattmeter" if choice < 0.6 else "two_wattmeters" if choice < 0.8 else "power_factor" if choice < 0.9 else "none"
+        power = (
+            "wattmeter"
+            if choice < 0.6
+            else "two_wattmeters"
+            if choice < 0.8
+            else "power_factor"
+            if choice < 0.9
+            else "none"
+        )
     elif kind in ("single_phase", "universal"):
         power = "wattmeter" if choice < 0.7 else "power_factor" if choice < 0.8 else "none"
     else:
@@ -368,7 +381,13 @@ def random_loads(rng: np.random.Generator, count: int) -> Array:
 
 
 def random_test(
-    rng: np.random.Generator, kind: str, count: int, *, past: bool = False, scatter: float | None = None, rig: Rig | None = None
+    rng: np.random.Generator,
+    kind: str,
+    count: int,
+    *,
+    past: bool = False,
+    scatter: float | None = None,
+    rig: Rig | None = None,
 ) -> SimulatedTest:
     """A sound load test of a random motor."""
     while True:
@@ -404,19 +423,25 @@ def _read(rng: np.random.Generator, motor: Motor, rig: Rig, state: State, past: 
     scale = motor_side * gear / (G * arm * kilogram) * (1.0 + rng.uniform(-0.5, 0.5) * 0.01)
     step = _step(float(np.max(np.abs(scale))) * rig.scale_part)
     zero = float(np.round(rng.uniform(-3.0, 3.0)) * step)
+
     def noise(size: float | Array) -> Array:
         return rng.normal(0.0, 1.0, count) * size * rig.scatter
+
     mains = 3e-4 if motor.synchronous else 5e-4
     speed_step = rig.speed_step if np.max(state.speed / gear / RPM) > 300.0 else 0.1 * rig.speed_step
     typed = {
         "speed": _written(
-            state.speed / gear / RPM * (1.0 + noise(mains)) + noise(0.35 * rig.speed_limit * speed_step / rig.speed_step), speed_step
+            state.speed / gear / RPM * (1.0 + noise(mains))
+            + noise(0.35 * rig.speed_limit * speed_step / rig.speed_step),
+            speed_step,
         ),
         "scale": _written(scale * (1.0 + noise(0.002)) + zero + noise(0.7 * step), step),
     }
+
     def meter(values: Array, part: float, digits: float) -> Array:
         gained = values * (1.0 + rng.uniform(-1.0, 1.0) * rig.meters) * (1.0 + noise(part * rig.meters))
         return _written(gained, _step(float(np.max(np.abs(values))) / digits))
+
     digits = float(rng.choice([400.0, 2000.0])) if rig.meters > 0.01 else 3000.0
     if rig.voltmeter:
         typed["voltage"] = meter(state.voltage, 0.25, digits)
@@ -434,5 +459,7 @@ def _read(rng: np.random.Generator, motor: Motor, rig: Rig, state: State, past: 
         typed["wattmeter_1"] = meter(apparent / math.sqrt(3.0) * np.cos(lag - math.pi / 6.0), 0.20, digits)
         typed["wattmeter_2"] = meter(apparent / math.sqrt(3.0) * np.cos(lag + math.pi / 6.0), 0.20, digits)
     elif rig.power == "power_factor":
-        typed["power_factor"] = np.clip(_written((state.power / apparent) * (1.0 + noise(0.25 * rig.meters)), 0.001), 0.0, 1.0)
+        typed["power_factor"] = np.clip(
+            _written((state.power / apparent) * (1.0 + noise(0.25 * rig.meters)), 0.001), 0.0, 1.0
+        )
     return SimulatedTest(motor, rig, typed, arm, zero, gear, state, past, heating)

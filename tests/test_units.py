@@ -176,7 +176,11 @@ def test_fractions_of_a_horsepower(text: str, horsepower: float) -> None:
         ("3 kg*m^2", "acceleration", "'3 kg*m^2' is an inertia, not an acceleration"),
         ("3 Hz/s", "frequency", "'Hz/s' is a unit of nothing measured here"),
         ("3 kw", "power", "'kw' is not a unit known here"),
-        ("3 VA", "power", "'VA' is not a unit known here"),  # apparent power is no power a motor takes or gives
+        (
+            "3 VA",
+            "power",
+            "'3 VA' is an apparent power, not a power",
+        ),  # apparent power is no power a motor takes or gives
         ("3 J", "torque", "'J' is not a unit known here"),  # an energy is no torque
         ("3 nm", "torque", "'nm' is not a unit known here"),
         ("3 ft-lb", "torque", "'ft-lb' is not a unit known here"),

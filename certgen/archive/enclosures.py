@@ -20,6 +20,7 @@ from certgen.document.references import shown_name
 from certgen.document.source import digest
 from certgen.errors import CertgenError
 from certgen.job.load import LoadedJob
+from certgen.messages.catalogue import Message
 from certgen.results.model import Results
 from certgen.sheet.pdf.container import DATA, SOURCE, SUPPLEMENT, Enclosure
 
@@ -200,9 +201,9 @@ def enclosures(results: Results, results_json: bytes, inputs: Inputs, sheet: Map
         A file reference leaves the folder above the job's own on its way, or the files are too large together.
     """
     files = [
-        *_named(inputs, inputs.files, SOURCE, "The page was made from this file."),
-        *_named(inputs, inputs.layout, SUPPLEMENT, "Layout or logo of the page."),
-        Enclosure(RESULTS, results_json, _media_type(RESULTS), DATA, "All results, in SI units."),
+        *_named(inputs, inputs.files, SOURCE, str(Message("document.enclosed.input"))),
+        *_named(inputs, inputs.layout, SUPPLEMENT, str(Message("document.enclosed.layout"))),
+        Enclosure(RESULTS, results_json, _media_type(RESULTS), DATA, str(Message("document.enclosed.results"))),
     ]
     _require_traced(results, inputs.files)
     made = results.traceability
@@ -215,7 +216,7 @@ def enclosures(results: Results, results_json: bytes, inputs: Inputs, sheet: Map
         sheet=sheet,
         files={one.name: digest(one.data) for one in files},
     )
-    about = "What this certificate encloses, with the SHA-256 of each file."
+    about = str(Message("document.enclosed.contents"))
     files.append(Enclosure(CONTENTS, as_json(contents), _media_type(CONTENTS), SUPPLEMENT, about))
     _require_room(files)
     return files

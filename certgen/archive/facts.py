@@ -1,9 +1,11 @@
-"""What verification finds: separate facts, each in plain words."""
+"""What verification finds: separate facts, each with its message."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import Protocol
+
+from certgen.messages.catalogue import Message
 
 GOOD, NOT_GOOD, NOT_CHECKED = "good", "not good", "not checked"
 
@@ -18,16 +20,16 @@ class Fact:
         What was looked at.
     state : str
         ``GOOD``, ``NOT_GOOD`` or ``NOT_CHECKED``.
-    words : str
+    words : Message
         What was found.
-    details : tuple of str
+    details : tuple of Message or str
         One line each: what differs, and by how much.
     """
 
     name: str
     state: str
-    words: str
-    details: tuple[str, ...] = ()
+    words: Message
+    details: tuple[Message | str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -63,8 +65,8 @@ class RegisterEntry(Protocol):
         """SHA-256 of the file as issued, hexadecimal; a signature appended later does not change it."""
 
     @property
-    def state(self) -> str:
-        """In words what became of it, for example 'superseded by HB-2026-0120'; empty where it stands."""
+    def state(self) -> Message | None:
+        """What became of it, for example superseded by HB-2026-0120; ``None`` where it stands."""
 
 
 class Register(Protocol):

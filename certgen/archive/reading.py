@@ -18,6 +18,7 @@ from types import FrameType
 from typing import Any
 
 from certgen.archive.enclosures import MOST_BYTES, MOST_FILES
+from certgen.messages.catalogue import Message
 
 # A bound on the time that reading a stranger's file may take.
 
@@ -180,8 +181,8 @@ _TO_PAGE = {"/Annots"}
 _OF_FORM = {"/Fields", "/SigFlags"}
 
 
-def besides_signatures(sealed: bytes, whole: bytes) -> list[str]:
-    """What an update did besides signing, in words; empty where it only signed.
+def besides_signatures(sealed: bytes, whole: bytes) -> list[Message]:
+    """What an update did besides signing; empty where it only signed.
 
     Parameters
     ----------
@@ -194,55 +195,55 @@ def besides_signatures(sealed: bytes, whole: bytes) -> list[str]:
         with within(_MOST_SECONDS):
             return list(_findings(opened(sealed), opened(whole)))
     except TookTooLong:
-        return ["it takes too long to read"]
+        return [Message("verify.update.too_long")]
     except Exception as cause:  # pypdf raises whatever a broken file makes Python raise
-        return [f"it cannot be read ({type(cause).__name__})"]
+        return [Message("verify.update.unreadable", failure=type(cause).__name__)]
 
 
-def _findings(before: Any, after: Any) -> Iterator[str]:
+def _findings(before: Any, after: Any) -> Iterator[Message]:
     root, page = before.trailer.raw_get("/Root"), before.pages[0].indirect_reference
     if after.xref_objStm or any(generation for generation in after.xref if generation and after.xref[generation]):
-        yield "it packs objects in a way certificates do not use"
+        yield Message("verify.update.packed")
     for name in ("/Root", "/Info"):
         if _written(before.trailer.raw_get(name)) != _written(after.trailer.raw_get(name)):
-            yield f"it replaces the {name[1:].lower()}"
+            yield Message("verify.update.replaces_entry", entry=name[1:].lower())
     places = after.xref[0]
     for number, place in before.xref[0].items():
         if places.get(number) == place:
             continue
         allowed = {root.idnum: _TO_CATALOG, page.idnum: _TO_PAGE}.get(number)
         if allowed is None:
-            yield f"it replaces object {number}"
+            yield Message("verify.update.replaces_object", number=number)
         else:
             yield from _additions(_object(before, number), _object(after, number), allowed)
     yield from _form(after)
 
 
-def _additions(before: Any, after: Any, allowed: set[str]) -> Iterator[str]:
+def _additions(before: Any, after: Any, allowed: set[str]) -> Iterator[Message]:
     """Entries of a dictionary that changed, or came in, without leave."""
     for key in sorted(before.keys() | after.keys()):
         if key in before or key not in allowed:
-            old, new = (_written(one.raw_get(key)) if key in one else b"" for one in (before, after))
+            old, new = (_written(item.raw_get(key)) if key in item else b"" for item in (before, after))
             if old != new:
-                yield f"it changes the entry {key[1:]}"
+                yield Message("verify.update.changes_entry", entry=key[1:])
 
 
-def _form(after: Any) -> Iterator[str]:
+def _form(after: Any) -> Iterator[Message]:
     """The form may hold signatures without a picture only; the page may carry these fields only."""
     root = after.trailer["/Root"]
     form = root.get("/AcroForm", {}).get_object() if "/AcroForm" in root else {}
     if set(form) - _OF_FORM:
-        yield "it adds a form that is more than a signature"
+        yield Message("verify.update.form")
     fields = [field.idnum for field in form.get("/Fields", [])]
     shown = [one.idnum for one in after.pages[0].get("/Annots", [])]
     if sorted(fields) != sorted(shown):
-        yield "it adds something to the page"
+        yield Message("verify.update.page")
     for number in fields:
         field = _object(after, number)
         if field.get("/FT") != "/Sig" or field.get("/Subtype") != "/Widget" or "/Kids" in field:
-            yield "it adds a field that is no signature"
+            yield Message("verify.update.field")
         elif any(float(edge) != 0.0 for edge in field["/Rect"]):
-            yield "its signature covers a part of the page"
+            yield Message("verify.update.covers")
 
 
 def _object(reader: Any, number: int) -> Any:

@@ -14,6 +14,7 @@ from certgen.archive.enclosures import RESULTS, Contents, extract
 from certgen.archive.facts import GOOD, NOT_CHECKED, NOT_GOOD, Fact
 from certgen.archive.reading import TookTooLong, opened, within
 from certgen.errors import CertgenError
+from certgen.messages.catalogue import Message
 
 # The results a certificate carries held against those computed again from the files it carries.
 
@@ -36,12 +37,16 @@ class Change:
     then: Any
     now: Any
 
-    def __str__(self) -> str:
+    @property
+    def message(self) -> Message:
         """The figure, both values, and how far they are apart."""
-        told = f"{self.where}: {_told(self.then)} on the page, {_told(self.now)} computed now"
+        both = {"figure": self.where, "then": _shown(self.then), "now": _shown(self.now)}
         if _number(self.then) and _number(self.now) and self.then:
-            told += f" ({100.0 * (self.now / self.then - 1.0):+.3g} %)"
-        return told
+            return Message("verify.figures.change_by", **both, part=self.now / self.then - 1.0)
+        return Message("verify.figures.change", **both)
+
+    def __str__(self) -> str:
+        return str(self.message)
 
 
 def changes(then: Any, now: Any) -> list[Change]:
@@ -54,6 +59,10 @@ def changes(then: Any, now: Any) -> list[Change]:
 
 def _compared(where: str, name: str, then: Any, now: Any) -> Iterator[Change]:
     match then:
+        case {"key": _, "values": _, "text": _}:  # a message: only as a fact is its key compared
+            key = now.get("key") if isinstance(now, dict) else now
+            if name in _FACTS and then["key"] != key:
+                yield Change(where, then["text"], now.get("text") if isinstance(now, dict) else now)
         case dict():
             yield from _mappings(where, then, now)
         case list():
@@ -68,7 +77,7 @@ def _compared(where: str, name: str, then: Any, now: Any) -> Iterator[Change]:
 
 def _mappings(where: str, then: Mapping[str, Any], now: Any) -> Iterator[Change]:
     if not isinstance(now, dict):
-        yield Change(where, "some", now)
+        yield Change(where, Message("verify.figures.some"), now)
         return
     for name, member in then.items():
         if where or name not in _LEFT_OUT:
@@ -78,7 +87,7 @@ def _mappings(where: str, then: Mapping[str, Any], now: Any) -> Iterator[Change]
 def _lists(where: str, name: str, then: list[Any], now: Any) -> Iterator[Change]:
     """Members with an id are matched by it, others by place."""
     if not isinstance(now, list):
-        yield Change(where, f"{len(then)} of them", now)
+        yield Change(where, Message("verify.figures.several", count=len(then)), now)
         return
     if all(isinstance(one, dict) and "id" in one for one in (*then, *now)) and then:
         by_id = {one["id"]: one for one in now}
@@ -86,7 +95,7 @@ def _lists(where: str, name: str, then: list[Any], now: Any) -> Iterator[Change]
             yield from _compared(f"{where}[{one['id']}]", name, one, by_id.get(one["id"]))
         return
     if len(then) != len(now) and (name in _FACTS or not all(isinstance(one, str) for one in then)):
-        yield Change(where, f"{len(then)} of them", f"{len(now)}")
+        yield Change(where, Message("verify.figures.several", count=len(then)), f"{len(now)}")
         return
     for place, (one, other) in enumerate(zip(then, now, strict=False)):
         yield from _compared(f"{where}[{place}]", name, one, other)
@@ -102,17 +111,19 @@ def _number(value: Any) -> bool:
     return isinstance(value, (int, float)) and not isinstance(value, bool)
 
 
-def _told(value: Any) -> str:
+def _shown(value: Any) -> Message | str:
     if value is None:
-        return "none"
+        return Message("verify.figures.none")
+    if isinstance(value, Message):
+        return value
     return f"{value:.9g}" if isinstance(value, float) else str(value)[:80]
 
 
 # A certificate made again from the files it encloses: the same figures, and the same page?
 
 
-#: Differences told before the rest is only counted.
-MOST_TOLD = 12
+#: Differences listed before the rest is only counted.
+MOST_LISTED = 12
 
 FIGURES, PAGE = "recomputation", "page"
 _MOST_SECONDS = 20.0
@@ -131,14 +142,14 @@ class MadeAgain:
         The sealed PDF; empty where the page cannot be drawn.
     version : str
         Program and version that made it.
-    trouble : str
+    trouble : Message or str, optional
         Why the page cannot be drawn.
     """
 
     results: bytes
     document: bytes
     version: str
-    trouble: str = ""
+    trouble: Message | str | None = None
 
 
 #: Makes a certificate from a job file, its number and how its page was asked for; raises CertgenError where it cannot.
@@ -161,21 +172,21 @@ def made_again(issued: bytes, files: Mapping[str, bytes], contents: Contents | N
     """
     then = tree_of(files.get(RESULTS, b""))
     if contents is None or not isinstance(then, dict) or contents.job not in files:
-        return [Fact(name, NOT_CHECKED, "job or results cannot be read") for name in (FIGURES, PAGE)]
+        return [Fact(name, NOT_CHECKED, Message("verify.figures.unreadable")) for name in (FIGURES, PAGE)]
     try:
         with within(_MOST_SECONDS_COMPUTING):
             again = _made(files, contents, make)
     except CertgenError as cause:
-        return _nothing("its own files give no results with this version", *str(cause).splitlines()[:MOST_TOLD])
+        return _nothing(Message("verify.figures.no_results"), *str(cause).splitlines()[:MOST_LISTED])
     except TookTooLong:
-        return _nothing("computing it again takes too long")
+        return _nothing(Message("verify.figures.too_long"))
     except Exception as cause:  # files made to harm must not stop the looking at others
-        return _nothing(f"computing it again fails ({type(cause).__name__})")
+        return _nothing(Message("verify.figures.fails", failure=type(cause).__name__))
     return [_figures(then, again, contents), _page(issued, again, contents)]
 
 
-def _nothing(words: str, *told: str) -> list[Fact]:
-    return [Fact(FIGURES, NOT_GOOD, words, told), Fact(PAGE, NOT_CHECKED, "no results to draw")]
+def _nothing(words: Message, *details: str) -> list[Fact]:
+    return [Fact(FIGURES, NOT_GOOD, words, details), Fact(PAGE, NOT_CHECKED, Message("verify.page.no_results"))]
 
 
 def tree_of(data: bytes) -> Any:
@@ -200,38 +211,38 @@ def _figures(then: Any, again: MadeAgain, contents: Contents) -> Fact:
     try:
         found = changes(then, tree_of(again.results))
     except RecursionError:
-        return Fact(FIGURES, NOT_GOOD, "its results are nested without end")
-    made = f"issued by {contents.program} {contents.version}, computed by {again.version}"
+        return Fact(FIGURES, NOT_GOOD, Message("verify.figures.endless"))
+    made = {"issuer": f"{contents.program} {contents.version}", "version": again.version}
     if not found:
-        return Fact(FIGURES, GOOD, f"its own files give the same figures and outcomes ({made})")
-    told = [str(change) for change in found[:MOST_TOLD]]
-    if len(found) > MOST_TOLD:
-        told.append(f"and {len(found) - MOST_TOLD} more")
-    return Fact(FIGURES, NOT_GOOD, f"its own files give other figures ({made})", tuple(told))
+        return Fact(FIGURES, GOOD, Message("verify.figures.same", **made))
+    details = [change.message for change in found[:MOST_LISTED]]
+    if len(found) > MOST_LISTED:
+        details.append(Message("verify.figures.more", count=len(found) - MOST_LISTED))
+    return Fact(FIGURES, NOT_GOOD, Message("verify.figures.other", **made), tuple(details))
 
 
 def _page(issued: bytes, again: MadeAgain, contents: Contents) -> Fact:
     """The page drawn again; another version may set it otherwise, the same one may not."""
     if not again.document:
-        return Fact(PAGE, NOT_CHECKED, f"not drawn again: {again.trouble}")
+        return Fact(PAGE, NOT_CHECKED, Message("verify.page.not_drawn", cause=again.trouble or ""))
     if again.document == issued:
-        return Fact(PAGE, GOOD, "drawn again from its own files it is the same, byte for byte")
+        return Fact(PAGE, GOOD, Message("verify.page.same"))
     missing = _words_apart(issued, again.document)
     if not missing:
-        return Fact(PAGE, GOOD, "drawn again from its own files it prints the same words, though not the same bytes")
+        return Fact(PAGE, GOOD, Message("verify.page.same_words"))
     if again.version != f"{contents.program} {contents.version}":
-        return Fact(PAGE, NOT_CHECKED, f"{again.version} sets the page otherwise than the version that issued it")
-    return Fact(PAGE, NOT_GOOD, "it does not print what its own files give", tuple(missing[:MOST_TOLD]))
+        return Fact(PAGE, NOT_CHECKED, Message("verify.page.other_version", version=again.version))
+    return Fact(PAGE, NOT_GOOD, Message("verify.page.other"), tuple(missing[:MOST_LISTED]))
 
 
-def _words_apart(issued: bytes, again: bytes) -> list[str]:
+def _words_apart(issued: bytes, again: bytes) -> list[Message]:
     """Words that one page prints and the other does not, in order of either."""
     try:
         with within(_MOST_SECONDS):
             first, second = (opened(data).pages[0].extract_text().split() for data in (issued, again))
     except TookTooLong:
-        return ["its text takes too long to read"]
+        return [Message("verify.page.too_long")]
     except Exception as cause:  # pypdf raises whatever a broken file makes Python raise
-        return [f"its text cannot be read ({type(cause).__name__})"]
-    only = [f"only the page has '{word[:60]}'" for word in first if word not in set(second)]
-    return only + [f"the page lacks '{word[:60]}'" for word in second if word not in set(first)]
+        return [Message("verify.page.unreadable", failure=type(cause).__name__)]
+    only = [Message("verify.page.only_page", word=word[:60]) for word in first if word not in set(second)]
+    return only + [Message("verify.page.absent", word=word[:60]) for word in second if word not in set(first)]

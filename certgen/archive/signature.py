@@ -17,6 +17,7 @@ from certgen.archive.reading import TookTooLong, within
 from certgen.archive.seal import read_seal
 from certgen.document.source import digest
 from certgen.errors import CertgenError, visible
+from certgen.messages.catalogue import Message
 
 NAME = "signature"
 _MOST_SECONDS = 30.0
@@ -31,12 +32,16 @@ class Signed:
 
     signer: str
     fingerprint: str  # SHA-256 of the certificate, hexadecimal
-    said_at: str  # the signer's own clock
+    signed_at: Message | str  # the signer's own clock
     trusted: bool
 
 
 class _Broken(Exception):
-    """A signature that does not hold; the message says why."""
+    """A signature that does not hold, and why."""
+
+    def __init__(self, why: Message) -> None:
+        super().__init__(str(why))
+        self.why = why
 
 
 def judged(data: bytes, trusted: bytes | None = None) -> Fact:
@@ -56,37 +61,35 @@ def judged(data: bytes, trusted: bytes | None = None) -> Fact:
         with within(_MOST_SECONDS):
             found = list(_signatures(data, seal.length, trusted))
     except ImportError:
-        return Fact(NAME, NOT_GOOD, f"there is something behind the seal, but it cannot be checked here: {INSTALL}")
+        return Fact(NAME, NOT_GOOD, Message("verify.signature.no_library", install=INSTALL))
     except CertgenError:
         raise
     except _Broken as cause:
-        return Fact(NAME, NOT_GOOD, f"not valid: {cause}")
+        return Fact(NAME, NOT_GOOD, Message("verify.signature.not_valid", why=cause.why))
     except TookTooLong:
-        return Fact(NAME, NOT_GOOD, "not valid: it takes too long to read")
+        return Fact(NAME, NOT_GOOD, Message("verify.signature.not_valid", why=Message("verify.signature.too_long")))
     except Exception as cause:  # the library raises whatever a broken file makes Python raise
-        return Fact(NAME, NOT_GOOD, f"not valid: it cannot be read ({type(cause).__name__})")
-    return _told(found, trusted)
+        why = Message("verify.signature.unreadable", failure=type(cause).__name__)
+        return Fact(NAME, NOT_GOOD, Message("verify.signature.not_valid", why=why))
+    return _all_valid(found, trusted)
 
 
 def _none(trusted: bytes | None) -> Fact:
     if trusted is not None:
-        return Fact(NAME, NOT_GOOD, "there is none, and one was asked for")
-    words = (
-        "there is none: the digest shows that the file was not changed by accident, not who made it; whoever changes "
-        "a page on purpose can compute a new digest"
+        return Fact(NAME, NOT_GOOD, Message("verify.signature.asked_for"))
+    return Fact(NAME, NOT_CHECKED, Message("verify.signature.none"))
+
+
+def _all_valid(found: list[Signed], trusted: bytes | None) -> Fact:
+    details = tuple(
+        Message("verify.signature.signer", signer=one.signer, time=one.signed_at, fingerprint=one.fingerprint)
+        for one in found
     )
-    return Fact(NAME, NOT_CHECKED, words)
-
-
-def _told(found: list[Signed], trusted: bytes | None) -> Fact:
-    details = tuple(f"{one.signer}, on {one.said_at} by the signer's own clock, certificate SHA-256 {one.fingerprint}"
-                    for one in found)  # fmt: skip
     if trusted is None:
-        words = "valid: the file is as it was signed; compare the certificate's SHA-256 with the one the shop gives you"
-        return Fact(NAME, GOOD, words, details)
+        return Fact(NAME, GOOD, Message("verify.signature.valid"), details)
     if not any(one.trusted for one in found):
-        return Fact(NAME, NOT_GOOD, "the signature holds, but is not by the certificate you trust", details)
-    return Fact(NAME, GOOD, "valid, and by the certificate you trust", details)
+        return Fact(NAME, NOT_GOOD, Message("verify.signature.not_trusted"), details)
+    return Fact(NAME, GOOD, Message("verify.signature.trusted"), details)
 
 
 def _signatures(data: bytes, sealed: int, trusted: bytes | None) -> Iterator[Signed]:
@@ -98,19 +101,19 @@ def _signatures(data: bytes, sealed: int, trusted: bytes | None) -> Iterator[Sig
         logging.getLogger(library).setLevel(logging.CRITICAL)  # what they have to say is told once, in our words
     embedded = PdfFileReader(io.BytesIO(data)).embedded_signatures
     if not embedded:
-        raise _Broken("bytes were appended, but they hold no signature")
+        raise _Broken(Message("verify.signature.appended"))
     if len(embedded) > _MOST_SIGNATURES:
-        raise _Broken("there are too many signatures")
+        raise _Broken(Message("verify.signature.too_many"))
     ends = []
     for one in embedded:
         start, first, second, last = (int(part) for part in one.byte_range)
         if start != 0 or not sealed <= first <= second or second + last > len(data):
-            raise _Broken("it does not cover the sealed bytes")
+            raise _Broken(Message("verify.signature.not_sealed_bytes"))
         _require_plain(data[first:second])
         ends.append(second + last)
         yield _checked(one, trusted)
     if max(ends) != len(data):
-        raise _Broken("it does not cover the end of the file")
+        raise _Broken(Message("verify.signature.not_end"))
 
 
 def _require_plain(room: bytes) -> None:
@@ -119,14 +122,14 @@ def _require_plain(room: bytes) -> None:
 
     spelt = room[1:-1]
     if room[:1] + room[-1:] != b"<>" or (spelt != spelt.upper() and spelt != spelt.lower()):
-        raise _Broken("its bytes are not spelt as they were written")
+        raise _Broken(Message("verify.signature.spelling"))
     packed = bytes.fromhex(spelt.decode("ascii"))
     content = cms.ContentInfo.load(packed)
     if packed[len(content.dump()) :].strip(b"\0") or content.dump(force=True) != content.dump():
-        raise _Broken("its bytes are not as they were written")
+        raise _Broken(Message("verify.signature.bytes"))
     signed = content["content"]
     if len(signed["signer_infos"]) != 1 or signed["signer_infos"][0]["unsigned_attrs"]:
-        raise _Broken("it holds more than one signer's statement")
+        raise _Broken(Message("verify.signature.statements"))
 
 
 def _checked(embedded: Any, trusted: bytes | None) -> Signed:
@@ -134,19 +137,19 @@ def _checked(embedded: Any, trusted: bytes | None) -> Signed:
     from pyhanko_certvalidator import ValidationContext
 
     certificate = embedded.signer_cert
-    said_at = embedded.self_reported_timestamp
+    signed_at = embedded.self_reported_timestamp
     context = ValidationContext(
-        trust_roots=[] if trusted is None else [_certificate(trusted)], allow_fetching=False, moment=_aware(said_at)
+        trust_roots=[] if trusted is None else [_certificate(trusted)], allow_fetching=False, moment=_aware(signed_at)
     )
     status = validate_pdf_signature(embedded, signer_validation_context=context, skip_diff=True)
     if not status.intact:
-        raise _Broken("bytes were changed after signing")
+        raise _Broken(Message("verify.signature.changed"))
     if not status.valid:
-        raise _Broken("it was not made with the key of its certificate")
+        raise _Broken(Message("verify.signature.other_key"))
     return Signed(
         signer=visible(certificate.subject.human_friendly)[:200],
         fingerprint=digest(certificate.dump()),
-        said_at=f"{said_at:%Y-%m-%d %H:%M %Z}" if said_at else "an unknown day",
+        signed_at=f"{signed_at:%Y-%m-%d %H:%M %Z}" if signed_at else Message("verify.signature.unknown_day"),
         trusted=bool(status.trusted),
     )
 

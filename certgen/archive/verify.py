@@ -1,4 +1,4 @@
-"""Is a certificate whole, is its data as it was, and does the data still give its numbers? Separate facts, each told.
+"""Is a certificate whole, is its data as it was, and does the data still give its numbers? Separate facts.
 
 A digest without a signature proves that a file was not changed by accident or by a hand that did not know of it:
 whoever changes the page can seal it again. Only a signature, or a register kept elsewhere, tells the shop's page from
@@ -12,10 +12,11 @@ from collections.abc import Callable
 from certgen.archive.enclosures import CONTENTS, RESULTS, Contents, read_contents
 from certgen.archive.facts import GOOD, NOT_CHECKED, NOT_GOOD, Fact, Register, Verification
 from certgen.archive.reading import Enclosed, Unreadable, besides_signatures, read_enclosed
-from certgen.archive.reissue_check import MOST_TOLD, Make, made_again, tree_of
+from certgen.archive.reissue_check import MOST_LISTED, Make, made_again, tree_of
 from certgen.archive.seal import Seal, marked, read_seal
 from certgen.document.source import digest
 from certgen.errors import CertgenError
+from certgen.messages.catalogue import Message
 
 #: Judges the signatures of a file.
 Signatures = Callable[[bytes], Fact]
@@ -83,75 +84,73 @@ def enclosed_files(data: bytes) -> dict[str, bytes]:
 def _container(data: bytes, seal: Seal | None) -> Fact:
     name = "container"
     if seal is None:
-        return Fact(name, NOT_GOOD, "not whole: the seal in the second line of the file is damaged or missing")
+        return Fact(name, NOT_GOOD, Message("verify.container.no_seal"))
     if seal.length > len(data):
-        absent = seal.length - len(data)
-        return Fact(name, NOT_GOOD, f"not whole: the end of the file is missing ({absent} of {seal.length} bytes)")
+        cut = Message("verify.container.cut", absent=seal.length - len(data), length=seal.length)
+        return Fact(name, NOT_GOOD, cut)
     if not seal.whole:
-        return Fact(name, NOT_GOOD, "not whole: bytes of the file were changed after it was issued")
+        return Fact(name, NOT_GOOD, Message("verify.container.changed"))
     appended = len(data) - seal.length
     if not appended:
-        return Fact(name, GOOD, f"whole: its {seal.length} bytes have the SHA-256 {seal.stated}")
+        return Fact(name, GOOD, Message("verify.container.whole", length=seal.length, digest=seal.stated))
     besides = besides_signatures(data[: seal.length], data)
     if besides:
-        words = f"not whole: {appended} bytes were appended, and they do more than sign"
-        return Fact(name, NOT_GOOD, words, tuple(besides))
-    words = f"whole: the {seal.length} bytes issued have the SHA-256 {seal.stated}; a signature was appended"
-    return Fact(name, GOOD, words)
+        return Fact(name, NOT_GOOD, Message("verify.container.appended", count=appended), tuple(besides))
+    return Fact(name, GOOD, Message("verify.container.signed", length=seal.length, digest=seal.stated))
 
 
 def _enclosed(files: tuple[Enclosed, ...], contents: Contents | None, trouble: str) -> Fact:
     name = "enclosed data"
     if trouble:
-        return Fact(name, NOT_GOOD, f"cannot be read: {trouble}")
+        return Fact(name, NOT_GOOD, Message("verify.enclosed.unreadable", cause=trouble))
     if contents is None:
-        return Fact(name, NOT_GOOD, f"the list of what is enclosed ({CONTENTS}) is missing or damaged")
+        return Fact(name, NOT_GOOD, Message("verify.enclosed.no_list", file=CONTENTS))
     wrong = [*_against_list(files, contents), *_untraced(files, contents)]
     if wrong:
-        return Fact(name, NOT_GOOD, "not as issued", tuple(wrong[:MOST_TOLD]))
-    return Fact(name, GOOD, f"unchanged: {len(contents.files)} files have the digests listed for them")
+        return Fact(name, NOT_GOOD, Message("verify.enclosed.changed"), tuple(wrong[:MOST_LISTED]))
+    return Fact(name, GOOD, Message("verify.enclosed.unchanged", count=len(contents.files)))
 
 
-def _against_list(files: tuple[Enclosed, ...], contents: Contents) -> list[str]:
+def _against_list(files: tuple[Enclosed, ...], contents: Contents) -> list[Message]:
     """Files held against the list."""
     listed = dict(contents.files)
     wrong = []
-    for one in files:
-        if not one.true_to_itself:
-            wrong.append(f"{one.name}: its size or checksum is not the one stated beside it")
-        if one.name != CONTENTS and listed.pop(one.name, None) != digest(one.data):
-            wrong.append(f"{one.name}: its SHA-256 is not the one listed")
-    return [*wrong, *(f"{name}: listed, but not there" for name in listed)]
+    for file in files:
+        if not file.true_to_itself:
+            wrong.append(Message("verify.enclosed.not_as_stated", file=file.name))
+        if file.name != CONTENTS and listed.pop(file.name, None) != digest(file.data):
+            wrong.append(Message("verify.enclosed.other_digest", file=file.name))
+    return [*wrong, *(Message("verify.enclosed.absent", file=name) for name in listed)]
 
 
-def _untraced(files: tuple[Enclosed, ...], contents: Contents) -> list[str]:
+def _untraced(files: tuple[Enclosed, ...], contents: Contents) -> list[Message]:
     """Files the results say they were made from, which are not there; and results of another number."""
     by_name = {one.name: one.data for one in files}
     results = tree_of(by_name.get(RESULTS, b""))
     trace = results.get("traceability") if isinstance(results, dict) else None
     inputs = trace.get("inputs") if isinstance(trace, dict) else None
     if not isinstance(inputs, dict):
-        return [f"{RESULTS}: it is missing, or does not say what it was made from"]
+        return [Message("verify.enclosed.no_results", file=RESULTS)]
     there = {digest(data) for data in by_name.values()}
-    wrong = [f"{called}: the results were made from a file of another content" for called, of in inputs.items()
-             if of not in there]  # fmt: skip
+    absent = [str(name) for name, of in inputs.items() if of not in there]
+    wrong = [Message("verify.enclosed.other_input", file=name) for name in absent]
     certificate = results.get("certificate")
     if not isinstance(certificate, dict) or certificate.get("number") != contents.number:
-        wrong.append(f"{RESULTS}: it is of another certificate than {CONTENTS}")
+        wrong.append(Message("verify.enclosed.other_certificate", file=RESULTS, contents=CONTENTS))
     return wrong
 
 
 def _registered(issued: bytes, contents: Contents | None, register: Register | None) -> Fact:
     name = "register"
     if register is None:
-        return Fact(name, NOT_CHECKED, "no register at hand")
+        return Fact(name, NOT_CHECKED, Message("verify.register.none"))
     if contents is None:
-        return Fact(name, NOT_CHECKED, "the number of the certificate cannot be read")
+        return Fact(name, NOT_CHECKED, Message("verify.register.no_number"))
     entry = register.look_up(contents.number, digest(issued))
     if entry is None:
-        return Fact(name, NOT_GOOD, f"{contents.number} is not in the register")
+        return Fact(name, NOT_GOOD, Message("verify.register.absent", number=contents.number))
     if entry.digest != digest(issued):
-        return Fact(name, NOT_GOOD, f"another file was issued under {contents.number}")
-    if entry.state:
+        return Fact(name, NOT_GOOD, Message("verify.register.other_file", number=contents.number))
+    if entry.state is not None:
         return Fact(name, NOT_GOOD, entry.state)
-    return Fact(name, GOOD, f"{contents.number} was issued as this file")
+    return Fact(name, GOOD, Message("verify.register.issued", number=contents.number))

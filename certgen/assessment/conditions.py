@@ -9,8 +9,10 @@ import numpy as np
 from certgen.assessment.decision import rule_in_words
 from certgen.job.model import DC, INDUCTION, MOTOR_SHAFT, SINGLE_PHASE, Job
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Rig
+from certgen.messages.catalogue import Message
 from certgen.readings.model import Readings
 from certgen.reduction.model import Reduction
+from certgen.reduction.uncertainty.assumed_inputs import assumed_in_words
 from certgen.results.changing_speed import missing_run_down, missing_sweep, run_down_method, sweep_method
 from certgen.results.characteristic import missing_characteristic
 from certgen.results.compute import Figures
@@ -140,7 +142,7 @@ def _instruments(rig: Rig) -> Iterator[str]:
 
 def _missing(
     job: Job, reduction: Reduction, findings: tuple[Finding, ...], rating: AssessedRating | None
-) -> Iterator[str]:
+) -> Iterator[Message | str]:
     points = reduction.points
     if reduction.curve_missing:
         yield f"Curves and interpolated points: {reduction.curve_missing}."
@@ -166,20 +168,14 @@ def _missing(
     yield from _missing_uncertainty(reduction)
 
 
-def _missing_uncertainty(reduction: Reduction) -> Iterator[str]:
-    """What the rig would have to state for the uncertainties that are missing."""
-    uncertainties = reduction.uncertainties
-    if uncertainties is None:
+def _missing_uncertainty(reduction: Reduction) -> Iterator[Message | str]:
+    """What was assumed of uncertainties, and what would have to be stated for those that are missing."""
+    sure = reduction.uncertainties
+    if sure is None:
         yield "Uncertainty: not stated."
-    elif uncertainties.missing_inputs:
-        yield f"Uncertainty not stated: {'; '.join(_gathered(uncertainties.missing_inputs))}."
-
-
-def _gathered(missing_inputs: tuple[str, ...]) -> Iterator[str]:
-    """What is missing, the keys of meters that miss the same named together."""
-    alike: dict[str, list[str]] = {}
-    for missing in missing_inputs:
-        name, _, rest = missing.partition(" with ")
-        alike.setdefault(rest or missing, []).append(name)
-    for rest, names in alike.items():
-        yield rest if names == [rest] else f"{', '.join(names)} with {rest}"
+        return
+    if sure.missing_inputs:
+        yield Message("missing.uncertainty", to_state=sure.missing_inputs)
+    assumed = assumed_in_words(sure.assumed)
+    if assumed is not None:
+        yield assumed

@@ -20,7 +20,7 @@ def add(command: argparse.ArgumentParser) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    """Tell the results of every job, and every mistake of a layout."""
+    """Print the results of every job, and every mistake of a layout."""
     if not options.jobs and not options.layout:
         raise CertgenError("check: name a job file, or a layout with --layout FILE.")
     for path in options.layout:
@@ -28,22 +28,23 @@ def run(options: argparse.Namespace) -> int:
     if not options.jobs:
         return 0
     from certgen.pipeline import assess_job
-    from certgen.terminal.budget import budget_told
-    from certgen.terminal.results import told
+    from certgen.terminal.budget import budget_text
+    from certgen.terminal.results import results_text
 
-    def one(job: Path) -> str:
+    def checked(job: Path) -> str:
         assessed = assess_job(job)
-        print(told(assessed.results, visible(str(job))))
+        print(results_text(assessed.results, visible(str(job))))
         if options.budget:
-            print(budget_told(assessed.results))
+            print(budget_text(assessed.results))
         return assessed.results.verdict.outcome
 
-    return each_job(options, one)
+    return each_job(options, checked)
 
 
 def _check_layout(path: Path) -> None:
-    """Read a layout file and say what it is; its mistakes are told together."""
+    """Read a layout file and say what it is; its mistakes come together."""
     from certgen.document.source import Problems
+    from certgen.messages.catalogue import Message
     from certgen.sheet.engine.layout import load_layout
 
     problems = Problems()
@@ -51,5 +52,5 @@ def _check_layout(path: Path) -> None:
     if layout is None:
         raise InputError(problems.found)
     blocks = sum(len(row.names) for row in layout.rows)
-    pages = "one page" if layout.pages == "one" else "as many pages as it takes"
-    print(f"{path}: a layout of {blocks} blocks on {pages}, paper {' or '.join(layout.papers)}")
+    key = "terminal.layout.one_page" if layout.pages == "one" else "terminal.layout.many_pages"
+    print(Message(key, path=str(path), count=blocks, papers=tuple(layout.papers)))

@@ -68,7 +68,7 @@ def run(options: argparse.Namespace) -> int:
 def _issue(options: argparse.Namespace, jobs: Sequence[Path], executor: Executor | None, workers: int) -> int:
     from certgen.issuing.layouts import SheetOptions
     from certgen.issuing.many import Order, on_executor, one_by_one
-    from certgen.terminal.outcomes import outcome_told, progress, summary
+    from certgen.terminal.outcomes import outcome_lines, progress, summary
 
     sheet = SheetOptions(options.sheet, options.paper, options.units)
     orders = [Order(job, options.out, options.results, options.archive, sheet) for job in jobs]
@@ -78,7 +78,7 @@ def _issue(options: argparse.Namespace, jobs: Sequence[Path], executor: Executor
     with progress(len(orders)) as advance:
         for outcome in outcomes:
             advance.clear()
-            for line in outcome_told(outcome):
+            for line in outcome_lines(outcome):
                 print(line.text, file=sys.stderr if line.aside else sys.stdout)
             status = max(status, outcome.exit_code or _required(outcome, options.require))
             done.append(outcome)

@@ -22,6 +22,7 @@ def add(command: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Make the folder and name its files."""
+    from certgen.messages.catalogue import Message
     from certgen.starter import make_starter
 
     if options.from_plan is None:
@@ -34,5 +35,5 @@ def run(options: argparse.Namespace) -> int:
         print(path)
     if options.from_plan is None:
         job, rig = made
-        print(f"Describe your rig in {rig}, the motor in {job}; then: certgen plan {job}", file=sys.stderr)
+        print(Message("starter.next", rig=str(rig), job=str(job)), file=sys.stderr)
     return 0

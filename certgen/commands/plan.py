@@ -1,4 +1,4 @@
-"""``certgen plan``: before the test, told in the terminal and written as the run sheet."""
+"""``certgen plan``: before the test, printed in the terminal and written as the run sheet."""
 
 from __future__ import annotations
 
@@ -22,19 +22,20 @@ def add(command: argparse.ArgumentParser) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    """Tell the plan and write its sheet; 1 where the rig holds no load of it."""
+    """Print the plan and write its sheet; 1 where the rig holds no load of it."""
     from certgen.issuing.layouts import SheetOptions
     from certgen.issuing.run_sheet import draw_sheet, plan_job, write_plan
+    from certgen.messages.catalogue import Message
     from certgen.planning.plan import ALL_REFUSED
-    from certgen.terminal.plan import plan_told
+    from certgen.terminal.plan import plan_text
 
     planned = plan_job(options.job)
     sheet = SheetOptions(options.sheet, options.paper, options.units)
     written = draw_sheet(planned, options.out or Path(), sheet, options.job)
     if options.results is not None:
         write_plan(planned.plan, options.results, options.job)
-    print(plan_told(planned.plan, str(options.job), options.units or planned.loaded.job.sheet.units))
+    print(plan_text(planned.plan, str(options.job), options.units or planned.loaded.job.sheet.units))
     for name in written.left_out:
-        print(f"{written.path}: left out for lack of room: {name}", file=sys.stderr)
-    print(f"run sheet: {written.path}")
+        print(Message("terminal.left_out", path=str(written.path), block=name), file=sys.stderr)
+    print(Message("terminal.plan.run_sheet", path=str(written.path)))
     return 1 if planned.plan.outcome == ALL_REFUSED else 0

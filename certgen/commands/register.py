@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from certgen.commands.summary import add_sheet_choice, sheet_choice
 from certgen.errors import CertgenError
+from certgen.messages.catalogue import Message
 
 if TYPE_CHECKING:
     from certgen.archive.register.search import Wanted
@@ -65,15 +66,15 @@ def wanted_of(options: argparse.Namespace) -> Wanted:
 
 
 def asked(options: argparse.Namespace) -> str:
-    """The questions in words, as they were asked; empty where none was."""
+    """The questions as they were asked; empty where none was."""
     if not hasattr(options, "text"):
         return ""
     parts = [" ".join(options.text)] if options.text else []
     for name in ("number", "serial", "maker", "verdict", "tested_from", "tested_to", "power_from", "power_to"):
         value = getattr(options, name)
         if value is not None:
-            parts.append(f"{name.replace('_', ' ')} {value}")
-    return ", ".join([*parts, *(["not replaced"] if options.standing else [])])
+            parts.append(str(Message(f"register.asked.{name}", value=value)))
+    return ", ".join([*parts, *([str(Message("register.asked.standing"))] if options.standing else [])])
 
 
 def _day(option: str, text: str | None) -> str | None:
@@ -192,7 +193,10 @@ def _start(options: argparse.Namespace) -> int:
         if pattern is not None:
             set_pattern(register, pattern)
         kept = pattern_of(register)
-    print(f"{options.archive}: {'no pattern of numbers' if kept is None else f'numbers {kept.text}'}")
+    if kept is None:
+        print(Message("terminal.register.no_pattern", folder=str(options.archive)))
+    else:
+        print(Message("terminal.register.pattern", folder=str(options.archive), pattern=kept.text))
     return 0
 
 
@@ -200,12 +204,12 @@ def _find(options: argparse.Namespace) -> int:
     from certgen.archive.register.certificates import finish_entering
     from certgen.archive.register.database import open_register
     from certgen.archive.register.search import find
-    from certgen.terminal.register import listed
+    from certgen.terminal.register import certificate_lines
 
     with closing(open_register(options.archive, make=False)) as register:
         finish_entering(register, options.archive)
         found = find(register, wanted_of(options), options.most)
-    for line in listed(found):
+    for line in certificate_lines(found):
         print(line)
     if options.pdf is not None:
         from certgen.issuing.lists import write_list
@@ -230,18 +234,18 @@ def _supersede(options: argparse.Namespace) -> int:
 
     with closing(open_register(options.archive, make=False)) as register:
         shown = supersede(register, options.archive, options.number, by=options.by, because=options.because)
-    print(f"{shown}: replaced by {options.by}")
+    print(Message("terminal.register.superseded", number=shown, by=options.by))
     return 0
 
 
 def _check(options: argparse.Namespace) -> int:
     from certgen.archive.register.database import open_register
     from certgen.archive.register.reconcile import reconcile
-    from certgen.terminal.register import reconciled_told
+    from certgen.terminal.register import reconciled_lines
 
     with closing(open_register(options.archive, make=False)) as register:
         reconciled = reconcile(register, options.archive)
-    for line in reconciled_told(reconciled, options.archive):
+    for line in reconciled_lines(reconciled, options.archive):
         print(line)
     return 0 if reconciled.good else 1
 
@@ -249,11 +253,11 @@ def _check(options: argparse.Namespace) -> int:
 def _trend(options: argparse.Namespace) -> int:
     from certgen.archive.register.database import open_register
     from certgen.archive.register.trend import trend
-    from certgen.terminal.register import trend_told
+    from certgen.terminal.register import trend_lines
 
     with closing(open_register(options.archive, make=False)) as register:
         followed = trend(register, options.archive, options.motor, options.of)
-    for line in trend_told(followed):
+    for line in trend_lines(followed):
         print(line)
     if options.out is not None:
         from certgen.issuing.lists import write_trend

@@ -9,6 +9,7 @@ from pathlib import Path
 from certgen.commands.key import add_passphrase, passphrase_from
 from certgen.commands.verify import read_given
 from certgen.errors import CertgenError
+from certgen.messages.catalogue import Message
 
 HELP = "append the shop's signature to certificates (optional extra 'sign')"
 
@@ -44,7 +45,7 @@ def run(options: argparse.Namespace) -> int:
         document = _read(page, MOST_PDF)
         seal = read_seal(document)
         if seal is None or not seal.whole:
-            print(f"{page}: not signed: it is not a whole certificate (certgen verify says more).", file=sys.stderr)
+            print(Message("terminal.not_signed", page=str(page)), file=sys.stderr)
             status = 2
             continue
         target = _target(page, options.out)

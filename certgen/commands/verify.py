@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from certgen.errors import CertgenError, visible
+from certgen.messages.catalogue import Message
 
 if TYPE_CHECKING:
     from certgen.archive.enclosures import Contents
@@ -45,7 +46,7 @@ def read_given(path: Path, most: int) -> bytes:
 
 HELP = "is it whole, and does its data still give its numbers"
 
-_MARKS = {"good": "yes", "not good": "NO", "not checked": "-"}
+_WIDTH_OF_MARK = 3
 
 
 def add(command: argparse.ArgumentParser) -> None:
@@ -64,7 +65,7 @@ def add(command: argparse.ArgumentParser) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    """Tell the facts of every certificate; the worst exit status counts."""
+    """Print the facts of every certificate; the worst exit status counts."""
     if options.extract is not None and len(options.pages) > 1:
         raise CertgenError("--extract takes one certificate at a time; name one PDF.")
     trusted = None if options.signed_by is None else _trusted(options.signed_by)
@@ -106,7 +107,7 @@ def _one(page: Path, extract_to: Path | None, trusted: bytes | None, register: R
         return judged(document, trusted)
 
     found = verify(data, _make, signatures, register=register)
-    print(_told(page, found))
+    print(_text(page, found))
     if extract_to is not None:
         for path in extract(enclosed_files(data), extract_to):
             print(path)
@@ -125,15 +126,16 @@ def _make(job: Path, contents: Contents) -> MadeAgain:
     from certgen.sheet.engine.layout import find_layout
 
     asked = contents.sheet
+    trouble: Message | str | None
     known = {"paper": ("a4", "letter"), "units": ("si", "us", "both")}
     paper, units = (asked[name] if asked.get(name) in choices else None for name, choices in known.items())
     layout = asked.get("layout", "")
     try:
         options = SheetOptions(None if find_layout(layout) is None else layout, paper, units)
         drawn = draw_job(job, options, number=contents.number)
-        results, document, trouble = drawn.results, drawn.document, ""
+        results, document, trouble = drawn.results, drawn.document, None
         if drawn.layout != layout:
-            document, trouble = b"", f"its layout '{layout[:60]}' is not enclosed"
+            document, trouble = b"", Message("verify.page.no_layout", layout=layout[:60])
     except CertgenError as cause:
         results, document, trouble = assess_job(job).results, b"", str(cause)
         results = replace(results, certificate=replace(results.certificate, number=contents.number))
@@ -141,12 +143,18 @@ def _make(job: Path, contents: Contents) -> MadeAgain:
     return MadeAgain(as_json(results).encode(), document, f"{made.program} {made.version}", trouble)
 
 
-def _told(page: Path, found: Verification) -> str:
-    title = f"{page}: {'sound' if found.good else 'NOT SOUND'}"
+def _text(page: Path, found: Verification) -> str:
+    """The facts of one certificate, each on a line with a mark before it, details below."""
+    outcome = Message("terminal.verify.sound" if found.good else "terminal.verify.not_sound")
     if found.number:
-        title += f", {found.number}, verdict {found.verdict}"
-    lines = [title]
+        certificate = {"number": found.number, "verdict": found.verdict}
+        title = Message("terminal.verify.certificate", page=str(page), outcome=outcome, **certificate)
+    else:
+        title = Message("terminal.outcome", name=str(page), outcome=outcome)
+    lines = [str(title)]
     for fact in found.facts:
-        lines.append(f"  {_MARKS[fact.state]:>3}  {fact.name}: {fact.words}")
+        mark = str(Message(f"terminal.verify.mark.{fact.state.replace(' ', '_')}"))
+        name = Message(f"verify.name.{fact.name.replace(' ', '_')}")
+        lines.append(f"  {mark:>{_WIDTH_OF_MARK}}  {Message('terminal.verify.fact', name=name, words=fact.words)}")
         lines += [f"         {detail}" for detail in fact.details]
     return "\n".join(visible(line) for line in lines)

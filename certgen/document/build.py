@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 import yaml
 
 from certgen.document import vocabulary as v
+from certgen.document.plate import one_value, several, values_written
 from certgen.document.source import Place, Problems, place_of
 from certgen.document.wording import nearest, says, short
 from certgen.units import UnitError, read_one_of, read_quantity, unit_written
@@ -184,6 +185,9 @@ class Reader:
 
     @value.register
     def _(self, kind: v.Measure, node: yaml.Node, path: str) -> float | None:
+        return self._measure(kind, node, path)
+
+    def _measure(self, kind: v.Measure, node: yaml.Node, path: str) -> float | None:
         text = self.scalar(node, path, f"write {says(kind)}")
         if text is None:
             return None
@@ -196,6 +200,17 @@ class Reader:
             self.wrong(node, path, f"'{text[:40]}' is not possible here", f"write {says(kind)}")
             return None
         return number
+
+    @value.register
+    def _(self, kind: v.PlateMeasure, node: yaml.Node, path: str) -> float | None:
+        if not isinstance(node, yaml.ScalarNode):
+            return self._measure(kind, node, path)
+        values = values_written(str(node.value))
+        if values:
+            self.wrong(node, path, *several(str(node.value), values))
+            return None
+        text = one_value(str(node.value))
+        return self._measure(kind, yaml.ScalarNode(node.tag, text, node.start_mark, node.end_mark, node.style), path)
 
     @value.register
     def _(self, kind: v.MeasureOf, node: yaml.Node, path: str) -> Dimensioned | None:

@@ -46,6 +46,11 @@ class Measure:
 
 
 @dataclass(frozen=True)
+class PlateMeasure(Measure):
+    """A quantity as a nameplate has it: of several values in one place the test was made on one."""
+
+
+@dataclass(frozen=True)
 class MeasureOf:
     """A quantity of one of several dimensions, as a ``Dimensioned`` value."""
 

@@ -11,6 +11,7 @@ from certgen import __version__
 from certgen.archive.store import write_again
 from certgen.errors import CertgenError
 from certgen.issuing.layouts import SheetOptions, layout_about
+from certgen.messages.catalogue import Message
 from certgen.results.model import Results
 
 if TYPE_CHECKING:
@@ -19,8 +20,8 @@ if TYPE_CHECKING:
     from certgen.sheet.list_content import FollowedMotor, Summary, SummaryRow
 
 
-#: The layout of a summary, its file where none is named, and what a reader of the file is told that it is.
-LAYOUT, FILE, TITLE = "summary", "summary.pdf", "Summary of motors tested"
+#: The layout of a summary, and its file where none is named.
+LAYOUT, FILE = "summary", "summary.pdf"
 #: Longest list drawn: more is for a spreadsheet, not for paper.
 MOST_ROWS = 2000
 PROGRAM = f"certgen {__version__}"
@@ -90,10 +91,11 @@ def write_summary(summary: Summary, out: Path | None, options: SheetOptions) -> 
     content = SummaryContent(summary, units_of(layout, options.units or "si"), layout.words)
     page = compose_content(content, layout, options.paper or "a4")
     latest = max((date.fromisoformat(row.tested_on) for row in summary.rows), default=None)
-    document = draw(page, About(TITLE, summary.shop, summary.source, "", "", PROGRAM, latest))
+    title = str(Message("document.summary"))
+    document = draw(page, About(title, summary.shop, summary.source, "", "", PROGRAM, latest))
     path = out if out is not None else Path()
     path = path / FILE if path.is_dir() else path
-    write_again(path, document, title=TITLE)
+    write_again(path, document, title=title)
     return path
 
 
@@ -154,7 +156,7 @@ def write_trend(followed: Trend, out: Path, options: SheetOptions) -> Path:
     layout = layout_about(TREND, options.layout or TREND_LAYOUT)
     content = TrendContent(followed_motor(followed), units_of(layout, options.units or "si"), layout.words)
     page = compose_content(content, layout, options.paper or "a4")
-    title = f"Trend of {followed.quantity}, motor {followed.motor}"
+    title = str(Message("document.trend", quantity=followed.quantity, motor=followed.motor))
     latest = max(date.fromisoformat(test.tested_on) for test in followed.tests)
     document = draw(page, About(title, "", "", "", "", PROGRAM, latest))
     path = out / file_name(f"{followed.motor} {followed.quantity} trend") if out.is_dir() else out
@@ -167,9 +169,7 @@ def followed_motor(followed: Trend) -> FollowedMotor:
     from certgen.physics.control_chart import LEAST_VALUES
     from certgen.sheet.list_content import FollowedMotor, TrendTest
 
-    broken: dict[int, tuple[str, ...]] = {}
-    for signal in followed.signals:
-        broken[signal.at] = (*broken.get(signal.at, ()), signal.rule)
+    broken = followed.broken()
     tests = tuple(
         TrendTest(test.shown_number, test.tested_on, value, broken.get(index, ()))
         for index, (test, value) in enumerate(zip(followed.tests, followed.values, strict=True))

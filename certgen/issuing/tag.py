@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from certgen.archive.store import write_again
 from certgen.document.source import digest
 from certgen.errors import NoNumber
+from certgen.messages.catalogue import Message
 from certgen.results.model import Results
 
 if TYPE_CHECKING:
@@ -83,4 +84,4 @@ def write_tag(document: bytes, results: Results, out: Path | None) -> tuple[Path
 
 def title_of(number: str) -> str:
     """What the file of a tag is called in its own information."""
-    return f"Tag of {number}"
+    return str(Message("document.tag", number=number))

@@ -337,7 +337,7 @@ def _check_gear(plate: Nameplate, notes: _Notes) -> None:
         return
     if (gear.plate_at == AT_MOTOR) != (gear.speed_of == MOTOR_SHAFT):
         what = f"plate_at says {gear.plate_at}, and speed_of says {gear.speed_of}"
-        notes.at("nameplate.gear.plate_at", what, "keep 'plate_at'; it tells the shaft of the speed too")
+        notes.at("nameplate.gear.plate_at", what, "let both name one shaft, or leave one out")
 
 
 def _check_plate_speed(plate: Nameplate, motor: Motor, notes: _Notes) -> None:

@@ -20,6 +20,7 @@ from certgen.document.vocabulary import (
     Group,
     Measure,
     MeasureOf,
+    PlateMeasure,
     Reference,
     Text,
     Toleranced,
@@ -27,7 +28,6 @@ from certgen.document.vocabulary import (
     key,
 )
 from certgen.job.columns import COLUMNS
-from certgen.job.plate import apparent_power, plate_value
 from certgen.job.table import TableSource, table
 from certgen.standards.criteria import EXCITATIONS
 
@@ -153,6 +153,10 @@ def _positive(dimension: str, example: str = "", high: float | None = None) -> M
     return Measure(dimension, above=0.0, high=high, example=example, bounds="more than zero")
 
 
+def _on_plate(dimension: str, example: str = "", high: float | None = None) -> PlateMeasure:
+    return PlateMeasure(dimension, above=0.0, high=high, example=example, bounds="more than zero")
+
+
 @dataclass(frozen=True)
 class Shop:
     """Who runs the bench."""
@@ -218,43 +222,39 @@ class Gear:
 class Nameplate:
     """What the plate declares; every key may be left out."""
 
-    power: float | None = key(plate_value(_positive("power")), "Rated shaft power.")
-    voltage: float | None = key(plate_value(_positive("voltage")), "Rated voltage.")
-    current: float | None = key(plate_value(_positive("current")), "Rated current.")
-    frequency: float | None = key(plate_value(_positive("frequency", high=1000.0)), "Rated frequency.")
-    speed: float | None = key(plate_value(_positive("speed")), "Rated speed.")
+    power: float | None = key(_on_plate("power"), "Rated shaft power.")
+    voltage: float | None = key(_on_plate("voltage"), "Rated voltage.")
+    current: float | None = key(_on_plate("current"), "Rated current.")
+    frequency: float | None = key(_on_plate("frequency", high=1000.0), "Rated frequency.")
+    speed: float | None = key(_on_plate("speed"), "Rated speed.")
     poles: int | None = key(Whole(2, 100, 2), "Number of poles.")
     power_factor: float | None = key(
-        plate_value(Measure("ratio", above=0.0, high=1.0, example="0.79", bounds="more than zero and at most 1")),
+        PlateMeasure("ratio", above=0.0, high=1.0, example="0.79", bounds="more than zero and at most 1"),
         "Rated power factor.",
     )
     efficiency: float | None = key(
-        plate_value(Measure("ratio", above=0.0, high=0.999, example="82.8 %", bounds="more than zero and below 100 %")),
+        PlateMeasure("ratio", above=0.0, high=0.999, example="82.8 %", bounds="more than zero and below 100 %"),
         "Rated efficiency.",
     )
-    input_power: float | None = key(
-        plate_value(_positive("power", "100 W")), "Rated input, of an appliance motor.", evaluated=False
-    )
+    input_power: float | None = key(_on_plate("power", "100 W"), "Rated input, of an appliance motor.", evaluated=False)
     apparent_power: float | None = key(
-        apparent_power("120 VA"), "Rated volt-amperes, of an appliance motor.", evaluated=False
+        _on_plate("apparent power"), "Rated volt-amperes, of an appliance motor.", evaluated=False
     )
     service_factor: float | None = key(
-        plate_value(Measure("ratio", low=1.0, high=2.0, example="1.15", bounds="from 1 to 2")), "Service factor."
+        PlateMeasure("ratio", low=1.0, high=2.0, example="1.15", bounds="from 1 to 2"), "Service factor."
     )
-    service_factor_current: float | None = key(
-        plate_value(_positive("current", "3.8 A")), "Current at the service-factor load."
-    )
+    service_factor_current: float | None = key(_on_plate("current", "3.8 A"), "Current at the service-factor load.")
     locked_rotor_current: float | None = key(
-        plate_value(_positive("current", "20 A")), "Current with the rotor locked.", evaluated=False
+        _on_plate("current", "20 A"), "Current with the rotor locked.", evaluated=False
     )
     locked_rotor_torque: float | None = key(
-        plate_value(_positive("torque", "22 N*m")), "Torque with the rotor locked.", evaluated=False
+        _on_plate("torque", "22 N*m"), "Torque with the rotor locked.", evaluated=False
     )
     pull_up_torque: float | None = key(
-        plate_value(_positive("torque", "18 N*m")), "Least torque between standstill and breakdown.", evaluated=False
+        _on_plate("torque", "18 N*m"), "Least torque between standstill and breakdown.", evaluated=False
     )
     breakdown_torque: float | None = key(
-        plate_value(_positive("torque", "28 N*m")), "Greatest torque of the running motor.", evaluated=False
+        _on_plate("torque", "28 N*m"), "Greatest torque of the running motor.", evaluated=False
     )
     insulation_class: str | None = key(Choice(("A", "E", "B", "F", "H", "N")), "Insulation class.")
     design_letter: str | None = key(Choice(("A", "B", "C", "D", "N", "H", "L", "M", "O")), "Design letter.")
@@ -269,13 +269,13 @@ class Conditions:
     """Where the test was made."""
 
     ambient: float | None = key(Measure("temperature", above=0.0, example="21 degC"), "Temperature of the room.")
-    supply: str | None = key(
-        Choice((GRID, GENERATOR, CONVERTER)), "What feeds the bench; left out: the public grid.", evaluated=False
-    )
     supply_frequency: float | None = key(Toleranced(_positive("frequency", high=1000.0)), "Frequency of the supply.")
     local_gravity: float | None = key(
         Toleranced(Measure("acceleration", low=9.7, high=9.9, bounds="from 9.7 to 9.9 m/s^2")),
         "Gravity at the bench, for a scale in kg or lb.",
+    )
+    supply: str | None = key(
+        Choice((GRID, GENERATOR, CONVERTER)), "What feeds the bench; left out: the public grid.", evaluated=False
     )
     #: By key: the value with its limit of error, where one was written.
     spreads: Mapping[str, TolerancedValue] = field(default_factory=dict)

@@ -8,12 +8,15 @@ A place of a sentence stands in braces, ``{torque}``. Behind a colon it may say 
 ``{torque:.4g N·m}``
     A number by one of Python's formats, in that unit, followed by it. The value is in SI. A page in customary units
     prints the same figure with as many digits in the unit that goes with it; other texts in the sentence stay as they are.
+``{torque:~3 N·m}``
+    The same with so many significant digits, zeros at the end kept.
 ``{part:.1f %}``, ``{part:.0%}``
     A ratio in per cent, with and without a space before the sign.
 ``{power:rough}``
     A quantity as a headline has it: as many digits as its uncertainty supports, four at most, without the uncertainty.
-``{shown:.4g}``
-    A number alone; a quantity is followed by the sign of its own unit.
+``{shown:.4g}``, ``{shown:~3}``, ``{shown}``
+    A number alone; a quantity is followed by the sign of its own unit. Without a form a quantity is printed by the rule
+    of its kind.
 ``{names:, }``, ``{names:; }``, ``{names: and }``
     Several texts or messages, joined by what stands behind the colon.
 ``{title:lower}``, ``{title:capital}``, ``{title:inner}``
@@ -29,7 +32,7 @@ from datetime import date
 from functools import cache
 from importlib import resources
 
-from certgen.messages.format import BOTH, POINT, SI, as_units, headline_figure, kind_of, number, single
+from certgen.messages.format import BOTH, POINT, SI, as_units, headline_figure, kind_of, number, quantity
 from certgen.quantity import Quantity
 from certgen.units import conversion
 
@@ -163,13 +166,12 @@ def _cased(text: str, form: str) -> str:
 
 def _quantity(value: Quantity, form: str, units: str) -> str:
     if not form:
-        return single(value, kind_of(value.unit), units)
+        return quantity(value, units)
     if form == "rough":
         return headline_figure(value, kind_of(value.unit), units)
     spec, _, unit = form.partition(" ")
-    if not unit:
-        unit = _SIGNS.get(value.unit, value.unit.replace("*", "·"))
-    return _figure(value.value, f"{spec} {unit}".rstrip(), units)
+    own = _SIGNS.get(value.unit, value.unit.replace("*", "·"))
+    return _figure(value.value, form if unit else f"{spec} {own}".rstrip(), units)
 
 
 #: A unit as a sentence prints it, as the registry knows it; and the customary one, as the registry and a reader know it.
@@ -182,7 +184,7 @@ CUSTOMARY = {
 }
 #: Units in which a sentence prints what is not in that unit inside: its size in SI.
 _SIZES = {"rpm": math.tau / 60.0, "mm": 1e-3, "min": 60.0, "kW": 1e3, "%": 0.01, "kΩ": 1e3, "MΩ": 1e6, "h": 3600.0}
-#: How a sentence writes an SI unit that no reader uses.
+#: Signs of SI units that a bench reads in another one; a ratio has none.
 _SIGNS = {"rad/s": "rpm", "K": "°C", "1": "", "ohm": "Ω"}
 #: Figures in sentences are written without the zeros at their end, so a short one is not a rough one.
 _LEAST_DIGITS = 3
@@ -192,10 +194,20 @@ def _figure(value: float, form: str, units: str) -> str:
     """A number in SI by a format of Python's and the unit it is printed in."""
     spec, _, unit = form.partition(" ")
     if not unit:
-        return format(value, spec)
+        return _formatted(value, spec)
     shown = value - 273.15 if unit == "°C" else value / _SIZES.get(unit, 1.0)
-    text = f"{format(shown, spec)}"
-    return in_readers_units(text, unit, units)
+    return in_readers_units(_formatted(shown, spec), unit, units)
+
+
+def _formatted(value: float, spec: str) -> str:
+    """A number by a format of Python's, or with so many significant digits, zeros kept."""
+    return significant(value, int(spec[1:])) if spec.startswith("~") else format(value, spec)
+
+
+def significant(value: float, digits: int) -> str:
+    """A number with so many significant digits and no power of ten, zeros at its end kept."""
+    places = max(0, digits - 1 - math.floor(math.log10(abs(value)))) if value else 0
+    return f"{value:.{min(places, 6)}f}"
 
 
 def in_readers_units(text: str, unit: str, units: str) -> str:

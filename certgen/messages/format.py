@@ -284,6 +284,17 @@ def headline_figure(item: Quantity, kind: str, units: str) -> str:
     return both(texts)
 
 
+#: Units that print one way whatever the reader's choice, and no rule of digits but that of a plate.
+_AS_THEY_ARE = ("m/s", "N", "kg", "1")
+
+
+def quantity(item: Quantity | None, units: str) -> str:
+    """One quantity with its unit by the rule of its kind, or the sign for what is not known."""
+    if item is not None and item.unit in _AS_THEY_ARE:
+        return f"{plain(item.value)} {item.unit}".removesuffix(" 1")
+    return MISSING if item is None else single(item, kind_of(item.unit), units)
+
+
 def single_in(item: Quantity, form: Form) -> str:
     """One quantity with its unit, in one form."""
     return with_sign(column([item], form)[0], form)

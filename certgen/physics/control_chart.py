@@ -99,10 +99,10 @@ def signals(values: ArrayLike, limits: ControlLimits) -> tuple[Signal, ...]:
 
 def _on_one_side(away: NDArray[np.float64]) -> Iterator[Signal]:
     for rule, needed, of, beyond in (
-        ("beyond three standard deviations", 1, 1, 3.0),
-        ("two of three beyond two standard deviations", 2, 3, 2.0),
-        ("four of five beyond one standard deviation", 4, 5, 1.0),
-        ("eight in a row on one side", 8, 8, 0.0),
+        ("beyond_three", 1, 1, 3.0),
+        ("two_of_three_beyond_two", 2, 3, 2.0),
+        ("four_of_five_beyond_one", 4, 5, 1.0),
+        ("eight_on_one_side", 8, 8, 0.0),
     ):
         outside = away > beyond
         for last in range(away.size):

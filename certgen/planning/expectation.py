@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from certgen.job.model import INDUCTION, THREE_PHASE, Job
+from certgen.messages.catalogue import Message
 from certgen.physics.electrics import power_factor, three_phase_apparent_power
 from certgen.physics.induction import (
     HORSEPOWER,
@@ -19,7 +20,7 @@ from certgen.physics.induction import (
 )
 from certgen.physics.mechanics import torque_at
 from certgen.planning.holding import Bench, most_torque_held
-from certgen.planning.plan import Breakdown, Starting, figure
+from certgen.planning.plan import Breakdown, Starting
 from certgen.quantity import Quantity, measured
 from certgen.reduction.speed import find_poles, shaft_synchronous_speed
 from certgen.standards.criteria import DEFAULT
@@ -40,7 +41,7 @@ class Expectation:
     """What is known of the motor before it is tested, at the tested shaft. [SI]"""
 
     rated_torque: float | None
-    rated_torque_basis: str
+    rated_torque_basis: Message
     synchronous_speed: float | None
     rated_slip: float | None
     rated_speed: float | None
@@ -48,8 +49,8 @@ class Expectation:
     power_factor: float | None
     service_factor: float | None
     service_factor_current: float | None
-    speed_basis: str
-    current_basis: str
+    speed_basis: Message
+    current_basis: Message
 
     def torque_at_load(self, load: float) -> float | None:
         """Torque at a part of rated load [N*m]: of rated power where the slip is known, else of rated torque."""
@@ -107,7 +108,7 @@ def expectation_of(job: Job) -> Expectation:
     rated_slip, speed_basis = _rated_slip(job)
     factor, current_basis = _power_factor(job)
     other_supply = _other_supply(job)
-    if other_supply:
+    if other_supply is not None:
         rated_slip, factor, speed_basis, current_basis = None, None, other_supply, other_supply
     return Expectation(
         rated_torque=torque,
@@ -124,13 +125,13 @@ def expectation_of(job: Job) -> Expectation:
     )
 
 
-def _rated_torque(job: Job) -> tuple[float | None, str]:
+def _rated_torque(job: Job) -> tuple[float | None, Message]:
     plate = job.nameplate
-    lacking = [name for name in ("power", "speed") if getattr(plate, name) is None]
     if plate.power is None or plate.speed is None:
-        return None, f"not known: the plate gives no {' and no '.join(lacking)}"
-    shaft = "the plate's speed" if plate.gear is None else "the speed of the gear's output shaft"
-    return float(torque_at(plate.power, plate.speed)), f"the plate's power over {shaft}"
+        absent = tuple(Message(f"name.{name}") for name in ("power", "speed") if getattr(plate, name) is None)
+        return None, Message("plan.torque.not_known", names=absent)
+    basis = Message("plan.torque.at_plate_speed" if plate.gear is None else "plan.torque.at_gear_speed")
+    return float(torque_at(plate.power, plate.speed)), basis
 
 
 def _synchronous_speed(job: Job, frequency: float | None) -> float | None:
@@ -140,46 +141,41 @@ def _synchronous_speed(job: Job, frequency: float | None) -> float | None:
     return float(shaft_synchronous_speed(poles, np.array([frequency]), job)[0])
 
 
-def _rated_slip(job: Job) -> tuple[float | None, str]:
+def _rated_slip(job: Job) -> tuple[float | None, Message]:
     plate = job.nameplate
     if job.motor.type not in INDUCTION:
-        return None, "a motor of this kind has no slip: its speed is known at rated load alone, and rises below it"
+        return None, Message("plan.speed.no_slip")
     synchronous = _synchronous_speed(job, plate.frequency or job.conditions.supply_frequency)
     if plate.speed is None or synchronous is None:
-        return None, "speed is not known: it takes speed and frequency on the plate"
-    found = float(slip(plate.speed, synchronous))
-    if not found > 0.0:
-        return None, "the plate's speed is not below synchronous speed: no slip to go by"
-    words = (
-        "slip in proportion to torque, from synchronous speed through the plate's speed (an estimate, up to 1.5 times"
-    )
-    return found, f"{words} rated torque)"
+        return None, Message("plan.speed.not_known")
+    rated_slip = float(slip(plate.speed, synchronous))
+    if not rated_slip > 0.0:
+        return None, Message("plan.speed.not_below_synchronous")
+    return rated_slip, Message("plan.speed.by_slip", straight_up_to=STRAIGHT_UP_TO)
 
 
-def _power_factor(job: Job) -> tuple[float | None, str]:
+def _power_factor(job: Job) -> tuple[float | None, Message]:
     plate = job.nameplate
-    rated_alone = "known at the plate's rated and service-factor loads alone"
     if job.motor.type != THREE_PHASE:
-        return None, f"{rated_alone}: part load of this kind of motor is not estimated"
-    factor, source = plate.power_factor, "the plate's power factor"
+        return None, Message("plan.current.other_kind")
+    factor, source = plate.power_factor, Message("plan.current.by_power_factor")
     if factor is None and plate.power and plate.efficiency and plate.voltage and plate.current:
         apparent = three_phase_apparent_power(plate.voltage, plate.current)
         factor = float(power_factor(plate.power / plate.efficiency, apparent))
-        source = "the plate's power, efficiency, volts and amperes"
+        source = Message("plan.current.by_power")
     if plate.current is None or factor is None:
-        return None, f"{rated_alone}: an estimate takes the plate's current and power factor"
+        return None, Message("plan.current.not_on_plate")
     if factor > 1.0:
-        return None, f"{rated_alone}: power, efficiency, volts and amperes of the plate contradict each other"
-    words = "active part in proportion to torque, reactive part as at rated load (an estimate by"
-    return factor, f"{words} {source}: true current lies below it under rated load, a little above it over rated load)"
+        return None, Message("plan.current.contradicted")
+    return factor, Message("plan.current.estimated", source=source)
 
 
-def _other_supply(job: Job) -> str:
-    """Why the plate does not tell speed and current on this supply; empty where it does."""
+def _other_supply(job: Job) -> Message | None:
+    """Why the plate does not tell speed and current on this supply; ``None`` where it does."""
     plate, supply = job.nameplate.frequency, job.conditions.supply_frequency
     if plate is None or supply is None or abs(supply / plate - 1.0) <= _FREQUENCY_AGREES:
-        return ""
-    return f"not estimated: the supply has {supply:g} Hz, the plate is for {plate:g} Hz"
+        return None
+    return Message("plan.speed.other_supply", supply=supply, plate=plate)
 
 
 # The two ends of the curve: what the motor takes at switching on, and whether the rig can take it past breakdown.
@@ -201,13 +197,12 @@ def starting_of(bench: Bench) -> Starting | None:
     if job.motor.type not in INDUCTION:
         return None
     if plate.code_letter is None or plate.power is None or plate.voltage is None:
-        lacking = "code letter" if plate.code_letter is None else "power" if plate.power is None else "voltage"
-        words = f"Starting current is not known: the plate gives no {lacking}. Several times rated current is usual."
-        return Starting(None, None, words)
+        absent = "code_letter" if plate.code_letter is None else "power" if plate.power is None else "voltage"
+        return Starting(None, None, Message("plan.start.not_known", name=Message(f"name.{absent}")))
     least, most = letter_bounds(plate.code_letter)
     phases = np.sqrt(3.0) if job.motor.type == THREE_PHASE else 1.0
     amperes_of_one = 1000.0 * plate.power / HORSEPOWER / (phases * plate.voltage)
-    basis = f"Code letter {plate.code_letter} ({code_letter_source()}), at rated voltage."
+    basis = Message("plan.start.code_letter", letter=plate.code_letter, source=code_letter_source())
     high = None if most is None else most * amperes_of_one
     return Starting(measured(least * amperes_of_one, "A"), measured(high, "A"), basis)
 
@@ -224,37 +219,32 @@ def breakdown_of(bench: Bench, expected: Expectation) -> Breakdown | None:
     speed = expected.synchronous_speed
     held = None
     if speed is not None:
-        found = [most_torque_held(bench, part * speed) for part in _BREAKDOWN_SPEEDS]
-        known = [one for one in found if one is not None]
-        held = min(known) if len(known) == len(found) else None
-    words = _words(least, held) if speed is not None else "Not planned: synchronous speed is not known."
-    return Breakdown(least, source, measured(held, "N*m"), words)
+        at_speeds = [most_torque_held(bench, part * speed) for part in _BREAKDOWN_SPEEDS]
+        known = [torque for torque in at_speeds if torque is not None]
+        held = min(known) if len(known) == len(at_speeds) else None
+    judged = _judged(least, held) if speed is not None else Message("plan.breakdown.no_synchronous_speed")
+    return Breakdown(least, source, measured(held, "N*m"), judged)
 
 
-def _least(bench: Bench, expected: Expectation) -> tuple[Quantity | None, str]:
+def _least(bench: Bench, expected: Expectation) -> tuple[Quantity | None, Message | None]:
     job = bench.job
     plate = job.nameplate
     if expected.rated_torque is None or plate.power is None:
-        return None, ""
+        return None, None
     step = step_at_or_below(plate.power, ladder_unit(job.criteria or DEFAULT, plate.frequency))
     reserve = None if step is None else torque_reserve(job.motor.type, step, plate.poles)
     if reserve is None:
-        return None, ""
-    return measured(
-        expected.rated_torque * reserve.ratio, "N*m"
-    ), f"{reserve.ratio:g} times rated torque, {reserve.source}"
+        return None, None
+    source = Message("plan.breakdown.least", ratio=reserve.ratio, source=reserve.source)
+    return measured(expected.rated_torque * reserve.ratio, "N*m"), source
 
 
-def _words(least: Quantity | None, held: float | None) -> str:
+def _judged(least: Quantity | None, held: float | None) -> Message:
+    """Whether the rig holds what breakdown may ask of it."""
     if held is None:
-        return "Not planned: the rig states too little to tell what it holds at the speeds of breakdown."
-    holds = f"the rig holds {figure(held, 'N*m', 3)} from 70 % to 95 % of synchronous speed"
+        return Message("plan.breakdown.rig_not_known")
     if least is None:
-        return f"Not planned: the breakdown torque to expect is not known; {holds}."
-    asked = figure(least.value, "N*m", 3)
+        return Message("plan.breakdown.least_not_known", held=held)
     if held < least.value:
-        return f"Refused: breakdown is at {asked} or more, {holds}."
-    return (
-        f"Within the rig as far as {figure(held, 'N*m', 3)}: breakdown is at {asked} or more. Last of all, seconds "
-        f"only, and unload at that torque whether it broke down or not."
-    )
+        return Message("plan.breakdown.refused", least=least.value, held=held)
+    return Message("plan.breakdown.within_rig", least=least.value, held=held)

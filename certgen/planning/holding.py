@@ -9,14 +9,16 @@ import numpy as np
 
 from certgen.job.model import Job
 from certgen.job.rig import AbsorberHeat, Rig
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 from certgen.physics.thermal import time_constant_of_short_time, time_to_limit
+from certgen.planning.plan import UNLIMITED
 from certgen.planning.scale_reading import absorber_torque, scale_reading
 from certgen.readings.model import Table
 from certgen.reduction.rig_demand import AskedOf, asked_of, demand_at
 
-#: The limits that tell how much torque a rig holds.
-OF_TORQUE = ("torque", "torque at this speed", "scale", "coupling torque")
+#: The limits that tell how much torque a rig holds, by the keys the rig states them under.
+OF_TORQUE = ("limits.torque", "brake_envelope", "limits.scale", "limits.coupling_torque")
 #: Beyond this no bench of the kind exists. [N*m]
 _MOST = 1e6
 
@@ -31,12 +33,12 @@ class Bench:
 
     def asked(self, torque: Array, speed: Array) -> tuple[AskedOf, ...]:
         """Every limit of the rig against load points by torque [N*m] and speed [rad/s] of the tested shaft."""
-        indication = np.array([scale_reading(self.job, self.rig, float(one)) for one in torque])
-        at_absorber = np.array([absorber_torque(self.rig, float(one)) for one in torque])
+        indication = np.array([scale_reading(self.job, self.rig, float(at_shaft)) for at_shaft in torque])
+        at_absorber = np.array([absorber_torque(self.rig, float(at_shaft)) for at_shaft in torque])
         return asked_of(self.rig, self.envelope, demand_at(self.rig, torque, speed, at_absorber, indication))
 
 
-def time_borne(rig: Rig, power: float | None) -> tuple[float | None, str]:
+def time_borne(rig: Rig, power: float | None) -> tuple[float | None, Message]:
     """How long the absorber may take a power, beginning cold.
 
     Parameters
@@ -48,23 +50,23 @@ def time_borne(rig: Rig, power: float | None) -> tuple[float | None, str]:
 
     Returns
     -------
-    tuple of (float or None, str)
-        Time [s], ``None`` where it is not limited or not known, and which of them in words.
+    tuple of (float or None, Message)
+        Time [s], ``None`` where it is not limited or not known, and which of them as a message.
     """
     heat = rig.absorber_heat
     if heat is None:
-        return None, "not stated"
+        return None, Message("plan.held.not_stated")
     if power is None:
-        return None, "not known"
+        return None, Message("plan.held.not_known")
     if power <= heat.continuous:
-        return None, "as long as wanted"
+        return None, UNLIMITED
     constant = _time_constant(heat)
     if constant is None:
-        return None, f"not stated above {heat.continuous:.4g} W"
+        return None, Message("plan.held.not_stated_above", power=heat.continuous)
     if heat.short_time is not None and power > heat.short_time.power:
-        return None, f"not stated above {heat.short_time.power:.4g} W"
+        return None, Message("plan.held.not_stated_above", power=heat.short_time.power)
     seconds = time_to_limit(power, heat.continuous, constant)
-    return seconds, f"{_duration(seconds)} from cold"
+    return seconds, Message("plan.held.from_cold", time=duration(seconds))
 
 
 def most_torque_held(bench: Bench, speed: float) -> float | None:
@@ -74,7 +76,7 @@ def most_torque_held(bench: Bench, speed: float) -> float | None:
     """
     at = np.array([speed])
     least = bench.asked(np.array([0.0]), at)
-    if not any(one.name in OF_TORQUE and np.isfinite(one.limit).any() for one in least):
+    if not any(limit.key in OF_TORQUE and np.isfinite(limit.limit).any() for limit in least):
         return None
     low, high = 0.0, 1.0
     while high < _MOST and not _refused(bench, high, at):
@@ -86,7 +88,7 @@ def most_torque_held(bench: Bench, speed: float) -> float | None:
 
 
 def _refused(bench: Bench, torque: float, speed: Array) -> bool:
-    return any(bool(one.passed.any()) for one in bench.asked(np.array([torque]), speed))
+    return any(bool(limit.passed.any()) for limit in bench.asked(np.array([torque]), speed))
 
 
 def _time_constant(heat: AbsorberHeat) -> float | None:
@@ -95,5 +97,8 @@ def _time_constant(heat: AbsorberHeat) -> float | None:
     return time_constant_of_short_time(heat.short_time.power, heat.continuous, heat.short_time.time)
 
 
-def _duration(seconds: float) -> str:
-    return f"{seconds:.0f} s" if seconds < 120.0 else f"{math.floor(seconds / 6.0) / 10.0:g} min"
+def duration(seconds: float) -> Message:
+    """A time [s], from two minutes on in tenths of a minute; never longer than it is."""
+    if seconds < 120.0:
+        return Message("plan.time.seconds", time=seconds)
+    return Message("plan.time.minutes", time=6.0 * math.floor(seconds / 6.0))

@@ -9,6 +9,7 @@ from dataclasses import replace
 from certgen import __version__
 from certgen.job.model import DC, THREE_PHASE, Job, ReadingsSource
 from certgen.job.rig import ROPE, TORQUE_SENSOR, Meters, Rig
+from certgen.messages.catalogue import Message
 from certgen.planning.expectation import Expectation, breakdown_of, expectation_of, starting_of
 from certgen.planning.holding import Bench, most_torque_held
 from certgen.planning.plan import ColumnToRead, Plan
@@ -106,7 +107,7 @@ def make_plan(job: Job, rig: Rig, envelope: Table | None, inputs: Mapping[str, s
         points=points,
         columns=columns_to_read(bench),
         loads_source=loads_source,
-        order=wanted.order_source if expected.rated_torque is not None else "rising, as nothing is known of its rating",
+        order=wanted.order_source if expected.rated_torque is not None else Message("plan.order.rising"),
         greatest_load=measured(reach.load, "1"),
         greatest_load_by=reach.by,
         scale_unit=scale_line(job, rig).unit,
@@ -126,43 +127,45 @@ def make_plan(job: Job, rig: Rig, envelope: Table | None, inputs: Mapping[str, s
     )
 
 
-def _targets(bench: Bench, expected: Expectation, wanted: LoadsOfTest) -> tuple[tuple[Target, ...], str]:
+def _targets(bench: Bench, expected: Expectation, wanted: LoadsOfTest) -> tuple[tuple[Target, ...], Message | None]:
     if expected.rated_torque is not None:
-        parts = "rated power" if expected.rated_slip is not None else "rated torque"
-        return targets_of(bench, expected, loads_of(bench.job, wanted)), f"{wanted.source}; parts of {parts}"
+        key = "plan.loads_by.rated_power" if expected.rated_slip is not None else "plan.loads_by.rated_torque"
+        return targets_of(bench, expected, loads_of(bench.job, wanted)), Message(key, source=wanted.source)
     speed = expected.synchronous_speed
     most = most_torque_held(bench, math.nan if speed is None else speed)
     if not most:
-        return (), ""
-    words = "as no rated torque is known (common practice, no source)"
-    return step_targets(bench, most), f"{STEPS} equal steps up to what the rig holds, {words}"
+        return (), None
+    return step_targets(bench, most), Message("plan.loads_by.steps", count=STEPS)
 
 
-def _expectations(expected: Expectation) -> tuple[str, ...]:
+def _expectations(expected: Expectation) -> tuple[Message, ...]:
     if expected.rated_torque is None:
         return ()
-    return (f"Speed: {expected.speed_basis}.", f"Current: {expected.current_basis}.")
+    return (
+        Message("plan.expected.speed", basis=expected.speed_basis),
+        Message("plan.expected.current", basis=expected.current_basis),
+    )
 
 
-def _missing(bench: Bench, expected: Expectation, reach: Reach, targets: tuple[Target, ...]) -> Iterator[str]:
+def _missing(bench: Bench, expected: Expectation, reach: Reach, targets: tuple[Target, ...]) -> Iterator[Message]:
     if expected.rated_torque is None:
-        yield f"Rated torque is {expected.rated_torque_basis}."
+        yield Message("plan.missing.rated_torque", basis=expected.rated_torque_basis)
         if not targets:
-            yield "No load can be aimed at either: the rig states no limit of torque, scale or coupling."
+            yield Message("plan.missing.loads")
     heat = bench.rig.absorber_heat
     if heat is None:
-        yield "How long the absorber bears a load is not known: write the rig's absorber_heat."
+        yield Message("plan.missing.absorber_heat")
     elif heat.short_time is None and heat.time_constant is None:
-        yield "How long the absorber bears more than its continuous power is not known: write absorber_heat.short_time."
+        yield Message("plan.missing.short_time")
     if bench.envelope is None:
-        yield "What the brake holds at each speed is not known: write the rig's brake_envelope."
+        yield Message("plan.missing.brake_envelope")
     if reach.load is None and targets and not _any_limit(bench):
-        yield "Whether the rig holds these loads is not known: write its limits."
+        yield Message("plan.missing.limits")
 
 
 def _any_limit(bench: Bench) -> bool:
     limits = bench.rig.limits
     return (
-        any(one is not None for one in (limits.torque, limits.scale, limits.coupling_torque))
+        any(limit is not None for limit in (limits.torque, limits.scale, limits.coupling_torque))
         or bench.envelope is not None
     )

@@ -9,13 +9,14 @@ import numpy as np
 
 from certgen.job.model import INDUCTION, Job
 from certgen.job.rig import ROPE
+from certgen.messages.catalogue import Message
 from certgen.physics.induction import synchronous_speed
 from certgen.physics.mechanics import motor_torque_through_drive, shaft_power
 from certgen.planning.expectation import Expectation
 from certgen.planning.holding import OF_TORQUE, Bench, time_borne
-from certgen.planning.plan import PlannedPoint, figure
+from certgen.planning.plan import PlannedPoint
 from certgen.planning.scale_reading import scale_line, scale_reading
-from certgen.quantity import measured
+from certgen.quantity import Quantity, measured
 from certgen.reduction.rig_demand import AskedOf
 from certgen.standards.procedures import LoadsOfTest
 
@@ -25,7 +26,7 @@ from certgen.standards.procedures import LoadsOfTest
 #: Equal steps in which a motor without a usable plate is loaded, up to what the rig holds. Common practice, no source.
 STEPS = 8
 #: The name of running without load.
-NO_LOAD = "no load"
+NO_LOAD = Message("plan.load.none")
 #: Loads nearer to each other than this are one load. [1]
 _SAME = 0.005
 
@@ -34,7 +35,7 @@ _SAME = 0.005
 class Load:
     """One load by its name and its part of the rated one."""
 
-    name: str
+    name: Message
     part: float
 
 
@@ -43,13 +44,12 @@ def loads_of(job: Job, wanted: LoadsOfTest) -> tuple[Load, ...]:
 
     An induction motor ends without load; a motor that may race never runs without.
     """
-    parts = {part: Load(f"{part:.0%}".replace("%", " %"), part) for part in wanted.loads}
+    parts = {part: Load(Message("plan.load.part", part=part), part) for part in wanted.loads}
     factor = job.nameplate.service_factor
     if factor is not None and factor > 1.0:
         near = next((part for part in parts if abs(part - factor) <= _SAME), factor)
         parts.pop(near, None)
-        percent = f"{100.0 * factor:g} %"
-        parts[factor] = Load(f"{percent}, service factor", factor)
+        parts[factor] = Load(Message("plan.load.service_factor", part=factor), factor)
     falling = tuple(parts[part] for part in sorted(parts, reverse=True))
     return (*falling, Load(NO_LOAD, 0.0)) if job.motor.type in INDUCTION else falling
 
@@ -61,7 +61,7 @@ def loads_of(job: Job, wanted: LoadsOfTest) -> tuple[Load, ...]:
 class Target:
     """One load with what is expected of the motor there, in SI at the tested shaft; ``nan`` where not known."""
 
-    name: str
+    name: Message
     load: float
     torque: float
     speed: float
@@ -73,13 +73,13 @@ def targets_of(bench: Bench, expected: Expectation, loads: tuple[Load, ...]) -> 
 
     Without load a coupled motor still turns the absorber against its tare torque.
     """
-    found = []
+    targets = []
     for load in loads:
         torque = expected.torque_at_load(load.part) if load.part > 0.0 else _tare_at_shaft(bench)
         speed = expected.speed_at_torque(torque)
         current = expected.current_at_load(load.part, torque)
-        found.append(Target(load.name, load.part, _known(torque), _known(speed), _known(current)))
-    return tuple(found)
+        targets.append(Target(load.name, load.part, _known(torque), _known(speed), _known(current)))
+    return tuple(targets)
 
 
 def step_targets(bench: Bench, most: float) -> tuple[Target, ...]:
@@ -89,13 +89,17 @@ def step_targets(bench: Bench, most: float) -> tuple[Target, ...]:
     """
     unknown = math.nan
     idle = (Target(NO_LOAD, 0.0, _tare_at_shaft(bench), unknown, unknown),)
-    steps = tuple(Target(f"step {one}", unknown, most * one / STEPS, unknown, unknown) for one in range(1, STEPS + 1))
+    steps = tuple(
+        Target(Message("plan.load.step", number=step), unknown, most * step / STEPS, unknown, unknown)
+        for step in range(1, STEPS + 1)
+    )
     return (*idle, *steps) if bench.job.motor.type in INDUCTION else steps
 
 
 def planned(bench: Bench, targets: tuple[Target, ...], fastest: tuple[Target, ...]) -> tuple[PlannedPoint, ...]:
-    """The points as the plan tells them; a limit that holds the ``fastest`` the motor can turn holds every load."""
-    held_by_speed = {one.name for one in demand_of(bench, fastest) if one.worst is not None and not one.passed.any()}
+    """The points of the plan; a limit that holds the ``fastest`` the motor can turn holds every load."""
+    at_fastest = demand_of(bench, fastest)
+    held_by_speed = {limit.key for limit in at_fastest if limit.worst is not None and not limit.passed.any()}
     return tuple(_planned(bench, target, held_by_speed) for target in targets)
 
 
@@ -104,10 +108,10 @@ def fastest_of(bench: Bench, expected: Expectation) -> tuple[Target, ...]:
     job = bench.job
     if job.motor.type not in INDUCTION:
         return ()
-    name, speed = "synchronous speed", expected.synchronous_speed
+    name, speed = Message("plan.load.synchronous_speed"), expected.synchronous_speed
     frequency = job.conditions.supply_frequency or job.nameplate.frequency
     if speed is None and frequency is not None and job.nameplate.gear is None:
-        name, speed = "two poles, the fastest it can be", float(synchronous_speed(frequency, 2))
+        name, speed = Message("plan.load.two_poles"), float(synchronous_speed(frequency, 2))
     return () if speed is None else (Target(name, math.nan, math.nan, speed, math.nan),)
 
 
@@ -119,11 +123,11 @@ def demand_of(bench: Bench, targets: tuple[Target, ...]) -> tuple[AskedOf, ...]:
 
 def _planned(bench: Bench, target: Target, held_by_speed: set[str]) -> PlannedPoint:
     asked = demand_of(bench, (target,))
-    by_name = {one.name: one for one in asked}
-    power = _finite(float(by_name["absorber power"].asked[0]))
+    by_key = {limit.key: limit for limit in asked}
+    power = _finite(float(by_key["limits.absorber_power"].asked[0]))
     reading = _finite(scale_reading(bench.job, bench.rig, target.torque))
-    seconds, words = time_borne(bench.rig, power)
-    unknown = tuple(one.name for one in asked if _not_compared(one) and one.name not in held_by_speed)
+    seconds, held = time_borne(bench.rig, power)
+    unknown = tuple(limit.name for limit in asked if _not_compared(limit) and limit.key not in held_by_speed)
     point = PlannedPoint(
         name=target.name,
         load=measured(target.load, "1"),
@@ -132,13 +136,13 @@ def _planned(bench: Bench, target: Target, held_by_speed: set[str]) -> PlannedPo
         speed=measured(target.speed, "rad/s"),
         current=measured(target.current, "A"),
         shaft_power=measured(float(shaft_power(target.torque, target.speed)), "W"),
-        absorber_torque=measured(float(by_name["torque"].asked[0]), "N*m"),
+        absorber_torque=measured(float(by_key["limits.torque"].asked[0]), "N*m"),
         absorber_power=measured(power, "W"),
         holds=_holds(asked, unknown),
-        refused=tuple(_refusal(one, bench) for one in asked if one.passed[0]),
+        refused=tuple(_refusal(limit, bench) for limit in asked if limit.passed[0]),
         not_compared=unknown,
         may_be_held=measured(seconds, "s"),
-        held=words,
+        held=held,
     )
     return _below_tare(point, bench, target)
 
@@ -148,28 +152,31 @@ def _below_tare(point: PlannedPoint, bench: Bench, target: Target) -> PlannedPoi
     at_least = _tare_at_shaft(bench)
     if not target.torque < at_least * (1.0 - 1e-9):
         return point
-    why = f"the tare torque alone loads the motor with {figure(at_least, 'N*m', 3)}"
+    why = Message("plan.refused.by_tare", limit=Message("plan.refused.tare"), torque=at_least)
     return replace(point, scale=None, holds=False, refused=(*point.refused, why))
 
 
-def _holds(asked: tuple[AskedOf, ...], unknown: tuple[str, ...]) -> bool | None:
+def _holds(asked: tuple[AskedOf, ...], unknown: tuple[Message | str, ...]) -> bool | None:
     """Whether the rig holds one point; unknown where a stated limit, or every limit of torque, could not be compared."""
-    if any(bool(one.passed[0]) for one in asked):
+    if any(bool(limit.passed[0]) for limit in asked):
         return False
-    compared = any(one.name in OF_TORQUE and one.worst is not None for one in asked)
+    compared = any(limit.key in OF_TORQUE and limit.worst is not None for limit in asked)
     return True if compared and not unknown else None
 
 
-def _not_compared(one: AskedOf) -> bool:
+def _not_compared(limit: AskedOf) -> bool:
     """Whether a stated limit says nothing of one point; the brake's current shows at the brake alone."""
-    return one.stated and one.worst is None and one.name != "brake current"
+    return limit.stated and limit.worst is None and limit.key != "limits.brake_current"
 
 
-def _refusal(one: AskedOf, bench: Bench) -> str:
-    asked, limit = float(one.asked[0]), float(one.limit[0])
-    rope = one.name == "scale" and bench.rig.absorber.kind == ROPE
-    least = " (the tight side shows at least that)" if rope else ""
-    return f"{one.name} {figure(asked, one.unit)}{least}, limit {figure(limit, one.unit)}"
+def _refusal(limit: AskedOf, bench: Bench) -> Message:
+    rope = limit.key == "limits.scale" and bench.rig.absorber.kind == ROPE
+    return Message(
+        "plan.refused.by_tight_side" if rope else "plan.refused.by_limit",
+        limit=limit.name,
+        asked=Quantity(float(limit.asked[0]), limit.unit),
+        most=Quantity(float(limit.limit[0]), limit.unit),
+    )
 
 
 def _tare_at_shaft(bench: Bench) -> float:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from certgen.document.build import Dimensioned
 from certgen.job.model import Job
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Rig
+from certgen.messages.catalogue import Message
 from certgen.physics.curves import straight_line
 from certgen.physics.mechanics import (
     STANDARD_GRAVITY,
@@ -115,14 +116,13 @@ def own_unit(job: Job, rig: Rig) -> str:
         return _PLAIN_UNIT["torque"]
     calibration = rig.scale.calibration
     written = (rig.scale.resolution, *(calibration.indicated if calibration is not None else ()), rig.limits.scale)
-    return next((one.unit for one in written if one is not None and one.unit), _PLAIN_UNIT[rig.scale.reads])
+    return next((value.unit for value in written if value is not None and value.unit), _PLAIN_UNIT[rig.scale.reads])
 
 
-def scale_basis(job: Job, rig: Rig) -> tuple[str, ...]:
-    """In sentences, how a reading of the scale was worked out."""
-    return tuple(
-        sentence for sentence in (_lever(rig), _gravity(job, rig), _tare(rig), _zero(job, rig), _drive(rig)) if sentence
-    )
+def scale_basis(job: Job, rig: Rig) -> tuple[Message, ...]:
+    """How a reading of the scale was worked out, step by step."""
+    steps = (_lever(rig), _gravity(job, rig), _tare(rig), _zero(job, rig), _drive(rig))
+    return tuple(step for step in steps if step is not None)
 
 
 def _torque_of_one(job: Job, rig: Rig) -> float:
@@ -143,43 +143,42 @@ def _local_gravity(job: Job) -> float:
 
 
 def _first(zeros: tuple[Dimensioned | None, ...], otherwise: float) -> float:
-    return next((one.value for one in zeros if one is not None), otherwise)
+    return next((zero.value for zero in zeros if zero is not None), otherwise)
 
 
-def _lever(rig: Rig) -> str:
+def _lever(rig: Rig) -> Message:
     if rig.absorber.kind == ARM and rig.arm_length is not None:
-        return f"Arm of {rig.arm_length.value:g} m."
+        return Message("plan.scale.arm", length=rig.arm_length.value)
     if rig.absorber.kind == ROPE and rig.drum_radius is not None:
         rope = rig.rope_diameter.value if rig.rope_diameter else 0.0
-        radius = 1000.0 * (rig.drum_radius.value + rope / 2.0)
-        return f"Tight side less slack side, at a radius of {radius:g} mm to the middle of the rope."
-    return "The torque sensor is read as it stands."
+        return Message("plan.scale.rope", radius=rig.drum_radius.value + rope / 2.0)
+    return Message("plan.scale.torque_sensor")
 
 
-def _gravity(job: Job, rig: Rig) -> str:
+def _gravity(job: Job, rig: Rig) -> Message | None:
     if rig.absorber.kind == TORQUE_SENSOR or rig.scale is None or rig.scale.reads != "mass":
-        return ""
-    basis = "standard, as the job states none" if job.conditions.local_gravity is None else "of the job"
-    return f"Gravity {_local_gravity(job):.5g} m/s² ({basis})."
+        return None
+    key = "plan.scale.standard_gravity" if job.conditions.local_gravity is None else "plan.scale.local_gravity"
+    return Message(key, gravity=_local_gravity(job))
 
 
-def _tare(rig: Rig) -> str:
+def _tare(rig: Rig) -> Message:
     if rig.tare_torque is None:
-        return "No tare torque is stated: none is taken off."
-    return f"Tare torque {rig.tare_torque.value:.3g} N·m taken off: the scale does not see it."
+        return Message("plan.scale.no_tare")
+    return Message("plan.scale.tare", torque=rig.tare_torque.value)
 
 
-def _zero(job: Job, rig: Rig) -> str:
+def _zero(job: Job, rig: Rig) -> Message:
     read = job.readings
     if read.zero_before is not None or (rig.absorber.kind == ROPE and read.zero_before_2 is not None):
-        return "Zero as the job gives it."
+        return Message("plan.scale.zero_of_job")
     if rig.scale is not None and rig.scale.calibration is not None and rig.absorber.kind != ROPE:
-        return "Zero where the calibration's line begins; add what the zero of the day differs from it."
-    return "Zero taken as nothing; add the zero of the day."
+        return Message("plan.scale.zero_of_calibration")
+    return Message("plan.scale.zero_of_day")
 
 
-def _drive(rig: Rig) -> str:
+def _drive(rig: Rig) -> Message | None:
     drive = rig.drive
     if drive.kind != "belt" or drive.ratio is None or drive.efficiency is None:
-        return ""
-    return f"Belt {drive.ratio:g} to 1, efficiency {drive.efficiency:g}: the brake feels torque times both."
+        return None
+    return Message("plan.scale.belt", ratio=drive.ratio, efficiency=drive.efficiency)

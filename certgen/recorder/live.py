@@ -10,6 +10,7 @@ import numpy as np
 
 from certgen.job.load import LoadedJob
 from certgen.job.model import OTHER
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 from certgen.physics.mechanics import shaft_power
 from certgen.readings.model import Table, Zero
@@ -24,7 +25,10 @@ _RPM = 60.0 / (2.0 * math.pi)
 
 @dataclass(frozen=True)
 class Margin:
-    """One quantity against its limit, both in the unit they are told in; ``of_rig`` where the rig sets the limit."""
+    """One quantity against its limit, both in the unit shown; ``name`` is the last part of its key in the catalogue.
+
+    ``of_rig`` where the rig sets the limit.
+    """
 
     name: str
     value: float
@@ -40,7 +44,7 @@ class Margin:
 
 @dataclass(frozen=True)
 class Live:
-    """The newest row at the tested shaft, ``nan`` where it cannot be told, and the worst margins of all new rows.
+    """The newest row at the tested shaft, ``nan`` where it is not known, and the worst margins of all new rows.
 
     speed [rad/s], torque [N*m], power [W], load as a part of rated power.
     """
@@ -54,7 +58,7 @@ class Live:
     @property
     def nearest(self) -> Margin | None:
         """The limit of the rig that is nearest."""
-        return max((one for one in self.margins if one.of_rig), key=lambda one: one.share, default=None)
+        return max((margin for margin in self.margins if margin.of_rig), key=lambda margin: margin.share, default=None)
 
 
 @dataclass(frozen=True)
@@ -96,7 +100,7 @@ class LiveView:
             torque=float(torque.at_shaft[-1]),
             power=float(power[-1]),
             load=float(power[-1]) / rated if rated else math.nan,
-            margins=tuple(margin for one in limits for margin in _worst(one)),
+            margins=tuple(margin for limit in limits for margin in _worst(limit)),
         )
 
     def _limits(self, table: Table, torques: tuple[Array, Array, Array], speed: Array) -> Iterator[_Limit]:
@@ -104,16 +108,16 @@ class LiveView:
         limits, scale = self._rig.limits, self._rig.limits.scale
         span = (None, "") if scale is None else (scale.value, "kg" if scale.dimension == "mass" else "N")
         yield _Limit("torque", at_absorber, limits.torque, "N*m")
-        yield _Limit("brake speed" if self._rig.drive.kind == "belt" else "speed", speed, limits.speed, "rpm", _RPM)
+        yield _Limit("brake_speed" if self._rig.drive.kind == "belt" else "speed", speed, limits.speed, "rpm", _RPM)
         yield _Limit("scale", indication, *span)
-        yield _Limit("coupling torque", at_shaft, limits.coupling_torque, "N*m")
-        yield _Limit("absorber power", at_absorber * speed, limits.absorber_power, "W")
-        yield _Limit("brake current", table.column("brake_current"), limits.brake_current, "A")
-        yield _Limit("torque (most the brake holds at this speed)", at_absorber, self._held(speed), "N*m")
+        yield _Limit("coupling_torque", at_shaft, limits.coupling_torque, "N*m")
+        yield _Limit("absorber_power", at_absorber * speed, limits.absorber_power, "W")
+        yield _Limit("brake_current", table.column("brake_current"), limits.brake_current, "A")
+        yield _Limit("torque_at_speed", at_absorber, self._held(speed), "N*m")
         current = electrical_input(table, self._type).current
         plate = self._plate
-        yield _Limit("rated current", current, plate.current, "A", of_rig=False)
-        yield _Limit("service-factor current", current, plate.service_factor_current, "A", of_rig=False)
+        yield _Limit("rated_current", current, plate.current, "A", of_rig=False)
+        yield _Limit("service_factor_current", current, plate.service_factor_current, "A", of_rig=False)
 
     def _held(self, speed: Array) -> Array | None:
         """Most torque the brake holds at each speed; ``nan`` beyond the speeds it was stated for. [N*m]"""
@@ -124,18 +128,19 @@ class LiveView:
         return np.interp(speed, speeds, torques, left=math.nan, right=math.nan)
 
 
-def _worst(one: _Limit) -> Iterator[Margin]:
+def _worst(bound: _Limit) -> Iterator[Margin]:
     """The row that is nearest to a limit, if the limit and any value are known."""
-    if one.limit is None:
+    if bound.limit is None:
         return
-    limits = np.broadcast_to(np.asarray(one.limit, dtype=float), one.values.shape)
-    shares = np.divide(one.values, limits, out=np.full(limits.shape, math.nan), where=limits > 0.0)
+    limits = np.broadcast_to(np.asarray(bound.limit, dtype=float), bound.values.shape)
+    shares = np.divide(bound.values, limits, out=np.full(limits.shape, math.nan), where=limits > 0.0)
     if np.isfinite(shares).any():
         at = int(np.nanargmax(shares))
-        yield Margin(one.name, float(one.values[at]) * one.factor, float(limits[at]) * one.factor, one.unit, one.of_rig)
+        value, limit = (float(values[at]) * bound.factor for values in (bound.values, limits))
+        yield Margin(bound.name, value, limit, bound.unit, bound.of_rig)
 
 
-# Words for a limit that comes near or is passed, once each time.
+# What is said of a limit that comes near or is passed, once each time.
 
 
 #: Part of a limit of the rig from which on it is near. Common practice, no source.
@@ -145,90 +150,94 @@ _FALLS_BACK = 0.03
 
 
 class Alarms:
-    """Remembers which limits are near or passed, and tells each change for the worse."""
+    """Remembers which limits are near or passed, and reports each change for the worse."""
 
     def __init__(self) -> None:
         self._levels: dict[str, int] = {}
 
-    def raised(self, margins: Sequence[Margin]) -> Iterator[str]:
-        """A sentence for each limit that came near or was passed since the last time."""
-        for one in margins:
-            before, now = self._levels.get(one.name, 0), _level(one, one.share)
+    def raised(self, margins: Sequence[Margin]) -> Iterator[Message]:
+        """A warning for each limit that came near or was passed since the last time."""
+        for margin in margins:
+            before, now = self._levels.get(margin.name, 0), _level(margin, margin.share)
             if now > before:
-                yield told(one, now)
-            self._levels[one.name] = now if now >= before else _level(one, one.share + _FALLS_BACK)
+                yield warning(margin, now)
+            self._levels[margin.name] = now if now >= before else _level(margin, margin.share + _FALLS_BACK)
 
 
-def _level(one: Margin, share: float) -> int:
+def _level(margin: Margin, share: float) -> int:
     """2 past the limit, 1 near it, 0 well below; the limits of a plate are not near, they are passed or not."""
     if share > 1.0:
         return 2
-    return 1 if one.of_rig and share >= NEAR else 0
+    return 1 if margin.of_rig and share >= NEAR else 0
 
 
-def standing(margin: Margin) -> str:
+def against_limit(margin: Margin) -> Message:
     """A value against its limit."""
-    return f"{margin.name} {margin.value:.4g} of {margin.limit:.4g} {margin.unit}"
+    return _with_figures("recorder.against_limit", margin)
 
 
-def told(one: Margin, level: int) -> str:
-    """A warning in words."""
-    if not one.of_rig:
-        return f"above {standing(one).replace(one.name, f'the {one.name}:', 1)}"
-    if level == 2:
-        return f"PAST THE LIMIT: {standing(one)}. Take the load off."
-    return f"NEAR THE LIMIT: {standing(one)}."
+def warning(margin: Margin, level: int) -> Message:
+    """What to say of a limit that is near or passed."""
+    if not margin.of_rig:
+        return _with_figures("recorder.above_plate", margin)
+    return Message("recorder.past" if level == 2 else "recorder.near", standing=against_limit(margin))
 
 
-# The words of the live line and of the summary at the end.
+def _with_figures(key: str, margin: Margin) -> Message:
+    name = Message(f"recorder.limit.{margin.name}")
+    return Message(key, name=name, value=margin.value, limit=margin.limit, unit=margin.unit)
 
 
-def picture(live: Live | None, tally: Tally, elapsed: float, state: str) -> tuple[str, ...]:
+# The live line, and the summary at the end.
+
+
+def picture(live: Live | None, tally: Tally, elapsed: float, state: Message | None) -> tuple[str, ...]:
     """The parts of the live line, the most important first."""
-    return (*filter(None, [state]), *(_figures(live) if live is not None else ()), *_counts(tally, elapsed))
+    states = () if state is None else (state,)
+    figures = () if live is None else tuple(_figures(live))
+    return tuple(map(str, (*states, *figures, *_counts(tally, elapsed))))
 
 
-def _figures(live: Live) -> Iterator[str]:
+def _figures(live: Live) -> Iterator[Message]:
     nearest = live.nearest
     pressing = nearest is not None and nearest.share >= NEAR
     if nearest is not None and pressing:
-        yield told(nearest, 2 if nearest.share > 1.0 else 1).removesuffix(".")
-    for value, text in (
-        (live.speed, f"{live.speed * _RPM:.0f} rpm"),
-        (live.torque, f"{live.torque:.2f} N*m"),
-        (live.power, f"{live.power:.0f} W"),
-        (live.load, f"{live.load * 100.0:.0f} % of rated load"),
-    ):
+        key = "recorder.live.past" if nearest.share > 1.0 else "recorder.live.near"
+        yield Message(key, standing=against_limit(nearest))
+    for name in ("speed", "torque", "power", "load"):
+        value = getattr(live, name)
         if math.isfinite(value):
-            yield text
+            yield Message(f"recorder.live.{name}", value=value)
     if nearest is not None and not pressing:
-        yield f"nearest limit: {standing(nearest)}"
+        yield Message("recorder.live.nearest", standing=against_limit(nearest))
 
 
-def _counts(tally: Tally, elapsed: float) -> Iterator[str]:
+def _counts(tally: Tally, elapsed: float) -> Iterator[Message | str]:
     minutes, seconds = divmod(int(elapsed), 60)
     yield f"{minutes}:{seconds:02d}"
     yield _count(tally.rows, "row")
     if tally.marks:
         yield _count(tally.marks, "mark")
     if tally.unread:
-        yield f"{tally.unread.total()} not read"
+        yield Message("recorder.live.unread", count=tally.unread.total())
 
 
-def summary(tally: Tally, path: str) -> Iterator[str]:
+def summary(tally: Tally, path: str) -> Iterator[Message]:
     """What was recorded and what was not, one a line."""
-    yield f"{path}: {_count(tally.rows, 'row')} recorded, {_count(tally.marks, 'mark')}"
+    yield Message("recorder.recorded", path=path, rows=_count(tally.rows, "row"), marks=_count(tally.marks, "mark"))
     if tally.gaps:
-        yield f"{_count(tally.gaps, 'gap')}, {tally.away:.1f} s in all, in which the port was away"
+        yield Message("recorder.away", gaps=_count(tally.gaps, "gap"), time=tally.away)
     if tally.cut_at_opening:
-        yield f"{_count(tally.cut_at_opening, 'line')} left out that was under way when the port opened"
+        yield Message("recorder.cut_at_opening", lines=_count(tally.cut_at_opening, "line"))
     for why, times in tally.unread.most_common():
-        yield f"{_count(times, 'line')} not read: {why}"
+        yield Message("recorder.unread", lines=_count(times, "line"), why=why)
     if tally.unread:
-        kept = "kept in the file as comments"
         more = tally.unread.total() - MOST_KEPT
-        yield f"lines not read are {kept}" + (f", the last {more} only counted" if more > 0 else "")
+        if more > 0:
+            yield Message("recorder.kept_in_part", count=more)
+        else:
+            yield Message("recorder.kept")
 
 
-def _count(number: int, noun: str) -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+def _count(number: int, noun: str) -> Message:
+    return Message(f"recorder.one.{noun}") if number == 1 else Message(f"recorder.several.{noun}", count=number)

@@ -17,6 +17,7 @@ from certgen.document.source import Problems
 from certgen.errors import CertgenError, InputError
 from certgen.job.load import LoadedJob, load_before
 from certgen.job.logger import Logger
+from certgen.messages.catalogue import Message
 from certgen.readings.model import Table
 from certgen.readings.read import brake_envelope
 from certgen.readings.recording.file import ENDINGS
@@ -45,8 +46,8 @@ _WAIT = 0.2  # [s]
 _MOST_AT_ONCE = 500  # events handled before the file is brought up to date
 _SILENCE = 3.0  # without a line, before the picture says so [s]
 _LONG_SILENCE = 10.0  # the same, before a message does [s]
-#: Lines that could not be read, with none that could, before the rig's description is doubted.
-_DOUBTFUL = 20
+#: Lines that could not be read, with none that could, before the rig's description is called in question.
+_MOST_UNREAD = 20
 MARK_KEYS, END_KEYS = ("m", "M", " "), ("q", "Q", "\x03", "\x04")
 
 
@@ -69,11 +70,11 @@ class Session:
         self._view: LiveView | None = live
         self._screen, self._clock, self._alarms = screen, clock, Alarms()
         self._live: Live | None = None
-        self._state = ""
+        self._state: Message | None = None
         self._opened = False
         self._began = self._last_line = clock()
-        self._told: set[str] = set()
-        self._silence_told = False
+        self._reported: set[str] = set()
+        self._silence_reported = False
 
     def run(self, events: Events) -> None:
         """Record until the source ends, a key or a signal says so, or the source fails (then ``failure`` says why)."""
@@ -89,23 +90,24 @@ class Session:
         """One event; whether the recording goes on."""
         match event:
             case Arrived():
-                self._last_line, self._silence_told = event.at, False
+                self._last_line, self._silence_reported = event.at, False
                 row = self.recording.take(event.line, event.at)
                 if row is not None:
                     rows.append(row)
             case Key():
                 if event.sign in MARK_KEYS:
-                    self._screen.say(f"{self.recording.mark()}: the next row")
+                    self._screen.say(Message("recorder.mark", mark=self.recording.mark()))
                 return event.sign not in END_KEYS
             case Waiting():
-                self._wait_for_port("waiting for the port", event.why)
+                self._wait_for_port(Message("recorder.port.waiting"), event.why)
             case Gone():
                 self.recording.gone(event.at, event.why)
-                self._wait_for_port("the port is gone; waiting for it", event.why)
+                self._wait_for_port(Message("recorder.port.gone"), event.why)
             case Back():
                 self.recording.back(event.at)
-                self._screen.say("the port is there again" if self._opened and self._state else "the port is open")
-                self._opened, self._state, self._last_line = True, "", event.at
+                again = self._opened and self._state is not None
+                self._screen.say(Message("recorder.port.back" if again else "recorder.port.open"))
+                self._opened, self._state, self._last_line = True, None, event.at
             case Ended():
                 self.failure = event.failure
                 return False
@@ -113,9 +115,9 @@ class Session:
                 return False
         return True
 
-    def _wait_for_port(self, state: str, why: str) -> None:
+    def _wait_for_port(self, state: Message, why: str) -> None:
         self._state = state
-        self._screen.say(f"{state} ({why})")
+        self._screen.say(Message("recorder.port.because", state=state, why=why))
 
     def _see(self, rows: list[Row]) -> None:
         """Bring the picture up to date; if that fails, only the picture stops."""
@@ -126,39 +128,34 @@ class Session:
                     self._screen.say(warning, urgent=True)
             except Exception as failure:
                 self._view = self._live = None
-                self._screen.say(f"the live figures stop ({type(failure).__name__}: {failure}); the recording goes on")
-        self._doubt()
+                self._screen.say(Message("recorder.no_figures", kind=type(failure).__name__, failure=str(failure)))
+        self._check_file()
         state = self._state or self._silence()
-        if state:  # figures of a moment ago would be taken for those of now
+        if state is not None:  # figures of a moment ago would be taken for those of now
             self._live = None
         self._screen.show(picture(self._live, self.recording.tally, self._clock() - self._began, state))
 
-    def _silence(self) -> str:
-        """Words for a logger that does not send, none while it does."""
+    def _silence(self) -> Message | None:
+        """What to say of a logger that does not send, nothing while it does."""
         silent = self._clock() - self._last_line
-        if silent > _LONG_SILENCE and not self._silence_told:
-            self._silence_told = True
-            self._screen.say(f"no line for {silent:.0f} s: is the logger sending, at the baud of the rig file?")
-        return f"no line for {silent:.0f} s" if silent > _SILENCE else ""
+        if silent > _LONG_SILENCE and not self._silence_reported:
+            self._silence_reported = True
+            self._screen.say(Message("recorder.long_silence", time=silent))
+        return Message("recorder.silence", time=silent) if silent > _SILENCE else None
 
-    def _doubt(self) -> None:
+    def _check_file(self) -> None:
+        """Report, once each, that no line can be read, and that the file grows too large."""
         tally = self.recording.tally
-        if not tally.rows and tally.unread.total() >= _DOUBTFUL:
+        if not tally.rows and tally.unread.total() >= _MOST_UNREAD:
             why = tally.unread.most_common(1)[0][0]
-            self._say_once(
-                f"no line could be read so far ({tally.unread.total()} came {why}): compare baud, separator and columns "
-                "in the rig file with what the logger sends"
-            )
+            self._say_once(Message("recorder.nothing_read", count=tally.unread.total(), why=why))
         if self.recording.file.size > MOST_BYTES:
-            self._say_once(
-                f"the file is larger than the {MOST_BYTES // 1_000_000} MB certgen reads; end here and begin another"
-            )
+            self._say_once(Message("recorder.large_file", most=MOST_BYTES // 1_000_000))
 
-    def _say_once(self, text: str) -> None:
-        kind = text[:10]
-        if kind not in self._told:
-            self._told.add(kind)
-            self._screen.say(text)
+    def _say_once(self, message: Message) -> None:
+        if message.key not in self._reported:
+            self._reported.add(message.key)
+            self._screen.say(message)
 
 
 def _batch(events: Events) -> list[object]:
@@ -175,7 +172,7 @@ def _batch(events: Events) -> list[object]:
 
 
 STANDARD_INPUT = "-"
-CAUTION = "Watching this screen is no guard: keep the emergency stop within reach, stand clear of the shaft."
+CAUTION = Message("recorder.caution")
 _EXAMPLE = "'logger: {separator: comma, columns: [{name: speed, unit: rpm}, {name: scale, unit: kg}]}'"
 _SIGNALS = ("SIGINT", "SIGTERM", "SIGHUP")
 
@@ -219,7 +216,7 @@ def record(options: RecordOptions) -> int:
         recording = _opened(options, path, reader, lines, screen)
         screen.say(_greeting(path, port))
         if not _within_reach(path, options.job):
-            screen.say(f"a job may not name {path} where it is; move it beside {options.job} afterwards")
+            screen.say(Message("recorder.out_of_reach", path=str(path), job=str(options.job)))
         session = Session(recording, live, screen)
         _run(session, source, events, keys=port != STANDARD_INPUT)
         screen.show(())
@@ -279,20 +276,21 @@ def _within_reach(path: Path, job: Path | None) -> bool:
 
 
 def _opened(options: RecordOptions, path: Path, reader: LineReader, lines: list[str], screen: Screen) -> Recording:
-    about = [f"certgen {__version__} record", "time is seconds since then; to use this in a job file:"]
+    about = [str(Message("recorder.made_by", version=__version__)), str(Message("recorder.use_in_job"))]
     about += ["readings:", *lines]
     now = {"monotonic": time.monotonic(), "wall": time.time()}
     if not options.append:
         return begin(path, reader, about=about, **now)
     recording, torn = go_on(path, reader, about=about, **now)
     if torn:
-        screen.say(f"the last line of {path} was cut short; it is kept as a comment")
+        screen.say(Message("recorder.torn", path=str(path)))
     return recording
 
 
-def _greeting(path: Path, port: str) -> str:
-    keys = "Ctrl-C ends." if port == STANDARD_INPUT else "Space or m marks a point, q or Ctrl-C ends."
-    return f"recording into {path} from {'standard input' if port == STANDARD_INPUT else port}. {keys}\n{CAUTION}"
+def _greeting(path: Path, port: str) -> Message:
+    if port == STANDARD_INPUT:
+        return Message("recorder.from_standard_input", path=str(path), caution=CAUTION)
+    return Message("recorder.from_port", path=str(path), port=port, caution=CAUTION)
 
 
 def _run(session: Session, source: Source, events: Events, *, keys: bool) -> None:

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, TextIO
 
+from certgen.messages.catalogue import Message
 from certgen.readings.recording.port import Events
 
 _INTERVAL = 0.2  # between two pictures [s]
@@ -22,7 +23,7 @@ _CLEAR_LINE = "\r\x1b[K"
 
 
 @dataclass(frozen=True)
-class Message:
+class Notice:
     """A line that stays; ``urgent`` sounds the terminal's bell."""
 
     text: str
@@ -32,7 +33,7 @@ class Message:
 class Screen(threading.Thread):
     """Draws in a thread of its own, so that a terminal that does not take text only stops the picture.
 
-    Uses no colour. On a pipe it tells messages and no picture.
+    Uses no colour. On a pipe it writes notices and no picture.
     """
 
     def __init__(self, stream: TextIO | None = None) -> None:
@@ -40,7 +41,7 @@ class Screen(threading.Thread):
         self._stream = sys.stderr if stream is None else stream
         self._terminal = self._stream.isatty()
         self._rewrites = self._terminal and os.environ.get("TERM", "dumb") != "dumb"
-        self._messages: deque[Message] = deque(maxlen=_MOST_WAITING)
+        self._notices: deque[Notice] = deque(maxlen=_MOST_WAITING)
         self._picture: tuple[str, ...] = ()
         self._woken, self._closing = threading.Event(), threading.Event()
         self._since_drawn = _SLOW
@@ -49,9 +50,9 @@ class Screen(threading.Thread):
         """The parts of the picture, the most important first."""
         self._picture = parts
 
-    def say(self, text: str, *, urgent: bool = False) -> None:
-        """A message that stays."""
-        self._messages.append(Message(text, urgent))
+    def say(self, text: Message | str, *, urgent: bool = False) -> None:
+        """A notice that stays."""
+        self._notices.append(Notice(str(text), urgent))
         self._woken.set()
 
     def close(self) -> None:
@@ -70,7 +71,7 @@ class Screen(threading.Thread):
             self._say_all()
             self._write(_CLEAR_LINE if self._rewrites else "")
         except (OSError, ValueError):  # a closed pipe or terminal
-            self._messages.clear()
+            self._notices.clear()
 
     def _draw(self) -> None:
         self._say_all()
@@ -84,18 +85,18 @@ class Screen(threading.Thread):
 
     def _width(self) -> int:
         """Columns of the terminal now; it may be resized at any time."""
-        told = os.environ.get("COLUMNS", "")
-        if told.isdecimal() and int(told) > 0:
-            return int(told)
+        columns = os.environ.get("COLUMNS", "")
+        if columns.isdecimal() and int(columns) > 0:
+            return int(columns)
         with contextlib.suppress(OSError, ValueError):
             return os.get_terminal_size(self._stream.fileno()).columns or _WIDTH
         return _WIDTH
 
     def _say_all(self) -> None:
-        while self._messages:
-            one = self._messages.popleft()
-            bell = "\a" if one.urgent and self._terminal else ""
-            self._write(f"{bell}{_CLEAR_LINE if self._rewrites else ''}{one.text}\n")
+        while self._notices:
+            notice = self._notices.popleft()
+            bell = "\a" if notice.urgent and self._terminal else ""
+            self._write(f"{bell}{_CLEAR_LINE if self._rewrites else ''}{notice.text}\n")
 
     def _write(self, text: str) -> None:
         self._stream.write(text)

@@ -94,7 +94,7 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
             measured,
             uncertain_inputs(job, measured) if points.count else (),
             points,
-            lambda shifted: measured_points(shifted, job, poles),
+            lambda perturbed: measured_points(perturbed, job, poles),
             None if curve is None else Fitted(curve, rows, operating),
             tables=every_table(job, readings),
         ),

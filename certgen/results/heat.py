@@ -155,11 +155,11 @@ def heat_figures(job: Job, readings: Readings, reduction: Reduction, criteria: s
 
 
 def _working_temperature(
-    job: Job, rise: WindingRise | str, thermal: Thermal | None, *, at_service_factor: bool
+    job: Job, rise: WindingRise | Message, thermal: Thermal | None, *, at_service_factor: bool
 ) -> float | None:
     """Temperature of the winding at rated load and steady [K], by its resistance after a steady run; else ``None``."""
     winding = job.readings.winding
-    if isinstance(rise, str) or thermal is None or not thermal.steady or at_service_factor or winding is None:
+    if isinstance(rise, Message) or thermal is None or not thermal.steady or at_service_factor or winding is None:
         return None
     air = winding.hot.ambient if winding.hot is not None and winding.hot.ambient is not None else job.conditions.ambient
     return None if air is None else air + rise.rise

@@ -422,7 +422,7 @@ class Conditions:
     local_gravity_basis: str = ""
     instruments: tuple[str, ...] = ()
     not_evaluated: tuple[str, ...] = ()  # keys recorded in job or rig whose use is not built
-    missing: tuple[str, ...] = ()  # sentences: what could not be computed, and what it would take
+    missing: tuple[Message | str, ...] = ()  # sentences: what could not be computed, and what it would take
 
 
 @dataclass(frozen=True)

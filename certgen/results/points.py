@@ -113,7 +113,7 @@ def _line(quantity: str, at: str, contribution: Contribution) -> BudgetLine:
     return BudgetLine(
         quantity=quantity,
         at=at,
-        input=contribution.name,
+        input=str(contribution.name),
         estimate=contribution.estimate,
         unit=contribution.unit,
         standard_uncertainty=contribution.standard_uncertainty,

@@ -14,7 +14,7 @@ from certgen.messages.catalogue import Message, text_of
 from certgen.quantity import Quantity
 from certgen.units import DIMENSIONS
 
-_OF_QUANTITY = tuple(field.name for field in dataclasses.fields(Quantity))
+_OF_QUANTITY = tuple(field.name for field in dataclasses.fields(Quantity) if field.name != "assumed")
 
 
 def as_tree(value: Any) -> Any:
@@ -25,7 +25,8 @@ def as_tree(value: Any) -> Any:
     if isinstance(value, (float, str)) or value is None:
         return value
     if isinstance(value, Quantity):
-        return {name: getattr(value, name) for name in _OF_QUANTITY}
+        tree = {name: getattr(value, name) for name in _OF_QUANTITY}
+        return {**tree, "assumed": True} if value.assumed else tree
     if isinstance(value, Message):
         return {"key": value.key, "values": as_tree(value.values), "text": text_of(value)}
     if dataclasses.is_dataclass(value) and not isinstance(value, type):

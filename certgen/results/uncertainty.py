@@ -1,4 +1,4 @@
-"""Figures of the results with their uncertainties."""
+"""Figures of the results with their uncertainty."""
 
 from __future__ import annotations
 
@@ -18,20 +18,23 @@ def errors_of(reduction: Reduction) -> Errors | None:
     return errors
 
 
-def quantity(value: float | None, unit: str, uncertainty: Uncertainty | None) -> Quantity | None:
+def quantity(value: float | None, unit: str, found: Uncertainty | None) -> Quantity | None:
     """A value with its unit and, where known, its uncertainty; ``None`` where there is no value."""
     if value is None or not math.isfinite(value):
         return None
-    if uncertainty is None or uncertainty.expanded is None:
-        return Quantity(float(value), unit)
-    return Quantity(float(value), unit, uncertainty.expanded, uncertainty.coverage_factor)
+    return with_uncertainty(Quantity(float(value), unit), found)
 
 
-def with_uncertainty(known: Quantity, uncertainty: Uncertainty | None) -> Quantity:
-    """A figure with its uncertainty, where that is known."""
-    if uncertainty is None or uncertainty.expanded is None:
+def with_uncertainty(known: Quantity, found: Uncertainty | None) -> Quantity:
+    """A figure with its uncertainty, where that is known, and whether that rests on something assumed."""
+    if found is None or found.expanded is None:
         return known
-    return replace(known, expanded_uncertainty=uncertainty.expanded, coverage_factor=uncertainty.coverage_factor)
+    return replace(
+        known,
+        expanded_uncertainty=found.expanded,
+        coverage_factor=found.coverage_factor,
+        assumed=bool(found.assumed),
+    )
 
 
 def with_errors(known: Quantity | None, value: Correlated, errors: Errors | None) -> Quantity | None:
@@ -46,7 +49,7 @@ def in_proportion(known: Quantity | None, source: Quantity | None) -> Quantity |
     if known is None or source is None or source.expanded_uncertainty is None or source.value == 0.0:
         return known
     spread = source.expanded_uncertainty * abs(known.value / source.value)
-    return replace(known, expanded_uncertainty=spread, coverage_factor=source.coverage_factor)
+    return replace(known, expanded_uncertainty=spread, coverage_factor=source.coverage_factor, assumed=source.assumed)
 
 
 def uncertainty_of(known: Quantity | None) -> Uncertainty | None:

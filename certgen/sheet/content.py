@@ -144,7 +144,7 @@ def uncertainty_sentence(results: Results, words: Words = _ENGLISH, units: str =
     factors = coverage_factors(stated, units, words)
     coverage = words("uncertainty.coverage", factors=factors) if factors else ""
     rest = "" if len(stated) == len(found) else words("uncertainty.declared")
-    if any(sentence.startswith(NOT_STATED) for sentence in results.conditions.missing):
+    if any(str(sentence).startswith(NOT_STATED) for sentence in results.conditions.missing):
         rest = words("uncertainty.missing")
     return words("uncertainty.given", coverage=coverage, rest=rest)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass, field
 
+from certgen.messages.catalogue import Message
 from certgen.messages.format import KINDS, Form, forms
 from certgen.physics.control_chart import ControlLimits
 from certgen.physics.uncertainty import decimals_for
@@ -63,7 +64,7 @@ class TrendTest:
     number: str
     tested_on: str  # ISO date
     value: float
-    broken: tuple[str, ...] = ()
+    broken: tuple[Message, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -4,41 +4,31 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from certgen.messages.format import MISSING, kind_of, plain, single
-from certgen.planning.plan import Plan
+from certgen.messages.catalogue import Message
+from certgen.messages.format import MISSING, quantity
+from certgen.planning.plan import Plan, RigCheck, Stop
 from certgen.quantity import Quantity
 from certgen.sheet.words import Voice, Words
 from certgen.units import from_si
 
-# Figures of a plan as they are printed: the scale in its own unit, the rest in the reader's.
+# Readings of the scale as they are printed: in the scale's own unit.
 
 
-#: Units of a plan that print one way whatever the reader's choice.
-_AS_THEY_ARE = ("m/s", "N", "kg", "1")
 #: The unit sign of a scale as the reader knows it.
 _SIGNS = {"N*m": "N·m", "lbf*ft": "lbf·ft", "lbf*in": "lbf·in", "ozf*in": "ozf·in"}
 
 
-def said(quantity: Quantity | None, units: str) -> str:
-    """One figure with its unit, or the sign for what is not known."""
-    if quantity is None:
-        return MISSING
-    if quantity.unit in _AS_THEY_ARE:
-        return f"{plain(quantity.value)} {quantity.unit}".removesuffix(" 1")
-    return single(quantity, kind_of(quantity.unit), units)
-
-
-def scale_said(quantity: Quantity | None, plan: Plan) -> str:
+def scale_figure(reading: Quantity | None, plan: Plan) -> str:
     """A reading of the scale in the scale's own unit."""
-    if quantity is None:
+    if reading is None:
         return MISSING
-    return f"{scale_number(quantity, plan)} {scale_sign(plan)}"
+    return f"{scale_number(reading, plan)} {scale_sign(plan)}"
 
 
-def scale_number(quantity: Quantity, plan: Plan) -> str:
+def scale_number(reading: Quantity, plan: Plan) -> str:
     """The same without the unit: as many decimals as four digits of the heaviest reading have."""
     shown = [abs(from_si(point.scale.value, plan.scale_unit)) for point in plan.points if point.scale is not None]
-    value = from_si(quantity.value, plan.scale_unit)
+    value = from_si(reading.value, plan.scale_unit)
     largest = max([*shown, abs(value)])
     decimals = next((places for places, least in enumerate((1000.0, 100.0, 10.0)) if largest >= least), 3)
     return f"{value:.{decimals}f}".replace("-", "−")
@@ -47,6 +37,23 @@ def scale_number(quantity: Quantity, plan: Plan) -> str:
 def scale_sign(plan: Plan) -> str:
     """The scale's unit as printed."""
     return _SIGNS.get(plan.scale_unit, plan.scale_unit)
+
+
+def limit_of(reason: Message) -> Message | str:
+    """What refuses a load, without its figures."""
+    limit = reason.values["limit"]
+    assert isinstance(limit, (Message, str))  # every refusal names it
+    return limit
+
+
+def of_scale(check: RigCheck) -> bool:
+    """Whether a limit of the rig is one of the scale."""
+    return check.key == "limits.scale"
+
+
+def at_scale(stop: Stop) -> bool:
+    """Whether the figure of a stop is read on the scale."""
+    return stop.limit is not None and stop.limit.unit in ("kg", "N")
 
 
 # What the run sheet says: a plan put into words, in the units of the reader's choice.
@@ -60,10 +67,14 @@ class PlanContent(Voice):
     units: str = "si"
     words: Words = field(default_factory=Words)
 
-    def figure(self, quantity: Quantity | None) -> str:
+    def figure(self, item: Quantity | None) -> str:
         """A figure with its unit."""
-        return said(quantity, self.units)
+        return quantity(item, self.units)
 
-    def limit(self, name: str, quantity: Quantity | None) -> str:
-        """A figure of a limit, the scale's in the scale's own unit."""
-        return scale_said(quantity, self.plan) if name.startswith("scale") else self.figure(quantity)
+    def of_rig(self, check: RigCheck, item: Quantity | None) -> str:
+        """A figure of a limit of the rig, the scale's in the scale's own unit."""
+        return scale_figure(item, self.plan) if of_scale(check) else self.figure(item)
+
+    def of_stop(self, stop: Stop) -> str:
+        """The figure of a sign of the stop list, the scale's in the scale's own unit."""
+        return scale_figure(stop.limit, self.plan) if at_scale(stop) else self.figure(stop.limit)

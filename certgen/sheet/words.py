@@ -123,6 +123,11 @@ def _converted(found: re.Match[str], *, both: bool) -> str:
     return f"{found[0]} ({customary})" if both else customary
 
 
+def capital(text: str) -> str:
+    """A text that begins a sentence."""
+    return text[:1].upper() + text[1:]
+
+
 # How the content of any sheet speaks: in the reader's units and the words of the page.
 
 

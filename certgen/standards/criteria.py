@@ -245,13 +245,7 @@ class CriteriaSet:
     name: str = key(Text(60, "our-shop"), "Name of the set.", required=True)
     title: str = key(Text(120, "Limits of our shop"), "Title, as printed.", required=True)
     edition: str = key(Text(40, "2026"), "Edition.", required=True)
-    companions: Companions = key(Group(Companions), "The tables beside it, by name.", default=Companions())
     supply: Supply | None = key(Group(Supply), "Limits of the test's supply.")
-    service_factor_hold: float | None = key(
-        Measure("time", above=0.0, example="30 min", bounds="more than zero"),
-        "How long a service-factor load is held to count as held; left out: until the temperature is steady.",
-        evaluated=False,
-    )
     criteria: tuple[Criterion, ...] = key(Each(Group(Criterion), 60), "The rows.", required=True)
     starting: tuple[StartingCriterion, ...] = key(
         Each(Group(StartingCriterion), 3), "What of starting and overload is judged.", default=()
@@ -262,6 +256,12 @@ class CriteriaSet:
         default=(),
         evaluated=False,
     )
+    service_factor_hold: float | None = key(
+        Measure("time", above=0.0, example="30 min", bounds="more than zero"),
+        "How long a service-factor load is held to count as held; left out: until the temperature is steady.",
+        evaluated=False,
+    )
+    companions: Companions = key(Group(Companions), "The tables beside it, by name.", default=Companions())
 
 
 def read_criteria(text: str, reader: Reader) -> CriteriaSet | None:

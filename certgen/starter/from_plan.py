@@ -12,14 +12,15 @@ from certgen.document.source import LOADER
 from certgen.document.wording import short
 from certgen.errors import CertgenError
 from certgen.issuing.run_sheet import Planned, plan_job
+from certgen.messages.catalogue import Message
 from certgen.planning.plan import Plan, PlannedPoint
-from certgen.sheet.plan_content import said, scale_said
+from certgen.quantity import Quantity
+from certgen.sheet.plan_content import scale_figure
 
 _EMPTY = "~"
 _READINGS = re.compile(r"^readings:\s*(#.*)?$")
 _RIG = re.compile(r"^(rig:\s*)(\S[^#\n]*?)(\s*(?:#.*)?)$", re.MULTILINE)
 _CERTIFICATE = (
-    "certificate:                    # fill in",
     "  number:",
     "  tested_on:",
     "  tested_by:",
@@ -69,9 +70,9 @@ def make_from_plan(folder: Path, job: Path) -> tuple[Path, ...]:
 
 def _rig_file(planned: Planned) -> Path:
     loaded = planned.loaded
-    found = resolve(loaded.job.rig, loaded.reader, loaded.folder, "rig")
-    assert found is not None  # the rig was read from there
-    return found
+    path = resolve(loaded.job.rig, loaded.reader, loaded.folder, "rig")
+    assert path is not None  # the rig was read from there
+    return path
 
 
 def _require_alone(planned: Planned, folder: Path) -> None:
@@ -101,6 +102,7 @@ def _job(text: str, plan: Plan, rig: str) -> Iterator[str]:
     """Lines of the new job: every line of the old one, the rig's name brought up to date, and the table."""
     lines = _RIG.sub(lambda found: f"{found[1]}{rig}{found[3]}", text.rstrip("\n"), count=1).split("\n")
     if plan.certificate is None:
+        yield _remarked("certificate:", Message("starter.certificate"))
         yield from _CERTIFICATE
     head = next((number for number, line in enumerate(lines) if _READINGS.match(line)), None)
     if head is None:
@@ -116,37 +118,48 @@ def _job(text: str, plan: Plan, rig: str) -> Iterator[str]:
 
 
 def _zeros(plan: Plan) -> Iterator[str]:
-    unit = plan.scale_unit
-    yield f"  zero_before:                   # what it shows without load, with its unit, for example '0.000 {unit}'"
+    yield _remarked("  zero_before:", Message("starter.zero", unit=plan.scale_unit))
     yield "  zero_after:"
-    if any(column.name == "scale_2" for column in plan.columns):
-        yield "  zero_before_2:                 # the slack-side balance"
+    if _two_scales(plan):
+        yield _remarked("  zero_before_2:", Message("starter.slack_side"))
         yield "  zero_after_2:"
 
 
+def _remarked(line: str, remark: Message) -> str:
+    """A line with its remark in the column of remarks."""
+    return f"{line:<33}# {remark}"
+
+
+def _two_scales(plan: Plan) -> bool:
+    return any(column.name == "scale_2" for column in plan.columns)
+
+
 def _table(plan: Plan) -> Iterator[str]:
-    yield f"  load_test:                     # a value over every {_EMPTY}; delete rows not taken, columns not read"
-    named = ", ".join(f"{column.name}: {_unit(column.unit)}" for column in plan.columns)
-    yield f"    columns: {{{named}}}"
+    yield _remarked("  load_test:", Message("starter.load_test", empty=_EMPTY))
+    columns = ", ".join(f"{column.name}: {_unit(column.unit)}" for column in plan.columns)
+    yield f"    columns: {{{columns}}}"
     yield "    rows:"
     blank = f"[{', '.join([_EMPTY] * len(plan.columns))}]"
     for point in plan.points:
         if point.holds is False:
-            yield f"      # {point.name} left out: {'; '.join(point.refused)}"
+            yield f"      # {Message('starter.left_out', load=point.name, reasons=point.refused)}"
         else:
             yield f"      - {blank}   # {_target(point, plan)}"
     if not any(point.holds is not False for point in plan.points):
         yield f"      - {blank}"
 
 
-def _target(point: PlannedPoint, plan: Plan) -> str:
-    difference = " (tight less slack)" if any(column.name == "scale_2" for column in plan.columns) else ""
-    parts = [f"scale {scale_said(point.scale, plan)}{difference}"] if point.scale is not None else []
+def _target(point: PlannedPoint, plan: Plan) -> Message:
+    """What a row is taken at: scale, speed and current, as far as they are known."""
+    targets: list[Message | Quantity] = []
+    if point.scale is not None:
+        key = "starter.difference" if _two_scales(plan) else "starter.scale"
+        targets.append(Message(key, reading=scale_figure(point.scale, plan)))
     if point.speed is not None:
-        parts.append(said(point.speed, "si"))
+        targets.append(point.speed)
     if point.current is not None:
-        parts.append(f"about {said(point.current, 'si')}")
-    return f"{point.name}: {', '.join(parts)}" if parts else point.name
+        targets.append(Message("starter.current", current=point.current))
+    return Message("starter.row", load=point.name, targets=tuple(targets)) if targets else point.name
 
 
 def _unit(unit: str) -> str:

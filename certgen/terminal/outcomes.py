@@ -1,4 +1,4 @@
-"""What became of jobs, told in the terminal."""
+"""What became of jobs, in the terminal."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, TextIO
 
 from certgen.errors import visible
+from certgen.messages.catalogue import Message
 
 if TYPE_CHECKING:
     from certgen.issuing.many import Outcome
@@ -24,28 +25,29 @@ class Line:
     aside: bool = False
 
 
-def outcome_told(outcome: Outcome) -> Iterator[Line]:
+def outcome_lines(outcome: Outcome) -> Iterator[Line]:
     """One certificate with its verdict, and what its page had no room for; or what was wrong with the job."""
     if outcome.error:
         yield Line(outcome.error, aside=True)
         return
     path = visible(str(outcome.path))
     for name in outcome.left_out:
-        yield Line(f"{path}: left out for lack of room: {name}", aside=True)
-    again = "" if outcome.new else " (unchanged, already issued)"
-    yield Line(f"{path}: {outcome.verdict}{again}")
+        yield Line(str(Message("terminal.left_out", path=path, block=name)), aside=True)
+    key = "terminal.outcome" if outcome.new else "terminal.issued_before"
+    yield Line(str(Message(key, name=path, outcome=outcome.verdict)))
 
 
 def summary(done: Sequence[Outcome]) -> str:
     """A table of outcomes: how many jobs came to each, and which could not be issued."""
-    counted = Counter("not issued" if one.error else one.verdict for one in done)
-    unchanged = sum(1 for one in done if not one.error and not one.new)
+    not_issued = str(Message("terminal.jobs.not_issued"))
+    counted = Counter(not_issued if outcome.error else outcome.verdict for outcome in done)
+    unchanged = sum(1 for outcome in done if not outcome.error and not outcome.new)
     width = max(len(name) for name in counted)
-    rows = [
-        f"{name:<{width}}  {count:>6}" for name, count in sorted(counted.items(), key=lambda item: (-item[1], item[0]))
-    ]
-    rows.append(f"{'jobs':<{width}}  {len(done):>6}" + (f", {unchanged} of them unchanged" if unchanged else ""))
-    failed = [f"not issued: {visible(str(one.job))}" for one in done if one.error]
+    ordered = sorted(counted.items(), key=lambda item: (-item[1], item[0]))
+    rows = [f"{name:<{width}}  {count:>6}" for name, count in ordered]
+    whole = f"{Message('terminal.jobs.whole')!s:<{width}}  {len(done):>6}"
+    rows.append(f"{whole}, {Message('terminal.jobs.unchanged', count=unchanged)}" if unchanged else whole)
+    failed = [f"{not_issued}: {visible(str(outcome.job))}" for outcome in done if outcome.error]
     return "\n".join((*rows, *failed))
 
 
@@ -78,7 +80,8 @@ class Progress:
         if not self._shown or (time.monotonic() - self.drawn_at < _LEAST_PAUSE and done < self.whole):
             return
         filled = _WIDTH * done // self.whole
-        self.stream.write(f"{_CLEAR}[{'#' * filled}{'.' * (_WIDTH - filled)}] {done} of {self.whole}")
+        bar = f"[{'#' * filled}{'.' * (_WIDTH - filled)}]"
+        self.stream.write(f"{_CLEAR}{bar} {Message('terminal.jobs.done', done=done, whole=self.whole)}")
         self.stream.flush()
         self.drawn, self.drawn_at = True, time.monotonic()
 

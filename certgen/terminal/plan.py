@@ -1,70 +1,93 @@
-"""A plan told in the terminal, as ``certgen plan`` prints it."""
+"""A plan in the terminal, as ``certgen plan`` prints it."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
-from certgen.planning.plan import NOT_STATED, Plan, PlannedPoint, RigCheck, Stop, named
+from certgen.messages.catalogue import Message
+from certgen.messages.format import quantity
+from certgen.planning.plan import NOT_STATED, Plan, PlannedPoint, RigCheck, Stop, loads_named
 from certgen.quantity import Quantity
-from certgen.sheet.plan_content import said, scale_said
+from certgen.sheet.plan_content import at_scale, of_scale, scale_figure
 
-_HEADINGS = ("load", "torque", "scale", "speed", "current", "at the brake", "rig", "may be held")
-
-
-def plan_told(plan: Plan, name: str, units: str = "si") -> str:
-    """Outcome, load points, rig, steps, stop list, precautions and what is not known, one a line."""
-    return "\n".join(_lines(plan, name, units))
+_COLUMNS = ("load", "torque", "scale", "speed", "current", "at_brake", "rig", "held")
+_HOLDS = {True: "holds", False: "refused", None: "not_known"}
 
 
-def _lines(plan: Plan, name: str, units: str) -> Iterator[str]:
-    yield f"{name}: {plan.outcome}"
-    if plan.greatest_load is not None:
-        part = math.floor(1000.0 * plan.greatest_load.value) / 10.0  # never more than is held
-        yield f"  held up to {part:.1f} % of rated load, by {plan.greatest_load_by}"
-    yield f"rated torque: {said(plan.rated_torque, units)} ({plan.rated_torque_basis})"
-    yield f"load points ({plan.loads_source}):" if plan.points else "load points: none"
-    yield from (f"  {line}" for line in _table([_HEADINGS, *(_row(point, plan, units) for point in plan.points)]))
+def plan_text(plan: Plan, name: str, units: str = "si") -> str:
+    """Outcome, load points, rig, steps, stop list, precautions and what is not known, one a line.
+
+    Figures of their own are in the reader's ``units``, those within sentences in SI.
+    """
+    return "\n".join(map(str, _lines(plan, name, units)))
+
+
+def _lines(plan: Plan, name: str, units: str) -> Iterator[Message | str]:
+    yield Message("terminal.outcome", name=name, outcome=plan.outcome)
+    if plan.greatest_load is not None and plan.greatest_load_by is not None:
+        part = math.floor(1000.0 * plan.greatest_load.value) / 1000.0  # never more than is held
+        yield from _indented([Message("terminal.plan.greatest_load", part=part, limit=plan.greatest_load_by)])
+    torque = quantity(plan.rated_torque, units)
+    yield Message("terminal.plan.rated_torque", torque=torque, basis=plan.rated_torque_basis)
+    if plan.loads_source is not None:
+        yield Message("terminal.plan.load_points", source=plan.loads_source)
+    else:
+        yield Message("terminal.plan.no_load_points")
+    yield from _indented(_table([_headings(), *(_row(point, plan, units) for point in plan.points)]))
     for point in plan.points:
-        yield from (f"  {point.name} refused: {reason}" for reason in point.refused)
+        yield from _indented(
+            Message("terminal.plan.refused", load=point.name, reason=reason) for reason in point.refused
+        )
     yield from _uncompared(plan)
-    yield from (f"  {sentence}" for sentence in (*plan.scale_basis, *plan.expectations))
-    yield f"rig ({plan.rig}):"
-    yield from (f"  {_check(one, plan, units)}" for one in plan.rig_checks)
-    yield from (f"  {note}" for note in plan.rig_notes)
+    yield from _indented((*plan.scale_basis, *plan.expectations))
+    yield Message("terminal.plan.rig", rig=plan.rig)
+    yield from _indented(_check(check, plan, units) for check in plan.rig_checks)
+    yield from _indented(plan.rig_notes)
     yield from _extremes(plan, units)
-    yield "steps:"
+    yield Message("terminal.plan.steps")
     yield from (f"  {number}. {step}" for number, step in enumerate(plan.steps, start=1))
-    yield "stop list:"
-    yield from (f"  {_stop(one, plan, units)}" for one in plan.stops)
-    yield "before power is on (local codes and licensed practice decide):"
-    yield from (f"  {one.text} ({one.because})" for one in plan.precautions)
+    yield Message("terminal.plan.stops")
+    yield from _indented(_stop(stop, plan, units) for stop in plan.stops)
+    yield Message("terminal.plan.precautions")
+    yield from _indented(
+        Message("terminal.caution", text=precaution.text, because=precaution.because) for precaution in plan.precautions
+    )
     if plan.missing:
-        yield "not known:"
-        yield from (f"  {sentence}" for sentence in plan.missing)
+        yield Message("terminal.plan.missing")
+        yield from _indented(plan.missing)
+
+
+def _indented(lines: Iterable[Message | str]) -> Iterator[str]:
+    return (f"  {line}" for line in lines)
 
 
 def _uncompared(plan: Plan) -> Iterator[str]:
     """Which stated limits could not be held against which loads."""
-    loads: dict[str, list[str]] = {}
+    loads: dict[Message | str, list[Message]] = {}
     for point in plan.points:
         for limit in point.not_compared:
             loads.setdefault(limit, []).append(point.name)
     for limit, names in loads.items():
-        yield f"  {limit}: not compared at {named(names, len(plan.points))}"
+        yield from _indented(
+            [Message("terminal.plan.not_compared", limit=limit, loads=loads_named(names, len(plan.points)))]
+        )
+
+
+def _headings() -> tuple[str, ...]:
+    return tuple(str(Message(f"terminal.plan.column.{column}")) for column in _COLUMNS)
 
 
 def _row(point: PlannedPoint, plan: Plan, units: str) -> tuple[str, ...]:
-    holds = {True: "holds", False: "refused", None: "not known"}[point.holds]
     return (
-        point.name,
-        said(point.torque, units),
-        scale_said(point.scale, plan),
-        said(point.speed, units),
-        said(point.current, units),
-        said(point.absorber_power, units),
-        holds,
-        point.held,
+        str(point.name),
+        quantity(point.torque, units),
+        scale_figure(point.scale, plan),
+        quantity(point.speed, units),
+        quantity(point.current, units),
+        quantity(point.absorber_power, units),
+        str(Message(f"terminal.plan.outcome.{_HOLDS[point.holds]}")),
+        str(point.held),
     )
 
 
@@ -76,31 +99,45 @@ def _table(rows: Sequence[Sequence[str]]) -> Iterator[str]:
         yield "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
 
 
-def _check(one: RigCheck, plan: Plan, units: str) -> str:
-    def tell(quantity: Quantity | None) -> str:
-        return scale_said(quantity, plan) if one.name == "scale" else said(quantity, units)
+def _check(check: RigCheck, plan: Plan, units: str) -> Message:
+    """One limit: what is asked of it, what the rig states, and the load that asks most, as far as they are known."""
 
-    asked = "" if one.asked is None else f" {tell(one.asked)}"
-    limit = "" if one.limit is None or one.outcome == NOT_STATED else f" of {tell(one.limit)}"
-    at = f" at {one.at}" if one.at else ""
-    note = f" ({one.note})" if one.note else ""
-    return f"{one.outcome}: {one.name}{asked}{limit}{at}{note}"
+    def figure(item: Quantity | None) -> str:
+        return scale_figure(item, plan) if of_scale(check) else quantity(item, units)
+
+    outcome = Message(f"terminal.plan.outcome.{check.outcome.replace(' ', '_')}")
+    if check.asked is None and (check.limit is None or check.outcome == NOT_STATED):
+        return Message("terminal.plan.check.nothing", outcome=outcome, limit=check.name, note=check.note)
+    most = figure(check.limit)
+    if check.asked is None:
+        return Message("terminal.plan.check.stated", outcome=outcome, limit=check.name, most=most, note=check.note)
+    asked = {"outcome": outcome, "limit": check.name, "asked": figure(check.asked), "load": check.at}
+    if check.outcome == NOT_STATED:
+        return Message("terminal.plan.check.asked", **asked, note=check.note)
+    if check.note is None:
+        return Message("terminal.plan.check.compared", **asked, most=most)
+    return Message("terminal.plan.check.compared_in_part", **asked, most=most, note=check.note)
 
 
-def _extremes(plan: Plan, units: str) -> Iterator[str]:
+def _extremes(plan: Plan, units: str) -> Iterator[Message | str]:
     if plan.breakdown is not None:
-        yield f"breakdown: {plan.breakdown.words}"
-        if plan.breakdown.source:
-            yield f"  {plan.breakdown.source}"
+        yield Message("terminal.plan.breakdown", judged=plan.breakdown.words)
+        if plan.breakdown.source is not None:
+            yield from _indented([plan.breakdown.source])
     if plan.starting is not None:
-        least, most = plan.starting.least_current, plan.starting.most_current
-        span = (
-            "" if least is None else said(least, units) + (" or more" if most is None else f" to {said(most, units)}")
-        )
-        yield f"switching on: {span + '. ' if span else ''}{plan.starting.basis}"
+        least, most = quantity(plan.starting.least_current, units), quantity(plan.starting.most_current, units)
+        basis = plan.starting.basis
+        if plan.starting.least_current is None:
+            yield Message("terminal.plan.starting", basis=basis)
+        elif plan.starting.most_current is None:
+            yield Message("terminal.plan.starting_from", least=least, basis=basis)
+        else:
+            yield Message("terminal.plan.starting_between", least=least, most=most, basis=basis)
 
 
-def _stop(one: Stop, plan: Plan, units: str) -> str:
-    scale = one.limit is not None and one.limit.unit in ("kg", "N")
-    limit = "" if one.limit is None else f": {scale_said(one.limit, plan) if scale else said(one.limit, units)}"
-    return f"{one.act}: {one.sign}{limit} ({one.basis})"
+def _stop(stop: Stop, plan: Plan, units: str) -> Message:
+    act = Message(f"terminal.plan.act.{stop.act.replace(' ', '_')}")
+    if stop.limit is None:
+        return Message("terminal.plan.stop", act=act, sign=stop.sign, basis=stop.basis)
+    limit = scale_figure(stop.limit, plan) if at_scale(stop) else quantity(stop.limit, units)
+    return Message("terminal.plan.stop_at", act=act, sign=stop.sign, limit=limit, basis=stop.basis)

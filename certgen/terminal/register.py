@@ -1,4 +1,4 @@
-"""The register told in the terminal."""
+"""The register in the terminal."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from certgen.errors import visible
+from certgen.messages.catalogue import Message
 
 if TYPE_CHECKING:
     from certgen.archive.register.reconcile import Reconciled
@@ -17,47 +18,41 @@ if TYPE_CHECKING:
 _SHOWN = {"rad/s": ("rpm", 60.0 / (2.0 * math.pi)), "1": ("%", 100.0)}
 
 
-def listed(found: Iterable[Registered]) -> Iterator[str]:
+def certificate_lines(certificates: Iterable[Registered]) -> Iterator[str]:
     """One certificate a line: number, day, verdict, motor, power, and what replaced it."""
-    for one in found:
-        motor = ", ".join(part for part in (one.maker, one.model, one.serial) if part) or one.motor_type
-        power = "" if one.power is None else f"  {one.power:.4g} W"
-        replaced = "" if one.replacement is None else f"  (replaced by {one.replacement})"
-        yield visible(f"{one.shown_number}  {one.tested_on}  {one.verdict}  {motor}{power}{replaced}")
+    for entry in certificates:
+        motor = ", ".join(part for part in (entry.maker, entry.model, entry.serial) if part) or entry.motor_type
+        parts = [entry.shown_number, entry.tested_on, entry.verdict, motor]
+        if entry.power is not None:
+            parts.append(f"{entry.power:.4g} W")
+        if entry.replacement is not None:
+            parts.append(str(Message("terminal.register.replaced", number=entry.replacement)))
+        yield visible("  ".join(parts))
 
 
-def reconciled_told(reconciled: Reconciled, folder: Path) -> Iterator[str]:
+def reconciled_lines(reconciled: Reconciled, folder: Path) -> Iterator[str]:
     """What is wrong, a line each; then the count."""
-    for words, names in (
-        ("damaged register", reconciled.damage),
-        ("missing from the folder", reconciled.missing),
-        ("changed since it was issued", reconciled.changed),
-        ("not in the register", reconciled.unknown),
-        ("left behind by an interrupted run, removed", reconciled.removed),
-        ("number given, no certificate issued", reconciled.never_issued),
-    ):
-        for name in names:
-            yield visible(f"{words}: {name}")
-    good = "register and folder agree" if reconciled.good else "register and folder do not agree"
-    yield f"{folder}: {reconciled.certificates} certificates; {good}"
+    for kind in ("damage", "missing", "changed", "unknown", "removed", "never_issued"):
+        for name in getattr(reconciled, kind):
+            yield visible(str(Message(f"terminal.register.{kind}", name=name)))
+    key = "terminal.register.agrees" if reconciled.good else "terminal.register.does_not_agree"
+    yield str(Message(key, folder=str(folder), count=reconciled.certificates))
 
 
-def trend_told(followed: Trend) -> Iterator[str]:
+def trend_lines(followed: Trend) -> Iterator[str]:
     """Each test with its value, the limits, and the rules broken."""
     unit, factor = _SHOWN.get(followed.unit, (followed.unit, 1.0))
-    yield f"{followed.quantity} of motor {followed.motor}, {unit}"
-    broken: dict[int, list[str]] = {}
-    for signal in followed.signals:
-        broken.setdefault(signal.at, []).append(signal.rule)
+    yield str(Message("terminal.trend.of", quantity=followed.quantity, motor=followed.motor, unit=unit))
+    broken = followed.broken()
     for index, (test, value) in enumerate(zip(followed.tests, followed.values, strict=True)):
-        told = f"  <- {'; '.join(broken[index])}" if index in broken else ""
-        yield visible(f"{test.tested_on}  {test.shown_number}  {value * factor:.5g}{told}")
+        rules = f"  <- {'; '.join(map(str, broken[index]))}" if index in broken else ""
+        yield visible(f"{test.tested_on}  {test.shown_number}  {value * factor:.5g}{rules}")
     limits = followed.limits
     if limits is None:
-        yield f"{len(followed.values)} tests give no limits; five are needed."
+        yield str(Message("terminal.trend.too_few", count=len(followed.values)))
     else:
         low, centre, high = (value * factor for value in (limits.lower, limits.centre, limits.upper))
-        yield f"limits {low:.5g} to {high:.5g}, centre {centre:.5g}"
-        yield "The rig drifts, or the motor does: see the marked tests." if broken else "No sign of drift."
+        yield str(Message("terminal.trend.limits", low=low, high=high, centre=centre))
+        yield str(Message("terminal.trend.drifts" if broken else "trend.steady"))
     for number in followed.without_value:
-        yield f"not measured on {number}"
+        yield str(Message("terminal.trend.without", number=number))

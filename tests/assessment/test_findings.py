@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -65,7 +66,9 @@ def test_figures_of_a_finding():
     assert slip.required.high == pytest.approx(96 / 1500)
     assert slip.measured == pytest.approx(79.1 / 1500, rel=0.01)
     assert slip.unit == "1"
-    assert slip.source == "iec-60034-1 2022, 12.1, Table 20, slip, rated power 1 kW and above"
+    assert (
+        slip.source == "iec-60034-1 1996, 12.1, slip at full load and working temperature, rated power 1 kW and above"
+    )
 
 
 def test_too_much_input_power_fails_efficiency_alone_of_the_ratios():
@@ -141,7 +144,7 @@ def test_energy_balance_names_row_and_causes():
 
 @pytest.mark.parametrize(("power", "expected"), [(999.0, 0.3), (1000.0, 0.2)])
 def test_slip_row_by_rating(power, expected):
-    """IEC 60034-1 Table 20: the split at 1 kW."""
+    """IEC 60034-1:1996, 12.1: the split at 1 kW."""
     job = make_job(conditions=FIFTY, power=power, speed=1420 * RPM)
     fitting = [row for row in IEC.criteria if row.id == "slip_at_rated_power" and applies(row, job)]
     assert [row.high.part for row in fitting] == [expected]
@@ -149,10 +152,21 @@ def test_slip_row_by_rating(power, expected):
 
 @pytest.mark.parametrize(("speed", "expected"), [(3000, 0.20), (1000, 0.15)])
 def test_speed_row_of_series_machines_by_power_per_thousand_rpm(speed, expected):
-    """IEC 60034-1 Table 20, from memory: 0.67 kW per 1000 rpm; 1 kW at 3000 rpm is 0.33, at 1000 rpm 1."""
+    """As IEC 60034-1, 12.1, from memory: 0.67 kW per 1000 rpm; 1 kW at 3000 rpm is 0.33, at 1000 rpm 1."""
     job = make_job("universal", power=1000.0, speed=speed * RPM)
     fitting = [row for row in IEC.criteria if row.id == "speed_at_rated_power" and applies(row, job)]
     assert [row.high.part for row in fitting] == [expected]
+
+
+@pytest.mark.parametrize(
+    ("excitation", "expected"), [("shunt", 0.10), ("permanent magnet", 0.10), ("series", 0.15), (None, 0.15)]
+)
+def test_speed_row_of_dc_motors_by_excitation(excitation, expected):
+    """IEC 60034-1, 12.1, from memory: 1 kW at 1000 rpm; an unknown excitation has the widest row, that of series motors."""
+    job = make_job("dc", power=1000.0, speed=1000 * RPM)
+    job = replace(job, motor=replace(job.motor, excitation=excitation))
+    fitting = [row for row in IEC.criteria if row.id == "speed_at_rated_power" and applies(row, job)]
+    assert [row.high.part for row in fitting] == [pytest.approx(expected)]
 
 
 def test_universal_motor_is_judged_by_speed_and_never_by_slip():
@@ -164,7 +178,8 @@ def test_universal_motor_is_judged_by_speed_and_never_by_slip():
 def test_rows_without_a_source_say_so():
     found = by_id(judge(*a_test(), NEMA))
     assert found["power_at_rated_current"].source.startswith("common practice, no source")
-    assert found["current_at_rated_power"].source.endswith("from memory")
+    assert found["current_at_rated_power"].source == "nema-mg-1 2021, 12.47, input current within 10 % of the nameplate"
+    assert found["efficiency_at_rated_power"].source.endswith("from memory")
 
 
 def test_upper_bound_above_power_is_open():

@@ -57,7 +57,7 @@ def test_a_rise_within_the_limit_at_rated_load_until_steady_passes():
     found = finding(104.9)
     assert found.outcome == "pass"
     assert (found.unit, found.measured, found.declared, found.required.high) == ("K", 104.9, 105.0, 105.0)
-    assert found.source == "IEC 60034-1 2022, Table 8, item 1, class F"
+    assert found.source == "IEC 60034-1 2010, Table 8, item 1, class F"
     assert found.note == "read 20 s after switching off, 30 s allowed; heat run at 100 % of rated load, held 150 min"
 
 

@@ -88,7 +88,7 @@ def test_the_plan_as_json_is_the_tree(job, tmp_path, capsys):
     target = tmp_path / "plan.json"
     assert main(["plan", str(job), "--results", str(target)]) == 0
     tree = json.loads(target.read_text(encoding="utf-8"))
-    assert [point["name"] for point in tree["points"]][:3] == ["125 %", "115 %, service factor", "100 %"]
+    assert [point["name"]["text"] for point in tree["points"]][:3] == ["125 %", "115 %, service factor", "100 %"]
     assert tree["certificate"] is None
     assert sorted(tree["inputs"]) == ["../rigs/rig.yaml", "job.yaml"]
 

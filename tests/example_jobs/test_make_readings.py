@@ -215,7 +215,7 @@ def test_the_worn_motor_is_worse_than_its_plate_and_the_sound_one_is_not():
         assert point.synchronous_speed is not None
         return 1 - point.speed / point.synchronous_speed
 
-    # IEC 60034-1, clause 12, Table 20: slip of motors of 1 kW and more within 20 % of the declared
+    # IEC 60034-1, 12.1: slip of motors of 1 kW and more within 20 % of the declared
     assert slip_at_rated_power("worn_rotor", 2200) > 1.2 * (1 - 1435 / 1500)
     assert slip_at_rated_power("three_phase_full_plate", 1500) < 1.2 * (1 - 1430 / 1500)
 

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import copy
+import math
 import pickle
+import re
 from datetime import date
+from importlib import resources
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.messages.catalogue import Message, catalogue, fill, places_of, text_of
+from certgen.messages.catalogue import Message, catalogue, fill, places_of, significant, text_of
 from certgen.quantity import Quantity
 
 
@@ -38,6 +41,10 @@ def test_figures_take_the_unit_and_digits_of_their_place() -> None:
     assert fill("{title:lower}; {title:inner}; {name:capital}", {"title": "Rated IP", "name": "x y"}) == (
         "rated ip; rated IP; X y"
     )
+    assert fill("{torque:~3 N·m}, {speed:~4 rpm}", {"torque": 11.0, "speed": 150.0}) == "11.0 N·m, 1432 rpm"
+    assert fill("{asked:~4}; {asked}", {"asked": Quantity(150.0, "rad/s")}) == "1432 rpm; 1432 rpm"
+    assert fill("{span:.4g}; {span}", {"span": Quantity(2.0046, "kg")}) == "2.005 kg; 2.005 kg"
+    assert fill("{part}; {rim}", {"part": Quantity(0.5, "1"), "rim": Quantity(12.0, "m/s")}) == "0.5; 12 m/s"
     assert fill("on {day}", {"day": date(2026, 3, 14)}) == "on 2026-03-14"
 
 
@@ -78,3 +85,19 @@ def test_the_english_catalogue_is_sound() -> None:
         assert isinstance(sentence, str), key
         assert sentence, key
         assert sentence.count("{") == sentence.count("}"), key
+
+
+def test_no_key_stands_twice_in_a_catalogue() -> None:
+    """A YAML reader keeps the last of two lines with one key and says nothing."""
+    text = resources.files("certgen.messages").joinpath("en.yaml").read_text(encoding="utf-8")
+    keys = re.findall(r"^([a-z][a-z_0-9.]*):", text, re.MULTILINE)
+    assert sorted(keys) == sorted(catalogue())
+
+
+@given(value=st.floats(1e-3, 1e6), digits=st.integers(1, 6))
+def test_significant_digits_are_kept_with_their_zeros(value: float, digits: int) -> None:
+    """The figure is within half a unit of the last digit asked for, and never has more digits behind the point."""
+    text = significant(value, digits)
+    last = 10.0 ** (math.floor(math.log10(value)) - digits + 1)
+    assert "e" not in text
+    assert abs(float(text) - value) <= max(0.5 * last, 5e-7) * (1.0 + 1e-9)

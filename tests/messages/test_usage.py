@@ -88,3 +88,141 @@ def _key(node: ast.Call) -> str:
     constant = node.args[0]
     assert isinstance(constant, ast.Constant)
     return str(constant.value)
+
+
+# No module outside messages/ holds a sentence about a motor.
+
+
+#: Rooms whose sentences are still to be moved into the catalogue.
+STILL_TO_BE_CONVERTED = ("assessment", "reduction", "results", "standards")
+#: Rooms that speak by errors alone: of the user's files, or of an argument.
+SPEAK_BY_ERRORS = ("document", "job", "readings", "physics", "errors.py", "units.py", "streams.py")
+#: So many words in a row are a sentence, or begin one.
+_LEAST_WORDS = 4
+_SENTENCE = re.compile(rf"[A-Za-z][a-z'-]*(?:,? (?:[a-z][a-z'-]*|_)){{{_LEAST_WORDS - 1}}}")
+#: Calls whose texts are about a file, a layout or the command line, or for the database; exceptions are told by their
+#: ending. Besides them, everything imported from the room that reads files is such a call.
+_ABOUT_FILES = re.compile(
+    r"\b(\w*(Error|Refused|Overflow|Problem)|BlockKind|add_argument|add_parser|add_action|\w*wrong\w*|unknown|note|execute"
+    r"|executescript|passphrase_from|re\.compile)$"
+)
+#: Constants that hold help, a statement for the database, advice in an error, or what a file is worth.
+_OWN_NAMES = re.compile(r"^(HELP|_TABLES|_[A-Z_]*(ADVICE|WARNING|CAUTION|DESCRIPTION|EXAMPLE|COPYRIGHT))$")
+
+
+def _sentences(tree: ast.Module, said_in_errors: frozenset[str] = frozenset()) -> Iterator[ast.expr]:
+    """Texts of four words or more, a gap counted as a word, but for docstrings and what is about a file."""
+    waiting: list[tuple[ast.AST, frozenset[str]]] = [(tree, frozenset(_file_words(tree)))]
+    while waiting:
+        node, names = waiting.pop()
+        if isinstance(node, (ast.FunctionDef, ast.Module)):
+            if isinstance(node, ast.FunctionDef) and node.name in said_in_errors:
+                continue
+            names |= _named_in(node, names) | (said_in_errors if isinstance(node, ast.Module) else frozenset())
+        if _about_a_file(node, names):
+            continue
+        if isinstance(node, (ast.Constant, ast.JoinedStr)) and _is_sentence(_text(node)):
+            yield node
+        if not isinstance(node, ast.Constant):
+            waiting += [(inner, names) for inner in ast.iter_child_nodes(node) if not _part_of(node, inner)]
+
+
+def _is_sentence(text: str) -> bool:
+    """Signs of units in a row are none."""
+    found = _SENTENCE.search(text)
+    return found is not None and re.search("[a-z]{4}", found[0]) is not None
+
+
+def _text(node: ast.Constant | ast.JoinedStr) -> str:
+    if isinstance(node, ast.Constant):
+        return node.value if isinstance(node.value, str) else ""
+    return "".join(str(part.value) if isinstance(part, ast.Constant) else "_" for part in node.values)
+
+
+def _part_of(node: ast.AST, inner: ast.AST) -> bool:
+    """Whether a text is a piece of one with gaps, which is looked at as a whole."""
+    return isinstance(node, ast.JoinedStr) and isinstance(inner, ast.Constant)
+
+
+def _file_words(tree: ast.Module) -> Iterator[str]:
+    """Names that a module takes from the room that reads files."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("certgen.document"):
+            yield from (name.asname or name.name for name in node.names)
+
+
+def _about_a_file(node: ast.AST, names: frozenset[str]) -> bool:
+    """Docstrings, what is raised, texts of files and of the command line, and what is handed to these by name."""
+    match node:
+        case ast.Raise() | ast.Assert() | ast.Expr(value=ast.Constant()):
+            return True
+        case ast.Call():
+            called = ast.unparse(node.func)
+            return called in names or bool(_ABOUT_FILES.search(called))
+        case ast.ClassDef(bases=[ast.Name(id=base)]):
+            return base.endswith(("Error", "Exception"))
+        case (
+            ast.Assign(targets=[ast.Name(id=name), *_])
+            | ast.AnnAssign(target=ast.Name(id=name))
+            | ast.NamedExpr(target=ast.Name(id=name))
+        ):
+            return name in names or bool(_OWN_NAMES.search(name))
+    return False
+
+
+def _named_in(scope: ast.AST, names: frozenset[str]) -> set[str]:
+    """Names that are handed to what is raised or said of a file, in one step or several."""
+    kinds = (ast.Raise, ast.Call, ast.ClassDef, ast.Assign, ast.AnnAssign, ast.NamedExpr)
+    nodes = [node for node in ast.walk(scope) if isinstance(node, kinds)]
+    handed: set[str] = set()
+    while True:
+        known = names | handed
+        found = {
+            inner.id
+            for node in nodes
+            if _about_a_file(node, known)
+            for inner in ast.walk(node)
+            if isinstance(inner, ast.Name)
+        }
+        if found <= handed:
+            return handed
+        handed |= found
+
+
+def _said_in_errors() -> frozenset[str]:
+    """Names that stand in what is raised, in whatever module: functions and constants of these names belong to it."""
+    scopes = (
+        scope
+        for module in MODULES
+        for scope in ast.walk(tree_of(module))
+        if isinstance(scope, (ast.FunctionDef, ast.Module))
+    )
+    return frozenset(name for scope in scopes for name in _named_in(scope, frozenset()))
+
+
+def test_no_module_outside_messages_holds_a_sentence_about_a_motor() -> None:
+    elsewhere = (*STILL_TO_BE_CONVERTED, *SPEAK_BY_ERRORS, "messages")
+    searched = [module for module in MODULES if not module.relative_to(PACKAGE).as_posix().startswith(elsewhere)]
+    raised = _said_in_errors()
+    here = [
+        f"{module.relative_to(PACKAGE)}:{node.lineno}: {ast.unparse(node)}"
+        for module in searched
+        for node in _sentences(tree_of(module), raised)
+    ]
+    assert here == []
+
+
+def test_the_search_for_sentences_sees_those_of_a_motor_and_no_others() -> None:
+    source = '''
+"""A docstring is no sentence of the program."""
+def judged(name):
+    """Nor is the docstring of a function."""
+    if not name:
+        wrong = "the name of the motor is missing here"
+        raise ValueError(wrong)
+    yield "The rig drifts, or the motor does."
+    yield f"{name} is used {name} its span"
+    yield Message("a.key", name="rated power")
+    command.add_argument("--name", help="what the motor is called in the register")
+'''
+    assert sorted(node.lineno for node in _sentences(ast.parse(source))) == [8, 9]

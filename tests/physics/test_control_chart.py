@@ -23,12 +23,12 @@ def test_limits_of_the_published_example() -> None:
 @pytest.mark.parametrize(
     ("values", "broken"),
     [
-        ((0, 0, 3.1), {("beyond three standard deviations", 2)}),
-        ((2.1, 0, 2.1), {("two of three beyond two standard deviations", 2)}),
+        ((0, 0, 3.1), {("beyond_three", 2)}),
+        ((2.1, 0, 2.1), {("two_of_three_beyond_two", 2)}),
         ((2.1, 0, -2.1), set()),
-        ((1.1, 1.1, 0.5, 1.1, 1.1), {("four of five beyond one standard deviation", 4)}),
-        ((0.1,) * 8, {("eight in a row on one side", 7)}),
-        ((-0.1,) * 8, {("eight in a row on one side", 7)}),
+        ((1.1, 1.1, 0.5, 1.1, 1.1), {("four_of_five_beyond_one", 4)}),
+        ((0.1,) * 8, {("eight_on_one_side", 7)}),
+        ((-0.1,) * 8, {("eight_on_one_side", 7)}),
         ((0.1,) * 7, set()),
     ],
 )

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from certgen.physics.induction import (
     air_gap_power,
+    is_synchronous,
     mechanical_power,
     poles_from_speed,
     rotor_frequency,
@@ -233,3 +234,25 @@ def test_impossible_pole_numbers_are_refused(poles):
 def test_impossible_parameters_are_refused(call, message):
     with pytest.raises(ValueError, match=message):
         call()
+
+
+@pytest.mark.parametrize(
+    ("rpm", "frequency", "poles", "synchronous"),
+    [
+        (1500, 50.0, 4, True),
+        (3000, 50.0, 2, True),
+        (1800, 60.0, 4, True),
+        (514, 60.0, 14, True),  # 514.29 rpm, printed in whole rpm
+        (514.2857142857143, 60.0, 14, True),
+        (1499, 50.0, 4, False),  # a slip of 0.07 %, as large motors have
+        (1500, 60.0, 4, False),
+        (1500, 50.0, 6, False),
+        (1500, 50.0, None, True),
+        (1420, 50.0, None, False),
+        (1725, 60.0, None, False),
+        (3600, 50.0, None, False),
+    ],
+)
+def test_a_plate_with_the_synchronous_speed(rpm, frequency, poles, synchronous):
+    """120 f / p (J. Bird, Electrical Circuit Theory and Technology, chapter 22), as plates print it, in whole rpm."""
+    assert is_synchronous(rpm * math.pi / 30.0, frequency, poles) is synchronous

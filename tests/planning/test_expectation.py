@@ -35,7 +35,7 @@ def test_the_line_of_slip_passes_through_the_plate():
     assert found.speed_at_torque(found.rated_torque) == pytest.approx(1420.0 * RPM)
     assert found.speed_at_torque(found.rated_torque / 2.0) == pytest.approx(1460.0 * RPM)
     assert found.speed_at_torque(1.6 * found.rated_torque) is None
-    assert "in proportion to torque" in found.speed_basis
+    assert "in proportion to torque" in str(found.speed_basis)
 
 
 def test_a_load_is_a_part_of_rated_power():
@@ -61,7 +61,7 @@ def test_power_factor_from_power_efficiency_volts_and_amperes():
     plate = {**PLATE, "power_factor": None, "efficiency": 0.8}
     found = expectation_of(make_job(**plate))
     assert found.power_factor == pytest.approx(1500.0 / 0.8 / (math.sqrt(3.0) * 400.0 * 3.4))
-    assert "power, efficiency, volts and amperes" in found.current_basis
+    assert "power, efficiency, volts and amperes" in str(found.current_basis)
 
 
 @pytest.mark.parametrize(
@@ -80,7 +80,7 @@ def test_power_factor_from_power_efficiency_volts_and_amperes():
 def test_what_is_not_known_is_none_and_says_why(kind, change, lacking, basis):
     found = expectation_of(make_job(kind, **{**PLATE, **change}))
     assert getattr(found, lacking) is None
-    assert basis in " ".join((found.rated_torque_basis, found.speed_basis, found.current_basis))
+    assert basis in " ".join(map(str, (found.rated_torque_basis, found.speed_basis, found.current_basis)))
 
 
 def test_a_motor_without_slip_is_known_at_rated_load_alone():
@@ -95,7 +95,7 @@ def test_another_supply_than_the_plates_tells_neither_speed_nor_current():
     other = Conditions(supply_frequency=Toleranced(60.0))
     found = expectation_of(make_job(conditions=other, **PLATE))
     assert (found.rated_slip, found.rated_speed, found.rated_current, found.power_factor) == (None,) * 4
-    assert found.speed_basis == "not estimated: the supply has 60 Hz, the plate is for 50 Hz"
+    assert str(found.speed_basis) == "not estimated: the supply has 60 Hz, the plate is for 50 Hz"
     assert found.synchronous_speed == pytest.approx(1800.0 * RPM)
 
 

@@ -109,7 +109,7 @@ def test_cage_motor_of_18_kilowatts(run_test, lab_tables):
     assert rated.current.value == pytest.approx(32.85, abs=0.005)
     assert from_si(rated.speed.value, "rpm") == pytest.approx(1462, abs=0.5)
     assert results.at_rated_current.shaft_power.value == pytest.approx(18500, abs=0.5)
-    assert results.verdict.outcome == "pass"
+    assert results.verdict.outcome == "conditional pass"  # nothing is stated of the instruments
 
 
 def test_direct_current_motor_on_two_balances(run_test, lab_tables):

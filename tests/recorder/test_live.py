@@ -77,11 +77,11 @@ def test_the_worst_of_the_new_rows_is_held_against_each_limit() -> None:
         "torque": pytest.approx((14.715, 16.0)),
         "speed": pytest.approx((151.0 / _RPM, 400.0 / _RPM)),
         "scale": (3.0, 5.0),
-        "coupling torque": pytest.approx((14.715, 20.0)),
-        "absorber power": pytest.approx((14.715 * 150.0, 3000.0)),
-        "brake current": (6.0, 12.0),
-        "rated current": (3.6, 3.4),
-        "service-factor current": (3.6, 3.8),
+        "coupling_torque": pytest.approx((14.715, 20.0)),
+        "absorber_power": pytest.approx((14.715 * 150.0, 3000.0)),
+        "brake_current": (6.0, 12.0),
+        "rated_current": (3.6, 3.4),
+        "service_factor_current": (3.6, 3.8),
     }
     assert live.nearest == Margin("torque", pytest.approx(14.715), 16.0, "N*m")
 
@@ -89,9 +89,7 @@ def test_the_worst_of_the_new_rows_is_held_against_each_limit() -> None:
 def test_the_most_the_brake_holds_depends_on_the_speed() -> None:
     envelope = make_table(speed=np.array([100.0, 0.0, 200.0]), torque=[20.0, 0.0, 18.0])
     live = view(make_rig(), envelope=envelope)
-    assert margins(live.of([row(speed=50.0, torque=5.0)])) == {
-        "torque (most the brake holds at this speed)": (5.0, 10.0)
-    }
+    assert margins(live.of([row(speed=50.0, torque=5.0)])) == {"torque_at_speed": (5.0, 10.0)}
     assert margins(live.of([row(speed=250.0, torque=5.0)])) == {}  # nothing is said beyond the last speed
     assert margins(live.of([row(speed=0.0, torque=5.0)])) == {}
 

@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from certgen.messages.catalogue import Message
 from certgen.readings.recording.recording import MOST_KEPT, Tally
 from certgen.recorder.live import Live, Margin, picture, summary
 from certgen.recorder.screen import Screen, fitted
@@ -81,7 +82,7 @@ def test_a_picture_is_never_wider_than_the_terminal(parts: list[str], width: int
 
 def test_the_picture_tells_the_figures_and_the_nearest_limit() -> None:
     live = Live(148.7, 9.87, 1468.0, 0.978, (Margin("torque", 9.87, 16.0, "N*m"), Margin("scale", 2.06, 5.0, "kg")))
-    parts = picture(live, Tally(rows=1, marks=2), 751.0, "")
+    parts = picture(live, Tally(rows=1, marks=2), 751.0, None)
     assert parts == (
         "1420 rpm", "9.87 N*m", "1468 W", "98 % of rated load", "nearest limit: torque 9.87 of 16 N*m", "12:31", "1 row",
         "2 marks",
@@ -90,14 +91,14 @@ def test_the_picture_tells_the_figures_and_the_nearest_limit() -> None:
 
 def test_a_limit_that_presses_stands_first() -> None:
     live = Live(math.nan, 14.6, math.nan, math.nan, (Margin("torque", 14.6, 16.0, "N*m"),))
-    assert picture(live, Tally(), 0.0, "")[:2] == ("NEAR THE LIMIT: torque 14.6 of 16 N*m", "14.60 N*m")
-    assert picture(None, Tally(), 0.0, "no line for 4 s")[0] == "no line for 4 s"
+    assert picture(live, Tally(), 0.0, None)[:2] == ("NEAR THE LIMIT: torque 14.6 of 16 N*m", "14.60 N*m")
+    assert picture(None, Tally(), 0.0, Message("recorder.silence", time=4.0))[0] == "no line for 4 s"
 
 
 def test_the_summary_counts_what_was_not_read() -> None:
     tally = Tally(rows=12, marks=1, gaps=2, away=4.25, cut_at_opening=1)
     tally.unread.update({"not text": 1, "with NUL bytes": MOST_KEPT + 1})
-    assert list(summary(tally, "run.csv")) == [
+    assert list(map(str, summary(tally, "run.csv"))) == [
         "run.csv: 12 rows recorded, 1 mark",
         "2 gaps, 4.2 s in all, in which the port was away",
         "1 line left out that was under way when the port opened",

@@ -13,6 +13,7 @@ from certgen.document.build import Reader
 from certgen.document.source import Problems, parse
 from certgen.job.load import LoadedJob
 from certgen.job.rig import Rig, RigLimits
+from certgen.messages.catalogue import Message
 from certgen.readings.recording.port import Arrived, Back, Ended, Events, Gone, Line, Waiting
 from certgen.readings.recording.recording import begin
 from certgen.readings.recording.rows import LineReader
@@ -29,8 +30,8 @@ class Heard(Screen):
         self.urgent: list[str] = []
         self.pictures: list[tuple[str, ...]] = []
 
-    def say(self, text: str, *, urgent: bool = False) -> None:
-        (self.urgent if urgent else self.said).append(text)
+    def say(self, text: Message | str, *, urgent: bool = False) -> None:
+        (self.urgent if urgent else self.said).append(str(text))
 
     def show(self, parts: tuple[str, ...]) -> None:
         self.pictures.append(parts)

@@ -9,7 +9,7 @@ import pytest
 import yaml
 
 from certgen.pipeline import assess_job
-from certgen.terminal.results import told
+from certgen.terminal.results import results_text
 
 EXAMPLES = Path(__file__).parent.parent.parent / "example_jobs"
 ROWS = [
@@ -63,7 +63,7 @@ def test_a_motor_tested_down_to_standstill(tmp_path):
     )  # fmt: skip
     assert results.verdict.outcome == "pass"
     assert found.efficiency_class == "IE2"  # 88.8 % of 89.5 % for IE3 at 60 Hz
-    shown = told(results, "job")
+    shown = results_text(results, "job")
     assert "  breakdown torque: 57.1 N*m at 1450 rpm, 2.8 times rated\n" in shown
     assert "  code letter: H, 6.693 kVA/hp\n" in shown
     assert "  design letter: B (indicative: meets the tables of B" in shown

@@ -110,7 +110,7 @@ def test_a_log_without_a_steady_stretch_says_so_and_gives_nothing(tmp_path):
     assert results.points == ()
     assert results.verdict.outcome == "not tested"
     assert (results.at_rated_power, results.curves.torque_speed) == (None, None)
-    assert results.conditions.missing[0].startswith("Load points: the log holds no stretch of 5 s")
+    assert str(results.conditions.missing[0]).startswith("Load points: the log holds no stretch of 5 s")
     assert main(["issue", str(tmp_path / "motor" / "job.yaml"), "--out", str(tmp_path / "sheet.pdf")]) == 0
 
 

@@ -14,7 +14,7 @@ from sweep_bench import Swept
 
 from certgen.cli import main
 from certgen.pipeline import assess_job
-from certgen.terminal.results import told
+from certgen.terminal.results import results_text
 
 RPM = 60.0 / math.tau
 SWEPT = Swept(rate=100.0)
@@ -69,7 +69,7 @@ def test_the_sweep_is_told_with_what_it_rests_on(bench: Bench) -> None:
     assert "sweep_gap" not in {one.id for one in results.cautions}
     assert not [path for path in results.conditions.not_evaluated if "sweep" in path or "inertia" in path]
     assert any("low-pass of 2 Hz" in sentence for sentence in results.conditions.method)
-    lines = told(results, "job").splitlines()
+    lines = results_text(results, "job").splitlines()
     assert any(line.startswith("sweep: 1 with falling and 1 with rising speed, low-pass 2 Hz") for line in lines)
 
 
@@ -100,7 +100,7 @@ def test_without_an_inertia_the_page_says_what_is_missing_and_how_fast_it_was(be
     results = assess_job(swept(bench, "", rotor="")).results
     assert all(point.torque is None for point in results.points)
     assert results.characteristic.breakdown_torque is None
-    (sentence,) = [one for one in results.conditions.missing if one.startswith("Torque of the sweep")]
+    (sentence,) = [one for one in map(str, results.conditions.missing) if one.startswith("Torque of the sweep")]
     assert "inertia is missing in the rig file; speed changed by up to" in sentence
     assert "rad/s², so that each 0.01 kg·m² makes" in sentence
     assert results.verdict.outcome == "not tested"
@@ -159,11 +159,11 @@ def test_a_run_down_without_inertia_says_what_would_tell_it(bench: Bench) -> Non
     results = assess_job(swept(bench, more=coasting(falling(0.05)), rotor="")).results
     assert results.run_down is not None
     assert results.run_down.friction_torque is None
-    (sentence,) = [one for one in results.conditions.missing if one.startswith("Friction by run-down")]
+    (sentence,) = [one for one in map(str, results.conditions.missing) if one.startswith("Friction by run-down")]
     assert "motor.rotor_inertia in the job file missing; the speed fell by 6 rad/s² at 1420 rpm" in sentence
 
 
 def test_a_speed_that_does_not_fall_is_said_to_tell_nothing(bench: Bench) -> None:
     results = assess_job(swept(bench, more=coasting([[0, 100], [1, 200], [2, 300]]))).results
     assert results.run_down is None
-    assert "Run-down: the speed of readings.run_down does not fall." in results.conditions.missing
+    assert "Run-down: the speed of readings.run_down does not fall." in map(str, results.conditions.missing)

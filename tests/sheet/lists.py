@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from certgen.messages.catalogue import Message
 from certgen.physics.control_chart import control_limits, signals
 from certgen.sheet.list_content import FollowedMotor, Summary, SummaryRow, TrendTest
 
@@ -60,7 +61,7 @@ TESTS = FollowedMotor(
             f"HB-2026-{index:04}",
             f"2026-04-{index + 1:02}",
             value,
-            tuple(one.rule for one in _SIGNALS if one.at == index),
+            tuple(Message(f"trend.rule.{one.rule}") for one in _SIGNALS if one.at == index),
         )
         for index, value in enumerate(_VALUES)
     ),

@@ -10,6 +10,7 @@ from archive.pdfa_rules import violations
 from sheet.geometry import assert_sound
 
 from certgen.document.source import Problems
+from certgen.messages.catalogue import Message
 from certgen.physics.control_chart import ControlLimits, control_limits, signals
 from certgen.sheet.charts.control_chart import control_drawing
 from certgen.sheet.charts.load_charts import Frame
@@ -29,7 +30,7 @@ BATCHES = (49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1)
 def followed(values: tuple[float, ...], limits: ControlLimits | None, quantity: str = "torque") -> FollowedMotor:
     broken: dict[int, tuple[str, ...]] = {}
     for one in signals(values, limits) if limits else ():
-        broken[one.at] = (*broken.get(one.at, ()), one.rule)
+        broken[one.at] = (*broken.get(one.at, ()), Message(f"trend.rule.{one.rule}"))
     tests = tuple(
         TrendTest(f"HB-{index:03}", f"2026-01-{index:02}", value, broken.get(index - 1, ()))
         for index, value in enumerate(values, start=1)

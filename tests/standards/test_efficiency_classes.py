@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from certgen.standards.criteria import shipped_table
-from certgen.standards.efficiency import CLASSES, class_limits, class_of, polyphase_level
+from certgen.standards.efficiency import CLASSES, class_limits, class_of, missing_classes, polyphase_level
 
 #: 10 CFR 431.25: horsepower and its kilowatts.
 PAIRS = [
@@ -92,6 +92,22 @@ def test_a_limit_not_at_hand_is_left_out():
 )
 def test_outside_the_standard_there_are_no_limits(power, poles, frequency):
     assert class_limits(power, poles, frequency) == {}
+
+
+@pytest.mark.parametrize(
+    ("power", "poles", "frequency", "missing"),
+    [
+        (1500, 4, 60, ("IE1",)),  # no page with IE1 at 60 Hz was found
+        (250, 4, 60, ("IE1",)),
+        (1500, 4, 50, ()),
+        (370, 4, 50, ()),  # a listed output
+        (300, 4, 50, ("IE1",)),  # between listed outputs below 0.75 kW no coefficients are at hand
+        (1700, 8, 50, ("IE1",)),
+        (1500, 10, 50, ()),  # not covered at all
+    ],
+)
+def test_a_class_without_a_limit_at_hand_is_named(power, poles, frequency, missing):
+    assert missing_classes(power, poles, frequency) == missing
 
 
 @given(ratings)

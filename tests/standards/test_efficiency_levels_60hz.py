@@ -56,6 +56,9 @@ def test_no_level_outside_the_tables():
 
 def test_cells_from_memory_say_so():
     assert polyphase_level("premium", 250 * 746, 4, "open").source.endswith("from memory")
+    # 96.2 % from 250 to 500 hp: motors of ASHRAE 90.1-2019, 4 poles enclosed (NREL/openstudio-standards)
+    assert polyphase_level("premium", 250 * 746, 4, "enclosed").status == "thin"
+    assert polyphase_level("premium", 200 * 746, 4, "enclosed").status == "confirmed"
     assert polyphase_level("premium", 40 * 746, 8, "open").source.endswith("from memory")
     assert not polyphase_level("premium", 40 * 746, 6, "open").source.endswith("from memory")
 
@@ -64,7 +67,7 @@ def test_cells_from_memory_say_so():
     ("measured", "nominal"), [(0.825, 0.855), (0.8249, 0.84), (0.988, 0.99), (0.46, 0.505), (0.459, None)]
 )
 def test_nominal_by_its_paired_minimum(measured, nominal):
-    """NEMA MG 1, Table 12-10, from memory: 85.5 is paired with 82.5, 84.0 with 81.5, 99.0 with 98.8, 50.5 with 46.0."""
+    """NEMA MG 1, 12.58.2, from memory: 85.5 is paired with 82.5, 84.0 with 81.5, 99.0 with 98.8, 50.5 with 46.0."""
     assert supported_nominal(measured) == (None if nominal is None else pytest.approx(nominal))
 
 

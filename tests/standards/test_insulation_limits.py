@@ -9,9 +9,24 @@ from certgen.standards import insulation_limits as limits
 
 @pytest.mark.parametrize(("volts", "megohms"), [(115, 5), (400, 5), (999, 5), (1000, 100), (6600, 100)])
 def test_least_resistance(volts, megohms):
-    """IEEE Std 43-2013, 12.3, from memory."""
+    """IEEE Std 43-2013, 12.3, as T. Bishop (EASA, April 2016) and pdma.com on AR100-2020 have it."""
     found = limits.least_insulation(volts)
     assert found.resistance == megohms * 1e6
+    assert found.source == "IEEE Std 43-2013, 12.3"
+
+
+@pytest.mark.parametrize(("power", "bound"), [(None, True), (750.0, True), (749.0, False), (150.0, False)])
+def test_the_standard_begins_at_750_watts(power, bound):
+    """IEEE Std 43-2000 as transcat.com tells its scope; 43-1974 by IEEE: 1 hp (1 kW) and up."""
+    source = limits.least_insulation(230.0, power).source
+    told = "common practice, no source (as IEEE Std 43-2013, 12.3, which begins at 750 W)"
+    assert source == ("IEEE Std 43-2013, 12.3" if bound else told)
+
+
+def test_field_windings_have_a_row_of_their_own():
+    """Rated kilovolts plus 1 Mohm, from memory."""
+    found = limits.least_insulation(180.0, field=True)
+    assert found.resistance == pytest.approx(1.18e6)
     assert found.source == "IEEE Std 43-2013, 12.3, from memory"
 
 

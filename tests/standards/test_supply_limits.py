@@ -15,8 +15,8 @@ CAGE = "three-phase induction"
         ("nema-mg-1", "voltage", -0.10, 0.10),  # MG 1, 12.44.1, two pages
         ("nema-mg-1", "frequency", -0.05, 0.05),
         ("nema-mg-1", "combined", None, 0.10),
-        ("nema-mg-1", "unbalance", None, 0.05),  # 14.36, one page
-        ("iec-60034-1", "voltage", -0.10, 0.10),  # 7.3, zone B, one maker's page
+        ("nema-mg-1", "unbalance", None, 0.05),  # 14.36, two pages
+        ("iec-60034-1", "voltage", -0.10, 0.10),  # 7.3, zone B, DKE and a maker's page
         ("iec-60034-1", "frequency", -0.05, 0.03),
     ],
 )
@@ -78,3 +78,28 @@ def test_supply_of_a_test():
 def test_currents_follow_the_voltages_six_to_ten_fold():
     """NEMA MG 1, 14.36; eng-tips.com tells of 17 % at 1.7 %."""
     assert limits.usual_current_unbalance(0.017) == pytest.approx((0.102, 0.17))
+
+
+@pytest.mark.parametrize(
+    ("zone", "frequency", "low", "high"),
+    [
+        ("A", 0.0, -0.05, 0.05),
+        ("A", -0.02, -0.05, 0.03),  # low frequency with high voltage is cut off ..
+        ("A", 0.02, -0.03, 0.05),  # .. and high frequency with low voltage
+        ("A", 0.01, -0.04, 0.05),
+        ("B", 0.0, -0.10, 0.10),
+        ("B", 0.03, -0.07, 0.10),
+        ("B", -0.05, -0.10, None),  # the figure's label at this corner could not be read
+    ],
+)
+def test_corners_of_the_zones(zone, frequency, low, high):
+    """IEC 60034-1, 7.3, labels of a gearmotor manual's figure 38; which corner each belongs to is from memory."""
+    band = limits.zone_band(zone, frequency)
+    assert band.low == pytest.approx(low)
+    assert band.high == (None if high is None else pytest.approx(high))
+    assert band.source.endswith("from memory")
+
+
+@pytest.mark.parametrize(("zone", "frequency"), [("A", 0.021), ("A", -0.021), ("B", 0.031), ("B", -0.051)])
+def test_a_frequency_outside_its_zone_has_no_voltages(zone, frequency):
+    assert limits.zone_band(zone, frequency) is None

@@ -48,6 +48,15 @@ def test_nema_allows_ten_kelvin_more_at_service_factor_load(letter, at_rated, at
     assert limit("nema-mg-1", letter, load=SERVICE_FACTOR).rise == at_service_factor
 
 
+def test_a_service_factor_moves_the_limit_to_its_own_load():
+    """NEMA MG 1, 12.42.1, as quoted at forums.mikeholt.com, motor load: 80 K of class B for motors of service factor 1."""
+    assert limit("nema-mg-1", "B", service_factor=1.0).rise == 80
+    found = limit("nema-mg-1", "B", service_factor=1.15)
+    assert (found.rise, found.source.endswith("class B, and so not at rated load either")) == (90, True)
+    assert limit("iec-60034-1", "B", service_factor=1.15).rise == 80
+    assert limit("nema-mg-1", "H", service_factor=1.15) is None
+
+
 def test_rows_the_tables_do_not_have():
     assert limit("nema-mg-1", "H", load=SERVICE_FACTOR) is None
     assert limit("nema-mg-1", "E") is None

@@ -17,7 +17,7 @@ import math
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -146,7 +146,7 @@ class Bench:
                 "mass",
                 resolution=Dimensioned(RESOLUTION, "mass"),
                 hysteresis=Dimensioned(HYSTERESIS, "mass"),
-                calibration=type(calibration)(calibration.applied, calibration.indicated, stated),
+                calibration=replace(calibration, expanded_uncertainty=stated),
             ),
             tare_torque=Toleranced(TARE, tolerance=TARE_LIMIT),
             tachometer=TACHOMETER,
@@ -224,10 +224,11 @@ def one_test(seed: np.random.SeedSequence) -> list[float]:
     for one in WATCHED:
         operating = reduction.operating.get(one.at)
         point, row = (reduction.points, ROW) if operating is None else (operating.point, 0)
-        doubts = sure.points[ROW] if operating is None else sure.operating[one.at]
-        doubt: Uncertainty = doubts[one.quantity]
-        assert doubt.expanded is not None, f"{one}: {doubt.missing_inputs}"
-        parts.append((float(getattr(point, one.quantity)[row]) - TRUTH[one.at][one.quantity]) / doubt.expanded)
+        figures = sure.points[ROW] if operating is None else sure.operating[one.at]
+        found: Uncertainty = figures[one.quantity]
+        assert found.expanded is not None, f"{one}: {found.missing_inputs}"
+        assert not found.assumed, f"{one}: {found.assumed}"
+        parts.append((float(getattr(point, one.quantity)[row]) - TRUTH[one.at][one.quantity]) / found.expanded)
     return parts
 
 

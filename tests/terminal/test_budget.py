@@ -12,7 +12,7 @@ from bench import Bench
 from sheet.results_factory import make_results, with_uncertainties
 
 from certgen.cli import main
-from certgen.terminal.budget import budget_told
+from certgen.terminal.budget import budget_text
 
 HEADINGS = ["input", "estimate", "standard", "distribution", "freedom", "sensitivity", "contribution", "share"]
 #: Everything the bench's rig must say for uncertainties to be known.
@@ -41,7 +41,7 @@ def table(printed: str, quantity: str) -> list[list[str]]:
 
 def test_every_line_of_power_torque_and_efficiency_is_told() -> None:
     results = with_uncertainties(make_results())
-    printed = budget_told(results)
+    printed = budget_text(results)
     assert results.at_rated_current is not None
     power = results.at_rated_current.shaft_power
     assert power is not None
@@ -70,14 +70,14 @@ def test_every_line_of_power_torque_and_efficiency_is_told() -> None:
 def test_few_degrees_of_freedom_are_told_and_a_missing_estimate_is_left_empty() -> None:
     results = with_uncertainties(make_results(2))
     line = replace(results.budget[0], degrees_of_freedom=3.0, estimate=None)
-    printed = budget_told(replace(results, budget=(line,)))
+    printed = budget_text(replace(results, budget=(line,)))
     assert "at" not in table(printed, "shaft power")[1]
     assert "load point 2" in printed.splitlines()[0]
     assert table(printed, "shaft power")[1][:4] == ["scale calibration", "0.0003 m", "rectangular", "3"]
 
 
 def test_without_a_budget_it_says_so() -> None:
-    assert budget_told(make_results()).startswith("uncertainty budget: none, as too little is stated")
+    assert budget_text(make_results()).startswith("uncertainty budget: none, as too little is stated")
 
 
 def test_check_prints_it_on_request_only(bench: Bench, capsys: pytest.CaptureFixture[str]) -> None:

@@ -8,13 +8,13 @@ from builders import make_job, make_rig
 
 from certgen.job.rig import Ammeter, Meters, RigLimits
 from certgen.planning.make import make_plan
-from certgen.terminal.plan import plan_told
+from certgen.terminal.plan import plan_text
 
 RPM = 2.0 * math.pi / 60.0
 
 
 def told(kind="three-phase induction", rig=None, **plate):
-    return plan_told(make_plan(make_job(kind, **plate), rig or make_rig("arm"), None, {}), "job.yaml")
+    return plan_text(make_plan(make_job(kind, **plate), rig or make_rig("arm"), None, {}), "job.yaml")
 
 
 def test_a_full_plate_is_a_table_with_every_load_in_a_row():

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from certgen.pipeline import assess_job
 from certgen.results.model import Results
-from certgen.terminal.results import number, told
+from certgen.terminal.results import number, results_text
 
 
 @pytest.fixture
@@ -25,7 +25,7 @@ def results(bench: Bench) -> Results:
 
 
 def lines(results: Results) -> list[str]:
-    return told(results, "motor/job.yaml").splitlines()
+    return results_text(results, "motor/job.yaml").splitlines()
 
 
 def below(heading: str, printed: list[str]) -> list[str]:
@@ -47,7 +47,7 @@ def test_every_finding_caution_and_gap_has_a_line_of_its_own(results: Results) -
     assert [line.split(", ")[0] for line in findings] == [f"{one.outcome}: {one.title}" for one in results.findings]
     assert all(line.endswith(f"[{one.source}]") for line, one in zip(findings, results.findings, strict=True))
     assert below("cautions:", printed) == [f"{one.text} ({one.because})" for one in results.cautions]
-    assert below("not computed:", printed) == list(results.conditions.missing)
+    assert below("not computed:", printed) == list(map(str, results.conditions.missing))
     assert below("recorded, not evaluated:", printed) == list(results.conditions.not_evaluated)
 
 

@@ -12,6 +12,7 @@ from certgen.archive.register.certificates import PASSING, finish_entering
 from certgen.archive.register.database import FILE_NAME, told, writing
 from certgen.archive.register.numbers import never_issued
 from certgen.archive.store import failure_told
+from certgen.messages.catalogue import Message
 
 
 @dataclass(frozen=True)
@@ -74,7 +75,7 @@ def _damage(connection: sqlite3.Connection) -> Iterator[str]:
         if row[0] != "ok":
             yield str(row[0])
     for row in connection.execute("PRAGMA foreign_key_check"):
-        yield f"a row of {row[0]} points at nothing in {row[2]}"
+        yield str(Message("register.dangling_row", table=row[0], other=row[2]))
 
 
 def _remove_left_behind(folder: Path) -> Iterator[str]:

@@ -10,6 +10,8 @@ import sqlite3
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass
 
+from certgen.messages.catalogue import Message
+
 _SELECT = """
 SELECT certificate.*, newer.number AS replaced_by, newer.revision AS replaced_by_revision, replacement.because
 FROM certificate
@@ -184,12 +186,12 @@ class Answer:
     ----------
     digest : str
         SHA-256 of the file as issued, hexadecimal.
-    state : str
-        In words what became of it; empty where it stands.
+    state : Message or None
+        What became of it; ``None`` where it stands.
     """
 
     digest: str
-    state: str
+    state: Message | None
 
 
 @dataclass(frozen=True)
@@ -207,11 +209,13 @@ class Answering:
         return Answer(entry.pdf_sha256, _state(entry))
 
 
-def _state(entry: Registered) -> str:
+def _state(entry: Registered) -> Message | None:
     if entry.replacement is None:
-        return ""
-    because = f": {entry.because}" if entry.because else ""
-    return f"{entry.shown_number} was replaced by {entry.replacement}{because}"
+        return None
+    numbers = {"number": entry.shown_number, "by": entry.replacement}
+    if entry.because:
+        return Message("verify.register.replaced_because", **numbers, because=entry.because)
+    return Message("verify.register.replaced", **numbers)
 
 
 # The register handed on: CSV for a spreadsheet, JSON for a program.

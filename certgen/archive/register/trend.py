@@ -9,6 +9,7 @@ from pathlib import Path
 from certgen.archive.register.certificates import HEADLINES
 from certgen.archive.register.search import Registered, Wanted, find
 from certgen.errors import CertgenError
+from certgen.messages.catalogue import Message
 from certgen.physics.control_chart import LEAST_VALUES, ControlLimits, Signal, control_limits, signals
 
 #: Values that can be followed, each with its SI unit.
@@ -27,6 +28,13 @@ class Trend:
     limits: ControlLimits | None  # None where the tests are too few
     signals: tuple[Signal, ...]
     without_value: tuple[str, ...]  # certificates of the motor on which the quantity was not measured
+
+    def broken(self) -> dict[int, tuple[Message, ...]]:
+        """The rules that each test completed, by the place of the test."""
+        rules: dict[int, tuple[Message, ...]] = {}
+        for signal in self.signals:
+            rules[signal.at] = (*rules.get(signal.at, ()), Message(f"trend.rule.{signal.rule}"))
+        return rules
 
 
 def trend(connection: sqlite3.Connection, folder: Path, serial: str, quantity: str) -> Trend:
@@ -68,5 +76,5 @@ def trend(connection: sqlite3.Connection, folder: Path, serial: str, quantity: s
     values = tuple(float(getattr(test, quantity)) for test in known)
     limits = control_limits(values) if len(values) >= LEAST_VALUES else None
     missing = tuple(test.shown_number for test in tests if getattr(test, quantity) is None)
-    found = () if limits is None else signals(values, limits)
-    return Trend(serial, quantity, FOLLOWED[quantity], tuple(known), values, limits, found, missing)
+    broken = () if limits is None else signals(values, limits)
+    return Trend(serial, quantity, FOLLOWED[quantity], tuple(known), values, limits, broken, missing)

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from certgen.assessment.plausibility import contradictions as contradiction
+from certgen.assessment.plausibility import meter_contradictions as meters
 from certgen.assessment.plausibility.evidence import HEAT_RUN, LOAD_TEST, LOCKED_ROTOR, NO_LOAD, Evidence
 from certgen.assessment.plausibility.load_rows import rows_off_curve
 from certgen.assessment.plausibility.other_tables import (
@@ -32,7 +33,7 @@ from certgen.readings.model import Readings, Table
 from certgen.reduction.electrical import electrical_input
 from certgen.reduction.model import LoadPoints, Reduction
 from certgen.reduction.reduce import measured_points
-from certgen.reduction.speed import gear_ratio
+from certgen.reduction.speed import MEASURED, gear_ratio
 from certgen.reduction.uncertainty.model import Measured
 from certgen.results import model as results
 from certgen.units import conversion
@@ -61,8 +62,8 @@ _MAKES = {
 _ORDINARY_METER = {"voltage": 0.01, "current": 0.02, "input_power": 0.02, "power_factor": 0.02}
 #: Relative standard uncertainty of a quotient of two readings where nothing better is known. Common practice, no source.
 _ORDINARY_RATIO = 0.02
-#: A stated limit counts as a supply frequency that somebody read.
-_MEASURED = "measured"
+#: Standard uncertainty of the public grid's frequency, as a part of it: EN 50160, 1 % either side.
+_GRID_FREQUENCY = 0.01 / math.sqrt(3.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -253,18 +254,18 @@ def _contradictions(test: _Test) -> Iterator[Evidence]:
     if job.motor.type != DC:
         apparent_standard = test.standard("apparent_power")
         if np.isfinite(test.readings.load_test.column("input_power")).any():
-            yield from contradiction.watts_above_volt_amperes(
+            yield from meters.watts_above_volt_amperes(
                 points.input_power, test.standard("input_power"), points.apparent_power, apparent_standard
             )
         factor = reduction.meter_power_factor
         if np.isfinite(factor).any() and np.isfinite(points.input_power).any():
             ratio = test.standard("power_factor")
-            yield from contradiction.power_factor_against_watts(
-                factor, np.full(points.count, 0.01), points.input_power, points.apparent_power, ratio
+            yield from meters.power_factor_against_watts(
+                factor, np.full(points.count, 0.01), points.input_power, points.apparent_power, ratio_uncertainty=ratio
             )
     table = test.readings.load_test
     if "wattmeter_1" in table.columns and "wattmeter_2" in table.columns:
-        yield from contradiction.lost_sign_of_wattmeter(
+        yield from meters.lost_sign_of_wattmeter(
             table.column("wattmeter_1"),
             table.column("wattmeter_2"),
             points.apparent_power,
@@ -275,12 +276,12 @@ def _contradictions(test: _Test) -> Iterator[Evidence]:
     yield from contradiction.efficiency_dips(
         np.where(turned, np.nan, points.efficiency), np.full(points.count, _ORDINARY_RATIO), points.shaft_power
     )
-    yield from contradiction.torque_without_power(
+    yield from meters.torque_without_power(
         points.shaft_power, test.standard("shaft_power"), points.input_power, test.standard("input_power")
     )
     if all(name in table.columns for name in ("current_a", "current_b", "current_c")) and job.motor.type == THREE_PHASE:
         first, second, third = (table.column(name) for name in ("current_a", "current_b", "current_c"))
-        yield from contradiction.currents_cannot_sum(first, second, third, test.standard("current"))
+        yield from meters.currents_cannot_sum(first, second, third, test.standard("current"))
     temperature = points.temperature
     if np.isfinite(temperature).any():
         standard = test.standard("temperature")
@@ -289,8 +290,13 @@ def _contradictions(test: _Test) -> Iterator[Evidence]:
     idle = test.readings.others.get(NO_LOAD)
     if idle is not None:
         electrical = electrical_input(idle, job.motor.type)
-        yield from contradiction.no_load_watts_above_loaded(
-            electrical.active, electrical.voltage, points.input_power, points.voltage, points.torque, _ORDINARY_RATIO
+        yield from meters.no_load_watts_above_loaded(
+            electrical.active,
+            electrical.voltage,
+            points.input_power,
+            points.voltage,
+            torque=points.torque,
+            relative_uncertainty=_ORDINARY_RATIO,
         )
 
 
@@ -308,12 +314,16 @@ def _of_slip(test: _Test) -> Iterator[Evidence]:
         return
     speed, torque = points.speed * ratio, points.torque
     torque_standard = test.standard("torque")
-    read = reduction.frequency_basis == _MEASURED or str(reduction.frequency_basis) == _MEASURED
     yield from contradiction.faster_than_synchronous(
-        speed, test.standard("speed") * ratio, synchronous * ratio, 0.005 * synchronous * ratio, torque, torque_standard
+        speed,
+        test.standard("speed") * ratio,
+        synchronous_speed=synchronous * ratio,
+        synchronous_uncertainty=_GRID_FREQUENCY * synchronous * ratio,
+        torque=torque,
+        torque_uncertainty=torque_standard,
     )
     yield from contradiction.slip_grows_as_load_falls(
-        points.slip, test.standard("slip"), torque, torque_standard, points.current, points.voltage
+        points.slip, test.standard("slip"), torque, torque_standard, points.current, voltage=points.voltage
     )
     frequency = points.frequency[np.isfinite(points.frequency)]
     if frequency.size and reduction.poles.count is not None:
@@ -321,10 +331,10 @@ def _of_slip(test: _Test) -> Iterator[Evidence]:
         yield from contradiction.supply_of_other_frequency(
             speed,
             torque,
-            float(frequency.mean()),
-            reduction.poles.count,
-            read,
-            None if plate is None else plate * ratio,
+            frequency=float(frequency.mean()),
+            poles=reduction.poles.count,
+            frequency_measured=reduction.frequency_basis == MEASURED,
+            plate_speed=None if plate is None else plate * ratio,
         )
 
 

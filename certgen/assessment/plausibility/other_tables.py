@@ -11,13 +11,12 @@ end exponentially (IEC 60034-1, 8.3).
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from certgen.assessment.plausibility.evidence import HEAT_RUN, LOCKED_ROTOR, NO_LOAD
-from certgen.assessment.plausibility.load_rows import RowOffCurve
+from certgen.assessment.plausibility.evidence import HEAT_RUN, LOCKED_ROTOR, NO_LOAD, RowOffCurve
 from certgen.assessment.plausibility.row_relations import TypedColumn
 from certgen.assessment.plausibility.scatter_between_rows import Spread
 from certgen.assessment.plausibility.slips import ORDER, decimals_of, proposals
@@ -80,10 +79,10 @@ def no_load_rows_off(rows: VoltageRows) -> tuple[RowOffCurve, ...]:
         ratio = volts / _top(volts)
         if rows.current is not None:
             basis = np.stack([ratio, ratio**3, ratio**7], axis=1)
-            laws.append(_law(rows, "current", rows.current, basis, LAW_OF_CURRENT, 3.0))
+            laws.append(_law(rows, "current", rows.current, basis, share=LAW_OF_CURRENT, steepness=3.0))
         if rows.input_power is not None:
             basis = np.stack([np.ones_like(ratio), ratio**2, ratio**6], axis=1)
-            laws.append(_law(rows, "input_power", rows.input_power, basis, LAW_OF_POWER, 3.0))
+            laws.append(_law(rows, "input_power", rows.input_power, basis, share=LAW_OF_POWER, steepness=3.0))
         return _worst(NO_LOAD, laws, rows.columns, volts)
 
 
@@ -107,7 +106,7 @@ def locked_rotor_rows_off(rows: VoltageRows) -> tuple[RowOffCurve, ...]:
             values = getattr(rows, quantity)
             if values is not None:
                 basis = np.stack([ratio**power, ratio ** (power + 1)], axis=1)
-                laws.append(_law(rows, quantity, values, basis, LAW_OF_LOCKED, power + 0.5))
+                laws.append(_law(rows, quantity, values, basis, share=LAW_OF_LOCKED, steepness=power + 0.5))
         return _worst(LOCKED_ROTOR, laws, rows.columns, volts)
 
 
@@ -145,45 +144,51 @@ def _top(volts: Array) -> float:
     return float(ordered[-2]) if len(ordered) > 1 and ordered[-2] > 0.0 else 1.0
 
 
-def _law(rows: VoltageRows, quantity: str, values: Array, basis: Array, share: float, steepness: float) -> _Law:
+def _law(rows: VoltageRows, quantity: str, values: Array, basis: Array, *, share: float, steepness: float) -> _Law:
     spreads = rows.spread or {}
     given = np.asarray(values, dtype=float)
     volts = np.asarray(rows.voltage, dtype=float)
     own = spreads.get(quantity, Spread(0.0, 0.005)).of(given)
     relative = spreads.get("voltage", Spread(0.0, 0.003)).of(volts) / np.where(volts > 0.0, volts, np.nan)
-    return _Law(quantity, volts, given, basis, np.sqrt(own**2 + (share * given) ** 2 + (steepness * relative * given) ** 2))
+    return _Law(
+        quantity, volts, given, basis, np.sqrt(own**2 + (share * given) ** 2 + (steepness * relative * given) ** 2)
+    )
 
 
 def _worst(table: str, laws: Sequence[_Law], columns: tuple[TypedColumn, ...], volts: Array) -> tuple[RowOffCurve, ...]:
-    """The row furthest off, over all laws; a row off by all of them has its voltage wrong."""
+    """The row furthest off, over all laws; a row off by several may have its voltage wrong."""
     judged = [(law, *_left_out(law)) for law in laws]
     judged = [each for each in judged if np.isfinite(each[1]).any()]
     if not judged:
         return ()
-    total = np.nansum([np.where(np.isfinite(each[1]), each[1], 0.0) for each in judged], axis=0)
-    row = int(np.argmax(total))
+    left = np.sum([np.where(np.isfinite(each[3]), each[3], 1e300) for each in judged], axis=0)
+    row = int(np.argmin(left))  # without the row that is wrong the others agree best
     off = [each for each in judged if each[1][row] > OFF]
     if not off:
         return ()
-    law, distance, expected = max(off, key=lambda each: each[1][row])
+    law, distance, expected, _ = max(off, key=lambda each: each[1][row])
     if len(off) > 1:
         voltage = _voltage_that_fits([each[0] for each in off], row)
         if voltage is not None:
-            columns_of = [each for each in columns if each.quantity == "voltage"] or [TypedColumn("voltage", "voltage", volts)]
-            return (_named(table, row, float(distance[row]), columns_of[0], voltage, 0.02 * voltage),)
+            columns_of = [each for each in columns if each.quantity == "voltage"] or [
+                TypedColumn("voltage", "voltage", volts)
+            ]
+            return (
+                _named(table, row, float(distance[row]), columns_of[0], expected=voltage, tolerance=0.04 * voltage),
+            )
     named = [each for each in columns if each.quantity == law.quantity]
     named = named or [TypedColumn(law.quantity, law.quantity, law.ordinate)]
     tolerance = 3.0 * float(np.hypot(law.sigma[row] * abs(expected[row] / law.ordinate[row]), 0.02 * expected[row]))
-    found = _named(table, row, float(distance[row]), named[0], float(expected[row]), tolerance)
+    found = _named(table, row, float(distance[row]), named[0], expected=float(expected[row]), tolerance=tolerance)
     clear = len(named) == 1 and (len(off) < len(judged) or len(judged) == 1) and len(judged) > 1
-    return (_with_clear(found, clear),)
+    return (replace(found, cell_is_clear=clear),)
 
 
-def _left_out(law: _Law) -> tuple[Array, Array]:
-    """Distance of each row from the law through the others, over their scatter, and what the law expects of it."""
+def _left_out(law: _Law) -> tuple[Array, Array, Array]:
+    """Distance of each row from the law through the others, what the law expects of it, and the others' chi-square."""
     usable = np.isfinite(law.basis).all(axis=1) & np.isfinite(law.ordinate) & np.isfinite(law.sigma) & (law.sigma > 0.0)
     usable &= (np.abs(law.ordinate) < 1e12) & (np.abs(law.basis) < 1e6).all(axis=1)
-    distance, expected = np.full(len(law.ordinate), np.nan), np.full(len(law.ordinate), np.nan)
+    distance, expected, left = (np.full(len(law.ordinate), np.nan) for _ in range(3))
     at = np.flatnonzero(usable)
     terms = law.basis.shape[1]
     for row in at:
@@ -202,9 +207,11 @@ def _left_out(law: _Law) -> tuple[Array, Array]:
         sigma = law.sigma[row] * max(abs(value / law.ordinate[row]), 1.0) if law.ordinate[row] else law.sigma[row]
         carried = float(law.basis[row, :used] @ inverse @ law.basis[row, :used])
         beyond = _beyond(law.abscissa[row], law.abscissa[others])
-        distance[row] = (law.ordinate[row] - value) ** 2 / (sigma**2 + carried) / max(scatter, 1.0) / (1.0 + beyond) ** 2
-        expected[row] = value
-    return distance, expected
+        distance[row] = (
+            (law.ordinate[row] - value) ** 2 / (sigma**2 + carried) / max(scatter, 1.0) / (1.0 + beyond) ** 2
+        )
+        expected[row], left[row] = value, misfit
+    return distance, expected, left
 
 
 def _beyond(place: float, others: Array) -> float:
@@ -218,7 +225,9 @@ def _voltage_that_fits(laws: Sequence[_Law], row: int) -> float | None:
     """The voltage at which all laws give what the row reads, within a twentieth of each other."""
     found = []
     for law in laws:
-        others = np.flatnonzero(np.isfinite(law.ordinate) & np.isfinite(law.abscissa) & (np.arange(len(law.ordinate)) != row))
+        others = np.flatnonzero(
+            np.isfinite(law.ordinate) & np.isfinite(law.abscissa) & (np.arange(len(law.ordinate)) != row)
+        )
         order = others[np.argsort(law.ordinate[others])]
         value = law.ordinate[row]
         if not law.ordinate[order[0]] < value < law.ordinate[order[-1]]:
@@ -227,24 +236,19 @@ def _voltage_that_fits(laws: Sequence[_Law], row: int) -> float | None:
     return float(np.mean(found)) if max(found) < 1.05 * min(found) else None
 
 
-def _named(table: str, row: int, distance: float, column: TypedColumn, expected: float, tolerance: float) -> RowOffCurve:
+def _named(
+    table: str, row: int, distance: float, column: TypedColumn, *, expected: float, tolerance: float
+) -> RowOffCurve:
     """The entry for a cell whose quantity should read ``expected``, with the slip that takes it there."""
     typed = float(column.values[row])
     tries = proposals(typed, column.quantity, decimals_of(np.asarray(column.values, dtype=float)))
-    whole = [each.values for each in (column,)]
-    quantity = float(whole[0][row] * column.change)
-    base = 0.0 if abs(column.change) > 0.0 else quantity
-    fitting = [each for each in tries if abs(each.value * column.change + base - expected) <= tolerance]
+    fitting = [each for each in tries if abs(each.value * column.change - expected) <= tolerance]
     fitting.sort(key=lambda each: (ORDER.index(each.slip), abs(each.value * column.change - expected)))
     implied = fitting[0].value if fitting else expected / column.change if column.change else None
     return RowOffCurve(
         table, row, (row,), distance, column.quantity, column.name, True, typed * column.to_si,
         None if implied is None else float(implied * column.to_si), implied, fitting[0].slip if fitting else None,
     )  # fmt: skip
-
-
-def _with_clear(found: RowOffCurve, clear: bool) -> RowOffCurve:
-    return RowOffCurve(**{**found.__dict__, "cell_is_clear": clear})
 
 
 def _heat_run_row(time: Array, name: str, values: Array, scatter: float) -> RowOffCurve | None:
@@ -268,7 +272,14 @@ def _heat_run_row(time: Array, name: str, values: Array, scatter: float) -> RowO
         return None
     distance, k, expected = best
     column = TypedColumn(name, "temperature", values)
-    return _named(HEAT_RUN, int(order[k]), float(distance), column, expected, max(3.0 * scatter, 0.03 * abs(expected)))
+    return _named(
+        HEAT_RUN,
+        int(order[k]),
+        float(distance),
+        column,
+        expected=expected,
+        tolerance=max(3.0 * scatter, 0.03 * abs(expected)),
+    )
 
 
 def _approach(time: Array, values: Array, at: float) -> tuple[float, float]:

@@ -177,7 +177,9 @@ def _slope(placed: Array | float, value: Array, power: float) -> Array:
 
 def quantities_of(rows: LoadRows) -> dict[str, Array]:
     """The quantities that were read, each a float array (n,); speed is the motor's own."""
-    read = {name: np.asarray(getattr(rows, name), dtype=float) for name in QUANTITIES if getattr(rows, name) is not None}
+    read = {
+        name: np.asarray(getattr(rows, name), dtype=float) for name in QUANTITIES if getattr(rows, name) is not None
+    }
     read["speed"] = read["speed"] * rows.gear_ratio
     return {name: values for name, values in read.items() if np.isfinite(values).sum() * 2 > values.size}
 

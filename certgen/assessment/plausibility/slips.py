@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -101,7 +102,7 @@ def _digits(typed: float, decimals: int) -> str | None:
 def _exchanged(typed: float, decimals: int) -> Iterator[float]:
     text = _digits(typed, decimals)
     places = [k for k, sign in enumerate(text or "") if sign != "."]
-    for first, second in zip(places, places[1:], strict=False):
+    for first, second in pairwise(places):
         signs = list(text or "")
         if signs[first] != signs[second]:
             signs[first], signs[second] = signs[second], signs[first]
@@ -115,4 +116,4 @@ def _one_digit(typed: float, decimals: int) -> Iterator[float]:
             continue
         for other in "0123456789":
             if other != sign:
-                yield math.copysign(float(f"{text[:place]}{other}{text[place + 1:]}"), typed)  # type: ignore[index]
+                yield math.copysign(float(f"{text[:place]}{other}{text[place + 1 :]}"), typed)  # type: ignore[index]

@@ -28,6 +28,7 @@ _GRID = 37
 class Curves:
     """The curves with each of K rows left out, for m relations."""
 
+    bends: tuple[Bend, ...]
     low: Array  #: ends of the span of the abscissa, (K,)
     high: Array
     highest: Array  #: highest abscissa among the rows kept, (K,)
@@ -45,6 +46,7 @@ def fit_without(
     kept: NDArray[np.bool_],
     left_out: Array,
     bends: tuple[Bend, ...],
+    *,
     widest: float = WIDEST,
 ) -> Curves:
     """Fit the curves of all relations for K choices of rows.
@@ -92,7 +94,7 @@ def fit_without(
     misfit = row_misfit.sum(axis=1) + (prior * (solution - expected) ** 2 * (prior > _FREE * 2.0)).sum(axis=1)
     freedom = ordinate.shape[1] * np.maximum(kept.sum(axis=1) - 2, 0)
     scatter = (6.0 + misfit) / (6.0 + freedom)
-    return Curves(low, high, highest, parameters, covariance_of, rise, misfit, scatter, row_misfit)
+    return Curves(bends, low, high, highest, parameters, covariance_of, rise, misfit, scatter, row_misfit)
 
 
 _FREE = 1e-12
@@ -116,7 +118,8 @@ def _straight(place: Array, ordinate: Array, weight: Array) -> Array:
     count = weight.sum(axis=1, keepdims=True)
     centred = (place - (place * weight).sum(axis=1, keepdims=True) / count) * weight
     spread = np.maximum((centred**2).sum(axis=1, keepdims=True), 1e-12)
-    return (centred @ ordinate) / spread
+    slope: Array = (centred @ ordinate) / spread
+    return slope
 
 
 def _rise(parameters: Array, ordinate: Array, weight: Array, bends: tuple[Bend, ...]) -> Array:
@@ -131,7 +134,8 @@ def _rise(parameters: Array, ordinate: Array, weight: Array, bends: tuple[Bend, 
 def _model_error(ordinate: Array, rise: Array, bends: tuple[Bend, ...]) -> Array:
     share = np.array([bend.share for bend in bends])
     part = np.array([bend.part for bend in bends])
-    return (share * ordinate) ** 2 + (part * rise) ** 2
+    variance: Array = (share * ordinate) ** 2 + (part * rise) ** 2
+    return variance
 
 
 def _precision(place: Array, half: Array, parameters: Array, covariance: Array, error: Array) -> Array:
@@ -176,9 +180,10 @@ def _inverse(matrices: Array) -> Array:
     finite = np.isfinite(matrices).all(axis=(-2, -1), keepdims=True)
     usable = matrices if finite.all() else np.where(finite, matrices, 0.0)
     try:
-        return np.linalg.inv(usable)
+        inverse = np.linalg.inv(usable)
     except np.linalg.LinAlgError:
-        return np.linalg.pinv(usable, rcond=1e-13, hermitian=True)
+        inverse = np.linalg.pinv(usable, rcond=1e-13, hermitian=True)
+    return inverse.astype(np.float64, copy=False)
 
 
 @dataclass(frozen=True)
@@ -186,11 +191,10 @@ class Nearest:
     """The nearest place of the curve to each of C points."""
 
     distance: Array  #: chi-square over the others' scatter, (C,)
-    load: Array  #: abscissa of the nearest place, (C,)
     offset: Array  #: how far along the free direction, in its units, (C,)
 
 
-def nearest(curves: Curves, which: int, bends: tuple[Bend, ...], points: Array, covariance: Array, free: Array) -> Nearest:
+def nearest(curves: Curves, which: int, points: Array, covariance: Array, free: Array) -> Nearest:
     """Distance of points from one set of curves, each with one direction in which it may move freely.
 
     Parameters
@@ -198,7 +202,6 @@ def nearest(curves: Curves, which: int, bends: tuple[Bend, ...], points: Array, 
     curves : Curves
     which : int
         The set: index of the row left out.
-    bends : tuple of Bend
     points, covariance : arrays, shapes (C, m + 1) and (C, m + 1, m + 1)
         As for ``fit_without``.
     free : array, shape (C, m + 1)
@@ -213,24 +216,17 @@ def nearest(curves: Curves, which: int, bends: tuple[Bend, ...], points: Array, 
     load = np.broadcast_to(np.linspace(bottom, bottom + 1.3 * (top - bottom), _GRID), (len(points), _GRID))
     step = 1.3 * (top - bottom) / (_GRID - 1)
     for _ in range(3):
-        value, offset = _squared(curves, which, bends, points, covariance, free, load)
+        value, offset = _squared(curves, which, points, covariance, free, load=load)
         best = np.argmin(value, axis=1)[:, None]
         at = np.take_along_axis(load, best, axis=1)
         load = at + np.linspace(-step, step, 9)[None, :]
         step /= 4.0
     pick = [np.take_along_axis(array, best, axis=1)[:, 0] for array in (value, offset)]
-    return Nearest(pick[0] / curves.scatter[which], at[:, 0], pick[1])
-
-
-def value_at(curves: Curves, which: int, load: float) -> Array:
-    """Ordinates of one set of curves at an abscissa, (m,)."""
-    middle, half = 0.5 * (curves.low[which] + curves.high[which]), 0.5 * (curves.high[which] - curves.low[which])
-    ordinates: Array = curves.parameters[which] @ _legendre(np.asarray((load - middle) / half))
-    return ordinates
+    return Nearest(pick[0] / curves.scatter[which], pick[1])
 
 
 def _squared(
-    curves: Curves, which: int, bends: tuple[Bend, ...], points: Array, covariance: Array, free: Array, load: Array
+    curves: Curves, which: int, points: Array, covariance: Array, free: Array, *, load: Array
 ) -> tuple[Array, Array]:
     """Squared distance from the place ``load`` of the curve, (C, G), and the offset along the free direction."""
     middle, half = 0.5 * (curves.low[which] + curves.high[which]), 0.5 * (curves.high[which] - curves.low[which])
@@ -241,7 +237,7 @@ def _squared(
     products = (basis[..., :, None] * basis[..., None, :]).reshape(*load.shape, 16)
     spread = (products @ blocks).reshape(*load.shape, relations, relations)
     diagonal = np.arange(relations)
-    spread[..., diagonal, diagonal] += _model_error(ordinate, curves.rise[which], bends)
+    spread[..., diagonal, diagonal] += _model_error(ordinate, curves.rise[which], curves.bends)
     total = np.repeat(covariance[:, None], load.shape[1], axis=1)
     total[..., :-1, :-1] += spread
     residual = np.concatenate([points[:, None, :-1] - ordinate, points[:, None, -1:] - load[..., None]], axis=-1)

@@ -98,7 +98,8 @@ def _median(values: Array | None) -> float | None:
 def _loaded(rows: UnitRows) -> NDArray[np.bool_]:
     """Rows of the heavier half of the loads."""
     top = np.nanmax(np.where(np.isfinite(rows.torque), rows.torque, -np.inf), initial=-np.inf)
-    return np.isfinite(rows.torque) & (rows.torque > _LOADED * top) & (rows.torque > 0.0)
+    loaded: NDArray[np.bool_] = np.isfinite(rows.torque) & (rows.torque > _LOADED * top) & (rows.torque > 0.0)
+    return loaded
 
 
 def _apparent(rows: UnitRows) -> Array | None:
@@ -132,10 +133,8 @@ def _torque_too_large(efficiency: float, low: float, high: float, share: float |
         fitting = {name: factor for name, factor in fitting.items() if 0.75 < share / factor < 1.35}
     if not fitting:
         return None
-    measure = (lambda factor: abs(math.log(share / factor))) if share is not None else (
-        lambda factor: abs(math.log(efficiency / factor / expected))
-    )  # fmt: skip
-    name = min(fitting, key=lambda each: measure(fitting[each]))
+    ratio = share if share is not None else efficiency / expected
+    name = min(fitting, key=lambda each: abs(math.log(ratio / fitting[each])))
     sizes = {"factor": fitting[name], "efficiency": efficiency, "efficiency_with_factor": efficiency / fitting[name]}
     return Evidence("unit_suspected", LOAD_TEST, None, "torque", sizes, Suggestion(name), "no_verdict")
 
@@ -202,10 +201,14 @@ def _voltage_unit(rows: UnitRows) -> Evidence | None:
             factor = float(np.nanmax(rows.input_power / np.where(apparent > 0.0, apparent, np.nan), initial=-np.inf))
             if 1.0 + 3.0 * rows.relative_uncertainty < factor < root:
                 sizes = {"factor": 1.0 / root, "voltage": volts, "plate_voltage": plate, "power_factor": factor}
-                return Evidence("unit_suspected", LOAD_TEST, None, "voltage", sizes, Suggestion("phase_for_line"), "no_verdict")
+                return Evidence(
+                    "unit_suspected", LOAD_TEST, None, "voltage", sizes, Suggestion("phase_for_line"), "no_verdict"
+                )
         if abs(volts / root / plate - 1.0) < NEAR:
             sizes = {"factor": root, "voltage": volts, "plate_voltage": plate}
-            return Evidence("unit_suspected", LOAD_TEST, None, "voltage", sizes, Suggestion("line_for_phase"), "no_verdict")
+            return Evidence(
+                "unit_suspected", LOAD_TEST, None, "voltage", sizes, Suggestion("line_for_phase"), "no_verdict"
+            )
     return None
 
 
@@ -220,7 +223,9 @@ def _volts_and_amperes_exchanged(rows: UnitRows) -> Evidence | None:
     if not (apart > 4.0 and like_volts and like_amperes):
         return None
     sizes = {"voltage": volts, "current": amperes, "plate_voltage": plate_volts, "plate_current": rows.plate_current}
-    return Evidence("columns_exchanged", LOAD_TEST, None, "voltage", sizes, Suggestion("volts_and_amperes_exchanged"), "no_verdict")
+    return Evidence(
+        "columns_exchanged", LOAD_TEST, None, "voltage", sizes, Suggestion("volts_and_amperes_exchanged"), "no_verdict"
+    )
 
 
 def _plate_power_unit(rows: UnitRows) -> Evidence | None:
@@ -235,4 +240,6 @@ def _plate_power_unit(rows: UnitRows) -> Evidence | None:
     if factor <= GREATEST_PLATE_FACTOR.get(rows.kind, 0.97):
         return None
     sizes = {"factor": 1.0 / HORSEPOWER, "share_of_plate": share, "power_over_volt_amperes": factor}
-    return Evidence("unit_suspected", LOAD_TEST, None, "plate_power", sizes, Suggestion("horsepower_for_kilowatts"), "no_verdict")
+    return Evidence(
+        "unit_suspected", LOAD_TEST, None, "plate_power", sizes, Suggestion("horsepower_for_kilowatts"), "no_verdict"
+    )

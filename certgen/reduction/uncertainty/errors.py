@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
 
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
-from certgen.physics.uncertainty import effective_degrees_of_freedom, expanded
+from certgen.physics.uncertainty import coverage_factor, effective_degrees_of_freedom, expanded
 from certgen.readings.model import Table
 from certgen.reduction.uncertainty.interpolation import AlongCurve
 from certgen.reduction.uncertainty.linear import Correlated, Error, derivatives, linear, nominal, of_errors
@@ -39,7 +40,7 @@ class Errors:
     measured: Measured
     inputs: tuple[UncertainInput, ...]
     tables: Mapping[str, Table]
-    shared: Mapping[str, Any]
+    shared: Mapping[Message, Any]
     known: dict[Any, UncertainInput]
     points: Mapping[str, Sequence[Correlated]]
     along: AlongCurve | None = None
@@ -103,14 +104,14 @@ class Errors:
         self.known[made] = one
         return made
 
-    def scattered(self, value: Correlated, name: str, standard: float, freedom: int) -> Correlated:
+    def scattered(self, value: Correlated, name: Message, standard: float, freedom: int) -> Correlated:
         """A fitted value whose readings scatter about the fit by more than their own errors explain.
 
         Parameters
         ----------
         value : Correlated
             The value with the errors of the readings it was fitted to. [any]
-        name : str
+        name : Message
             What the scatter is of, for the budget.
         standard : float
             Standard uncertainty of the value by the residuals. [as value]
@@ -141,7 +142,7 @@ class Errors:
         return linear(nominal(value), [(1.0, value), (1.0, self.variable(scatter))])
 
     def uncertainty(self, value: Correlated) -> Uncertainty:
-        """How sure a value is."""
+        """The uncertainty of a value."""
         return uncertainty_of(value, self.known)
 
 
@@ -160,11 +161,11 @@ def sensitivities(
 ) -> list[dict[str, Array]]:
     """By how much each quantity of each row moves with each error: n values by name, for every input.
 
-    ``at_once`` tells that ``of`` can be asked for many moved tests at a time, as :data:`Shift` makes them.
+    ``at_once`` tells that ``of`` can be asked for many moved tests at a time, as :data:`Perturbation` makes them.
 
     References
     ----------
-    JCGM 100:2008, 5.1.3 note 2: sensitivities by shifting an input up and down by its standard uncertainty.
+    JCGM 100:2008, 5.1.3 note 2: sensitivities by moving an input up and down by its standard uncertainty.
     """
     together = [one for one in inputs if at_once and not one.alone]
     found = dict(zip(together, _moved_together(measured, of, together), strict=True))
@@ -172,7 +173,7 @@ def sensitivities(
 
 
 def _moved_alone(measured: Measured, of: Of, one: UncertainInput) -> dict[str, Array]:
-    up, down = of(one.shift(measured, one.size)), of(one.shift(measured, -one.size))
+    up, down = of(one.perturb(measured, one.size)), of(one.perturb(measured, -one.size))
     return {name: (up[name] - down[name]) / (2.0 * one.size) for name in up}
 
 
@@ -185,7 +186,7 @@ def _moved_together(measured: Measured, of: Of, inputs: Sequence[UncertainInput]
     for index, one in enumerate(inputs):
         error = np.zeros((2 * count, 1))
         error[index], error[count + index] = one.size, -one.size
-        moved = one.shift(moved, error)
+        moved = one.perturb(moved, error)
     stacks = {name: np.broadcast_to(values, (2 * count, rows)) for name, values in of(moved).items()}
     sizes = np.array([[2.0 * one.size] for one in inputs])
     slopes = {name: (stack[:count] - stack[count:]) / sizes for name, stack in stacks.items()}
@@ -193,13 +194,13 @@ def _moved_together(measured: Measured, of: Of, inputs: Sequence[UncertainInput]
 
 
 def parts_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> dict[str, tuple[UncertainInput, float]]:
-    """Contribution of each input, by its name: the errors of its rows together."""
+    """Contribution of each input, by its identifier: the errors of its rows together."""
     squares: dict[str, float] = {}
     inputs: dict[str, UncertainInput] = {}
     differing = set()
     for error, slope in derivatives(value).items():
         one, size = known[error], slope * error.size
-        name = one.name
+        name = one.identifier
         before = squares.get(name)
         if before is None:
             squares[name], inputs[name] = size * size, one
@@ -215,21 +216,90 @@ def parts_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> dict[str
 
 def _freedom_together(value: Correlated, known: Mapping[Any, UncertainInput], name: str) -> float:
     """Degrees of freedom of the errors of an input's rows together, where those of the rows differ."""
-    rows = [(slope * one.size, known[one]) for one, slope in derivatives(value).items() if known[one].name == name]
+    rows = [
+        (slope * one.size, known[one]) for one, slope in derivatives(value).items() if known[one].identifier == name
+    ]
     return effective_degrees_of_freedom([size for size, _ in rows], [one.degrees_of_freedom for _, one in rows])
 
 
+#: What was assumed and makes less than this part of a variance, all of it together, is not named. [1] Common practice,
+#: no source: it alters an interval by half as much.
+_MATTERS = 0.02
+
+
 def uncertainty_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> Uncertainty:
-    """How sure a value is, from its dependence on every error."""
+    """The uncertainty of a value, from its dependence on every error.
+
+    Parameters
+    ----------
+    value : Correlated
+        The value with its dependence on the errors. [any]
+    known : mapping
+        Which input each error is of.
+
+    Returns
+    -------
+    Uncertainty
+        In the unit of the value; without numbers where an input has none.
+
+    Notes
+    -----
+    What is stated is expanded together, by its effective degrees of freedom; each part that was assumed is expanded by
+    its own and added by its square. So an assumed part that becomes a smaller stated one never widens the interval, as
+    it could where the others have few degrees of freedom: it would then leave them a greater share of the formula of
+    Welch and Satterthwaite (for fewer than eight of theirs, to within the rounding down of G.4.1).
+
+    References
+    ----------
+    JCGM 100:2008, 5.1.2, G.4.1 (equation G.2b) and G.6.4; each assumed part by itself is common practice, no source.
+    """
     parts = parts_of(value, known).values()
-    missing_inputs = tuple(dict.fromkeys(one.missing_inputs for one, _ in parts if not one.stated))
-    if missing_inputs:
-        return Uncertainty(None, None, None, None, missing_inputs)
+    missing = tuple(dict.fromkeys(one.to_state for one, _ in parts if not one.known and one.to_state is not None))
+    if missing or not all(one.known for one, _ in parts):
+        return Uncertainty(None, None, None, None, missing)
     sizes = [size for _, size in parts]
     standard = math.hypot(*sizes)
     if standard == 0.0:
         return Uncertainty(None, None, None, None)
-    freedoms = [one.degrees_of_freedom for one, _ in parts]
-    freedom = math.inf if min(freedoms) == math.inf else effective_degrees_of_freedom(sizes, freedoms)
-    half_width, factor = expanded(standard, freedom)
-    return Uncertainty(standard, freedom, factor, half_width)
+    freedom = _freedom(sizes, [one.degrees_of_freedom for one, _ in parts])
+    if not any(one.assumed for one, _ in parts):
+        half_width, factor = expanded(standard, freedom)
+        return Uncertainty(standard, freedom, factor, half_width)
+    half_width = math.hypot(_stated([(one, size) for one, size in parts if not one.assumed]), *_assumed(parts))
+    return Uncertainty(standard, freedom, half_width / standard, half_width, assumed=_that_matter(parts, standard))
+
+
+def _freedom(sizes: Sequence[float], freedoms: Sequence[float]) -> float:
+    return math.inf if min(freedoms) == math.inf else effective_degrees_of_freedom(sizes, freedoms)
+
+
+def _stated(parts: Sequence[tuple[UncertainInput, float]]) -> float:
+    """Expanded uncertainty of what is stated."""
+    sizes = [size for _, size in parts]
+    standard = math.hypot(*sizes)
+    return (
+        0.0 if standard == 0.0 else expanded(standard, _freedom(sizes, [one.degrees_of_freedom for one, _ in parts]))[0]
+    )
+
+
+def _assumed(parts: Iterable[tuple[UncertainInput, float]]) -> list[float]:
+    """Expanded uncertainty of each part that was assumed."""
+    return [size * coverage_factor(one.degrees_of_freedom) for one, size in parts if one.assumed]
+
+
+def _that_matter(parts: Iterable[tuple[UncertainInput, float]], standard: float) -> tuple[Message, ...]:
+    """What was assumed, the largest part first, without the smallest that together hardly count."""
+    shares: dict[str, float] = {}
+    messages: dict[str, Message] = {}
+    for one, size in parts:
+        if one.assumption is not None:
+            shares[one.assumed_as] = shares.get(one.assumed_as, 0.0) + (size / standard) ** 2
+            messages[one.assumed_as] = one.assumption
+    left = sum(shares.values())
+    named = []
+    for text in sorted(shares, key=lambda text: -shares[text]):
+        if left <= _MATTERS:
+            break
+        named.append(messages[text])
+        left -= shares[text]
+    return tuple(named)

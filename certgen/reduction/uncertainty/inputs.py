@@ -1,9 +1,9 @@
-"""The list of everything that is not sure about the readings of one test."""
+"""The list of everything that makes the readings of one test uncertain."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -13,27 +13,37 @@ from certgen.document.build import Toleranced
 from certgen.job.columns import si_unit
 from certgen.job.model import INDUCTION, Job
 from certgen.job.rig import Meter, Rig
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 from certgen.readings.model import ACCELERATION, COOLING, OfMeans, Table
 from certgen.reduction.speed import supply_frequency
+from certgen.reduction.uncertainty.assumed_inputs import (
+    AssumedInstrument,
+    assumed_input,
+    greatest_of,
+    instrument_inputs,
+    last_digit,
+    limit_in_words,
+    typed_steps,
+)
 from certgen.reduction.uncertainty.model import (
     Measured,
     Moved,
-    Shift,
+    Perturbation,
     UncertainInput,
-    shift_columns,
-    shift_rig,
-    shift_rows,
+    perturb_columns,
+    perturb_rig,
+    perturb_rows,
     toleranced,
-    unstated,
     with_column,
     within,
 )
 from certgen.reduction.uncertainty.scale_inputs import scale_inputs
 from certgen.reduction.uncertainty.torque_path_inputs import lever_inputs
 from certgen.reduction.uncertainty.winding_errors import every_table
+from certgen.standards.assumed_accuracy import assumed_accuracy
 
-# What is not sure of the meters: their makers' limits of error, and the last digit they show.
+# The meters: their makers' limits of error, and the last digit they show.
 
 
 @dataclass(frozen=True)
@@ -41,71 +51,108 @@ class _Read:
     """A meter, what it reads, and where its scale begins in SI."""
 
     key: str
-    name: str
+    kind: str  # of the table of assumed accuracies, and of its name
     unit: str
     columns: tuple[str, ...]
     lines: tuple[str, ...] = ("",)
     origin: float = 0.0
 
+    @property
+    def name(self) -> Message:
+        return Message(f"instrument.{self.kind}")
 
-_LINES = ("", ", line ab", ", line bc", ", line ca")
-_PHASES = ("", ", line a", ", line b", ", line c")
+    def resolution_of(self, column: str) -> Message:
+        """What the resolution of one of its columns is called."""
+        which = self.lines[self.columns.index(column)]
+        if not which:
+            return Message("input.resolution", instrument=self.name)
+        return Message("input.resolution_of", instrument=self.name, which=Message(f"input.{which}"))
+
+
+_LINES = ("", "line_ab", "line_bc", "line_ca")
+_PHASES = ("", "line_a", "line_b", "line_c")
 _OF_THE_LOAD = "torque"  # its single readings stand with those of the scales
 _ABSOLUTE_ZERO = 273.15  # a thermometer's parts count from 0 degC
 _METERS = (
     _Read("voltage", "voltmeter", "V", ("voltage", "voltage_ab", "voltage_bc", "voltage_ca"), _LINES),
     _Read("current", "ammeter", "A", ("current", "current_a", "current_b", "current_c"), _PHASES),
-    _Read("input_power", "wattmeter", "W", ("input_power", "wattmeter_1", "wattmeter_2"), ("", ", first", ", second")),
-    _Read("power_factor", "power-factor meter", "1", ("power_factor",)),
-    _Read("frequency", "frequency meter", "Hz", ("frequency",)),
-    _Read("winding_temperature", "winding thermometer", "K", ("winding_temperature",), origin=_ABSOLUTE_ZERO),
-    _Read("frame_temperature", "frame thermometer", "K", ("frame_temperature",), origin=_ABSOLUTE_ZERO),
-    _Read("ambient_temperature", "room thermometer", "K", ("ambient_temperature",), origin=_ABSOLUTE_ZERO),
+    _Read("input_power", "wattmeter", "W", ("input_power", "wattmeter_1", "wattmeter_2"), ("", "first", "second")),
+    _Read("power_factor", "power_factor_meter", "1", ("power_factor",)),
+    _Read("frequency", "frequency_meter", "Hz", ("frequency",)),
+    _Read("winding_temperature", "winding_thermometer", "K", ("winding_temperature",), origin=_ABSOLUTE_ZERO),
+    _Read("frame_temperature", "frame_thermometer", "K", ("frame_temperature",), origin=_ABSOLUTE_ZERO),
+    _Read("ambient_temperature", "room_thermometer", "K", ("ambient_temperature",), origin=_ABSOLUTE_ZERO),
     _Read("winding_resistance", "ohmmeter", "ohm", ("winding_resistance",)),
-    _Read("insulation_resistance", "insulation tester", "ohm", ("insulation_resistance",)),
-    _Read("torque", "torque sensor", "N*m", ("torque",)),
+    _Read("insulation_resistance", "insulation_tester", "ohm", ("insulation_resistance",)),
+    _Read("torque", "torque_sensor", "N*m", ("torque",)),
 )
+_TACHOMETER = Message("instrument.tachometer")
 _WATCH = _Read("time", "watch", "s", ("time",))
 
 
-def meter_inputs(rig: Rig, tables: Iterable[Table], cooling: Table | None = None) -> Iterator[UncertainInput]:
+def meter_inputs(
+    rig: Rig, tables: Iterable[Table], cooling: Table | None = None, *, steps: Mapping[str, float] | None = None
+) -> Iterator[UncertainInput]:
     """The limits of error and the resolution of every meter that gave a column of a table.
 
     A watch counts in ``cooling`` only, the resistances read after switching off: elsewhere times are taken as exact.
+    ``steps`` are the last digits as typed, by column [SI], for meters of which nothing is stated.
     """
     read_in = tuple(tables)
     for read in _METERS:
-        yield from _meter(read, rig, read_in)
+        yield from _meter(read, rig, read_in, steps or {})
     if cooling is not None:
-        yield from _meter(_WATCH, rig, (cooling,))
+        yield from _meter(_WATCH, rig, (cooling,), steps or {})
 
 
-def _meter(read: _Read, rig: Rig, tables: tuple[Table, ...]) -> Iterator[UncertainInput]:
+def _meter(read: _Read, rig: Rig, tables: tuple[Table, ...], steps: Mapping[str, float]) -> Iterator[UncertainInput]:
     columns = tuple(name for name in read.columns if any(_was_read(table, name) for table in tables))
-    if columns:
-        meter: Meter = getattr(rig.meters, read.key, None) or Meter()
-        yield replace(_limit_of_error(read, columns, meter, tables), columns=frozenset(columns))
+    if not columns:
+        return
+    meter: Meter = getattr(rig.meters, read.key, None) or Meter()
+    ordinary = _ordinary(read, columns, tables)
+    stated = meter.reading is not None or meter.range is not None or meter.digits is not None
+    if stated:
+        yield replace(_limit_of_error(read, columns, meter), columns=frozenset(columns))
+    else:
+        yield from instrument_inputs(ordinary)
+    if meter.resolution is not None:
         yield from _resolutions(read, columns, meter)
+    elif not stated and read.key != _OF_THE_LOAD:
+        yield from _assumed_resolutions(read, ordinary, tables, steps)
+
+
+def _ordinary(read: _Read, columns: tuple[str, ...], tables: tuple[Table, ...]) -> AssumedInstrument:
+    """A meter of which nothing is stated, or its resolution alone."""
+    greatest = greatest_of(*(table.column(name) for table in tables for name in columns), origin=read.origin)
+    to_state = Message("to_state.meter", meters=(f"meters.{read.key}",))
+    return AssumedInstrument(read.kind, read.name, read.unit, columns, to_state, greatest, read.origin)
+
+
+def _assumed_resolutions(
+    read: _Read, ordinary: AssumedInstrument, tables: tuple[Table, ...], steps: Mapping[str, float]
+) -> Iterator[UncertainInput]:
+    for column in ordinary.columns:
+        greatest = greatest_of(*(table.column(column) for table in tables), origin=read.origin)
+        step = last_digit(read.kind, steps, column, greatest)
+        if step > 0.0:
+            made = ordinary.resolution(read.resolution_of(column), step, perturb_rows(column))
+            yield replace(made, columns=frozenset({column}))
 
 
 def _was_read(table: Table, name: str) -> bool:
     return bool(np.isfinite(table.column(name)).any())
 
 
-def _limit_of_error(read: _Read, columns: tuple[str, ...], meter: Meter, tables: tuple[Table, ...]) -> UncertainInput:
+def _limit_of_error(read: _Read, columns: tuple[str, ...], meter: Meter) -> UncertainInput:
     """A maker's limit is the sum of its parts, and the meter's own error some part of it, the same at every reading.
 
     References
     ----------
     JCGM 100:2008 (GUM), 4.3.7, example 2: part of reading and part of range together are the half-width.
     """
-    name = f"{read.name}, part of its limit of error"
-    if meter.reading is None and meter.range is None and meter.digits is None:
-        readings = [table.columns[one] for table in tables for one in columns if _was_read(table, one)]
-        greatest = max(float(np.nanmax(np.abs(values))) for values in readings)
-        missing_inputs = f"meters.{read.key} with reading, range or digits in the rig file"
-        return unstated(read.name, read.unit, shift_columns(columns), size=greatest, missing_inputs=missing_inputs)
-    return within(name, "1", 1.0, shift_columns(columns, _by_part_of_limit(meter, read.origin)), shared=True)
+    name = Message("input.part_of_limit", instrument=read.name)
+    return within(name, "1", 1.0, perturb_columns(columns, _by_part_of_limit(meter, read.origin)), shared=True)
 
 
 def limit_of_error(meter: Meter, readings: Array, origin: float = 0.0) -> Array:
@@ -146,18 +193,20 @@ def _resolutions(read: _Read, columns: tuple[str, ...], meter: Meter) -> Iterato
     """
     if meter.resolution is None or meter.digits is not None or read.key == _OF_THE_LOAD:
         return
-    for column, line in zip(read.columns, read.lines, strict=True):
-        if column in columns:
-            name = f"{read.name} resolution{line}"
-            step = within(name, read.unit, 0.5 * meter.resolution, shift_rows(column), shared=False)
-            yield replace(step, columns=frozenset({column}))
+    for column in columns:
+        half = 0.5 * meter.resolution
+        step = within(read.resolution_of(column), read.unit, half, perturb_rows(column), shared=False)
+        yield replace(step, columns=frozenset({column}))
 
 
-# What is not sure of speed and supply frequency.
+# Speed and supply frequency.
 
 
-def speed_inputs(measured: Measured) -> Iterator[UncertainInput]:
-    """The tachometer: one pulse more or less in its counting time, and its stated limit of error."""
+def speed_inputs(measured: Measured, steps: Mapping[str, float] | None = None) -> Iterator[UncertainInput]:
+    """The tachometer: one pulse more or less in its counting time, and its limit of error.
+
+    ``steps`` are the last digits as typed, by column [SI], for a tachometer of which nothing is stated.
+    """
     tachometer = measured.rig.tachometer
     speed = measured.readings.load_test.column("speed")
     pulses, gate = tachometer.pulses_per_revolution, tachometer.gate
@@ -165,15 +214,27 @@ def speed_inputs(measured: Measured) -> Iterator[UncertainInput]:
         return
     if pulses is not None and gate is not None:
         limit = pulse_limit(pulses, gate)
-        yield within("tachometer, one pulse", "rad/s", limit, shift_rows("speed", _where_it_turns), shared=False)
+        yield within(Message("input.one_pulse"), "rad/s", limit, perturb_rows("speed", _where_it_turns), shared=False)
     if tachometer.tolerance is not None:
-        shift = shift_columns(("speed",), _where_it_turns)
-        yield within("tachometer, limit of error", "rad/s", tachometer.tolerance, shift, shared=True)
+        perturb = perturb_columns(("speed",), _where_it_turns)
+        name = Message("input.limit_of_error", instrument=_TACHOMETER)
+        yield within(name, "rad/s", tachometer.tolerance, perturb, shared=True)
     elif pulses is None or gate is None:
-        part = "gate" if pulses is not None else "tolerance, or pulses_per_revolution and gate"
-        shift = shift_columns(("speed",), _where_it_turns)
-        greatest = float(np.nanmax(speed))
-        yield unstated("tachometer", "rad/s", shift, size=greatest, missing_inputs=f"tachometer.{part} in the rig file")
+        to_state = Message("to_state.tachometer" if pulses is None else "to_state.gate")
+        yield from _hand_tachometer(speed, to_state, steps or {})
+
+
+def _hand_tachometer(speed: Array, to_state: Message, steps: Mapping[str, float]) -> Iterator[UncertainInput]:
+    """An ordinary one, at which a shaft at standstill is seen to stand."""
+    greatest = greatest_of(speed)
+    of = AssumedInstrument("tachometer", _TACHOMETER, "rad/s", ("speed",), to_state, greatest)
+    for one in instrument_inputs(of):
+        offset = one.unit != "1"
+        yield replace(one, perturb=perturb_columns(("speed",), _where_it_turns)) if offset else one
+    step = last_digit("tachometer", steps, "speed", greatest)
+    if step > 0.0:
+        name = Message("input.resolution", instrument=_TACHOMETER)
+        yield of.resolution(name, step, perturb_rows("speed", _where_it_turns))
 
 
 def pulse_limit(pulses_per_revolution: int, gate: float) -> float:
@@ -203,30 +264,39 @@ def _where_it_turns(speed: Array, error: float | Array) -> Array:
     return np.where(speed > 0.0, speed + error, speed)
 
 
+#: The kind of a supply whose frequency nobody measured, by what the job says of it; the public grid otherwise.
+PUBLIC_GRID = "public_grid"
+_SUPPLIES = {"generator": "generator", "converter": "converter"}
+
+
 def frequency_inputs(job: Job, measured: Measured) -> Iterator[UncertainInput]:
     """A supply frequency that was not measured, where slip rests on it; a measured one is its meter's matter."""
     column = measured.readings.load_test.column("frequency")
     used, basis = supply_frequency(job, column)
     if job.motor.type not in INDUCTION or not basis or np.isfinite(column).any():
         return
-    stated = Toleranced(float(used[0]))
-    if job.conditions.supply_frequency is not None:
-        stated = job.conditions.spreads.get("supply_frequency", stated)
-    missing_inputs = "conditions.supply_frequency.tolerance in the job file, or a column frequency in the readings"
-    yield toleranced("supply frequency", "Hz", stated, _shift_frequency(used), missing_inputs=missing_inputs)
+    value = float(used[0])
+    name, perturb = Message("input.supply_frequency"), _perturb_frequency(used)
+    spread = job.conditions.spreads.get("supply_frequency") if job.conditions.supply_frequency is not None else None
+    stated = None if spread is None else toleranced(name, "Hz", spread, perturb)
+    kind = _SUPPLIES.get(str(getattr(job.conditions, "supply", None)), PUBLIC_GRID)
+    yield stated or assumed_input(
+        name, "Hz", float(assumed_accuracy(kind).limit(value, 0.0)), perturb, kind=kind, estimate=value,
+        to_state=Message("to_state.supply_frequency"),
+    )  # fmt: skip
 
 
-def _shift_frequency(used: Array) -> Shift:
-    def shift(measured: Measured, error: float | Array) -> Measured:
+def _perturb_frequency(used: Array) -> Perturbation:
+    def perturb(measured: Measured, error: float | Array) -> Measured:
         if not np.any(error):
             return measured
         rows = measured.readings.load_test.rows
         return with_column(measured, "frequency", np.full(rows, used[0]) + error)
 
-    return shift
+    return perturb
 
 
-# The scatter behind the means of a log: how sure each plateau's mean of each column is.
+# The scatter behind the means of a log: the uncertainty of each plateau's mean of each column.
 
 
 def mean_inputs(measured: Measured) -> Iterator[UncertainInput]:
@@ -248,10 +318,10 @@ def mean_inputs(measured: Measured) -> Iterator[UncertainInput]:
 def _input(name: str, found: OfMeans, typical: float, measured: Measured) -> UncertainInput:
     parts = found.standard_uncertainty / typical
     return UncertainInput(
-        f"{name.replace('_', ' ')}, scatter of the means",
+        Message("input.scatter_of_means", column=name.replace("_", " ")),
         si_unit(name, scale_reads=measured.rig.scale.reads if measured.rig.scale is not None else "mass"),
         typical,
-        _shift(name, parts),
+        _perturbed_rows(name, parts),
         shared=False,
         step=typical,
         degrees_of_freedom=float(found.degrees_of_freedom.min()),
@@ -260,12 +330,12 @@ def _input(name: str, found: OfMeans, typical: float, measured: Measured) -> Unc
     )
 
 
-def _shift(name: str, parts: Array) -> Shift:
+def _perturbed_rows(name: str, parts: Array) -> Perturbation:
     """An error of the typical size moves each row in proportion to how unsure its mean is."""
-    return shift_rows(name, lambda values, error: values + error * parts)
+    return perturb_rows(name, lambda values, error: values + error * parts)
 
 
-# What is not sure of the points of a sweep besides its instruments: scatter about the low-pass, and the inertia.
+# The points of a sweep, besides its instruments: scatter about the low-pass, and the inertia.
 
 
 _WORDS = {ACCELERATION: "rate of change of speed", "scale_2": "slack-side balance"}
@@ -286,17 +356,29 @@ def sweep_inputs(measured: Measured) -> Iterator[UncertainInput]:
         if known.any():
             words = _WORDS.get(name, name.replace("_", " "))
             yield UncertainInput(
-                f"scatter of the sweep, {words}", "1", 1.0, shift_rows(name, _scattered(known)), shared=False,
-                step=1.0, distribution="normal",
-            )  # fmt: skip
+                Message("input.scatter_of_sweep", column=words),
+                "1",
+                1.0,
+                perturb_rows(name, _scattered(known)),
+                shared=False,
+                step=1.0,
+                distribution="normal",
+            )
     if measured.rig.inertia is not None:
-        missing_inputs, shift = "inertia.tolerance in the rig file", shift_rig("inertia", "value")
-        yield toleranced("inertia of the rig", "kg*m^2", measured.rig.inertia, shift, missing_inputs=missing_inputs)
+        to_state = Message("to_state.rig_tolerance", part="inertia")
+        perturb = perturb_rig("inertia", "value")
+        yield _inertia(Message("input.inertia_of_rig"), measured.rig.inertia, perturb, to_state)
     if sweep.rotor_inertia is not None:
-        missing_inputs = "motor.rotor_inertia.tolerance in the job file"
-        yield toleranced(
-            "inertia of the rotor", "kg*m^2", sweep.rotor_inertia, _heavier_rotor, missing_inputs=missing_inputs
-        )
+        to_state = Message("to_state.rotor_inertia")
+        yield _inertia(Message("input.inertia_of_rotor"), sweep.rotor_inertia, _heavier_rotor, to_state)
+
+
+def _inertia(name: Message, value: Toleranced, perturb: Perturbation, to_state: Message) -> UncertainInput:
+    limit = float(assumed_accuracy("inertia").limit(value.value, 0.0))
+    assumption = Message("assumed.input", what=name, limits=(limit_in_words(limit / value.value, "1"),))
+    return toleranced(name, "kg*m^2", value, perturb) or assumed_input(
+        name, "kg*m^2", limit, perturb, kind="inertia", to_state=to_state, estimate=value.value, assumption=assumption
+    )
 
 
 def _scattered(deviations: Array) -> Moved:
@@ -315,11 +397,11 @@ def _heavier_rotor(measured: Measured, error: Any) -> Measured:
     return replace(measured, readings=replace(measured.readings, sweep=replace(sweep, rotor_inertia=heavier)))
 
 
-# The list of everything that is not sure about the readings of one test.
+# The list of everything that makes the readings of one test uncertain.
 
 
 def uncertain_inputs(job: Job, measured: Measured) -> tuple[UncertainInput, ...]:
-    """Every source of doubt about the readings of a test, each with its standard uncertainty.
+    """Every source of uncertainty of the readings of a test, each with its standard uncertainty.
 
     Parameters
     ----------
@@ -331,7 +413,8 @@ def uncertain_inputs(job: Job, measured: Measured) -> tuple[UncertainInput, ...]
     Returns
     -------
     tuple of UncertainInput
-        One for each source, names all different. What the files say nothing of stands with ``nan`` and what to state.
+        One for each source, names all different. What the files say nothing of is taken as ordinary of its kind, and
+        says so.
 
     References
     ----------
@@ -342,10 +425,11 @@ def uncertain_inputs(job: Job, measured: Measured) -> tuple[UncertainInput, ...]
 
 def _inputs(job: Job, measured: Measured) -> Iterator[UncertainInput]:
     yield from lever_inputs(measured, _gravity(job))
-    yield from scale_inputs(measured)
-    yield from speed_inputs(measured)
+    steps = typed_steps(job)
+    yield from scale_inputs(measured, steps)
+    yield from speed_inputs(measured, steps)
     tables = every_table(job, measured.readings)
-    yield from meter_inputs(measured.rig, tables.values(), tables.get(COOLING))
+    yield from meter_inputs(measured.rig, tables.values(), tables.get(COOLING), steps=steps)
     yield from frequency_inputs(job, measured)
     yield from sweep_inputs(measured)
     yield from mean_inputs(measured)

@@ -1,4 +1,4 @@
-"""How sure an interpolated curve is between its points."""
+"""The uncertainty of an interpolated curve between its points."""
 
 from __future__ import annotations
 
@@ -68,7 +68,7 @@ def _polynomial(knots: list[float], values: list[float], at: float) -> float:
 # those.
 
 
-#: Quantities without a doubt of their own: time stamps only order the rows.
+#: Quantities without an uncertainty of their own: time stamps only order the rows.
 _PLAIN = frozenset({"time"})
 QUANTITIES = tuple(name for name in POINT_UNITS if name not in _PLAIN)
 

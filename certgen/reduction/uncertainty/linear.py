@@ -121,12 +121,12 @@ def derivatives(value: Correlated) -> dict[Any, float]:
     return value.derivatives if isinstance(value, AffineScalarFunc) else {}
 
 
-def shifted(function: Callable[..., Array], values: Sequence[Sequence[Correlated]]) -> list[Correlated]:
-    """A formula of several quantities, row by row, as :func:`all_shifted`: n values."""
-    return all_shifted(lambda *at: {"": np.asarray(function(*at), dtype=np.float64)}, values)[""]
+def propagated(function: Callable[..., Array], values: Sequence[Sequence[Correlated]]) -> list[Correlated]:
+    """A formula of several quantities, row by row, as :func:`all_propagated`: n values."""
+    return all_propagated(lambda *at: {"": np.asarray(function(*at), dtype=np.float64)}, values)[""]
 
 
-def all_shifted(
+def all_propagated(
     function: Callable[..., Mapping[str, Array]], values: Sequence[Sequence[Correlated]]
 ) -> dict[str, list[Correlated]]:
     """Formulas of several quantities, row by row: their values with the errors of all arguments.
@@ -182,10 +182,10 @@ def _stacked(values: Sequence[Sequence[Correlated]], moving: Sequence[object]) -
 
 
 def single(function: Callable[..., Any], *values: Correlated) -> Correlated:
-    """As :func:`shifted`, for one value each; ``None`` where one of them is not known."""
+    """As :func:`propagated`, for one value each; ``None`` where one of them is not known."""
     if any(one is None for one in values):
         return None
-    return shifted(function, [[one] for one in values])[0]
+    return propagated(function, [[one] for one in values])[0]
 
 
 def straight_line(x: Sequence[Correlated], y: Sequence[Correlated]) -> tuple[Correlated, Correlated]:

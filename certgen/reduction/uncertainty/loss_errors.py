@@ -10,6 +10,7 @@ from functools import cached_property
 import numpy as np
 
 from certgen.job.model import Job
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 from certgen.physics.losses import (
     constant_loss,
@@ -29,12 +30,12 @@ from certgen.reduction.no_load import NoLoadTest
 from certgen.reduction.uncertainty.errors import Errors
 from certgen.reduction.uncertainty.linear import (
     Correlated,
-    all_shifted,
+    all_propagated,
     combined,
     linear,
     nominal,
     nominals,
-    shifted,
+    propagated,
     single,
     straight_line,
     weighted,
@@ -46,7 +47,7 @@ from certgen.reduction.winding import WindingOfTest
 # The no-load test with the errors of its readings: core loss over voltage, friction and windage.
 
 
-_NO_LOAD_SCATTER = "scatter of the no-load losses at low voltage"
+_NO_LOAD_SCATTER = Message("input.no_load_scatter")
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,7 +113,7 @@ def no_load_errors(
     def loss_of(active: Array, current: Array, ohms: Array) -> Array:
         return np.asarray(constant_loss(active, three_phase_winding_loss(current, ohms)))
 
-    rows = shifted(loss_of, [electrical["active"], electrical["current"], resistance])
+    rows = propagated(loss_of, [electrical["active"], electrical["current"], resistance])
     at = nominals(electrical["voltage"])
     voltage, loss = [], []
     for level in found.voltage:
@@ -133,7 +134,7 @@ def no_load_errors(
 
 
 PARTS = ("stator", "core", "rotor", "friction_windage")
-_STRAY_SCATTER = "scatter about the stray-load line"
+_STRAY_SCATTER = Message("input.stray_loss_scatter")
 Quantities = Mapping[str, Sequence[Correlated]]
 
 
@@ -193,7 +194,7 @@ class LossErrors:
         core = self._core(points, at_test)
         friction = [self.no_load.friction_windage] * len(core)
         arguments = [points["current"], points["input_power"], resistance, slip, core, friction]
-        return all_shifted(self._segregated, arguments)
+        return all_propagated(self._segregated, arguments)
 
     def _segregated(self, current: Array, power: Array, *at: Array) -> Mapping[str, Array]:
         ohms, slip, core, friction = at
@@ -206,7 +207,7 @@ class LossErrors:
         rated = self.separated.core_rule.rated_voltage
         if rated is not None:
             return self.no_load.core_loss([rated]) * len(resistance)
-        inner = shifted(
+        inner = propagated(
             lambda *at: np.asarray(inner_voltage(*at)),
             [points["voltage"], points["current"], points["input_power"], resistance],
         )
@@ -247,14 +248,14 @@ class LossErrors:
         points, parts, rows = self.errors.points, self.tested, found.fit.rows
         columns = [[points[name][row] for row in rows] for name in ("input_power", "torque", "speed")]
         columns += [[correction] * len(rows), *([parts[name][row] for row in rows] for name in PARTS)]
-        residual = shifted(_residual, columns)
-        torque = shifted(lambda read, added: (read + added) ** 2, [columns[1], columns[3]])
+        residual = propagated(_residual, columns)
+        torque = propagated(lambda read, added: (read + added) ** 2, [columns[1], columns[3]])
         slope, intercept = straight_line(torque, residual)
-        sure = line_covariance(nominals(torque), nominals(residual))
-        freedom = sure.degrees_of_freedom
+        covariance = line_covariance(nominals(torque), nominals(residual))
+        freedom = covariance.degrees_of_freedom
         return (
-            self.errors.scattered(slope, _STRAY_SCATTER, sure.slope, freedom),
-            self.errors.scattered(intercept, _STRAY_SCATTER, sure.intercept, freedom),
+            self.errors.scattered(slope, _STRAY_SCATTER, covariance.slope, freedom),
+            self.errors.scattered(intercept, _STRAY_SCATTER, covariance.intercept, freedom),
         )
 
     def at_loads(
@@ -302,18 +303,18 @@ class LossErrors:
         assert self.errors.along is not None
         read, count = self.errors.along.at(torque), torque.size
         field_speed = _field_speed(self.separated.points)
-        slip = shifted(lambda speed, hertz: 1.0 - speed / (field_speed * hertz), [read["speed"], read["frequency"]])
+        slip = propagated(lambda speed, hertz: 1.0 - speed / (field_speed * hertz), [read["speed"], read["frequency"]])
         tested = self.along(torque)
         wanted = tested
         if reference is not None:
             wanted = at_temperatures(self.errors, self.separated.winding.readings, [reference] * count)
-            slip = shifted(lambda slip, hot, ohms: slip * hot / ohms, [slip, wanted, tested])
+            slip = propagated(lambda slip, hot, ohms: slip * hot / ohms, [slip, wanted, tested])
         parts = self.parts(read, wanted, slip, at_test=tested)
-        parts["stray"] = shifted(
+        parts["stray"] = propagated(
             lambda slope, added: slope * (torque + added) ** 2, [[slope] * count, [correction] * count]
         )
         parts["input_power"] = list(read["input_power"])
-        parts["shaft_power"] = shifted(_left, [parts["input_power"], *(parts[name] for name in (*PARTS, "stray"))])
+        parts["shaft_power"] = propagated(_left, [parts["input_power"], *(parts[name] for name in (*PARTS, "stray"))])
         return parts
 
 
@@ -396,7 +397,7 @@ def direct_current_errors(
     def loss_of(active: Array, current: Array, resistance: Array) -> Array:
         return np.asarray(constant_loss(active, winding_loss(current, resistance)))
 
-    losses = shifted(loss_of, [electrical["active"], electrical["current"], ohms])
+    losses = propagated(loss_of, [electrical["active"], electrical["current"], ohms])
     wanted: Correlated = job.nameplate.voltage or point["voltage"][0]
     return armature, _at_voltage(electrical["voltage"], losses, wanted, found.constant)
 

@@ -5,12 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 
 from certgen.document.build import Toleranced
 from certgen.job.rig import Rig
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 from certgen.physics.uncertainty import half_width_to_standard
 from certgen.readings.model import Readings, Table, Zero
@@ -26,41 +28,54 @@ class Measured:
 
 
 #: Name of the input that is local gravity.
-LOCAL_GRAVITY = "local gravity"
+LOCAL_GRAVITY = Message("input.local_gravity")
 
 #: Measured values with an error of one input added: a number for every row alike, one for each row, shape (n,), or
 #: many tests at a time, shape (k, 1); what was read or stated then becomes an array of shape (k, n) or (k, 1).
-Shift = Callable[[Measured, "float | Array"], Measured]
+Perturbation = Callable[[Measured, "float | Array"], Measured]
 
 
 @dataclass(frozen=True, eq=False)
 class UncertainInput:
-    """One source of doubt about the readings.
+    """One source of uncertainty of the readings.
 
-    ``standard_uncertainty`` is in ``unit`` ("1" for a relative error such as a meter's part of reading) and ``nan``
-    where the rig does not state it; ``missing_inputs`` then says what to state. ``step`` is an error of ordinary size, used
-    to see how results move where no uncertainty is stated. ``shared`` errors are the same in all rows (an arm's
-    length, a meter's gain) and stay correlated; others are independent from row to row (resolution, one pulse).
+    ``standard_uncertainty`` is in ``unit`` ("1" for a relative error such as a meter's part of reading). Where the
+    files do not state it, it is that of an ordinary one of its kind and ``assumption`` says what was assumed and what
+    to state to do better; ``nan`` where no value could be given, and ``to_state`` says what would give one. ``step``
+    is an error of ordinary size, used to see how results move where there is no value. ``shared`` errors are the same
+    in all rows (an arm's length, a meter's gain) and stay correlated; others are independent from row to row
+    (resolution, one pulse).
     """
 
-    name: str
+    name: Message
     unit: str
     standard_uncertainty: float
-    shift: Shift
+    perturb: Perturbation
     shared: bool
     step: float
     estimate: float | None = None
     degrees_of_freedom: float = math.inf
     distribution: str = "rectangular"
-    missing_inputs: str = ""
+    to_state: Message | None = None
+    assumption: Message | None = None
     columns: frozenset[str] = frozenset()
     alone: bool = False  # moves what is fitted once a test, so that one test is moved at a time
     row_freedom: Array | None = None  # of each row by itself, where rows differ; shape (n,)
 
+    @cached_property
+    def identifier(self) -> str:
+        """What it is told from other inputs by: its name in English."""
+        return str(self.name)
+
+    @cached_property
+    def assumed_as(self) -> str:
+        """What its assumption is told from others by, in English; empty where it is none."""
+        return "" if self.assumption is None else str(self.assumption)
+
     @property
     def size(self) -> float:
-        """The error it is moved by: its standard uncertainty, or its step where that is not stated or nothing."""
-        return self.standard_uncertainty if self.stated and self.standard_uncertainty > 0.0 else self.step
+        """The error it is moved by: its standard uncertainty, or its step where that is not known or nothing."""
+        return self.standard_uncertainty if self.known and self.standard_uncertainty > 0.0 else self.step
 
     def of_row(self, row: int) -> UncertainInput:
         """The same with the degrees of freedom of one row."""
@@ -69,16 +84,21 @@ class UncertainInput:
         return replace(self, degrees_of_freedom=float(self.row_freedom[row]), row_freedom=None)
 
     @property
-    def stated(self) -> bool:
-        """Whether the rig says how large it is."""
+    def known(self) -> bool:
+        """Whether its size is known, stated or assumed."""
         return math.isfinite(self.standard_uncertainty)
+
+    @property
+    def assumed(self) -> bool:
+        """Whether its size is that of an ordinary one of its kind, as nobody stated it."""
+        return self.assumption is not None
 
 
 @dataclass(frozen=True)
 class Contribution:
     """One line of an uncertainty budget; sensitivity and contribution in the unit of the result."""
 
-    name: str
+    name: Message
     unit: str
     estimate: float | None
     standard_uncertainty: float
@@ -87,34 +107,39 @@ class Contribution:
     sensitivity: float
     contribution: float
     share: float  # of the variance
+    assumed: bool = False  # nobody stated it
 
 
 @dataclass(frozen=True)
 class Uncertainty:
-    """How sure one figure is. Standard and expanded uncertainty in the unit of the figure.
+    """The uncertainty of one figure: standard and expanded, in the unit of the figure.
 
-    Both are ``None`` where something that matters to it is not stated; ``missing_inputs`` says what.
+    Both are ``None`` where nothing could be said of something that matters to it; ``missing_inputs`` says what to
+    state. ``assumed`` names what was taken as ordinary of its kind and matters, the largest part first.
     """
 
     standard: float | None
     degrees_of_freedom: float | None
     coverage_factor: float | None
     expanded: float | None
-    missing_inputs: tuple[str, ...] = ()
+    missing_inputs: tuple[Message, ...] = ()
+    assumed: tuple[Message, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
 class Uncertainties:
-    """Doubts of every figure: ``points`` one mapping a row, ``operating`` by the name of the operating point.
+    """The uncertainty of every figure: ``points`` one mapping a row, ``operating`` by the name of the operating point.
 
     ``budgets`` holds, for each operating point and quantity, the lines of its budget, the largest share first.
-    ``missing_inputs`` names everything a rig should state and does not.
+    ``missing_inputs`` says what to state where nothing could be assumed, ``assumed`` holds the inputs that were assumed and
+    matter to a point, or to a figure of another table.
     """
 
     points: tuple[Mapping[str, Uncertainty], ...]
     operating: Mapping[str, Mapping[str, Uncertainty]]
     budgets: Mapping[str, Mapping[str, tuple[Contribution, ...]]]
-    missing_inputs: tuple[str, ...]
+    missing_inputs: tuple[Message, ...]
+    assumed: tuple[UncertainInput, ...] = ()
     inputs: tuple[UncertainInput, ...] = ()
     correlated: Any = None  # the propagation library's own values, for figures made from several of these
     errors: Any = None  # :class:`Errors`, by which other figures of the test get theirs
@@ -123,7 +148,7 @@ class Uncertainties:
 # Uncertain inputs from what a rig states: a limit of error, an expanded uncertainty, or nothing.
 
 
-#: Part of a value by which it is moved to see what depends on it, where nobody says how sure it is.
+#: Part of a value by which it is moved to see what depends on it, where nothing is known of its error.
 _ORDINARY = 1e-3
 
 
@@ -133,7 +158,7 @@ def ordinary_step(size: float) -> float:
 
 
 def within(
-    name: str, unit: str, limit: float, shift: Shift, *, shared: bool, estimate: float | None = None
+    name: Message, unit: str, limit: float, perturb: Perturbation, *, shared: bool, estimate: float | None = None
 ) -> UncertainInput:
     """An error that lies within a limit either side, nowhere more likely than elsewhere.
 
@@ -142,33 +167,31 @@ def within(
     JCGM 100:2008 (GUM), 4.3.7: a / sqrt(3).
     """
     standard = float(half_width_to_standard(limit, "rectangular"))
-    return UncertainInput(name, unit, standard, shift, shared=shared, step=standard, estimate=estimate)
+    return UncertainInput(name, unit, standard, perturb, shared=shared, step=standard, estimate=estimate)
 
 
-def unstated(
-    name: str, unit: str, shift: Shift, *, size: float, missing_inputs: str, shared: bool = True
+def unknown(
+    name: Message, unit: str, perturb: Perturbation, *, size: float, to_state: Message, shared: bool = True
 ) -> UncertainInput:
-    """An error of which the files say nothing; ``missing_inputs`` is what would say it, ``size`` the value's own."""
-    return UncertainInput(
-        name, unit, math.nan, shift, shared=shared, step=ordinary_step(size), missing_inputs=missing_inputs
-    )
+    """An error of which nothing can be said; ``to_state`` is what would say it, ``size`` the value's own."""
+    return UncertainInput(name, unit, math.nan, perturb, shared=shared, step=ordinary_step(size), to_state=to_state)
 
 
-def toleranced(name: str, unit: str, value: Toleranced, shift: Shift, *, missing_inputs: str) -> UncertainInput:
-    """The error of a value written with its tolerance or expanded uncertainty.
+def toleranced(name: Message, unit: str, value: Toleranced, perturb: Perturbation) -> UncertainInput | None:
+    """The error of a value written with its tolerance or expanded uncertainty; ``None`` where it has neither.
 
     References
     ----------
     JCGM 100:2008 (GUM), 4.3.7 (tolerance), 4.3.3 (expanded uncertainty with k = 2).
     """
     if value.tolerance is not None:
-        return within(name, unit, value.tolerance, shift, shared=True, estimate=value.value)
+        return within(name, unit, value.tolerance, perturb, shared=True, estimate=value.value)
     if value.expanded_uncertainty is not None:
         standard = float(half_width_to_standard(value.expanded_uncertainty, "normal"))
         return UncertainInput(
-            name, unit, standard, shift, shared=True, step=standard, estimate=value.value, distribution="normal"
+            name, unit, standard, perturb, shared=True, step=standard, estimate=value.value, distribution="normal"
         )
-    return unstated(name, unit, shift, size=value.value, missing_inputs=missing_inputs)
+    return None
 
 
 # Measured values with an error added: to columns of the tables, to the zero readings, to the rig.
@@ -186,26 +209,26 @@ def added(values: Array, error: float | Array) -> Array:
     return values + error
 
 
-def shift_columns(names: tuple[str, ...], moved: Moved = added) -> Shift:
+def perturb_columns(names: tuple[str, ...], moved: Moved = added) -> Perturbation:
     """An error of one instrument that is the same wherever it was read: the columns of all tables move."""
 
-    def shift(measured: Measured, error: float | Array) -> Measured:
+    def perturb(measured: Measured, error: float | Array) -> Measured:
         readings = measured.readings
         others = {name: _moved(table, names, moved, error) for name, table in readings.others.items()}
         load_test = _moved(readings.load_test, names, moved, error)
         return replace(measured, readings=replace(readings, load_test=load_test, others=others))
 
-    return shift
+    return perturb
 
 
-def shift_rows(name: str, moved: Moved = added) -> Shift:
+def perturb_rows(name: str, moved: Moved = added) -> Perturbation:
     """An error of each single reading of a column: the rows of the load test move."""
 
-    def shift(measured: Measured, error: float | Array) -> Measured:
+    def perturb(measured: Measured, error: float | Array) -> Measured:
         load_test = _moved(measured.readings.load_test, (name,), moved, error)
         return replace(measured, readings=replace(measured.readings, load_test=load_test))
 
-    return shift
+    return perturb
 
 
 def with_column(measured: Measured, name: str, values: Array) -> Measured:
@@ -215,29 +238,29 @@ def with_column(measured: Measured, name: str, values: Array) -> Measured:
     return replace(measured, readings=replace(measured.readings, load_test=load_test))
 
 
-def shift_zero(which: str, ends: tuple[str, ...]) -> Shift:
+def perturb_zero(which: str, ends: tuple[str, ...]) -> Perturbation:
     """An error of readings without load: ``which`` is 'zero' or 'zero_2', ``ends`` of 'before' and 'after'."""
 
-    def shift(measured: Measured, error: float | Array) -> Measured:
+    def perturb(measured: Measured, error: float | Array) -> Measured:
         zero: Zero = getattr(measured.readings, which)
         changes: dict[str, Any] = {end: getattr(zero, end) + error for end in ends if getattr(zero, end) is not None}
         moved: Mapping[str, Any] = {which: replace(zero, **changes)}
         return replace(measured, readings=_readings(measured.readings, moved))
 
-    return shift
+    return perturb
 
 
 def _readings(readings: Readings, changes: Mapping[str, Any]) -> Readings:
     return replace(readings, **changes)
 
 
-def shift_rig(*path: str) -> Shift:
+def perturb_rig(*path: str) -> Perturbation:
     """An error of a number of the rig, named by the keys that lead to it."""
 
-    def shift(measured: Measured, error: float | Array) -> Measured:
+    def perturb(measured: Measured, error: float | Array) -> Measured:
         return replace(measured, rig=_moved_at(measured.rig, path, error))
 
-    return shift
+    return perturb
 
 
 def _moved_at(of: Any, path: tuple[str, ...], error: float | Array) -> Any:

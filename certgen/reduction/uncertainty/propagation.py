@@ -1,4 +1,4 @@
-"""Uncertain inputs to the doubt of every load point and of every point read off the load curve."""
+"""From uncertain inputs to the uncertainty of every load point and of every point read off the load curve."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 from certgen.readings.model import Table
 from certgen.reduction.load_curve import READ_OFF_BY, LoadCurve
@@ -17,9 +18,15 @@ from certgen.reduction.model import LoadPoints, OperatingPoint
 from certgen.reduction.uncertainty.errors import Errors, parts_of, sensitivities, uncertainty_of
 from certgen.reduction.uncertainty.interpolation import QUANTITIES, AlongCurve
 from certgen.reduction.uncertainty.linear import Correlated, Error, derivatives, linear, nominal, of_errors, weighted
-from certgen.reduction.uncertainty.model import Contribution, Measured, UncertainInput, Uncertainties
+from certgen.reduction.uncertainty.model import (
+    Contribution,
+    Measured,
+    UncertainInput,
+    Uncertainties,
+    Uncertainty,
+)
 
-# Load points as correlated values: every input shifted once, every quantity of every row watched.
+# Load points as correlated values: every input perturbed once, every quantity of every row watched.
 
 
 PointsOf = Callable[[Measured], LoadPoints]
@@ -31,13 +38,13 @@ class Sources:
 
     input_of: Mapping[Any, UncertainInput]
     variables: tuple[tuple[Any, ...], ...]  # for each input one variable for all rows, or one a row
-    shared: Mapping[str, Any]  # by the name of the input, those that all tables have in common
+    shared: Mapping[Message, Any]  # by the name of the input, those that all tables have in common
 
 
 def sources_of(inputs: Sequence[UncertainInput], rows: int) -> Sources:
     """A variable for every error that can occur: one for a shared input, one a row for an independent one.
 
-    An input whose uncertainty is not stated gets its step, so that what depends on it can be told.
+    An input whose uncertainty is not known gets its step, so that what depends on it can be told.
     """
     input_of: dict[Any, UncertainInput] = {}
     variables = []
@@ -63,7 +70,7 @@ def correlated_points(
     points_of : callable
         The chain from readings to load points.
     inputs : sequence of UncertainInput
-        What is shifted.
+        What is perturbed.
     sources : Sources
         The variable of each input.
 
@@ -74,7 +81,7 @@ def correlated_points(
 
     References
     ----------
-    JCGM 100:2008, 5.1.3 note 2: sensitivities by shifting an input up and down by its standard uncertainty.
+    JCGM 100:2008, 5.1.3 note 2: sensitivities by moving an input up and down by its standard uncertainty.
     """
     columns = measured.readings.load_test.columns.keys()
 
@@ -100,10 +107,10 @@ def correlated_points(
     }
 
 
-# Uncertain inputs to the doubt of every load point and of every point read off the load curve.
+# The uncertainty of every load point and of every point read off the load curve.
 
 
-_INTERPOLATION = "interpolation between load points"
+_INTERPOLATION = Message("input.interpolation")
 
 
 @dataclass(frozen=True, eq=False)
@@ -124,14 +131,14 @@ def propagate(
     *,
     tables: Mapping[str, Table] | None = None,
 ) -> Uncertainties:
-    """Doubts of every load point and operating point, with their budgets.
+    """The uncertainty of every load point and operating point, with their budgets.
 
     Parameters
     ----------
     measured : Measured
         Rig and readings. [SI]
     inputs : sequence of UncertainInput
-        The sources of doubt.
+        The sources of uncertainty.
     tested : LoadPoints
         The load points, n rows. [SI]
     points_of : callable
@@ -144,7 +151,7 @@ def propagate(
     Returns
     -------
     Uncertainties
-        A figure that depends on an input the rig does not state has none, and says what is lacking.
+        A figure that depends on an input of which nothing could be said has none, and says what to state.
 
     Notes
     -----
@@ -160,21 +167,38 @@ def propagate(
     known = dict(sources.input_of)
     along = None if fitted is None else _along(fitted, points, known)
     operating = {} if fitted is None or along is None else _operating(fitted, along)
-    rows = tuple(
+    rows: tuple[Mapping[str, Uncertainty], ...] = tuple(
         {name: uncertainty_of(points[name][row], known) for name in QUANTITIES if points[name][row] is not None}
         for row in range(tested.count)
     )
+    read_off = {
+        name: {key: uncertainty_of(one, known) for key, one in values.items()} for name, values in operating.items()
+    }
     return Uncertainties(
         points=rows,
-        operating={
-            name: {key: uncertainty_of(one, known) for key, one in values.items()} for name, values in operating.items()
-        },
+        operating=read_off,
         budgets=_budgets(points, operating, tested, known),
-        missing_inputs=tuple(dict.fromkeys(one.missing_inputs for one in inputs if not one.stated)),
+        missing_inputs=tuple(
+            dict.fromkeys(one.to_state for one in inputs if one.to_state is not None and not one.known)
+        ),
+        assumed=_assumed_that_matter(inputs, [*rows, *read_off.values()], measured),
         inputs=tuple(inputs),
         correlated=operating,
         errors=Errors(measured, tuple(inputs), tables or {}, sources.shared, known, points, along),
     )
+
+
+def _assumed_that_matter(
+    inputs: Sequence[UncertainInput], figures: Sequence[Mapping[str, Uncertainty]], measured: Measured
+) -> tuple[UncertainInput, ...]:
+    """Inputs that were assumed and matter to one of the figures, or were read in other tables only."""
+    named = {id(one): one for of_point in figures for figure in of_point.values() for one in figure.assumed}
+    texts = {str(one) for one in named.values()}
+    columns = measured.readings.load_test.columns.keys()
+    return tuple(
+        one for one in inputs
+        if one.assumed and (one.assumed_as in texts or (one.columns and not one.columns & columns))
+    )  # fmt: skip
 
 
 def _along(fitted: Fitted, points: Mapping[str, list[Correlated]], known: dict[Any, UncertainInput]) -> AlongCurve:
@@ -243,14 +267,14 @@ class Budgets(Mapping[str, "dict[str, tuple[Contribution, ...]]"]):
 
 
 def budget_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> tuple[Contribution, ...]:
-    """The lines of one figure's budget, the largest share first; empty where an input is not stated.
+    """The lines of one figure's budget, the largest share first; empty where an input is not known.
 
     References
     ----------
     EA-4/02 M:2022, section 4 and appendix examples: what a budget lists.
     """
     parts = parts_of(value, known)
-    if any(not one.stated for one, _ in parts.values()):
+    if any(not one.known for one, _ in parts.values()):
         return ()
     variance = sum(size**2 for _, size in parts.values())
     lines = [_line(value, one, size, variance, known) for one, size in parts.values() if variance > 0.0]
@@ -272,4 +296,5 @@ def _line(
         sensitivity=sensitivity,
         contribution=size,
         share=size**2 / variance,
+        assumed=one.assumed,
     )

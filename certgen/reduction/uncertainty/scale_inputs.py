@@ -1,31 +1,41 @@
-"""What is not sure of what shows the load: rounding, scatter, zero, hysteresis of a scale, a balance, a sensor."""
+"""Uncertain inputs of what shows the load: rounding, scatter, zero, hysteresis of a scale, a balance, a sensor."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from certgen.document.build import Dimensioned
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Calibration, Rig, Scale
+from certgen.messages.catalogue import Message
 from certgen.physics.curves import Line, straight_line
 from certgen.physics.domain import Array
 from certgen.physics.uncertainty import half_width_to_standard
 from certgen.readings.model import Zero
+from certgen.reduction.uncertainty.assumed_inputs import (
+    AssumedInstrument,
+    assumed_input,
+    greatest_of,
+    instrument_inputs,
+    last_digit,
+    limit_in_words,
+)
 from certgen.reduction.uncertainty.model import (
     Measured,
-    Shift,
+    Perturbation,
     UncertainInput,
-    shift_columns,
-    shift_rows,
-    shift_zero,
-    unstated,
+    perturb_columns,
+    perturb_rows,
+    perturb_zero,
+    unknown,
     within,
 )
+from certgen.standards.assumed_accuracy import assumed_accuracy
 
-# What is not sure of a scale's calibration: the line through it, and the loads that were applied.
+# A scale's calibration: the line through it, and the loads that were applied.
 
 
 #: Scatter below this part of the indications is rounding of binary numbers.
@@ -34,12 +44,16 @@ _NONE = 1e-9
 
 @dataclass(frozen=True)
 class Scatter:
-    """How far a single indication strays: standard deviation [as indicated] and its degrees of freedom."""
+    """How far a single indication strays: standard deviation [as indicated] and its degrees of freedom.
+
+    ``cause`` is the end of the key of its name; ``half_step`` is set where the step of the display was assumed.
+    """
 
     standard: float
     degrees_of_freedom: float
     distribution: str
     cause: str
+    half_step: float | None = None
 
 
 def rounding(resolution: float | None) -> Scatter | None:
@@ -67,7 +81,7 @@ def about_line(calibration: Calibration) -> Scatter | None:
     span = abs(line.slope) * float(np.ptp(applied))
     if not math.isfinite(standard) or standard <= _NONE * span:
         return None
-    return Scatter(standard, applied.size - 2, "normal", "scatter about its calibration line")
+    return Scatter(standard, applied.size - 2, "normal", "calibration_scatter")
 
 
 def largest(*estimates: Scatter | None) -> Scatter | None:
@@ -83,7 +97,9 @@ def largest(*estimates: Scatter | None) -> Scatter | None:
     return max(known, key=lambda one: one.standard, default=None)
 
 
-def calibration_inputs(scale: Scale, *, zero_is_read: bool) -> Iterator[UncertainInput]:
+def calibration_inputs(
+    scale: Scale, *, zero_is_read: bool, indication: Scatter | None = None
+) -> Iterator[UncertainInput]:
     """The errors of a scale's calibration.
 
     Parameters
@@ -92,12 +108,14 @@ def calibration_inputs(scale: Scale, *, zero_is_read: bool) -> Iterator[Uncertai
         With a calibration. [SI]
     zero_is_read : bool
         Whether every balance has a zero reading in the test; the line's height then does not enter the torque.
+    indication : Scatter or None
+        Rounding of an indication, where the rig does not state the resolution. [as indicated]
 
     Yields
     ------
     UncertainInput
         The height of the line at its mean load [as indicated] and its slope [1], which are not correlated; and the
-        loads applied [1], where the rig says how sure they are.
+        loads applied [1].
 
     References
     ----------
@@ -105,46 +123,75 @@ def calibration_inputs(scale: Scale, *, zero_is_read: bool) -> Iterator[Uncertai
     """
     calibration = scale.calibration
     assert calibration is not None  # the caller has seen one
-    step = None if scale.resolution is None else scale.resolution.value
-    scatter = largest(rounding(step), about_line(calibration))
+    rounded = indication if scale.resolution is None else rounding(scale.resolution.value)
+    scatter = largest(rounded, about_line(calibration))
     line, applied = _line(calibration)
     unit = "kg" if scale.reads == "mass" else "N"
     if not zero_is_read:
         height = None if scatter is None else scatter.standard / math.sqrt(applied.size)
         middle = float(line.intercept + line.slope * applied.mean())
-        yield _of_line(
-            "scale calibration, height of its line", unit, middle, height, scatter=scatter, shift=_tilted(0.0)
-        )
+        yield _of_line(Message("input.calibration_height"), unit, middle, height, scatter=scatter, perturb=_tilted(0.0))
     spread = math.sqrt(float(np.sum((applied - applied.mean()) ** 2)))
     tilt = None if scatter is None else scatter.standard / spread
-    yield _of_line("scale calibration, slope", "1", line.slope, tilt, scatter=scatter, shift=_tilted(1.0))
-    if calibration.expanded_uncertainty is not None:
-        yield _applied_loads(calibration.expanded_uncertainty, float(np.abs(applied).max()))
+    yield _of_line(Message("input.calibration_slope"), "1", line.slope, tilt, scatter=scatter, perturb=_tilted(1.0))
+    yield _applied_loads(calibration.expanded_uncertainty, float(np.abs(applied).max()))
 
 
 def _of_line(
-    name: str, unit: str, estimate: float, standard: float | None, *, scatter: Scatter | None, shift: Shift
+    name: Message,
+    unit: str,
+    estimate: float,
+    standard: float | None,
+    *,
+    scatter: Scatter | None,
+    perturb: Perturbation,
 ) -> UncertainInput:
     if standard is None or scatter is None:
-        missing_inputs = "scale.resolution in the rig file, or a third load in scale.calibration"
-        return replace(unstated(name, unit, shift, size=estimate, missing_inputs=missing_inputs), alone=True)
-    return UncertainInput(
-        name, unit, standard, shift, shared=True, step=standard, estimate=estimate,
-        degrees_of_freedom=scatter.degrees_of_freedom, distribution="normal", alone=True,
-    )  # fmt: skip
+        to_state = Message("to_state.scale_resolution")
+        return replace(unknown(name, unit, perturb, size=estimate, to_state=to_state), alone=True)
+    made = UncertainInput(
+        name,
+        unit,
+        standard,
+        perturb,
+        shared=True,
+        step=standard,
+        estimate=estimate,
+        degrees_of_freedom=scatter.degrees_of_freedom,
+        distribution="normal",
+        alone=True,
+    )
+    return _marked(made, scatter, Message("instrument.scale"), "kg" if unit == "1" else unit)
 
 
-def _applied_loads(stated: Dimensioned, largest_load: float) -> UncertainInput:
+def _marked(made: UncertainInput, scatter: Scatter, instrument: Message, unit: str) -> UncertainInput:
+    """An input that rests on a scatter, marked as assumed where that is an assumed step of the display."""
+    if scatter.half_step is None:
+        return made
+    what = Message("input.resolution", instrument=instrument)
+    assumption = Message("assumed.input", what=what, limits=(limit_in_words(scatter.half_step, unit),))
+    return replace(made, assumption=assumption, to_state=Message("to_state.scale_resolution"))
+
+
+def _applied_loads(stated: Dimensioned | None, largest_load: float) -> UncertainInput:
     """Loads of one set err together, by the same part: what is stated for the largest holds for each in proportion.
+
+    Where nothing is stated they are the masses of a shop.
 
     References
     ----------
     JCGM 100:2008 (GUM), 4.3.3 (expanded uncertainty), 5.2.2 example (items calibrated alike err alike).
     """
+    name = Message("input.calibration_loads")
+    if stated is None:
+        part = assumed_accuracy("calibration_loads").reading
+        to_state = Message("to_state.calibration_loads")
+        made = assumed_input(name, "1", part, _heavier, kind="calibration_loads", to_state=to_state)
+        return replace(made, alone=True)
     part = stated.value if stated.dimension == "ratio" else stated.value / largest_load
     standard = float(half_width_to_standard(part, "normal"))
     return UncertainInput(
-        "scale calibration, applied loads", "1", standard, _heavier, shared=True, step=standard,
+        name, "1", standard, _heavier, shared=True, step=standard,
         distribution="normal", alone=True,
     )  # fmt: skip
 
@@ -154,10 +201,10 @@ def _line(calibration: Calibration) -> tuple[Line, Array]:
     return straight_line(applied, [one.value for one in calibration.indicated]), applied
 
 
-def _tilted(power: float) -> Shift:
+def _tilted(power: float) -> Perturbation:
     """The calibration line raised everywhere (power 0), or turned about its mean load (power 1)."""
 
-    def shift(measured: Measured, error: float | Array) -> Measured:
+    def perturb(measured: Measured, error: float | Array) -> Measured:
         calibration = _calibration_of(measured)
         applied = np.array([one.value for one in calibration.applied])
         raised = float(np.mean(error)) * (applied - applied.mean()) ** power
@@ -165,7 +212,7 @@ def _tilted(power: float) -> Shift:
         indicated = tuple(replace(one, value=one.value + float(by)) for one, by in pairs)
         return _with_calibration(measured, replace(calibration, indicated=indicated))
 
-    return shift
+    return perturb
 
 
 def _heavier(measured: Measured, error: float | Array) -> Measured:
@@ -177,7 +224,7 @@ def _heavier(measured: Measured, error: float | Array) -> Measured:
 
 def _calibration_of(measured: Measured) -> Calibration:
     scale = measured.rig.scale
-    assert scale is not None and scale.calibration is not None  # these shifts are made for calibrated scales
+    assert scale is not None and scale.calibration is not None  # these errors are made for calibrated scales
     return scale.calibration
 
 
@@ -229,32 +276,42 @@ def _runs(readings: Array, setting: Array) -> list[tuple[int, int]]:
     return [(int(first), int(last) + 1) for first, last in zip(edges[::2], edges[1::2], strict=True)]
 
 
-# What is not sure of what shows the load: rounding, scatter, zero, hysteresis of a scale, a balance, a sensor.
+# What shows the load: rounding, scatter, zero, hysteresis of a scale, a balance, a sensor.
 
 
 @dataclass(frozen=True)
 class _Indicator:
     """What shows the load, its column, and its readings without load."""
 
-    name: str
+    kind: str
     column: str
     zero: str  # its field of the readings
     unit: str
 
+    @property
+    def name(self) -> Message:
+        return Message(f"instrument.{self.kind}")
 
-def scale_inputs(measured: Measured) -> Iterator[UncertainInput]:
-    """Everything not sure of the indications of load."""
+    def named(self, what: str) -> Message:
+        """What one of its inputs is called."""
+        return Message(f"input.{what}", instrument=self.name)
+
+
+def scale_inputs(measured: Measured, steps: Mapping[str, float] | None = None) -> Iterator[UncertainInput]:
+    """Everything uncertain of the indications of load; ``steps`` are the last digits as typed, by column. [SI]"""
     rig = measured.rig
     indicators = _indicators(rig)
+    rounded = {one.kind: _rounded(one, measured, steps or {}) for one in indicators}
     for one in indicators:
-        yield from _readings_of(one, measured)
-        yield from _zero_of(one, measured)
+        yield from _readings_of(one, measured, rounded[one.kind])
+        yield from _zero_of(one, measured, rounded[one.kind])
     scale = rig.scale
     if rig.absorber.kind == TORQUE_SENSOR or scale is None:
         return
     if scale.calibration is not None:
         zeros = [getattr(measured.readings, one.zero) for one in indicators]
-        yield from calibration_inputs(scale, zero_is_read=all(_is_read(zero) for zero in zeros))
+        indication = largest(*rounded.values())
+        yield from calibration_inputs(scale, zero_is_read=all(_is_read(zero) for zero in zeros), indication=indication)
 
 
 def _indicators(rig: Rig) -> tuple[_Indicator, ...]:
@@ -262,60 +319,72 @@ def _indicators(rig: Rig) -> tuple[_Indicator, ...]:
     return {
         ARM: (_Indicator("scale", "scale", "zero", unit),),
         ROPE: (
-            _Indicator("tight-side balance", "scale", "zero", unit),
-            _Indicator("slack-side balance", "scale_2", "zero_2", unit),
+            _Indicator("tight_side_balance", "scale", "zero", unit),
+            _Indicator("slack_side_balance", "scale_2", "zero_2", unit),
         ),
-        TORQUE_SENSOR: (_Indicator("torque sensor", "torque", "zero", "N*m"),),
+        TORQUE_SENSOR: (_Indicator("torque_sensor", "torque", "zero", "N*m"),),
     }[rig.absorber.kind]
 
 
-def _readings_of(one: _Indicator, measured: Measured) -> Iterator[UncertainInput]:
-    yield from _single_readings(one, measured)
+def _readings_of(one: _Indicator, measured: Measured, rounded: Scatter | None) -> Iterator[UncertainInput]:
+    yield from _single_readings(one, measured, rounded)
     scale, column = measured.rig.scale, (one.column,)
     if measured.rig.absorber.kind == TORQUE_SENSOR or scale is None:
         return
     if scale.hysteresis is not None:
         limit = 0.5 * scale.hysteresis.value
-        yield within(f"{one.name} hysteresis", one.unit, limit, shift_columns(column), shared=True)
+        yield within(one.named("hysteresis"), one.unit, limit, perturb_columns(column), shared=True)
     if scale.calibration is None and scale.tolerance is not None:
-        yield within(f"{one.name}, limit of error", one.unit, scale.tolerance.value, shift_columns(column), shared=True)
+        limit = scale.tolerance.value
+        yield within(one.named("limit_of_error"), one.unit, limit, perturb_columns(column), shared=True)
     elif scale.calibration is None:
-        missing_inputs = "scale.calibration or scale.tolerance in the rig file"
-        yield unstated(
-            one.name, one.unit, shift_columns(column), size=_greatest(one, measured), missing_inputs=missing_inputs
-        )
+        to_state, greatest = Message("to_state.scale"), _greatest(one, measured)
+        yield from instrument_inputs(AssumedInstrument("scale", one.name, one.unit, column, to_state, greatest))
 
 
-def _single_readings(one: _Indicator, measured: Measured) -> Iterator[UncertainInput]:
+def _single_readings(one: _Indicator, measured: Measured, rounded: Scatter | None) -> Iterator[UncertainInput]:
     """The scatter of each indication by itself: the largest of what rounding, calibration and repeats show."""
-    shift, scatter = shift_rows(one.column), _scatter(one, measured)
+    perturb, scatter = perturb_rows(one.column), _scatter(one, measured, rounded)
     if scatter is not None:
-        yield UncertainInput(
-            f"{one.name} {scatter.cause}" if scatter.cause == "resolution" else f"{one.name}, {scatter.cause}",
-            one.unit, scatter.standard, shift, shared=False, step=scatter.standard,
+        made = UncertainInput(
+            one.named(scatter.cause), one.unit, scatter.standard, perturb, shared=False, step=scatter.standard,
             degrees_of_freedom=scatter.degrees_of_freedom, distribution=scatter.distribution,
         )  # fmt: skip
-    elif measured.rig.absorber.kind != TORQUE_SENSOR:
-        missing_inputs = "scale.resolution in the rig file"
-        size = _greatest(one, measured)
-        yield unstated(
-            f"{one.name} resolution", one.unit, shift, size=size, missing_inputs=missing_inputs, shared=False
-        )
+        yield _marked(made, scatter, one.name, one.unit)
 
 
-def _scatter(one: _Indicator, measured: Measured) -> Scatter | None:
+def _scatter(one: _Indicator, measured: Measured, rounded: Scatter | None) -> Scatter | None:
     """How much a loaded indication scatters: as an unloaded one, or as loads read again show."""
     table = measured.readings.load_test
     repeats = repeat_scatter(table.column(one.column), table.column("brake_current"))
     repeated = None if repeats is None else Scatter(*repeats, "normal", "repeatability")
-    return largest(_unloaded_scatter(measured.rig), repeated)
+    return largest(_unloaded_scatter(measured.rig, rounded), repeated)
 
 
-def _unloaded_scatter(rig: Rig) -> Scatter | None:
+def _unloaded_scatter(rig: Rig, rounded: Scatter | None) -> Scatter | None:
     """How much any indication scatters: by its rounding, or about the calibration line."""
     calibration = None if rig.absorber.kind == TORQUE_SENSOR or rig.scale is None else rig.scale.calibration
     of_line = None if calibration is None else about_line(calibration)
-    return largest(rounding(_resolution(rig)), of_line)
+    return largest(rounded, of_line)
+
+
+def _rounded(one: _Indicator, measured: Measured, steps: Mapping[str, float]) -> Scatter | None:
+    """Scatter by rounding: to the step the rig states, else to the last digit as an ordinary display has it.
+
+    A torque sensor whose limit of error is stated has its rounding in that.
+    """
+    rig, kind = measured.rig, "scale"
+    step = _resolution(rig)
+    if step is not None:
+        return rounding(step)
+    if rig.absorber.kind == TORQUE_SENSOR:
+        meter, kind = (None if rig.meters is None else rig.meters.torque), "torque_sensor"
+        if meter is not None and any(part is not None for part in (meter.reading, meter.range, meter.digits)):
+            return None
+    step = last_digit(kind, steps, one.column, _greatest(one, measured))
+    found = rounding(step) if step > 0.0 else None
+    freedom = assumed_accuracy(kind).degrees_of_freedom
+    return None if found is None else replace(found, degrees_of_freedom=freedom, half_step=0.5 * step)
 
 
 def _resolution(rig: Rig) -> float | None:
@@ -326,7 +395,7 @@ def _resolution(rig: Rig) -> float | None:
     return None if rig.scale is None or rig.scale.resolution is None else rig.scale.resolution.value
 
 
-def _zero_of(one: _Indicator, measured: Measured) -> Iterator[UncertainInput]:
+def _zero_of(one: _Indicator, measured: Measured, rounded: Scatter | None) -> Iterator[UncertainInput]:
     """Readings without load scatter as others do; between them the zero may have drifted otherwise than linearly.
 
     References
@@ -335,23 +404,32 @@ def _zero_of(one: _Indicator, measured: Measured) -> Iterator[UncertainInput]:
     two, so that half their difference limits the error: common practice, no source.
     """
     zero: Zero = getattr(measured.readings, one.zero)
-    scatter = _unloaded_scatter(measured.rig)
+    scatter = _unloaded_scatter(measured.rig, rounded)
     for end in ("before", "after"):
         if getattr(zero, end) is not None and scatter is not None:
-            yield UncertainInput(
-                f"{one.name}, zero {end}", one.unit, scatter.standard, shift_zero(one.zero, (end,)), shared=True,
+            made = UncertainInput(
+                one.named(f"zero_{end}"), one.unit, scatter.standard, perturb_zero(one.zero, (end,)), shared=True,
                 step=scatter.standard, estimate=getattr(zero, end), degrees_of_freedom=scatter.degrees_of_freedom,
                 distribution=scatter.distribution,
             )  # fmt: skip
-    name = f"{one.name}, zero drift"
+            yield _marked(made, scatter, one.name, one.unit)
+    name = one.named("zero_drift")
     if zero.before is not None and zero.after is not None:
         if zero.before != zero.after:
-            limit, shift = 0.5 * abs(zero.after - zero.before), shift_zero(one.zero, ("before", "after"))
-            yield within(name, one.unit, limit, shift, shared=True)
+            limit, perturb = 0.5 * abs(zero.after - zero.before), perturb_zero(one.zero, ("before", "after"))
+            yield within(name, one.unit, limit, perturb, shared=True)
     elif not _holds_zero(measured.rig):
-        shift = shift_zero(one.zero, ("before", "after")) if _is_read(zero) else shift_columns((one.column,))
-        missing_inputs = f"{_unread(one, zero)} in the readings"
-        yield unstated(name, one.unit, shift, size=_greatest(one, measured), missing_inputs=missing_inputs)
+        perturb = perturb_zero(one.zero, ("before", "after")) if _is_read(zero) else perturb_columns((one.column,))
+        to_state = Message("to_state.zero", readings=_unread(one, zero))
+        kind, greatest = "zero_read_once" if _is_read(zero) else "zero_not_read", _greatest(one, measured)
+        found = assumed_accuracy(kind)
+        if greatest > 0.0:
+            yield assumed_input(
+                name, one.unit, float(found.limit(0.0, greatest)), perturb, kind=kind, to_state=to_state,
+                assumption=Message(
+                    "assumed.input", what=name, limits=(Message("assumed.of_greatest", part=found.greatest),)
+                ),
+            )  # fmt: skip
 
 
 def _holds_zero(rig: Rig) -> bool:
@@ -365,12 +443,11 @@ def _is_read(zero: Zero) -> bool:
     return zero.before is not None or zero.after is not None
 
 
-def _unread(one: _Indicator, zero: Zero) -> str:
+def _unread(one: _Indicator, zero: Zero) -> tuple[str, ...]:
+    """Keys of the zero readings that were not made."""
     suffix = "_2" if one.zero == "zero_2" else ""
-    ends = [end for end in ("before", "after") if getattr(zero, end) is None]
-    return " and ".join(f"zero_{end}{suffix}" for end in ends)
+    return tuple(f"zero_{end}{suffix}" for end in ("before", "after") if getattr(zero, end) is None)
 
 
 def _greatest(one: _Indicator, measured: Measured) -> float:
-    values = measured.readings.load_test.column(one.column)
-    return float(np.nanmax(np.abs(values))) if np.isfinite(values).any() else 0.0
+    return greatest_of(measured.readings.load_test.column(one.column))

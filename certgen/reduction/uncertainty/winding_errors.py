@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from certgen.job.model import Job
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 from certgen.physics.thermal import Exponential, exponential_by_readings, resistance_of_rise, rise_by_resistance
 from certgen.physics.winding import resistance_at
@@ -21,7 +22,7 @@ from certgen.reduction.uncertainty.linear import (
     linear,
     nominal,
     nominals,
-    shifted,
+    propagated,
     single,
     straight_line,
     weighted,
@@ -74,7 +75,7 @@ def _table(**columns: list[float | None]) -> Table | None:
 # The winding's resistance and rise with the errors of ohmmeter, thermometers and watch.
 
 
-_RESISTANCE_SCATTER = "scatter of the resistances after switching off"
+_RESISTANCE_SCATTER = Message("input.resistance_scatter")
 
 
 @dataclass(frozen=True)
@@ -137,7 +138,7 @@ def rise_errors(errors: Errors, found: WindingRise, *, constant: float) -> RiseE
         return RiseErrors(single(rise_of, hot, *known), hot)
     rows = _usable(series)
     times, resistances = ([series[name][row] for row in rows] for name in ("time", "winding_resistance"))
-    rises = shifted(rise_of, [resistances, *([one] * len(rows) for one in known)])
+    rises = propagated(rise_of, [resistances, *([one] * len(rows) for one in known)])
     logarithms = [linear(math.log(nominal(one)), [(1.0 / nominal(one), one)]) for one in rises]
     at_zero = straight_line(times, logarithms)[1]
     rise = linear(found.rise, [(found.rise, at_zero)])
@@ -220,7 +221,7 @@ def at_temperatures(errors: Errors, winding: WindingReadings, warmth: Sequence[C
         found = winding.scale * np.asarray(resistance_at(of, by, known, constant=winding.constant))
         return np.where(np.isfinite(wanted), found, np.nan)
 
-    return shifted(at, [warmth, *([one] * len(warmth) for one in (resistance, temperature))])
+    return propagated(at, [warmth, *([one] * len(warmth) for one in (resistance, temperature))])
 
 
 def of_load_test(errors: Errors, winding: WindingOfTest, hot: Correlated) -> list[Correlated]:
@@ -244,7 +245,7 @@ def along(winding: WindingOfTest, of_rows: Sequence[Correlated], torque: Array) 
 # Final rise and time constant of a run at one load, with the errors of its thermometers and the scatter of its fit.
 
 
-_HEATING_SCATTER = "scatter of temperatures about the heating curve"
+_HEATING_SCATTER = Message("input.heating_scatter")
 
 
 def run_errors(errors: Errors, job: Job, run: HeldRun, fit: Exponential) -> dict[str, Correlated]:

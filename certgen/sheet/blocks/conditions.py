@@ -54,7 +54,7 @@ def _efficiency_method(found: Losses | None, content: Content) -> str | None:
 def _uncertainty(content: Content) -> str | None:
     """How far uncertainty is stated; ``None`` where none is and the results say so themselves."""
     results = content.results
-    said = any(sentence.lower().startswith("uncertainty") for sentence in results.conditions.missing)
+    said = any(str(sentence).lower().startswith("uncertainty") for sentence in results.conditions.missing)
     stated = any(item.expanded_uncertainty is not None for item in every_quantity(results))
     return None if said and not stated else uncertainty_sentence(results, content.words, content.units)
 

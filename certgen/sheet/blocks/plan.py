@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-import re
 from itertools import pairwise
 
 from certgen.job.model import Nameplate
 from certgen.messages.format import MISSING, column, forms, with_sign
-from certgen.planning.plan import EXCEEDED, HOLDS, NOT_STATED, ColumnToRead, PlannedPoint, RigCheck
+from certgen.planning.holding import duration
+from certgen.planning.plan import EXCEEDED, HOLDS, NOT_STATED, UNLIMITED, ColumnToRead, PlannedPoint, RigCheck
 from certgen.sheet.content import Content
 from certgen.sheet.engine.block_settings import Titled, WritingRows
 from certgen.sheet.engine.setting import (
@@ -39,7 +39,8 @@ from certgen.sheet.engine.table import (
     set_writing_table,
 )
 from certgen.sheet.pdf.fonts import BOLD, Span
-from certgen.sheet.plan_content import PlanContent, scale_number, scale_sign
+from certgen.sheet.plan_content import PlanContent, limit_of, scale_number, scale_sign
+from certgen.sheet.words import capital
 
 
 def plan_heading(content: PlanContent, settings: Titled) -> Block:
@@ -60,8 +61,8 @@ def plan_heading(content: PlanContent, settings: Titled) -> Block:
         flow = Flow(area)
         flow.text(words("plan.rig", rig=plan.rig), face=BOLD, align="right")
         page, pages = area.page
-        told = [words("plan.number", number=number)] if number else []
-        flow.text(" · ".join([*told, words("page.number", page=page, pages=pages)]), align="right", ink="muted")
+        of = [words("plan.number", number=number)] if number else []
+        flow.text(" · ".join([*of, words("page.number", page=page, pages=pages)]), align="right", ink="muted")
         return flow.done()
 
     def set_heading(area: Area) -> Setting:
@@ -78,11 +79,11 @@ def plan_heading(content: PlanContent, settings: Titled) -> Block:
 
 def _outcome(content: PlanContent) -> str:
     plan, words = content.plan, content.words
-    told = f"{content.says(plan.outcome[0].upper() + plan.outcome[1:])}."
-    if plan.greatest_load is None:
-        return told
+    outcome = f"{capital(content.says(plan.outcome))}."
+    if plan.greatest_load is None or plan.greatest_load_by is None:
+        return outcome
     part = content.figures.number(math.floor(100.0 * plan.greatest_load.value), 0)  # never more than is held
-    return f"{told} {words('plan.greatest_load', part=part, by=content.says(plan.greatest_load_by))}"
+    return f"{outcome} {words('plan.greatest_load', part=part, by=content.says(plan.greatest_load_by))}"
 
 
 # The motor to be tested, what its plate declares, and what follows from it.
@@ -124,12 +125,12 @@ def _pairs(content: PlanContent) -> list[tuple[str, str]]:
     plan, words = content.plan, content.words
     motor = plan.motor
     kind = words.phrase(motor.type)
-    named = ", ".join(part for part in (motor.maker, motor.model, motor.serial) if part)
+    marks = ", ".join(part for part in (motor.maker, motor.model, motor.serial) if part)
     pairs = [(words("identity.item"), words("identity.motor", type=kind) if motor.type != "other" else kind)]
     if motor.description:
         pairs.append((words("identity.description"), motor.description))
-    if named:
-        pairs.append((words("plan.marks"), named))
+    if marks:
+        pairs.append((words("plan.marks"), marks))
     pairs.append((words("plan.plate"), plate_text(content, plan.nameplate) or words("plan.no_plate")))
     torque = MISSING if plan.rated_torque is None else f"{content.figure(plan.rated_torque)},"
     pairs.append((words("machine.rated_torque"), f"{torque} {content.says(plan.rated_torque_basis)}"))
@@ -179,13 +180,10 @@ def _starting(content: PlanContent) -> str:
 #: Units of columns as printed.
 _SIGNS = {"degC": "°C", "degF": "°F", "N*m": "N·m", "lbf*ft": "lbf·ft", "lbf*in": "lbf·in", "ozf*in": "ozf·in", "1": ""}
 
-#: Where the figures of a refusal begin.
-_FIGURES = re.compile(r" (?=\d)| with ")
-
 
 def plan_loads(content: PlanContent, settings: WritingRows) -> Block:
     """Every planned load with its targets and empty cells, and rows to spare."""
-    plan, words = content.plan, content.words
+    plan = content.plan
     table = _loads_table(content, settings)
 
     def set_loads(area: Area) -> Setting:
@@ -193,13 +191,19 @@ def plan_loads(content: PlanContent, settings: WritingRows) -> Block:
         flow.title(settings.title)
         flow.place(set_writing_table(table, area))
         flow.space(0.3)
-        loads = words("plan.loads", source=content.says(plan.loads_source)) if plan.points else words("plan.no_loads")
-        flow.text(" ".join((loads, *(content.says(one) for one in plan.scale_basis))), ink="muted")
+        flow.text(" ".join((_source(content), *map(content.says, plan.scale_basis))), ink="muted")
         if plan.expectations:
-            flow.text(" ".join(content.says(one) for one in plan.expectations), ink="muted")
+            flow.text(" ".join(map(content.says, plan.expectations)), ink="muted")
         return flow.done()
 
     return Block(set_loads)
+
+
+def _source(content: PlanContent) -> str:
+    source = content.plan.loads_source
+    return (
+        content.words("plan.no_loads") if source is None else content.words("plan.loads", source=content.says(source))
+    )
 
 
 def _loads_table(content: PlanContent, settings: WritingRows) -> WritingTable:
@@ -223,9 +227,9 @@ def _instead(point: PlannedPoint, content: PlanContent) -> tuple[str, ...]:
     """Why a load is not to be taken: with figures, and by the names of the limits alone where that is too long."""
     if point.holds is not False:
         return ()
-    names = ", ".join(_FIGURES.split(reason, maxsplit=1)[0] for reason in point.refused)
-    reasons = ("; ".join(point.refused), names)
-    return tuple(content.words("plan.refused", reasons=content.says(reason)) for reason in reasons)
+    whole = "; ".join(content.says(reason) for reason in point.refused)
+    limits = ", ".join(content.says(limit_of(reason)) for reason in point.refused)
+    return tuple(content.words("plan.refused", reasons=reasons) for reasons in (whole, limits))
 
 
 def _printed(content: PlanContent, spare: int) -> tuple[Printed, ...]:
@@ -248,7 +252,7 @@ def _printed(content: PlanContent, spare: int) -> tuple[Printed, ...]:
             heading = tuple(words(f"plan.column.expected_{name}").split())
             found.append(Printed(heading, form.sign, (*_cells(column(listed, form)), *empty)))
     holds = tuple(_hold(point, content) for point in points)
-    if any(point.may_be_held is not None or point.held == "as long as wanted" for point in points):
+    if any(point.may_be_held is not None or point.held == UNLIMITED for point in points):
         found.append(Printed(tuple(words("plan.column.hold").split()), "", (*_cells(holds), *empty)))
     return tuple(found)
 
@@ -262,8 +266,8 @@ def _target(point: PlannedPoint, content: PlanContent) -> str:
 
 def _hold(point: PlannedPoint, content: PlanContent) -> str:
     if point.may_be_held is not None:
-        return point.held.removesuffix(" from cold")
-    return content.words("plan.hold.free") if point.held == "as long as wanted" else MISSING
+        return content.says(duration(point.may_be_held.value))
+    return content.words("plan.hold.free") if point.held == UNLIMITED else MISSING
 
 
 def _cells(texts: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
@@ -296,7 +300,7 @@ def plan_limits(content: PlanContent, settings: Titled) -> Block:
 def _unstated(one: RigCheck, content: PlanContent) -> str:
     """A limit that is not stated, with what would be asked of it."""
     name = content.says(one.name)
-    return name if one.asked is None else f"{name} ({content.limit(one.name, one.asked)})"
+    return name if one.asked is None else f"{name} ({content.of_rig(one, one.asked)})"
 
 
 def _limits_table(stated: list[RigCheck], content: PlanContent) -> Table:
@@ -304,8 +308,8 @@ def _limits_table(stated: list[RigCheck], content: PlanContent) -> Table:
     return Table(
         (
             Column((words("plan.limit"),), tuple(content.says(one.name) for one in stated), align=LEFT),
-            Column((words("plan.asked"),), tuple(content.limit(one.name, one.asked) for one in stated), align=RIGHT),
-            Column((words("plan.stated"),), tuple(content.limit(one.name, one.limit) for one in stated), align=RIGHT),
+            Column((words("plan.asked"),), tuple(content.of_rig(one, one.asked) for one in stated), align=RIGHT),
+            Column((words("plan.stated"),), tuple(content.of_rig(one, one.limit) for one in stated), align=RIGHT),
             Column((words("plan.result"),), tuple(_result(one, content) for one in stated), align=LEFT, share=1.0),
         ),
         ruled=True,
@@ -336,7 +340,7 @@ def plan_stops(content: PlanContent, settings: Titled) -> Block:
         flow = Flow(area)
         flow.title(settings.title)
         for one in stops:
-            limit = "" if one.limit is None else f": {content.limit(one.sign, one.limit)}"
+            limit = "" if one.limit is None else f": {content.of_stop(one)}"
             act = words(f"plan.act.{one.act.replace(' ', '_')}")
             sign = content.says(one.sign)
             flow.spans([Span(f"{act}:", BOLD, "accent"), Span(f"{sign}{limit}", BOLD if limit else "regular")])

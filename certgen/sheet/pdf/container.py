@@ -63,6 +63,7 @@ def written(objects: Sequence[bytes], root: int, information: int, *, with_seal:
 
 
 NAME = "sRGB IEC61966-2.1"
+_COPYRIGHT = "Made from published numbers; no rights reserved."
 
 #: Chromaticities x, y of red, green and blue, and of the white. Source: IEC 61966-2-1:1999, table 1.
 _PRIMARIES = ((0.64, 0.33), (0.30, 0.60), (0.15, 0.06))
@@ -92,7 +93,7 @@ def profile() -> bytes:
     curve = b"para" + struct.pack(">4xHH", 3, 0) + b"".join(map(_fixed, _CURVE))
     tags: list[tuple[bytes, bytes]] = [
         (b"desc", _text(NAME)),
-        (b"cprt", _text("Made from published numbers; no rights reserved.")),
+        (b"cprt", _text(_COPYRIGHT)),
         (b"wtpt", _xyz_tag(_D50)),
         (b"chad", b"sf32" + bytes(4) + b"".join(_fixed(number) for row in adaptation for number in row)),
         *zip((b"rXYZ", b"gXYZ", b"bXYZ"), (_xyz_tag(_times(adaptation, one)) for one in primaries), strict=True),

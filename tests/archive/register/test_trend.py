@@ -18,7 +18,7 @@ def test_a_rig_that_drifts_is_seen(register, tmp_path, make_entry) -> None:
     filled(register, tmp_path, make_entry, [*steady, 0.770])
     followed = trend(register, tmp_path, "ref 1", "efficiency")
     assert followed.values == (*steady, 0.770)
-    assert (8, "beyond three standard deviations") in [(one.at, one.rule) for one in followed.signals]
+    assert (8, "beyond_three") in [(one.at, one.rule) for one in followed.signals]
 
 
 def test_few_tests_give_no_limits_and_a_test_without_the_value_is_named(register, tmp_path, make_entry) -> None:

@@ -192,8 +192,8 @@ def test_the_points_of_a_test_are_the_plateaus():
     reduction = reduce_test(logged_job(), make_rig(), readings)
     assert reduction.points.torque == pytest.approx(UP, rel=0.005)
     assert reduction.points.count == len(reduction.log.plateaus) == len(UP)
-    doubt = reduction.uncertainties.points[4]["torque"]
-    assert doubt.standard is None  # nothing is said of the sensor
+    found = reduction.uncertainties.points[4]["torque"]
+    assert found.assumed  # nothing is said of the sensor
     assert reduction.curve is not None
 
 

@@ -25,7 +25,7 @@ CORRECTION = [-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0
 
 
 def inputs_of(scale: Scale, *, zero_is_read: bool = False) -> dict[str, UncertainInput]:
-    return {one.name: one for one in calibration_inputs(scale, zero_is_read=zero_is_read)}
+    return {one.identifier: one for one in calibration_inputs(scale, zero_is_read=zero_is_read)}
 
 
 def measured(calibration: Calibration) -> Measured:
@@ -81,7 +81,7 @@ def test_referred_to_the_mean_the_errors_agree_with_the_covariance(applied, erro
 
 def test_a_zero_read_in_the_test_takes_the_place_of_the_height():
     calibration = make_calibration([0.0, 1.0, 2.0], [0.0, 1.01, 2.0])
-    assert set(inputs_of(Scale("mass", calibration=calibration), zero_is_read=True)) == {SLOPE}
+    assert set(inputs_of(Scale("mass", calibration=calibration), zero_is_read=True)) == {SLOPE, LOADS}
 
 
 def test_rounding_is_the_least_scatter_of_a_calibration():
@@ -101,10 +101,17 @@ def test_rounding_serves_where_two_loads_leave_no_scatter_to_see():
 def test_a_calibration_without_scatter_and_without_a_step_tells_nothing(indicated):
     applied = [0.0, 2.0] if len(indicated) == 2 else [0.0, 1.0, 2.0]
     inputs = inputs_of(Scale("mass", calibration=make_calibration(applied, indicated)))
-    assert {one.missing_inputs for one in inputs.values()} == {
-        "scale.resolution in the rig file, or a third load in scale.calibration"
-    }
-    assert not any(one.stated for one in inputs.values())
+    untold = [inputs[HEIGHT], inputs[SLOPE]]
+    assert {str(one.to_state) for one in untold} == {"scale.resolution in the rig file"}
+    assert not any(one.known for one in untold)
+
+
+def test_loads_of_which_nothing_is_stated_are_the_masses_of_a_shop():
+    """JCGM 100:2008, 4.3.7, of half a per cent."""
+    scale = Scale("mass", calibration=make_calibration([0.0, 1.0, 2.0], [0.0, 1.01, 2.0]))
+    loads = inputs_of(scale)[LOADS]
+    assert loads.standard_uncertainty == pytest.approx(0.005 / math.sqrt(3.0))
+    assert (loads.assumed, loads.degrees_of_freedom) == (True, pytest.approx(8.0))
 
 
 @pytest.mark.parametrize(
@@ -117,7 +124,7 @@ def test_applied_loads_err_together(stated, part):
     loads = inputs_of(Scale("mass", calibration=calibration), zero_is_read=True)[LOADS]
     assert loads.standard_uncertainty == pytest.approx(part)
     found = measured(calibration)
-    before, after = line_of(found)[0], line_of(loads.shift(found, 0.01))[0]
+    before, after = line_of(found)[0], line_of(loads.perturb(found, 0.01))[0]
     assert after.slope == pytest.approx(before.slope / 1.01)
 
 
@@ -126,7 +133,7 @@ def test_errors_of_the_line_raise_it_or_turn_it_about_its_middle(error):
     found = measured(make_calibration([0.0, 1.0, 2.0, 5.0], [0.002, 1.01, 2.0, 5.01]))
     inputs = inputs_of(found.rig.scale)
     before, middle = line_of(found)
-    raised, turned = line_of(inputs[HEIGHT].shift(found, error))[0], line_of(inputs[SLOPE].shift(found, error))[0]
+    raised, turned = line_of(inputs[HEIGHT].perturb(found, error))[0], line_of(inputs[SLOPE].perturb(found, error))[0]
     assert (raised.slope, raised.intercept) == pytest.approx((before.slope, before.intercept + error))
     assert turned.slope == pytest.approx(before.slope + error)
     assert turned.intercept + turned.slope * middle == pytest.approx(before.intercept + before.slope * middle)

@@ -28,7 +28,6 @@ from certgen.reduction.uncertainty.errors import with_table
 from certgen.reduction.uncertainty.inputs import uncertain_inputs
 from certgen.reduction.uncertainty.model import Measured, UncertainInput
 from certgen.reduction.uncertainty.winding_errors import COLD, HOT, INSULATION, ROOM, single_readings
-from certgen.results.compute import compute_figures
 from certgen.results.losses import stray_result
 from certgen.results.model import Results
 from certgen.standards.criteria import shipped_criteria
@@ -46,23 +45,23 @@ class Bench:
     readings: Readings
 
     def results(self) -> Results:
-        criteria = shipped_criteria(self.job.criteria or "iec-60034-1")
-        reduction = reduce_test(self.job, self.rig, self.readings)
-        figures = compute_figures(self.job, self.rig, self.readings, reduction, criteria)
-        return assess(self.job, self.rig, reduction, figures, criteria=criteria, not_evaluated=(), inputs={})
+        return assess(
+            self.job, self.rig, self.readings, reduce_test(self.job, self.rig, self.readings),
+            criteria=shipped_criteria(self.job.criteria or "iec-60034-1"), not_evaluated=(), inputs={},
+        )  # fmt: skip
 
     def moved(self, one: UncertainInput, error: float, rows: dict[str, int | None]) -> Bench:
         """The same bench with an error: in every table for a shared input, else in one row of one table."""
         measured = Measured(self.rig, self.readings, self.job.conditions.local_gravity)
-        shifted = one.shift(measured, error)
+        perturbed = one.perturb(measured, error)
         others = {name: self._table(one, error, name, rows, table) for name, table in self.readings.others.items()}
         load_test = self._table(one, error, "load_test", rows, self.readings.load_test)
-        readings = replace(shifted.readings if one.shared else self.readings, load_test=load_test, others=others)
+        readings = replace(perturbed.readings if one.shared else self.readings, load_test=load_test, others=others)
         alone = single_readings(self.job)
         tables = {name: self._table(one, error, name, rows, table) for name, table in alone.items()}
-        conditions = replace(self.job.conditions, local_gravity=shifted.local_gravity)
+        conditions = replace(self.job.conditions, local_gravity=perturbed.local_gravity)
         job = replace(self.job, conditions=conditions) if one.shared else self.job
-        return Bench(with_readings(job, tables), shifted.rig if one.shared else self.rig, readings)
+        return Bench(with_readings(job, tables), perturbed.rig if one.shared else self.rig, readings)
 
     def _table(self, one: UncertainInput, error: float, name: str, rows: dict[str, int | None], table: Table) -> Table:
         if not (one.columns & table.columns.keys() if one.columns else name in ("load_test", "locked_rotor")):
@@ -70,7 +69,7 @@ class Bench:
         if "time" in one.columns and name != "winding_after_switching_off":
             return table
         measured = Measured(self.rig, self.readings, self.job.conditions.local_gravity)
-        changed = one.shift(with_table(measured, table), error).readings.load_test
+        changed = one.perturb(with_table(measured, table), error).readings.load_test
         if one.shared:
             return changed
         row = rows.get(name)

@@ -1,4 +1,4 @@
-"""The whole list of inputs: complete, of different names, and shifted by nothing nothing moves."""
+"""The whole list of inputs: complete, of different names, and perturbed by nothing nothing moves."""
 
 from __future__ import annotations
 
@@ -64,33 +64,34 @@ def same(one: Measured, other: Measured) -> bool:
 @pytest.mark.parametrize("bench", BENCHES)
 def test_every_name_stands_once_and_every_step_is_a_size(bench):
     inputs = uncertain_inputs(a_job(), BENCHES[bench])
-    assert len({one.name for one in inputs}) == len(inputs) > 5
+    assert len({one.identifier for one in inputs}) == len(inputs) > 5
     for one in inputs:
         assert one.step > 0.0
         assert one.degrees_of_freedom >= 1.0
-        assert one.stated != bool(one.missing_inputs)
-        assert not one.stated or one.standard_uncertainty > 0.0
+        assert one.known
+        assert one.standard_uncertainty > 0.0
+        assert one.assumed == (one.to_state is not None)
 
 
 @pytest.mark.parametrize("bench", BENCHES)
 def test_an_error_of_nothing_changes_nothing(bench):
     found = BENCHES[bench]
     for one in uncertain_inputs(a_job(), found):
-        assert same(one.shift(found, 0.0), found), one.name
-        assert one.shared or same(one.shift(found, np.zeros(3)), found), one.name
+        assert same(one.perturb(found, 0.0), found), one.name
+        assert one.shared or same(one.perturb(found, np.zeros(3)), found), one.name
 
 
 @pytest.mark.parametrize("bench", BENCHES)
 def test_every_error_changes_something_and_leaves_the_original_alone(bench):
     found, again = BENCHES[bench], BENCHES[bench]
     for one in uncertain_inputs(a_job(), found):
-        assert not same(one.shift(found, one.step), found), one.name
+        assert not same(one.perturb(found, one.step), found), one.name
         assert same(found, again)
 
 
 COLUMN_OF = {
-    "ammeter resolution": "current", "tachometer, one pulse": "speed", "scale hysteresis": "scale", "voltmeter": "voltage",
-    "scale, scatter about its calibration line": "scale",
+    "ammeter resolution": "current", "tachometer, one pulse": "speed", "scale hysteresis": "scale",
+    "voltmeter, offset": "voltage", "scale, scatter about its calibration line": "scale",
 }  # fmt: skip
 
 
@@ -98,8 +99,8 @@ COLUMN_OF = {
 @pytest.mark.parametrize("name", COLUMN_OF)
 def test_an_error_moves_its_own_column_by_itself_and_no_other(name, error):
     found = BENCHES["arm"]
-    one = next(one for one in uncertain_inputs(a_job(), found) if one.name == name)
-    before, after = found.readings.load_test, one.shift(found, error).readings.load_test
+    one = next(one for one in uncertain_inputs(a_job(), found) if one.identifier == name)
+    before, after = found.readings.load_test, one.perturb(found, error).readings.load_test
     for column, values in before.columns.items():
         moved = after.columns[column] - values
         turning = values > 0.0 if column == "speed" else np.full(3, True)
@@ -109,14 +110,14 @@ def test_an_error_moves_its_own_column_by_itself_and_no_other(name, error):
 
 def test_an_instruments_own_error_is_in_every_table_it_read():
     found = BENCHES["arm"]
-    inputs = {one.name: one for one in uncertain_inputs(a_job(), found)}
-    gain = inputs["ammeter, part of its limit of error"].shift(found, 1.0).readings
+    inputs = {one.identifier: one for one in uncertain_inputs(a_job(), found)}
+    gain = inputs["ammeter, part of its limit of error"].perturb(found, 1.0).readings
     assert gain.others["no_load"].column("current") == pytest.approx([2.02])
     assert gain.load_test.column("current") == pytest.approx([9.09, 3.434, 1.919])
-    rounded = inputs["ammeter resolution"].shift(found, 1.0).readings
+    rounded = inputs["ammeter resolution"].perturb(found, 1.0).readings
     assert rounded.others["no_load"].column("current") == pytest.approx([2.0])
 
 
 def test_gravity_written_with_its_tolerance_is_taken_from_the_job():
-    inputs = {one.name: one for one in uncertain_inputs(a_job(), BENCHES["arm"])}
+    inputs = {one.identifier: one for one in uncertain_inputs(a_job(), BENCHES["arm"])}
     assert inputs["local gravity"].standard_uncertainty == pytest.approx(0.01 / math.sqrt(3.0))

@@ -26,7 +26,7 @@ def measured(kind: str = "arm", gravity: float | None = 9.81, **keys) -> Measure
 
 
 def inputs_of(found: Measured, gravity: Toleranced | None = STATED) -> dict[str, UncertainInput]:
-    return {one.name: one for one in lever_inputs(found, gravity)}
+    return {one.identifier: one for one in lever_inputs(found, gravity)}
 
 
 def torque(found: Measured) -> np.ndarray:
@@ -37,11 +37,13 @@ def test_limits_of_error_are_divided_by_the_root_of_three():
     """JCGM 100:2008, 4.3.7: half-width a, u = a / sqrt(3): 0.5 mm, 0.01 N*m."""
     found = measured(arm_length=Toleranced(0.5, tolerance=0.0005), tare_torque=Toleranced(0.03, tolerance=0.01))
     inputs = inputs_of(found)
-    assert set(inputs) == {"arm length", "tare torque"}
+    assert set(inputs) == {"arm length", "tare torque", "local gravity"}
     assert inputs["arm length"].standard_uncertainty == pytest.approx(0.0005 / SQRT3)
     assert inputs["tare torque"].standard_uncertainty == pytest.approx(0.01 / SQRT3)
     assert {
-        (one.unit, one.estimate, one.shared, one.distribution, one.degrees_of_freedom) for one in inputs.values()
+        (one.unit, one.estimate, one.shared, one.distribution, one.degrees_of_freedom)
+        for one in inputs.values()
+        if one.unit != "m/s^2"
     } == {
         ("m", 0.5, True, "rectangular", math.inf),
         ("N*m", 0.03, True, "rectangular", math.inf),
@@ -55,16 +57,45 @@ def test_an_expanded_uncertainty_is_divided_by_two():
     assert arm.distribution == "normal"
 
 
-def test_what_is_not_stated_has_no_number_and_says_what_to_state():
+def test_what_is_not_stated_is_assumed_and_says_what_to_state():
     inputs = inputs_of(measured(drive=Drive("belt", ratio=2.0, efficiency=1.0)))
-    assert {name: one.missing_inputs for name, one in inputs.items()} == {
+    assert {name: str(one.to_state) for name, one in inputs.items()} == {
         "arm length": "arm_length.tolerance in the rig file",
         "tare torque": "tare_torque in the rig file ('tare_torque: 0 N*m' where the scale sees all friction)",
         "belt efficiency": "drive.tolerance in the rig file",
         "belt ratio": "drive.ratio_tolerance in the rig file",
+        "local gravity": "conditions.local_gravity.tolerance in the job file",
     }
-    assert not any(one.stated for one in inputs.values())
-    assert all(one.step > 0.0 for one in inputs.values())
+    assert all(one.assumed and one.known and one.degrees_of_freedom >= 8.0 for one in inputs.values())
+
+
+def test_assumed_limits_by_hand():
+    """JCGM 100:2008, 4.3.7: 0.5 % of 0.5 m and 2 mm; 3 % of 2 kg x 9.81 m/s^2 x 0.5 m; 0.03; 2 % of a ratio of 2."""
+    inputs = inputs_of(measured(drive=Drive("belt", ratio=2.0, efficiency=0.9)))
+    limits = {name: one.standard_uncertainty * SQRT3 for name, one in inputs.items()}
+    assert limits == {
+        "arm length": pytest.approx(0.0045),
+        "tare torque": pytest.approx(0.03 * 9.81),
+        "belt efficiency": pytest.approx(0.03),
+        "belt ratio": pytest.approx(0.04),
+        "local gravity": pytest.approx(0.005),
+    }
+    assert str(inputs["arm length"].assumption) == "arm length ± 4.5 mm"
+
+
+def test_a_tare_without_its_tolerance_is_never_taken_as_worse_than_none():
+    none = inputs_of(measured())["tare torque"].standard_uncertainty
+    small = inputs_of(measured(tare_torque=Toleranced(0.03)))["tare torque"].standard_uncertainty
+    large = inputs_of(measured(tare_torque=Toleranced(5.0)))["tare torque"].standard_uncertainty
+    assert small == pytest.approx(0.015 / SQRT3)
+    assert large < 1.5 * none
+
+
+def test_a_tare_of_which_nothing_can_be_said_has_no_number():
+    still = Measured(make_rig("arm"), make_readings(speed=[0.0], scale=[0.0]), 9.81)
+    tare = inputs_of(still)["tare torque"]
+    assert not tare.known
+    assert not tare.assumed
 
 
 def test_a_plain_zero_says_that_there_is_none():
@@ -87,8 +118,8 @@ def test_gravity_nobody_stated_may_be_any_on_earth():
     assert gravity.estimate == 9.80665
 
 
-def test_a_stated_gravity_is_exact_unless_its_tolerance_is_stated_too():
-    assert "local gravity" not in inputs_of(measured())
+def test_a_stated_gravity_is_rounded_unless_its_tolerance_is_stated_too():
+    assert inputs_of(measured())["local gravity"].standard_uncertainty == pytest.approx(0.005 / SQRT3)
     stated = inputs_of(measured(), Toleranced(9.81, tolerance=0.002))["local gravity"]
     assert stated.standard_uncertainty == pytest.approx(0.002 / SQRT3)
 
@@ -123,8 +154,8 @@ def test_an_error_moves_the_torque_as_the_lever_says(kind, keys, name, error, mo
     """Torque is force times lever: (m g) L, and (S1 - S2)(R + d/2)."""
     found = measured(kind, **keys)
     stated = Toleranced(9.81, tolerance=0.01)
-    shifted = inputs_of(found, stated)[name].shift(found, error)
-    assert torque(shifted) - torque(found) == pytest.approx(moved, abs=1e-12)
+    perturbed = inputs_of(found, stated)[name].perturb(found, error)
+    assert torque(perturbed) - torque(found) == pytest.approx(moved, abs=1e-12)
 
 
 @pytest.mark.parametrize(("name", "factor"), [("belt efficiency", 0.8 / 0.81), ("belt ratio", 2.0 / 2.01)])
@@ -133,9 +164,9 @@ def test_an_error_of_the_belt_divides_the_torque(name, factor):
     found = measured(drive=drive)
     one = inputs_of(found)[name]
     assert one.standard_uncertainty == pytest.approx(0.02 / SQRT3)  # 0.02 of efficiency; 1 % of a ratio of 2
-    assert torque(one.shift(found, 0.01)) == pytest.approx(torque(found) * factor)
+    assert torque(one.perturb(found, 0.01)) == pytest.approx(torque(found) * factor)
 
 
 def test_no_belt_becomes_better_than_perfect():
     found = measured(drive=Drive("belt", ratio=2.0, efficiency=1.0))
-    assert torque(inputs_of(found)["belt efficiency"].shift(found, 0.01)) == pytest.approx(torque(found))
+    assert torque(inputs_of(found)["belt efficiency"].perturb(found, 0.01)) == pytest.approx(torque(found))

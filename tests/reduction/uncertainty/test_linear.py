@@ -12,12 +12,12 @@ from uncertainties import ufloat
 
 from certgen.physics.curves import straight_line as plain_line
 from certgen.reduction.uncertainty.linear import (
-    all_shifted,
+    all_propagated,
     combined,
     derivatives,
     linear,
     nominal,
-    shifted,
+    propagated,
     single,
     straight_line,
     weighted,
@@ -67,7 +67,7 @@ def test_impedance_of_the_guide_from_simultaneous_readings():
 def test_a_shared_gain_leaves_a_ratio_alone(readings, size):
     gain = ufloat(0.0, size)
     values = [linear(one, [(one, gain)]) for one in readings]
-    ratios = shifted(lambda top, bottom: top / bottom, [values[1:], values[:-1]])
+    ratios = propagated(lambda top, bottom: top / bottom, [values[1:], values[:-1]])
     for ratio in ratios:
         assert getattr(ratio, "std_dev", 0.0) == pytest.approx(0.0, abs=1e-6 * abs(nominal(ratio)))
 
@@ -99,7 +99,7 @@ def test_a_line_moves_as_when_fitted_anew(x, slope, intercept, moved):
 
 def test_what_is_not_known_stays_so():
     assert single(lambda one: one, None) is None
-    assert shifted(lambda one: one, [[None, 2.0]]) == [None, 2.0]
+    assert propagated(lambda one: one, [[None, 2.0]]) == [None, 2.0]
     assert weighted([1.0, None], np.array([0.5, 0.5])) is None
     assert weighted([1.0, None], np.array([1.0, 0.0])) == 1.0
     assert math.isnan(nominal(None))
@@ -107,7 +107,7 @@ def test_what_is_not_known_stays_so():
 
 def test_a_row_moves_with_its_own_errors_only():
     first, second = ufloat(1.0, 0.1), ufloat(2.0, 0.2)
-    found = all_shifted(lambda one: {"twice": 2.0 * one, "square": one**2}, [[first, second]])
+    found = all_propagated(lambda one: {"twice": 2.0 * one, "square": one**2}, [[first, second]])
     assert derivatives(found["square"][1]) == pytest.approx({second: 4.0})
     assert found["twice"][0].std_dev == pytest.approx(0.2)
 

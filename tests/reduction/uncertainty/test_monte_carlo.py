@@ -129,7 +129,7 @@ def load_point(x: dict[str, Any], row: int = ROW) -> dict[str, Any]:
 
 @dataclass(frozen=True)
 class Normal:
-    """A normal distribution, or Student's scaled and shifted where it has degrees of freedom."""
+    """A normal distribution, or Student's scaled and perturbed where it has degrees of freedom."""
 
     standard: float
     freedom: float = math.inf

@@ -1,4 +1,4 @@
-"""Propagation through the whole chain: closed forms, simulation, correlation, and what is not stated."""
+"""Propagation through the whole chain: closed forms, simulation, correlation, and what is not known."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ import pytest
 from builders import make_job, make_readings, make_rig
 
 from certgen.job.model import Conditions, Job
+from certgen.messages.catalogue import Message
 from certgen.physics.curves import ShapePreserving
 from certgen.reduction.load_curve import READ_OFF_BY, LoadCurve, fit_load_curve, read_off
 from certgen.reduction.model import LoadPoints, OperatingPoint, Poles
@@ -40,15 +41,15 @@ def a_bench() -> Measured:
 
 
 def column(name: str, *, gain: bool = False):
-    """A shift of one column, by a part of the reading or by an amount."""
+    """A perturb of one column, by a part of the reading or by an amount."""
 
-    def shift(measured: Measured, error):
+    def perturb(measured: Measured, error):
         table = measured.readings.load_test
         values = table.columns[name]
         moved = {**table.columns, name: values * (1.0 + error) if gain else values + error}
         return replace(measured, readings=replace(measured.readings, load_test=replace(table, columns=moved)))
 
-    return shift
+    return perturb
 
 
 def lengthen(measured: Measured, error):
@@ -56,16 +57,16 @@ def lengthen(measured: Measured, error):
     return replace(measured, rig=replace(measured.rig, arm_length=replace(arm, value=arm.value + error)))
 
 
-def an_input(name, unit, size, shift, *, shared=True, freedom=math.inf, lacking=""):
+def an_input(name, unit, size, perturb, *, shared=True, freedom=math.inf, to_state=None):
     step = 0.001 if math.isnan(size) else size
-    return UncertainInput(name, unit, size, shift, shared, step, degrees_of_freedom=freedom, missing_inputs=lacking)
+    return UncertainInput(name, unit, size, perturb, shared, step, degrees_of_freedom=freedom, to_state=to_state)
 
 
-ARM = an_input("arm length", "m", 0.001, lengthen)
-RESOLUTION = an_input("scale resolution", "kg", 0.003, column("scale"), shared=False)
-PULSES = an_input("one pulse", "rad/s", 0.05, column("speed"), shared=False)
-WATTS = an_input("wattmeter", "1", 0.005, column("input_power", gain=True))
-AMPERES = an_input("ammeter", "1", 0.01, column("current", gain=True), freedom=5)
+ARM = an_input(Message("input.arm_length"), "m", 0.001, lengthen)
+RESOLUTION = an_input(Message("input.resolution", instrument="scale"), "kg", 0.003, column("scale"), shared=False)
+PULSES = an_input(Message("input.one_pulse"), "rad/s", 0.05, column("speed"), shared=False)
+WATTS = an_input(Message("instrument.wattmeter"), "1", 0.005, column("input_power", gain=True))
+AMPERES = an_input(Message("instrument.ammeter"), "1", 0.01, column("current", gain=True), freedom=5)
 INPUTS = (ARM, RESOLUTION, PULSES, WATTS, AMPERES)
 
 
@@ -92,7 +93,7 @@ def propagated(
         measured,
         inputs,
         points,
-        lambda shifted: measured_points(shifted, job, POLES),
+        lambda perturbed: measured_points(perturbed, job, POLES),
         Fitted(curve, np.arange(6), operating),
     )
     return found, points, operating
@@ -134,7 +135,7 @@ def test_operating_points_agree_with_simulation():
         measured = a_bench()
         for one in INPUTS:
             size = one.standard_uncertainty
-            measured = one.shift(measured, rng.normal(0.0, size) if one.shared else rng.normal(0.0, size, 6))
+            measured = one.perturb(measured, rng.normal(0.0, size) if one.shared else rng.normal(0.0, size, 6))
         for name, point in read_all(curve_of(measured_points(measured, job, POLES), job), job).items():
             assert point is not None
             seen[name].append([float(getattr(point.point, quantity)[0]) for quantity in quantities])
@@ -160,19 +161,22 @@ def is_tested(variable, found: Uncertainties) -> bool:
     return variable.std_dev in {one.standard_uncertainty for one in found.inputs}
 
 
-def test_what_is_not_stated_is_said_and_leaves_what_does_not_depend_on_it():
-    unstated = an_input("scale", "kg", math.nan, column("scale"), lacking="scale.resolution in the rig file")
-    found, _, _ = propagated((ARM, unstated, PULSES, WATTS))
+RESOLUTION_NEEDED = Message("to_state.scale_resolution")
+
+
+def test_what_is_not_known_is_said_and_leaves_what_does_not_depend_on_it():
+    unknown = an_input(Message("instrument.scale"), "kg", math.nan, column("scale"), to_state=RESOLUTION_NEEDED)
+    found, _, _ = propagated((ARM, unknown, PULSES, WATTS))
     point = found.points[3]
     assert point["torque"].expanded is None
-    assert point["torque"].missing_inputs == ("scale.resolution in the rig file",)
-    assert point["efficiency"].missing_inputs == ("scale.resolution in the rig file",)
+    assert point["torque"].missing_inputs == (RESOLUTION_NEEDED,)
+    assert point["efficiency"].missing_inputs == (RESOLUTION_NEEDED,)
     assert point["speed"].expanded == pytest.approx(0.1)
     assert point["input_power"].expanded is not None
-    assert found.missing_inputs == ("scale.resolution in the rig file",)
+    assert found.missing_inputs == (RESOLUTION_NEEDED,)
     assert found.budgets["at_rated_current"]["shaft_power"] == ()
     rated = found.operating["at_rated_current"]
-    assert rated["torque"].missing_inputs == ("scale.resolution in the rig file",)
+    assert rated["torque"].missing_inputs == (RESOLUTION_NEEDED,)
     assert rated["input_power"].expanded is not None  # the same error at every load only names the loads anew
 
 
@@ -187,7 +191,7 @@ def test_budget_is_complete_and_sorted():
     for lines in found.budgets["at_rated_current"].values():
         assert sum(line.share for line in lines) == pytest.approx(1.0 if lines else 0.0)
         assert [line.share for line in lines] == sorted((line.share for line in lines), reverse=True)
-    power = {line.name: line for line in found.budgets["at_rated_current"]["shaft_power"]}
+    power = {str(line.name): line for line in found.budgets["at_rated_current"]["shaft_power"]}
     assert next(iter(power)) == "ammeter"
     assert power["arm length"].contribution == pytest.approx(abs(power["arm length"].sensitivity) * 0.001)
 
@@ -205,7 +209,7 @@ def test_an_interpolated_curve_is_sure_at_its_points_and_less_so_between():
 def test_without_a_curve_the_points_still_have_theirs():
     job, measured = a_job(), a_bench()
     points = measured_points(measured, job, POLES)
-    found = propagate(measured, INPUTS, points, lambda shifted: measured_points(shifted, job, POLES), None)
+    found = propagate(measured, INPUTS, points, lambda perturbed: measured_points(perturbed, job, POLES), None)
     assert found.operating == {}
     assert found.points[2]["torque"].expanded is not None
     assert set(found.budgets) == {"points[5]"}

@@ -31,8 +31,8 @@ def measured(
 
 def inputs_of(found: Measured) -> dict[str, UncertainInput]:
     listed = list(scale_inputs(found))
-    assert len({one.name for one in listed}) == len(listed)
-    return {one.name: one for one in listed}
+    assert len({one.identifier for one in listed}) == len(listed)
+    return {one.identifier: one for one in listed}
 
 
 def test_a_scale_with_calibration_and_both_zeros():
@@ -44,9 +44,10 @@ def test_a_scale_with_calibration_and_both_zeros():
         "scale, zero after": pytest.approx(0.001 / SQRT12),
         "scale, zero drift": pytest.approx(0.003 / SQRT3),
         "scale calibration, slope": pytest.approx(0.001 / SQRT12 / math.sqrt(2.0)),
+        "scale calibration, applied loads": pytest.approx(0.005 / SQRT3),
     }
     assert {name for name, one in inputs.items() if not one.shared} == {"scale resolution"}
-    assert {one.unit for name, one in inputs.items() if "slope" not in name} == {"kg"}
+    assert {one.unit for name, one in inputs.items() if "calibration" not in name} == {"kg"}
 
 
 def test_scatter_about_the_line_takes_the_place_of_a_smaller_step():
@@ -85,29 +86,42 @@ def test_hysteresis_counts_half_either_side():
 
 def test_a_scale_of_which_nothing_is_stated():
     inputs = inputs_of(measured(Scale("mass"), zero=Zero()))
-    assert {name: one.missing_inputs for name, one in inputs.items()} == {
-        "scale": "scale.calibration or scale.tolerance in the rig file",
+    assert {name: str(one.to_state) for name, one in inputs.items()} == {
+        "scale, gain": "scale.calibration or scale.tolerance in the rig file",
+        "scale, offset": "scale.calibration or scale.tolerance in the rig file",
         "scale resolution": "scale.resolution in the rig file",
         "scale, zero drift": "zero_before and zero_after in the readings",
     }
-    assert not any(one.stated for one in inputs.values())
+    assert all(one.assumed for one in inputs.values())
+    assert {name: one.standard_uncertainty * SQRT3 for name, one in inputs.items()} == {
+        "scale, gain": pytest.approx(0.01),
+        "scale, offset": pytest.approx(0.005 * 3.0),
+        "scale resolution": pytest.approx(0.5 * 0.005 * 3.0),
+        "scale, zero drift": pytest.approx(0.01 * 3.0),
+    }
+
+
+def test_the_last_digit_typed_is_the_step_of_a_scale_of_which_nothing_is_stated():
+    (one,) = (one for one in scale_inputs(measured(Scale("mass")), {"scale": 0.005}) if not one.shared)
+    assert one.standard_uncertainty == pytest.approx(0.005 / SQRT12)
 
 
 @pytest.mark.parametrize(
-    ("zero", "lacking"),
+    ("zero", "to_state"),
     [(Zero(0.004, None), "zero_after in the readings"), (Zero(None, 0.0), "zero_before in the readings")],
 )
-def test_a_zero_read_once_leaves_its_drift_unknown(zero, lacking):
+def test_a_zero_read_once_leaves_its_drift_assumed(zero, to_state):
     found = measured(Scale("mass", GRAM, LINE), zero=zero)
     drift = inputs_of(found)["scale, zero drift"]
-    assert (drift.stated, drift.missing_inputs) == (False, lacking)
+    assert (drift.assumed, str(drift.to_state)) == (True, to_state)
+    assert drift.standard_uncertainty == pytest.approx(0.005 * 3.0 / SQRT3)
     assert "scale calibration, height of its line" not in inputs_of(found)
 
 
-def test_without_a_zero_the_calibrations_own_height_is_used_and_doubted():
+def test_without_a_zero_the_calibrations_own_height_is_used_and_may_have_drifted():
     inputs = inputs_of(measured(Scale("mass", GRAM, LINE), zero=Zero()))
     assert inputs["scale calibration, height of its line"].standard_uncertainty == pytest.approx(0.001 / SQRT12 / SQRT3)
-    assert inputs["scale, zero drift"].missing_inputs == "zero_before and zero_after in the readings"
+    assert str(inputs["scale, zero drift"].to_state) == "zero_before and zero_after in the readings"
 
 
 def test_a_steady_zero_has_no_drift():
@@ -122,15 +136,18 @@ def test_a_rope_brake_has_two_balances_and_one_calibration():
         *(f"tight-side balance{one}" for one in (" resolution", ", zero before", ", zero after", ", zero drift")),
         *(f"slack-side balance{one}" for one in (" resolution", ", zero before", ", zero drift")),
         "scale calibration, slope",
+        "scale calibration, applied loads",
     }
-    assert inputs["slack-side balance, zero drift"].missing_inputs == "zero_after_2 in the readings"
+    assert str(inputs["slack-side balance, zero drift"].to_state) == "zero_after_2 in the readings"
     assert inputs["tight-side balance resolution"].unit == "N"
 
 
 def test_a_torque_sensor_rounds_and_drifts_and_leaves_the_rest_to_its_meter():
     columns = {"torque": [1.0, 2.0, 3.0]}
     found = measured(None, "torque sensor", **columns)
-    assert set(inputs_of(found)) == {"torque sensor, zero drift"}
+    assert set(inputs_of(found)) == {
+        *(f"torque sensor{one}" for one in (" resolution", ", zero before", ", zero after", ", zero drift"))
+    }
     meters = Meters(torque=TorqueMeter(reading=0.001, resolution=0.01))
     found = Measured(make_rig("torque sensor", meters=meters), make_readings(Zero(0.0, None), **columns), None)
     inputs = inputs_of(found)
@@ -155,4 +172,4 @@ def test_an_error_moves_the_load_and_a_zero_the_other_way(name, moved):
     def load(at: Measured):
         return shaft_torque(at.readings, at.rig, None).at_shaft / 0.5
 
-    assert load(inputs_of(found)[name].shift(found, 0.1)) - load(found) == pytest.approx(moved)
+    assert load(inputs_of(found)[name].perturb(found, 0.1)) - load(found) == pytest.approx(moved)

@@ -45,4 +45,4 @@ def test_inputs_moved_together_tell_what_each_alone_tells(example):
     assert any(np.any(slopes["shaft_power"] != 0.0) for slopes in alone)
     for one, found, expected in zip(inputs, together, alone, strict=True):
         for name, slopes in expected.items():
-            np.testing.assert_allclose(found[name], slopes, rtol=1e-9, atol=0.0, err_msg=f"{one.name}: {name}")
+            np.testing.assert_allclose(found[name], slopes, rtol=1e-9, atol=0.0, err_msg=f"{one.identifier}: {name}")

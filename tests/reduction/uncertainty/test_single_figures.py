@@ -10,15 +10,14 @@ import numpy as np
 import pytest
 from builders import make_job, make_readings, make_rig, make_table
 
-from certgen.assessment.insulation import insulation_findings, insulation_result
 from certgen.job.model import ColdWinding, Conditions, HotWinding, Insulation, Job, Winding
 from certgen.job.rig import Ammeter, Meters, Ohmmeter, Thermometer, Voltmeter, Watch
 from certgen.pipeline import assess_job
 from certgen.quantity import Quantity
 from certgen.readings.model import COOLING, Readings, Table
 from certgen.reduction.reduce import reduce_test
-from certgen.results.heat import heat_figures
-from certgen.results.insulation import insulation_figures
+from certgen.results.heat import heat_of
+from certgen.results.insulation import insulation_of
 from certgen.results.losses import losses_of
 
 SQRT3, SQRT12 = math.sqrt(3.0), math.sqrt(12.0)
@@ -50,7 +49,7 @@ def readings_with(**others: Table) -> Readings:
 
 def thermal_of(job: Job, readings: Readings, meters: Meters):
     reduction = reduce_test(job, make_rig(meters=meters), readings)
-    return heat_figures(job, readings, reduction, "iec-60034-1").thermal
+    return heat_of(job, readings, reduction, "iec-60034-1")[0]
 
 
 def test_a_part_of_the_ohmmeters_reading_leaves_the_rise_alone():
@@ -109,20 +108,22 @@ def test_a_cooling_series_carries_its_scatter():
     assert found.winding_rise.coverage_factor == pytest.approx(t.ppf(norm.cdf(2.0), 3), rel=1e-3)
 
 
-def test_unstated_meters_leave_the_figures_without():
+def test_unstated_meters_are_assumed_and_marked():
     job = a_job(HotWinding(resistance=5.0, after=20.0))
     found = thermal_of(job, readings_with(), Meters(**THERMOMETERS))
-    assert found.winding_rise.expanded_uncertainty is None
+    assert found.winding_rise.assumed
+    stated = thermal_of(job, readings_with(), Meters(winding_resistance=Ohmmeter(reading=0.001), **THERMOMETERS))
+    assert not stated.winding_rise.assumed
+    assert stated.winding_rise.expanded_uncertainty < 0.5 * found.winding_rise.expanded_uncertainty
     reduction = reduce_test(job, make_rig(meters=Meters(**THERMOMETERS)), readings_with())
-    assert any("meters.winding_resistance" in one for one in reduction.uncertainties.missing_inputs)
+    assert any("meters.winding_resistance" in str(one.to_state) for one in reduction.uncertainties.assumed)
 
 
 def insulation(at_1_min: float, voltage: float = 500.0):
     read = Insulation(voltage=voltage, at_1_min=at_1_min, at_10_min=3.0 * at_1_min, temperature=40.0 + ICE)
     job = a_job(insulation=read, insulation_class="F", voltage=400.0)
     rig = make_rig(meters=Meters(insulation_resistance=Ohmmeter(reading=0.1), **THERMOMETERS))
-    figures = insulation_figures(job, reduce_test(job, rig, readings_with()))
-    return figures, insulation_findings(job, figures)
+    return insulation_of(job, reduce_test(job, rig, readings_with()))
 
 
 def test_one_insulation_tester_leaves_the_index_alone():
@@ -139,8 +140,8 @@ def test_insulation_is_decided_with_a_guard_band(megohms, outcome):
     """ILAC-G8:09/2019, 4.2.3: 5 Mohm are asked (IEEE Std 43, from memory), U is near 12 % of the value."""
     found, findings = insulation(megohms * 1e6)
     resistance = next(one for one in findings if one.id == "insulation")
-    assert (resistance.outcome, insulation_result(found, findings).outcome) == (outcome, outcome)
-    assert resistance.expanded_uncertainty == pytest.approx(found.corrected.expanded_uncertainty)
+    assert (resistance.outcome, found.outcome) == (outcome, outcome)
+    assert resistance.expanded_uncertainty == pytest.approx(found.at_40_degC.expanded_uncertainty)
 
 
 def test_locked_rotor_current_at_rated_voltage():
@@ -183,4 +184,5 @@ def test_losses_of_a_direct_current_motor():
     assert losses.constant.value == pytest.approx(180.0 * idle - idle**2 * ohms)
     # the voltage the loss is read at is exact, and there is one reading
     assert standard(losses.constant) == pytest.approx(expected, rel=1e-4)
-    assert losses.rotor.expanded_uncertainty is None  # the torque sensor's error is not stated
+    assert losses.rotor.assumed  # the torque sensor's error is not stated
+    assert not losses.constant.assumed

@@ -27,7 +27,7 @@ def swept(rig_inertia, rotor):
 
 def test_scatter_and_both_inertias_are_inputs():
     _, measured = swept(Toleranced(0.02, 0.002), Toleranced(0.005, 0.0005))
-    names = [one.name for one in sweep_inputs(measured)]
+    names = [one.identifier for one in sweep_inputs(measured)]
     assert names == [
         "scatter of the sweep, speed",
         "scatter of the sweep, rate of change of speed",
@@ -48,17 +48,18 @@ def test_the_tolerance_of_the_inertia_widens_the_torque_by_what_it_makes_of_it()
 
 
 @pytest.mark.parametrize(
-    ("rig_inertia", "rotor", "lacking"),
+    ("rig_inertia", "rotor", "name", "value"),
     [
-        (Toleranced(0.02), Toleranced(0.005, 0.0005), "inertia.tolerance in the rig file"),
-        (Toleranced(0.02, 0.002), Toleranced(0.005), "motor.rotor_inertia.tolerance in the job file"),
+        (Toleranced(0.02), Toleranced(0.005, 0.0005), "inertia of the rig", 0.02),
+        (Toleranced(0.02, 0.002), Toleranced(0.005), "inertia of the rotor", 0.005),
     ],
 )
-def test_an_inertia_without_limits_leaves_the_torque_without_uncertainty(rig_inertia, rotor, lacking):
-    reduction, _ = swept(rig_inertia, rotor)
-    doubt = reduction.uncertainties.points[10]["torque"]
-    assert doubt.expanded is None
-    assert doubt.missing_inputs == (lacking,)
+def test_an_inertia_without_limits_may_be_a_fifth_off(rig_inertia, rotor, name, value):
+    reduction, measured = swept(rig_inertia, rotor)
+    assert reduction.uncertainties.points[10]["torque"].expanded is not None
+    inertia = {one.identifier: one for one in sweep_inputs(measured)}[name]
+    assert inertia.standard_uncertainty == pytest.approx(0.2 * value / 3.0**0.5)
+    assert str(inertia.assumption) == f"{name} ± 20 %"
 
 
 def test_points_read_one_by_one_have_no_such_inputs():

@@ -1,0 +1,118 @@
+"""One factor that explains a table, on a motor worked out by hand; silence on sound and on poor motors."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
+from published_load_tests import cage_1_2_kw, cage_18_5_kw, single_phase_150_w
+from simulated_motors import random_test
+
+from certgen.assessment.plausibility.row_relations import LoadRows
+from certgen.assessment.plausibility.units_suspected import UnitRows, suspected_units
+
+RPM = 2.0 * math.pi / 60.0
+
+
+def motor(**changes: object) -> UnitRows:
+    """1.5 kW, 400 V, 3.4 A, 1430 rpm: 10 N*m at 1430 rpm are 1498 W of 1880 W in (80 %), 2356 VA (power factor 0.80)."""
+    rows = UnitRows(
+        kind="three_phase", three_phase=True, speed=np.array([1492, 1465, 1447, 1430.0]) * RPM,
+        torque=np.array([1.0, 5.0, 7.5, 10.0]), voltage=np.full(4, 400.0), current=np.array([1.9, 2.4, 2.85, 3.4]),
+        input_power=np.array([330.0, 960.0, 1400.0, 1880.0]), plate_power=1500.0, plate_current=3.4, plate_voltages=(400.0,),
+        plate_speed=1430 * RPM, synchronous_speed=1500 * RPM,
+    )  # fmt: skip
+    return replace(rows, **changes)  # type: ignore[arg-type]
+
+
+def keys(rows: UnitRows) -> list[str]:
+    return [each.suggestion.key for each in suspected_units(rows) if each.suggestion]
+
+
+def test_the_motor_by_hand_is_silent() -> None:
+    assert suspected_units(motor()) == ()
+
+
+@pytest.mark.parametrize(
+    ("factor", "key"),
+    [
+        (1.0 / 0.45359237, "pounds_for_kilograms"), (9.80665, "newtons_for_kilograms"), (12.0, "inches_for_feet"),
+        (25.4, "millimetres_for_inches"), (0.45359237, "kilograms_for_pounds"), (1.0 / 9.80665, "kilograms_for_newtons"),
+        (1.0 / 12.0, "feet_for_inches"), (1.0 / 25.4, "inches_for_millimetres"),
+    ],
+)  # fmt: skip
+def test_torque_in_another_unit(factor: float, key: str) -> None:
+    found = suspected_units(motor(torque=motor().torque * factor))
+    assert keys(motor(torque=motor().torque * factor)) == [key]
+    assert found[0].sizes["factor"] == pytest.approx(factor, rel=1e-6)
+    assert found[0].sizes["efficiency_with_factor"] == pytest.approx(
+        0.804, abs=0.002
+    )  # of 0.812 at 7.5 and 0.797 at 10 N*m
+
+
+def test_phase_volts_for_line_volts() -> None:
+    """231 V typed for 400: 1880 W over 1360 VA are a power factor of 1.38."""
+    assert keys(motor(voltage=np.full(4, 400.0 / math.sqrt(3.0)))) == ["phase_for_line"]
+
+
+def test_line_volts_above_every_plate_voltage() -> None:
+    assert keys(motor(voltage=np.full(4, 400.0 * math.sqrt(3.0)))) == ["line_for_phase"]
+
+
+def test_a_plate_of_two_voltages_excuses_the_lower() -> None:
+    low = motor(voltage=np.full(4, 230.0), current=motor().current * math.sqrt(3.0), plate_voltages=(230.0, 400.0))  # type: ignore[operator]
+    assert suspected_units(low) == ()
+
+
+def test_volts_and_amperes_exchanged() -> None:
+    rows = motor()
+    assert keys(motor(voltage=rows.current, current=rows.voltage)) == ["volts_and_amperes_exchanged"]
+
+
+def test_horsepower_for_kilowatts_on_the_plate() -> None:
+    """A plate of 2 hp (1491 W) entered as 2 kW at 400 V and 3.1 A would be 2000/2148 = 0.93 of the volt-amperes."""
+    rows = motor(plate_power=2000.0, current=motor().current * 3.1 / 3.4, plate_current=3.1)  # type: ignore[operator]
+    assert keys(rows) == ["horsepower_for_kilowatts"]
+
+
+def test_a_poor_motor_is_silent() -> None:
+    """Half the torque at the plate's current with twice the slip: worn out, not misread."""
+    speed = 1500 * RPM - 2.0 * (1500 * RPM - motor().speed)
+    assert suspected_units(motor(torque=0.5 * motor().torque, speed=speed)) == ()
+
+
+@pytest.mark.parametrize("published", [single_phase_150_w, cage_18_5_kw, cage_1_2_kw])
+def test_published_tests_are_silent(published: object) -> None:
+    rows: LoadRows = published()  # type: ignore[operator]
+    assert suspected_units(_units(rows)) == ()
+
+
+def _units(rows: LoadRows) -> UnitRows:
+    return UnitRows(
+        kind=rows.kind, three_phase=rows.kind == "three_phase", speed=rows.speed * rows.gear_ratio,
+        torque=rows.torque / rows.gear_ratio, voltage=rows.voltage, current=rows.current, input_power=rows.input_power,
+        synchronous_speed=rows.synchronous_speed,
+    )  # fmt: skip
+
+
+def test_simulated_motors_are_silent() -> None:
+    """300 sound tests of all kinds: none suspected."""
+    rng = np.random.default_rng(3)
+    kinds = ("three_phase", "single_phase", "universal", "series", "permanent_magnet", "shunt")
+    assert not [k for k in range(300) if suspected_units(_units(random_test(rng, kinds[k % 6], 6).rows()))]
+
+
+anything = arrays(float, 5, elements=st.one_of(st.floats(-1e7, 1e7), st.just(math.nan)))
+
+
+@given(anything, anything, anything, anything, anything)
+def test_no_reading_makes_an_error(
+    speed: np.ndarray, torque: np.ndarray, volts: np.ndarray, amperes: np.ndarray, watts: np.ndarray
+) -> None:
+    suspected_units(motor(speed=speed, torque=torque, voltage=volts, current=amperes, input_power=watts))
+    suspected_units(motor(speed=speed, torque=torque, voltage=volts, current=None, input_power=None))

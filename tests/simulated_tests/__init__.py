@@ -1,0 +1,1 @@
+"""Brake tests of motors whose truth is known: the motors' own physics, their plates, benches and typed jobs."""
