@@ -26,7 +26,7 @@ def findings(content: Content, settings: Titled) -> Block:
     """The findings as a table, each with its rule; those for information that are met in one sentence below it."""
     listed = [finding for finding in content.results.findings if not _met_information(finding)]
     words, notes = content.words, _notes(listed, content)
-    rows = [(*_cells(finding, content), _rule(finding, content)) for finding in listed]
+    rows = [(*cells_of(finding, content), _rule(finding, content)) for finding in listed]
     table = Table(_columns(rows, words), ruled=True) if rows else None
 
     def set_findings(area: Area) -> Setting:
@@ -37,7 +37,7 @@ def findings(content: Content, settings: Titled) -> Block:
         if table is not None:
             flow.place(set_table(table, area))
         if notes:
-            flow.text(" ".join(notes), ink="muted")
+            flow.text(" ".join(notes))
         return flow.done()
 
     return Block(set_findings)
@@ -46,7 +46,7 @@ def findings(content: Content, settings: Titled) -> Block:
 def _notes(listed: Sequence[Finding], content: Content) -> list[str]:
     """What stands below the table: the meaning of its signs, and what is met for information."""
     notes = []
-    if any(_withheld(finding, content) for finding in listed):
+    if any(withheld(finding, content) for finding in listed):
         notes.append(content.words("findings.withheld"))
     if any(not finding.matters for finding in listed):
         notes.append(content.words("findings.information", sign=_INFORMATION))
@@ -54,7 +54,7 @@ def _notes(listed: Sequence[Finding], content: Content) -> list[str]:
     return [*notes, met] if met else notes
 
 
-def _withheld(finding: Finding, content: Content) -> bool:
+def withheld(finding: Finding, content: Content) -> bool:
     """Whether an outcome carries no statement, because the test as a whole makes none."""
     none_made = content.results.verdict.outcome == _NOT_TESTED
     return none_made and finding.matters and finding.declared is not None and finding.outcome != _NOT_TESTED
@@ -82,12 +82,13 @@ def met_information(content: Content) -> str:
     parts = []
     for finding in content.results.findings:
         if _met_information(finding):
-            title, _, required, measured, sign, _ = _cells(finding, content)
+            title, _, required, measured, sign, _ = cells_of(finding, content)
             parts.append(f"{title} {measured}{f' {sign}' if sign else ''} ({required})")
     return content.words("findings.met", findings="; ".join(parts)) if parts else ""
 
 
-def _cells(finding: Finding, content: Content) -> tuple[str, ...]:
+def cells_of(finding: Finding, content: Content) -> tuple[str, ...]:
+    """Title, declared, required, measured, unit and outcome of a finding, as printed."""
     units, words = content.units, content.words
     largest = max((abs(value) for value in (finding.measured, finding.declared) if value is not None), default=0.0)
     shown = forms(kind_of(finding.unit, f"{finding.id} {finding.title.lower().replace(' ', '_')}"), units, largest)
@@ -96,7 +97,7 @@ def _cells(finding: Finding, content: Content) -> tuple[str, ...]:
     sign = both([form.sign for form in shown])
     mark = "" if finding.matters else f" {_INFORMATION}"
     outcome = f"{content.outcome(finding.outcome)}{mark}"
-    if _withheld(finding, content):
+    if withheld(finding, content):
         outcome = f"({outcome})"
     return content.says(finding.title), declared, required, measured, sign, outcome
 
@@ -191,7 +192,7 @@ def _set_one(found: Comparison, content: Content, area: Area) -> Setting:
     if found.differences:
         flow.place(_set_panels(comparison_table(found, content), area))
     if found.note:
-        flow.text(content.says(found.note), ink="muted")
+        flow.text(content.says(found.note))
     return flow.done()
 
 

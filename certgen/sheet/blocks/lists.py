@@ -179,7 +179,7 @@ def trend_chart(content: TrendContent, settings: Chart) -> Block:
 
         def paint(canvas: Any, x: float, y: float, width: float, height: float) -> None:
             from certgen.sheet.charts.control_chart import control_drawing
-            from certgen.sheet.charts.load_charts import Frame
+            from certgen.sheet.charts.axes import Frame
 
             control_drawing(content, Frame(x, y, width, height, size)).onto(canvas, x, y)
 

@@ -152,9 +152,9 @@ def rated_points_block(content: Content, settings: Titled) -> Block:
         table, left_out = narrowed(whole, area.width / area.smallest)
         flow.place(set_table(table, area))
         for note in notes:
-            flow.text(note, ink="muted")
+            flow.text(note)
         if left_out:
-            flow.text(left_out_note(left_out, words), ink="muted")
+            flow.text(left_out_note(left_out, words))
         return flow.done()
 
     return Block(set_rated_points)
@@ -194,7 +194,7 @@ def load_points(content: Content, settings: PointTable) -> Block:
             left_out = _set_panels(flow, table, settings.rows_in_one_panel, headed=headed or start > 0)
             missing = [left_out_note(left_out, words)] if left_out else []
             for note in [*notes, *missing] if end == len(points) else []:
-                flow.text(note, ink="muted")
+                flow.text(note)
             return flow.done()
 
         def inner(first: int, last: int) -> Block:

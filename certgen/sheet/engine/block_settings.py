@@ -90,8 +90,23 @@ class Blocks:
     """The settings of every kind of block, by its name."""
 
     heading: Titled = key(Group(Titled), "Title of the sheet, shop, number, page.", default=Titled())
-    verdict: Titled = key(Group(Titled), "The outcome with its reasons, and the headline figures.", default=Titled())
-    identity: Titled = key(Group(Titled), "Customer and motor.", default=Titled())
+    identity: Titled = key(
+        Group(Titled), "What the motor is, its plate, maker, serial number, condition, customer.", default=Titled()
+    )
+    verdict: Titled = key(
+        Group(Titled), "The outcome with what it covers, in a frame that its shape tells apart.", default=Titled()
+    )
+    cautions: Titled = key(
+        Group(Titled), "The cautions of the highest danger, and others up to three, framed.", default=Titled()
+    )
+    headline: Titled = key(
+        Group(Titled), "The figures at rated power, large, and what the motor gives.", default=Titled()
+    )
+    checks: Titled = key(Group(Titled), "Every check drawn: allowed range, plate, measured.", default=Titled())
+    condition: Titled = key(Group(Titled), "Supply, insulation, winding and method in brief.", default=Titled())
+    remarks: Titled = key(Group(Titled), "The shop's remarks.", default=Titled())
+    scope: Titled = key(Group(Titled), "What the results relate to, and how the page may be copied.", default=Titled())
+    code: Titled = key(Group(Titled), "Number, outcome and figures as a code to scan.", default=Titled())
     nameplate: Titled = key(Group(Titled), "The plate, declared against measured.", default=Titled())
     findings: Titled = key(Group(Titled), "What was judged, by which rule.", default=Titled())
     rated_points: Titled = key(Group(Titled), "The points read off the load curve.", default=Titled())
@@ -103,11 +118,19 @@ class Blocks:
     rating: Titled = key(Group(Titled), "The rating assessed for a motor without one.", default=Titled())
     comparisons: Titled = key(Group(Titled), "Two tests of one motor.", default=Titled())
     torque_chart: Chart = key(Group(Chart), "Torque against speed.", default=Chart())
-    load_chart: Chart = key(Group(Chart), "Current, power factor and efficiency against shaft power.", default=Chart())
+    load_chart: Chart = key(
+        Group(Chart), "Current, efficiency and power factor as panels over shaft power.", default=Chart()
+    )
+    loss_chart: Chart = key(Group(Chart), "The losses over the load as stacked bars.", default=Chart())
+    budget_chart: Titled = key(
+        Group(Titled), "What the uncertainty of the rated figures comes from, as bars.", default=Titled()
+    )
     conditions: Titled = key(Group(Titled), "How the test was made, and what is missing.", default=Titled())
-    cautions: Titled = key(Group(Titled), "Warnings, each with what raised it.", default=Titled())
-    signature: Titled = key(Group(Titled), "Who answers for the test.", default=Titled())
-    footer: Titled = key(Group(Titled), "Scope, program, digests of the input files.", default=Titled())
+    all_cautions: Titled = key(Group(Titled), "Every caution, each with what raised it.", default=Titled())
+    signature: Titled = key(Group(Titled), "Who authorises, with room to sign.", default=Titled())
+    inputs: Titled = key(Group(Titled), "The files the figures were made from, with digests.", default=Titled())
+    end_mark: Titled = key(Group(Titled), "That nothing follows.", default=Titled())
+    footer: Titled = key(Group(Titled), "Scope, what a dash means, program.", default=Titled())
     tag_heading: Titled = key(Group(Titled), "Tag: title, shop, number, day.", default=Titled())
     tag_verdict: Titled = key(Group(Titled), "Tag: the outcome with its first reason.", default=Titled())
     tag_figures: Titled = key(

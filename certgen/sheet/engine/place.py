@@ -268,7 +268,7 @@ def _omission(sheet: Sheet, titles: Sequence[str]) -> Node:
 
     def set_omission(area: Area) -> Setting:
         flow = Flow(area)
-        flow.text(said, ink="muted")
+        flow.text(said)
         return flow.done()
 
     return Node(OMITTED, Block(set_omission))

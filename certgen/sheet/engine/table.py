@@ -282,7 +282,7 @@ def _headings(
     for item in placed:
         shown = [("", REGULAR, "ink")] * (lines - len(item.column.heading))
         shown += [(line, BOLD, "ink") for line in item.column.heading]
-        shown += [(item.column.unit, REGULAR, "muted")] if with_units else []
+        shown += [(item.column.unit, REGULAR, "ink")] if with_units else []
         for index, (text, face, ink) in enumerate(shown):
             if text:
                 slack = item.width - width(text, face, size) if item.column.align != LEFT else 0.0
@@ -440,7 +440,7 @@ def _set_writing_headings(table: WritingTable, flow: Flow, lefts: Sequence[float
     lines = max(len(heading) for heading, _, _, _ in columns)
     for heading, unit, x, flush in columns:
         shown = [*[("", BOLD, "ink")] * (lines - len(heading)), *((line, BOLD, "ink") for line in heading)]
-        for index, (text, face, ink) in enumerate([*shown, (unit, REGULAR, "muted")]):
+        for index, (text, face, ink) in enumerate([*shown, (unit, REGULAR, "ink")]):
             if text:
                 left = x + max(0.0, flush - width(text, face, size)) if flush else x
                 flow.marks.append(TextMark(left, flow.y + (index * LEADING + BASELINE) * size, text, face, size, ink))
@@ -489,15 +489,18 @@ _GAP = 0.9
 _WIDEST_LABEL = 0.45
 
 
-def set_pairs(pairs: Sequence[tuple[str, str]], area: Area) -> Setting:
-    """Labels in one column, their texts wrapped in another."""
+def set_pairs(
+    pairs: Sequence[tuple[str, str]], area: Area, *, face: str = REGULAR, labels: float | None = None
+) -> Setting:
+    """Labels in one column, their texts wrapped in another; as wide as the labels are, or as given. [pt]"""
     flow = Flow(area)
-    labels = max((width(label, REGULAR, area.size) for label, _ in pairs), default=0.0)
+    if labels is None:
+        labels = max((width(label, face, area.size) for label, _ in pairs), default=0.0)
     labels = min(labels, _WIDEST_LABEL * area.width)
     x = labels + _GAP * area.size
     for label, text in pairs:
         top = flow.y
-        flow.text(label, ink="muted", room=labels)
+        flow.text(label, face=face, room=labels)
         after_label, flow.y = flow.y, top
         flow.text(text, x=x)
         flow.y = max(flow.y, after_label)
