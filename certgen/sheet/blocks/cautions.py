@@ -19,6 +19,8 @@ _WORST, _MOST = 3, 3
 _OF_FIGURES = 1
 #: Precautions that any motor takes: in one line where they are of the highest danger, else on the record.
 GENERAL = ("rotation", "installation")
+#: Cautions about people and about the motor, whatever their danger is said to be.
+OF_THE_MOTOR = (*ORDER, "service_factor_brief", "gear_ratio", "plate_power")
 #: Cautions of a kind of motor: what raised them says nothing more.
 _OF_ITS_KIND = ("start_winding", "capacitor", "no_load_speed", "commutation")
 #: How a caution begins that forbids to switch the motor on, and its id where it has one of its own.
@@ -44,10 +46,10 @@ def main_cautions(cautions: Sequence[Caution]) -> tuple[Caution, ...]:
 
     One about the figures alone is advice to the shop, and stands on the record.
     """
-    ranked = sorted((one for one in cautions if one.danger > _OF_FIGURES or one.id in ORDER), key=_rank)
+    ranked = sorted((one for one in cautions if one.danger > _OF_FIGURES or one.id in OF_THE_MOTOR), key=_rank)
     worst = [one for one in ranked if one.danger >= _WORST and one.id not in GENERAL]
     others = [one for one in ranked if one not in worst and (one.danger < _WORST or one.id not in GENERAL)]
-    return tuple([*worst, *others[: max(0, _MOST - len(worst))]])
+    return (*worst, *others[: max(0, _MOST - len(worst))])
 
 
 def general_cautions(cautions: Sequence[Caution]) -> tuple[Caution, ...]:

@@ -31,6 +31,8 @@ def condition_pairs(content: Content) -> tuple[tuple[str, str], ...]:
         ("log", " ".join(says(text) for text in results.log.summary) if results.log else None),
         ("efficiency", _efficiency_method(results.losses, content)),
         ("surroundings", surroundings(content)),
+        ("criteria", says(given.criteria)),
+        ("decision_rule", says(given.decision_rule)),
         ("uncertainty", _uncertainty(content)),
         ("instruments", "; ".join(says(text) for text in given.instruments) or None),
         ("standards", "; ".join(name for name in results.traceability.standards if name != given.criteria) or None),

@@ -12,7 +12,7 @@ from certgen.results.model import Comparison, Difference, Finding
 from certgen.sheet.content import Content
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import Area, Block, Flow, Setting, side_by_side
-from certgen.sheet.engine.table import LEFT, RIGHT, Column, Table, natural_width, set_table
+from certgen.sheet.engine.table import LEFT, RIGHT, Column, Table, divided, natural_width, set_table
 from certgen.sheet.pdf.fonts import BOLD
 from certgen.sheet.words import Words
 
@@ -29,18 +29,26 @@ def findings(content: Content, settings: Titled) -> Block:
     rows = [(*cells_of(finding, content), _rule(finding, content)) for finding in listed]
     table = Table(_columns(rows, words), ruled=True) if rows else None
 
-    def set_findings(area: Area) -> Setting:
-        flow = Flow(area)
-        flow.title(settings.title)
-        if table is None and not notes:
-            flow.text(words("findings.none"))
-        if table is not None:
-            flow.place(set_table(table, area))
-        if notes:
-            flow.text(" ".join(notes))
-        return flow.done()
+    def part(start: int, end: int) -> Block:
+        """Some of the rows; the notes stand under the last of them."""
 
-    return Block(set_findings)
+        def set_part(area: Area) -> Setting:
+            flow = Flow(area)
+            flow.title(f"{settings.title} {words('page.continued')}" if start and settings.title else settings.title)
+            if table is None and not notes:
+                flow.text(words("findings.none"))
+            if table is not None:
+                flow.place(set_table(table.part(start, end), area))
+            if notes and end == len(rows):
+                flow.text(" ".join(notes))
+            return flow.done()
+
+        def inner(first: int, last: int) -> Block:
+            return part(start + first, start + last)
+
+        return Block(set_part, divide=lambda area, room: divided(inner, end - start, area, room))
+
+    return part(0, len(rows))
 
 
 def _notes(listed: Sequence[Finding], content: Content) -> list[str]:

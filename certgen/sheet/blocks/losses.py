@@ -155,7 +155,7 @@ def loss_stacks(found: Losses, content: Content) -> model.Chart:
     top = max(sum(stack.parts) for stack in stacks)
     up = model.axis_of(words("chart.losses"), form.sign, [0.0, top], from_zero=True, most=5, mark=mark)
     ends = [0.0, max(loads) + wide]
-    across = model.axis_of(words("chart.load"), "%", ends, from_zero=True, most=8, mark=mark)
+    across = model.axis_of(words("chart.load"), words("chart.of_rated"), ends, from_zero=True, most=8, mark=mark)
     names = tuple(words(f"losses.{name}") for name in _PARTS)
     return model.Chart("", across, (model.Panel(up, stacks=stacks, parts=names),))
 

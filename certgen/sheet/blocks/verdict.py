@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from certgen.messages.format import column, forms, single, with_sign
@@ -26,7 +26,7 @@ from certgen.sheet.engine.setting import (
     TooNarrow,
 )
 from certgen.sheet.engine.table import set_pairs
-from certgen.sheet.pdf.fonts import BASELINE, BOLD, LEADING, REGULAR, Span, fitting_size, width
+from certgen.sheet.pdf.fonts import BASELINE, BOLD, LEADING, REGULAR, fitting_size, width
 
 # The verdict in its frame: heavy for a pass, double for a conditional one, a black field for a fail, dashed for none.
 

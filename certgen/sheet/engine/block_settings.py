@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from certgen.document.vocabulary import Choice, Group, Measure, Text, Whole, key
+from certgen.document.vocabulary import Group, Measure, Text, Whole, key
 
 
 def length(example: str, high: float, low: float = 0.0) -> Measure:
@@ -29,22 +29,6 @@ class Titled:
 
     title: str = _title("")
     scale: float = _scale()
-
-
-@dataclass(frozen=True)
-class PointTable:
-    """A table of load points."""
-
-    title: str = _title("")
-    scale: float = _scale()
-    rows_in_one_panel: int = key(
-        Whole(5, 200), "With more rows than this the table stands in two panels side by side.", default=14
-    )
-    headings: str = key(
-        Choice(("own", "above")),
-        "'above' where the table stands right below the rated points: one with the same columns then has no second head.",
-        default="own",
-    )
 
 
 @dataclass(frozen=True)
@@ -111,7 +95,7 @@ class Blocks:
     findings: Titled = key(Group(Titled), "What was judged, by which rule.", default=Titled())
     rated_points: Titled = key(Group(Titled), "The points read off the load curve.", default=Titled())
     budget: Titled = key(Group(Titled), "How sure the rated figures are, and what that rests on.", default=Titled())
-    load_points: PointTable = key(Group(PointTable), "The points tested.", default=PointTable())
+    load_points: Titled = key(Group(Titled), "The points tested, with their uncertainties.", default=Titled())
     characteristic: Titled = key(Group(Titled), "Single figures of the machine.", default=Titled())
     losses: Titled = key(Group(Titled), "Input power taken apart.", default=Titled())
     heat: Titled = key(Group(Titled), "Temperature rise and insulation.", default=Titled())
