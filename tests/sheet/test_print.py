@@ -12,7 +12,9 @@ from sheet.pictures import DPI, FOLDER, PICTURES, document, placed, printed
 from sheet.results_factory import make_results, with_uncertainties
 from sheet.wider_results import with_everything
 
-from certgen.sheet.charts.load_charts import Frame, load_drawing, torque_drawing
+from certgen.sheet.charts.axes import Frame
+from certgen.sheet.charts.load_charts import load_chart, torque_chart
+from certgen.sheet.charts.painter import drawn
 from certgen.sheet.content import Content
 from certgen.sheet.engine.layout import Layout
 from certgen.sheet.engine.place import compose
@@ -60,8 +62,8 @@ def test_smallest_text_and_stroke_are_large_enough_to_print(certificate_layout: 
     page = compose(with_everything(make_results(12, rich=True)), certificate_layout, paper="letter", units="both")
     marks = [mark for box in page.boxes for mark in box.setting.marks]
     content = Content(with_uncertainties(make_results(40, flagged=True)))
-    frame = Frame(0.0, 0.0, 260.0, 70.0, certificate_layout.text.smallest)
-    shapes = [*torque_drawing(content, frame).shapes, *load_drawing(content, frame).shapes]
+    frame = Frame(0.0, 0.0, 260.0, 190.0, certificate_layout.text.smallest)
+    shapes = [*drawn(torque_chart(content), frame).shapes, *drawn(load_chart(content), frame).shapes]
     texts = [one.size for one in (*marks, *shapes) if isinstance(one, (TextMark, Letters))]
     strokes = [one.weight for one in (*marks, *shapes) if isinstance(one, (RuleMark, Line))]
     dots = dpi / 72.0

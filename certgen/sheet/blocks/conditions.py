@@ -11,7 +11,7 @@ from certgen.quantity import Quantity
 from certgen.results.model import InsulationResult, Losses, Point, Thermal
 from certgen.sheet.content import Content, every_quantity, headline_point, uncertainty_sentence
 from certgen.sheet.engine.layout import Titled
-from certgen.sheet.engine.setting import Area, Block, Flow, Setting
+from certgen.sheet.engine.setting import THIN, Area, Block, Flow, Setting
 from certgen.sheet.engine.table import set_pairs
 from certgen.sheet.pdf.fonts import BOLD
 from certgen.sheet.words import Words, in_units
@@ -276,7 +276,7 @@ def _method_in_brief(content: Content) -> str:
 
 def condition(content: Content, settings: Titled) -> Block:
     """The condition in brief as a list."""
-    return _listed(condition_in_brief(content), settings.title)
+    return _listed(condition_in_brief(content), settings.title, ruled=True)
 
 
 def remarks(content: Content, settings: Titled) -> Block | None:
@@ -285,11 +285,14 @@ def remarks(content: Content, settings: Titled) -> Block | None:
     return _listed(((content.words("condition.remarks"), said),), settings.title) if said else None
 
 
-def _listed(pairs: tuple[tuple[str, str], ...], title: str) -> Block:
+def _listed(pairs: tuple[tuple[str, str], ...], title: str, *, ruled: bool = False) -> Block:
     def set_list(area: Area) -> Setting:
         flow = Flow(area)
         if title:
             flow.title(title)
+        elif ruled:
+            flow.rule(THIN, "ink")
+            flow.space(0.3)
         flow.place(set_pairs(pairs, area, face=BOLD, labels=_LABELS * area.size))
         return flow.done()
 

@@ -221,8 +221,6 @@ def code(content: Content, settings: Titled) -> Block:
 
     def set_code(area: Area) -> Setting:
         flow = Flow(area)
-        flow.rule(THIN, "ink")
-        flow.space(0.3)
         flow.title(settings.title)
         mark = code_mark(text, area.width, _DOTS)
         flow.place(Setting(mark.height, (mark,)), area.width - mark.width)
