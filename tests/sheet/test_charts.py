@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -77,7 +78,7 @@ def test_three_panels_stand_over_one_axis_of_power() -> None:
     assert (chart.across.quantity, chart.across.low) == ("Shaft power", 0.0)
     places = laid_out(chart, FRAME, Drawing(FRAME.width, FRAME.height))
     assert len({(placed.frame.left, placed.frame.right) for placed, _ in places}) == 1
-    for (upper, _), (lower, _) in zip(places, places[1:], strict=False):
+    for (upper, _), (lower, _) in pairwise(places):
         assert upper.frame.bottom > lower.frame.top
 
 
@@ -90,7 +91,7 @@ def test_past_breakdown_the_panels_stand_over_speed() -> None:
     assert chart.across.quantity == "Speed"
     assert chart.panels[0].curves[0].kind == model.JOINED
     assert [x for x, _ in chart.panels[0].curves[0].spots] == pytest.approx([one / RPM for one in speeds])
-    peak = [mark for mark in torque_chart(Content(replace(results, characteristic=found))).panels[0].marks]
+    peak = torque_chart(Content(replace(results, characteristic=found))).panels[0].marks
     assert [mark.spot for mark in peak if mark.kind == model.PEAK] == [pytest.approx((speeds[2] / RPM, 20.0))]
 
 

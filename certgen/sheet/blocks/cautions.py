@@ -26,7 +26,7 @@ _OF_ITS_KIND = ("start_winding", "capacitor", "no_load_speed", "commutation")
 #: How a caution begins that forbids to switch the motor on, and its id where it has one of its own.
 FORBIDDEN, _FORBIDDEN_ID = "do not energise", "do_not_energise"
 #: Text size in parts of the body text (10 pt to 9 pt), room within the frame, weight of the frame. [pt]
-_SIZE, _PAD, _FRAME = 10.0 / 9.0, 0.6, 1.4
+_SIZE, _BANNED, _PAD, _FRAME = 10.0 / 9.0, 1.25, 0.6, 1.4
 _INDENT = 2.9
 
 
@@ -87,7 +87,7 @@ def _inside(area: Area) -> Flow:
 def _band(caution: Caution, content: Content, area: Area) -> Setting:
     """One caution across the whole width, white on black."""
     inner, flow = _inside(area), Flow(area)
-    inner.text(content.says(caution.text), face=BOLD, ink="paper", size=area.scaled(_SIZE))
+    inner.text(content.says(caution.text), face=BOLD, ink="paper", size=area.scaled(_BANNED))
     inner.spans([Span(_because(caution, content), ink="paper")])
     height = inner.y + _PAD * area.size
     flow.marks.append(FaceMark(0.0, 0.0, area.width, height, "ink"))

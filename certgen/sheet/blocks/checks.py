@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from certgen.results.model import Finding
 from certgen.sheet.blocks.findings import cells_of, withheld
@@ -174,8 +174,12 @@ def checks(content: Content, settings: Titled) -> Block | None:
         notes.insert(0, words("checks.more", count=more))
 
     def set_checks(area: Area) -> Setting:
+        try:
+            columns = _columns(rows, area, settings.title, content)
+        except TooNarrow:
+            area = replace(area, size=area.smallest)
+            columns = _columns(rows, area, settings.title, content)
         flow = Flow(area)
-        columns = _columns(rows, area, settings.title, content)
         _set_heading(rows, columns, flow, settings.title, content)
         top = flow.y
         for row in rows:

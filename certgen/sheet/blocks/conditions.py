@@ -244,7 +244,9 @@ def _insulation_in_brief(content: Content) -> str:
     measured = found.at_40_degC or found.at_1_min
     text = words("condition.resistance", resistance=plain_figure(measured, "resistance", units))
     if found.at_40_degC is not None:
-        text = words("condition.resistance_at_40", resistance=plain_figure(measured, "resistance", units))
+        at = in_units("40 °C", units)
+        shown = plain_figure(measured, "resistance", units)
+        text = words("condition.resistance_at_40", resistance=shown, temperature=at)
     parts = [text]
     if found.minimum is not None:
         parts.append(words("condition.needed", least=plain_figure(found.minimum, "resistance", units)))

@@ -28,6 +28,8 @@ _PLATE = {
 _DIGITS = 4
 #: Text size of the figures in parts of the body text, the least, and the space beside the rule between them.
 _LARGE, _LEAST, _PAD = 2.2, 1.3, 0.55
+#: Between a figure and its unit, in parts of the text size.
+_GAP = 0.25
 
 
 @dataclass(frozen=True)
@@ -165,24 +167,45 @@ def headline(content: Content, settings: Titled) -> Block:
     return Block(set_headline)
 
 
-def _set_figures(figures: tuple[Figure, ...], flow: Flow) -> None:
-    """All in one size, hairlines between them.
+@dataclass(frozen=True)
+class _Arranged:
+    """How the figures stand: body text, large text [pt], and how many a line."""
+
+    small: float
+    large: float
+    count: int
+
+
+def _arranged(figures: tuple[Figure, ...], area: Area) -> _Arranged:
+    """All in one size and on one line where they fit, else in the smallest text, else on more lines.
 
     Raises
     ------
     TooNarrow
-        They do not fit side by side.
+        Not even one fits a line in the smallest text.
     """
-    area, small = flow.area, flow.area.size
-    pad = _PAD * small
-    room = area.width / len(figures)
-    inner = room - 2 * pad
-    sizes = [_size(figure, area, inner) for figure in figures]
-    large = min(sizes)
-    if large < _LEAST * small:
-        raise TooNarrow((_LEAST * small - large) * len(figures))
+    for count in dict.fromkeys((len(figures), -(-len(figures) // 2), -(-len(figures) // 3), 1)):
+        for small in dict.fromkeys((area.size, area.smallest)):
+            room = area.width / count - 2 * _PAD * small
+            large = min(_size(figure, small, room) for figure in figures)
+            if large >= _LEAST * small:
+                return _Arranged(small, min(large, _LARGE * small), count)
+    small = area.smallest
+    widest = max(_widest(figure, small, _LEAST * small) for figure in figures)
+    raise TooNarrow(max(0.1, widest + 2 * _PAD * small - area.width))
+
+
+def _set_figures(figures: tuple[Figure, ...], flow: Flow) -> None:
+    """The figures side by side, hairlines between them."""
+    how = _arranged(figures, flow.area)
+    for start in range(0, len(figures), how.count):
+        _set_line(figures[start : start + how.count], how, flow)
+
+
+def _set_line(figures: tuple[Figure, ...], how: _Arranged, flow: Flow) -> None:
+    small, large, top = how.small, how.large, flow.y
+    pad, room = _PAD * small, flow.area.width / how.count
     below = max(len(figure.below) for figure in figures)
-    top = flow.y
     height = LEADING * small * (1 + below) + 1.02 * large
     for index, figure in enumerate(figures):
         x = index * room + (pad if index else 0.0)
@@ -190,9 +213,8 @@ def _set_figures(figures: tuple[Figure, ...], flow: Flow) -> None:
         base = top + LEADING * small + 0.84 * large
         flow.marks.append(TextMark(x, base, figure.text, BOLD, large))
         if figure.sign:
-            flow.marks.append(
-                TextMark(x + width(figure.text, BOLD, large) + 0.25 * small, base, figure.sign, REGULAR, small)
-            )
+            after = x + width(figure.text, BOLD, large) + _GAP * small
+            flow.marks.append(TextMark(after, base, figure.sign, REGULAR, small))
         for number, line in enumerate(figure.below):
             y = top + LEADING * small * (1 + number) + 1.02 * large + BASELINE * small
             flow.marks.append(TextMark(x, y, line, REGULAR, small))
@@ -201,11 +223,19 @@ def _set_figures(figures: tuple[Figure, ...], flow: Flow) -> None:
     flow.y = top + height
 
 
-def _size(figure: Figure, area: Area, room: float) -> float:
+def _size(figure: Figure, small: float, room: float) -> float:
     """The size at which a figure fits its room beside its unit; none where its lines do not fit."""
-    small = area.size
     lines = [width(text, REGULAR, small) for text in (figure.label, *figure.below)]
     if max(lines) > room + 1e-6:
         return 0.0
-    sign = width(figure.sign, REGULAR, small) + 0.25 * small if figure.sign else 0.0
-    return fitting_size(figure.text, BOLD, area.scaled(_LARGE), max(1.0, room - sign))
+    return fitting_size(figure.text, BOLD, _LARGE * small, max(1.0, room - _unit(figure, small)))
+
+
+def _unit(figure: Figure, small: float) -> float:
+    return width(figure.sign, REGULAR, small) + _GAP * small if figure.sign else 0.0
+
+
+def _widest(figure: Figure, small: float, large: float) -> float:
+    """The width of a figure with its unit, or of the widest of its lines."""
+    lines = [width(text, REGULAR, small) for text in (figure.label, *figure.below)]
+    return max(*lines, width(figure.text, BOLD, large) + _unit(figure, small))

@@ -37,6 +37,8 @@ _REACH, _BARB = 12.0, 2.6
 _BOX = 5.0
 #: Line height, height of figures, room of a sign in a key, gaps in and between keys, in parts of the text size.
 _LEADING, _FIGURES, _SIGN, _GAP, _BETWEEN = 1.22, 0.71, 1.7, 0.35, 1.1
+#: Least height of a frame beside all keys, in parts of the text size.
+_LEAST_FRAME = 3.0
 #: Room above the title of each of several panels, in parts of the text size.
 _BEFORE = 0.55
 #: Inks and hatchings of the parts of a stack, from the bottom up.
@@ -97,6 +99,8 @@ def laid_out(chart: Chart, frame: Frame, drawing: Drawing) -> list[tuple[Placed,
         for panel in chart.panels
     ]
     bottom = _PAD + _TICK + line
+    if top - bottom - line * (1 + sum(map(len, heads))) < _LEAST_FRAME * size * len(heads):
+        heads = [head[:1] for head in heads]  # no room for every key: the frames come first
     room = top - bottom - _axis_name(drawing, chart.across, Rectangle(left, 0.0, right, 0.0), size)
     gap, before = 0.4 * size, _BEFORE * size * several
     each = (room - sum(len(head) * line + before for head in heads) - gap * len(heads)) / len(heads)

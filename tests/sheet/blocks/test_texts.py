@@ -12,6 +12,7 @@ from sheet.results_factory import CAUTIONS, CONDITIONS, RPM, make_results
 from certgen.job.model import Gear, Nameplate
 from certgen.quantity import Quantity
 from certgen.results.model import Characteristic
+from certgen.sheet.blocks.cautions import all_cautions
 from certgen.sheet.blocks.conditions import condition_pairs
 from certgen.sheet.blocks.head_and_foot import footer, heading, identity_pairs, inputs, motor_line, signature
 from certgen.sheet.blocks.nameplate import (
@@ -21,7 +22,6 @@ from certgen.sheet.blocks.nameplate import (
     nameplate,
     nameplate_rows,
 )
-from certgen.sheet.blocks.cautions import all_cautions
 from certgen.sheet.content import Content, uncertainty_sentence
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import Block
@@ -65,8 +65,8 @@ def test_gear_is_told_with_what_it_means() -> None:
 
 def test_plate_stands_beside_what_was_measured() -> None:
     rows = {row[0]: row[1:] for row in nameplate_rows(Content(make_results()))}
-    assert rows["Power"] == ("1.5", "1.494", "kW")
-    assert rows["Speed"] == ("1420", "1419", "rpm")
+    assert rows["Power"] == ("1.5", "1.505", "kW")
+    assert rows["Speed"] == ("1420", "1418", "rpm")
     assert rows["Service-factor current"] == ("3.8", "3.80", "A")
     assert rows["Frequency"] == ("50", "49.98", "Hz")  # from the conditions where the point has none
     assert "Design letter" not in rows
