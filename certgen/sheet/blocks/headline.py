@@ -79,7 +79,7 @@ def _second(texts: list[str], shown: tuple[Form, ...]) -> list[str]:
 
 def _decimals(item: Quantity, form: Form) -> int:
     """As many decimals as the uncertainty supports, so that no more than four digits stand."""
-    value = abs(form.value(item.value))
+    value = float(f"{abs(form.value(item.value)):.{_DIGITS}g}")  # 0.99999 is printed as 1.000
     whole = math.floor(math.log10(value)) + 1 if value >= 1.0 else 0 if value >= 0.1 else 1
     return min(decimals_of([item], form), max(0, _DIGITS - whole))
 
