@@ -1,7 +1,7 @@
 """What the two charts of a load test show: torque against speed; current, efficiency and power factor over the load.
 
 Each builder gives a chart of plain data in the units of the page. The three panels stand over shaft power; where the
-test went past the breakdown torque, power falls again while the load grows, so they stand over speed.
+test went past the greatest power, as beyond breakdown, that falls again while the load grows, so they stand over speed.
 """
 
 from __future__ import annotations
@@ -26,6 +26,8 @@ _ACROSS = 8
 _UP, _UP_IN_PANELS = 8, 5
 #: How far the axis of current reaches beyond its greatest value: room for the sign of a limit.
 _TOP = 1.08
+#: Part of the greatest power below which that of the greatest torque has fallen again.
+_FALLEN = 0.99
 #: Findings whose limits the panels draw, at the load they hold at.
 _LIMITS = {
     "current": ("current_at_rated_power", "service_factor_current"),
@@ -69,7 +71,7 @@ def axis(content: Content, shown: Printed, values: Sequence[float], *, from_zero
 def points_of(content: Content, x: Printed, y: Printed) -> tuple[Points, ...]:
     """The points by what may be said of them, the tested first; states without a point do not appear."""
     results, words = content.results, content.words
-    sound = [point for point in results.points if not {IMPOSSIBLE, EXTRAPOLATED} & set(point.flags)]
+    sound = [point for point in results.points if _sound(point)]
     impossible = [point for point in results.points if IMPOSSIBLE in point.flags]
     beyond = [item.point for item in rated_points(results)] + list(results.points)
     extrapolated = [point for point in beyond if EXTRAPOLATED in point.flags and IMPOSSIBLE not in point.flags]
@@ -218,15 +220,13 @@ def _at(spot: Spot, speed: Printed, torque: Printed) -> dict[str, str]:
 
 
 def _tolerance(content: Content, speed: Printed, torque: Printed) -> Iterator[Range]:
-    """The speeds allowed at rated power, each with the torque that gives it."""
-    plate, results = content.results.nameplate, content.results
-    speeds = allowed_speeds(results)
-    if plate.power is None or speeds is None:
+    """The speeds allowed at rated power, at the torque of the plate."""
+    plate, speeds = content.results.nameplate, allowed_speeds(content.results)
+    if plate.power is None or plate.speed is None or speeds is None:
         return
-    low, high = speeds
-    torques = [torque.form.value(float(torque_at(plate.power, at))) for at in (high, low)]
-    name = content.words("chart.tolerance")
-    yield Range(speed.form.value(low), speed.form.value(high), model.TOLERANCE, torques[0], torques[1], name)
+    low, high = (speed.form.value(one) for one in speeds)
+    rated = torque.form.value(float(torque_at(plate.power, plate.speed)))
+    yield Range(low, high, model.TOLERANCE, rated, rated, content.words("chart.tolerance"))
 
 
 def allowed_speeds(results: Results) -> tuple[float, float] | None:
@@ -248,7 +248,7 @@ def allowed_speeds(results: Results) -> tuple[float, float] | None:
 
 def load_chart(content: Content) -> Chart:
     """Three panels over shaft power, or over speed where the test went past breakdown."""
-    over_speed = past_breakdown(content.results)
+    over_speed = past_peak_power(content.results)
     name = "speed" if over_speed else "shaft_power"
     across = printed(content, name, name)
     shown = [
@@ -268,12 +268,21 @@ def load_chart(content: Content) -> Chart:
     return Chart(title, level, marked, () if fitted else (content.words("chart.too_few"),))
 
 
-def past_breakdown(results: Results) -> bool:
-    """Whether a point was tested at a speed below that of the breakdown torque."""
+def past_peak_power(results: Results) -> bool:
+    """Whether the load was raised beyond the greatest power: past breakdown, or where the speed fell faster yet."""
     breakdown = results.characteristic.breakdown_speed
-    if breakdown is None:
-        return False
-    return any(point.speed is not None and point.speed.value < breakdown.value for point in results.points)
+    if breakdown is not None and any(one.speed and one.speed.value < breakdown.value for one in results.points):
+        return True
+    sound = [
+        (one.torque.value, one.shaft_power.value)
+        for one in results.points
+        if _sound(one) and one.torque and one.shaft_power
+    ]
+    return bool(sound) and max(sound)[1] < _FALLEN * max(power for _, power in sound)
+
+
+def _sound(point: Point) -> bool:
+    return not {IMPOSSIBLE, EXTRAPOLATED} & set(point.flags)
 
 
 def _panel(content: Content, across: Printed, shown: Printed) -> Panel | None:
