@@ -44,7 +44,7 @@ def run(options: argparse.Namespace) -> int:
 def _check_layout(path: Path) -> None:
     """Read a layout file and say what it is; its mistakes are told together."""
     from certgen.document.source import Problems
-    from certgen.sheet.engine.layout import load_layout
+    from certgen.sheet.engine.layout import load_layout, missing_of_certificate
 
     problems = Problems()
     layout = load_layout(path, str(path), problems)
@@ -53,3 +53,6 @@ def _check_layout(path: Path) -> None:
     blocks = sum(len(row.names) for row in layout.rows)
     pages = "one page" if layout.pages == "one" else "as many pages as it takes"
     print(f"{path}: a layout of {blocks} blocks on {pages}, paper {' or '.join(layout.papers)}")
+    missing = missing_of_certificate(layout)
+    if missing:
+        print(f"{path}: no certificate can be made with it, which must hold {'; '.join(missing)}")
