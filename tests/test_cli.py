@@ -281,7 +281,7 @@ def test_check_without_a_job_or_layout_says_what_to_name(capsys: pytest.CaptureF
 
 def test_check_layout_tells_what_it_is_or_every_mistake(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     good, bad = tmp_path / "good.yaml", tmp_path / "bad.yaml"
-    good.write_text("rows: [heading, {columns: [[verdict], [footer]]}]\n")
+    good.write_text("purpose: record\nrows: [heading, {columns: [[verdict], [footer]]}]\n")
     bad.write_text("rows: [headin]\ntext: {smalest: 5 pt}\nlanguage: deutsch sprache\n")
     assert main(["check", "--layout", str(good)]) == 0
     assert capsys.readouterr().out == f"{good}: a layout of 3 blocks on one page, paper a4 or letter\n"

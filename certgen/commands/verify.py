@@ -131,7 +131,7 @@ def _make(job: Path, contents: Contents) -> MadeAgain:
     paper, units = (asked[name] if asked.get(name) in choices else None for name, choices in known.items())
     layout = asked.get("layout", "")
     try:
-        options = SheetOptions(None if find_layout(layout) is None else layout, paper, units)
+        options = SheetOptions(None if find_layout(layout) is None else layout, paper, units, "record" in asked)
         drawn = draw_job(job, options, number=contents.number)
         results, document, trouble = drawn.results, drawn.document, None
         if drawn.layout != layout:

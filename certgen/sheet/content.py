@@ -77,18 +77,22 @@ def _read_off(point: Point) -> str:
 def headline_point(results: Results, words: Words = _ENGLISH) -> NamedPoint | None:
     """The point whose figures lead the page.
 
-    An assessed rating where there is one, so that nobody takes the highest load tested for it; else rated current,
-    rated power, or the tested point of highest load.
+    Rated power where the test reached it, else rated current, a rating that this bench assessed, the tested point of
+    highest load; a point beyond what was tested only where nothing else is left.
     """
+    named = {item.field: item for item in rated_points(results, words)}
+    rated = [named[name] for name in ("at_rated_power", "at_rated_current") if name in named]
+    reached = [item for item in rated if EXTRAPOLATED not in item.point.flags]
+    if reached:
+        return reached[0]
     assessed = results.assessed_rating
     if assessed is not None and assessed.power is not None:
         point = Point(
             speed=assessed.speed, torque=assessed.torque, shaft_power=assessed.power, current=assessed.current
         )
-        return NamedPoint(words("point.assessed"), point, words("how.assessed"))
-    for named in rated_points(results, words):
-        if named.field in ("at_rated_current", "at_rated_power"):
-            return named
+        return NamedPoint(words("point.assessed"), point, words("how.assessed"), "shaft_power", "assessed_rating")
+    if rated:
+        return rated[-1]
     usable = [point for point in results.points if IMPOSSIBLE not in point.flags]
     if not usable:
         return None

@@ -206,7 +206,7 @@ def test_a_reader_decodes_the_code_from_the_printed_tag(name: str, paper: str) -
     assert list(lines)[4:-1] == ["power", "torque", "speed", "current", "voltage", "frequency"]
     power, unit = lines["power"].split()
     assert unit == "W"
-    point = results.at_rated_current or results.assessed_rating
+    point = results.at_rated_power or results.assessed_rating
     assert point is not None
     shaft = getattr(point, "shaft_power", None) or getattr(point, "power", None)
     assert shaft is not None

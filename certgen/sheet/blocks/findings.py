@@ -12,7 +12,7 @@ from certgen.results.model import Comparison, Difference, Finding
 from certgen.sheet.content import Content
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import Area, Block, Flow, Setting, side_by_side
-from certgen.sheet.engine.table import LEFT, RIGHT, Column, Table, natural_width, set_table
+from certgen.sheet.engine.table import LEFT, RIGHT, Column, Table, divided, natural_width, set_table
 from certgen.sheet.pdf.fonts import BOLD
 from certgen.sheet.words import Words
 
@@ -26,27 +26,35 @@ def findings(content: Content, settings: Titled) -> Block:
     """The findings as a table, each with its rule; those for information that are met in one sentence below it."""
     listed = [finding for finding in content.results.findings if not _met_information(finding)]
     words, notes = content.words, _notes(listed, content)
-    rows = [(*_cells(finding, content), _rule(finding, content)) for finding in listed]
+    rows = [(*cells_of(finding, content), _rule(finding, content)) for finding in listed]
     table = Table(_columns(rows, words), ruled=True) if rows else None
 
-    def set_findings(area: Area) -> Setting:
-        flow = Flow(area)
-        flow.title(settings.title)
-        if table is None and not notes:
-            flow.text(words("findings.none"))
-        if table is not None:
-            flow.place(set_table(table, area))
-        if notes:
-            flow.text(" ".join(notes), ink="muted")
-        return flow.done()
+    def part(start: int, end: int) -> Block:
+        """Some of the rows; the notes stand under the last of them."""
 
-    return Block(set_findings)
+        def set_part(area: Area) -> Setting:
+            flow = Flow(area)
+            flow.title(f"{settings.title} {words('page.continued')}" if start and settings.title else settings.title)
+            if table is None and not notes:
+                flow.text(words("findings.none"))
+            if table is not None:
+                flow.place(set_table(table.part(start, end), area))
+            if notes and end == len(rows):
+                flow.text(" ".join(notes))
+            return flow.done()
+
+        def inner(first: int, last: int) -> Block:
+            return part(start + first, start + last)
+
+        return Block(set_part, divide=lambda area, room: divided(inner, end - start, area, room))
+
+    return part(0, len(rows))
 
 
 def _notes(listed: Sequence[Finding], content: Content) -> list[str]:
     """What stands below the table: the meaning of its signs, and what is met for information."""
     notes = []
-    if any(_withheld(finding, content) for finding in listed):
+    if any(withheld(finding, content) for finding in listed):
         notes.append(content.words("findings.withheld"))
     if any(not finding.decides for finding in listed):
         notes.append(content.words("findings.information", sign=_INFORMATION))
@@ -54,7 +62,7 @@ def _notes(listed: Sequence[Finding], content: Content) -> list[str]:
     return [*notes, met] if met else notes
 
 
-def _withheld(finding: Finding, content: Content) -> bool:
+def withheld(finding: Finding, content: Content) -> bool:
     """Whether an outcome carries no statement, because the test as a whole makes none."""
     none_made = content.results.verdict.outcome == _NOT_TESTED
     return none_made and finding.decides and finding.declared is not None and finding.outcome != _NOT_TESTED
@@ -82,12 +90,13 @@ def met_information(content: Content) -> str:
     parts = []
     for finding in content.results.findings:
         if _met_information(finding):
-            title, _, required, measured, sign, _ = _cells(finding, content)
+            title, _, required, measured, sign, _ = cells_of(finding, content)
             parts.append(f"{title} {measured}{f' {sign}' if sign else ''} ({required})")
     return content.words("findings.met", findings="; ".join(parts)) if parts else ""
 
 
-def _cells(finding: Finding, content: Content) -> tuple[str, ...]:
+def cells_of(finding: Finding, content: Content) -> tuple[str, ...]:
+    """Title, declared, required, measured, unit and outcome of a finding, as printed."""
     units, words = content.units, content.words
     largest = max((abs(value) for value in (finding.measured, finding.declared) if value is not None), default=0.0)
     shown = forms(kind_of(finding.unit, f"{finding.id} {str(finding.title).lower().replace(' ', '_')}"), units, largest)
@@ -96,7 +105,7 @@ def _cells(finding: Finding, content: Content) -> tuple[str, ...]:
     sign = both([form.sign for form in shown])
     mark = "" if finding.decides else f" {_INFORMATION}"
     outcome = f"{content.outcome(finding.outcome)}{mark}"
-    if _withheld(finding, content):
+    if withheld(finding, content):
         outcome = f"({outcome})"
     return content.says(finding.title), declared, required, measured, sign, outcome
 
@@ -191,7 +200,7 @@ def _set_one(found: Comparison, content: Content, area: Area) -> Setting:
     if found.differences:
         flow.place(_set_panels(comparison_table(found, content), area))
     if found.note:
-        flow.text(content.says(found.note), ink="muted")
+        flow.text(content.says(found.note))
     return flow.done()
 
 

@@ -178,8 +178,8 @@ def trend_chart(content: TrendContent, settings: Chart) -> Block:
         size = area.scaled(_TEXT)
 
         def paint(canvas: Any, x: float, y: float, width: float, height: float) -> None:
+            from certgen.sheet.charts.axes import Frame
             from certgen.sheet.charts.control_chart import control_drawing
-            from certgen.sheet.charts.load_charts import Frame
 
             control_drawing(content, Frame(x, y, width, height, size)).onto(canvas, x, y)
 

@@ -106,8 +106,8 @@ def nameplate(content: Content, settings: Titled) -> Block:
             return flow.done()
         if rows:
             flow.place(set_table(Table(_columns(rows, words)), area))
-        basis = [Span(words("plate.measured", how=named.how), ink="muted")] if rows and named else []
-        more = [Span(words("plate.also"), ink="muted"), Span(f"{beyond}.")] if beyond else []
+        basis = [Span(words("plate.measured", how=named.how))] if rows and named else []
+        more = [Span(words("plate.also")), Span(f"{beyond}.")] if beyond else []
         if basis or more:
             flow.spans([*basis, *more])
         return flow.done()
@@ -276,7 +276,7 @@ def characteristic(content: Content, settings: Titled) -> Block:
         parts = [(1.0, partial(set_pairs, panel)) for panel in panels]
         flow.place(side_by_side(area, parts, 2.0 * area.size))
         if notes:
-            flow.text(notes, ink="muted")
+            flow.text(notes)
         return flow.done()
 
     return Block(set_characteristic)

@@ -6,10 +6,22 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from certgen.sheet.blocks.cautions import all_cautions, cautions
 from certgen.sheet.blocks.charts import load_chart, torque_chart
-from certgen.sheet.blocks.conditions import conditions, heat
+from certgen.sheet.blocks.checks import checks
+from certgen.sheet.blocks.conditions import condition, conditions, heat, remarks
 from certgen.sheet.blocks.findings import comparisons, findings
-from certgen.sheet.blocks.head_and_foot import footer, heading, identity, signature
+from certgen.sheet.blocks.head_and_foot import (
+    code,
+    end_mark,
+    footer,
+    heading,
+    identity,
+    inputs,
+    scope,
+    signature,
+)
+from certgen.sheet.blocks.headline import headline
 from certgen.sheet.blocks.lists import (
     summary_counts,
     summary_footer,
@@ -21,7 +33,7 @@ from certgen.sheet.blocks.lists import (
     trend_outcome,
     trend_tests,
 )
-from certgen.sheet.blocks.losses import budget, losses
+from certgen.sheet.blocks.losses import budget, budget_chart, loss_chart, losses
 from certgen.sheet.blocks.nameplate import characteristic, nameplate
 from certgen.sheet.blocks.plan import (
     plan_fields,
@@ -45,7 +57,7 @@ from certgen.sheet.blocks.tag import (
     tag_motor,
     tag_verdict,
 )
-from certgen.sheet.blocks.verdict import cautions, rating, verdict
+from certgen.sheet.blocks.verdict import rating, verdict
 from certgen.sheet.engine.setting import Block
 
 
@@ -64,6 +76,17 @@ BLOCKS: dict[str, BlockKind] = {
     "heading": BlockKind(heading, "shorten the shop's address or contact in the job"),
     "verdict": BlockKind(verdict, "give it more of the width"),
     "identity": BlockKind(identity, "shorten the description or the condition of the motor in the job"),
+    "headline": BlockKind(headline, "give it the whole width of a row"),
+    "checks": BlockKind(checks, "give it the whole width of a row"),
+    "condition": BlockKind(condition, "give it more of the width"),
+    "remarks": BlockKind(remarks, "shorten the remarks in the job"),
+    "scope": BlockKind(scope, "give it more of the width"),
+    "code": BlockKind(code, "give it more of the width"),
+    "loss_chart": BlockKind(loss_chart, "lower its minimum_height"),
+    "budget_chart": BlockKind(budget_chart, "give it more of the width"),
+    "all_cautions": BlockKind(all_cautions, "give it more of the width"),
+    "inputs": BlockKind(inputs, "shorten the names of the input files"),
+    "end_mark": BlockKind(end_mark, "give it more of the width"),
     "nameplate": BlockKind(nameplate, "give it more of the width"),
     "findings": BlockKind(findings, "give it the whole width of a row"),
     "rated_points": BlockKind(rated_points, "let its row be dropped"),

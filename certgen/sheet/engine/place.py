@@ -17,7 +17,7 @@ from certgen.errors import PageOverflow
 from certgen.results.model import Results
 from certgen.sheet.blocks.registry import BLOCKS
 from certgen.sheet.content import Content, Digest
-from certgen.sheet.engine.layout import MANY, Layout
+from certgen.sheet.engine.layout import CERTIFICATE, MANY, Layout
 from certgen.sheet.engine.measure import (
     Box,
     Sized,
@@ -119,7 +119,9 @@ def paged(sheet: Sheet) -> PlacedPage:
         draft = Draft(sheet.rows)
         raise PageOverflow(too_long(sheet, draft, None)) from None
     count = len(stacks)
-    pages = [_page(sheet, (head, stack, foot), (index, count)) for index, stack in enumerate(stacks, start=1)]
+    pages = [
+        _page(sheet, (head, stack, foot), sheet.number_of(index, count)) for index, stack in enumerate(stacks, start=1)
+    ]
     return replace(pages[0], following=tuple(pages[1:]))
 
 
@@ -228,19 +230,26 @@ def compose(
     units: str,
     logo: Logo | DrawnLogo | None = None,
     digest: Digest | None = None,
+    record: Layout | None = None,
 ) -> PlacedPage:
-    """A place for every block of the layout that shows the results of one test.
+    """A place for every block of the layout that shows the results of one test; its record follows where asked.
 
     Raises
     ------
     PageOverflow
         The content does not fit within the limits of the layout.
     """
-    return compose_content(Content(results, units_of(layout, units), layout.words, logo, digest), layout, paper)
+    content = Content(results, units_of(layout, units), layout.words, logo, digest)
+    if record is None:
+        return compose_content(content, layout, paper)
+    evidence = Content(results, units_of(record, units), record.words, logo)
+    following = compose_content(evidence, record, paper, before=1)
+    page = compose_content(content, layout, paper, after=len(following.pages))
+    return replace(page, following=(*page.following, *following.pages))
 
 
-def compose_content(content: Any, layout: Layout, paper: str) -> PlacedPage:
-    """A place for every block of the layout, whatever it is about.
+def compose_content(content: Any, layout: Layout, paper: str, *, before: int = 0, after: int = 0) -> PlacedPage:
+    """A place for every block of the layout, whatever it is about; so many pages stand before and after it.
 
     Raises
     ------
@@ -249,7 +258,7 @@ def compose_content(content: Any, layout: Layout, paper: str) -> PlacedPage:
     WrongPaper
         The layout is not made for such a paper.
     """
-    sheet = empty_sheet(content, layout, paper)
+    sheet = replace(empty_sheet(content, layout, paper), before=before, after=after)
     if layout.pages == MANY:
         return paged(sheet)
     numbers = dropping_order(sheet.rows)
@@ -264,11 +273,12 @@ def compose_content(content: Any, layout: Layout, paper: str) -> PlacedPage:
 
 def _omission(sheet: Sheet, titles: Sequence[str]) -> Node:
     """The line that names what was left out."""
-    said = sheet.words("page.left_out", blocks=", ".join(titles))
+    key = "page.on_record" if sheet.layout.purpose == CERTIFICATE else "page.left_out"
+    said = sheet.words(key, blocks=", ".join(titles))
 
     def set_omission(area: Area) -> Setting:
         flow = Flow(area)
-        flow.text(said, ink="muted")
+        flow.text(said)
         return flow.done()
 
     return Node(OMITTED, Block(set_omission))
