@@ -367,8 +367,9 @@ def _insulation(case: _Case) -> ScopeItem:
     index = [finding for finding in case.findings if finding.id == INDEX and finding.decides]
     if case.figures.insulation is None or not findings:
         return ScopeItem(INSULATION, NOT_TESTED)
-    value = findings[0].measured
-    detail = None if value is None else Message("scope.resistance", resistance=Quantity(value, "ohm"))
+    value, uncertainty = findings[0].measured, findings[0].expanded_uncertainty
+    resistance = None if value is None else Quantity(value, "ohm", uncertainty)
+    detail = None if resistance is None else Message("scope.resistance", resistance=resistance)
     return ScopeItem(INSULATION, _state((*findings, *index)), detail)
 
 
