@@ -24,7 +24,7 @@ from certgen.results.rated import (
     load_held,
     plate_has_synchronous_speed,
 )
-from certgen.results.rated_conditions import Corrected, rated_conditions
+from certgen.results.rated_conditions import VOLTAGE_NOT_READ, Corrected, rated_conditions
 from certgen.standards.criteria import (
     SHIPPED,
     CriteriaSet,
@@ -259,12 +259,29 @@ def _at_one_point(
     )
 
 
+#: How the greatest power of a motor goes with its voltage at most, P ~ U**e: breakdown torque with its square, and a
+#: little more for the drop in the stator. Common practice, no source.
+_GREATEST_POWER_EXPONENT = 2.5
+
+
 def _not_reached(row: Criterion, declared: float, limits: Limits, judged: Judged, test: _Test) -> Finding:
-    """A row whose load was not reached: a fail where the motor cannot give its power, else not tested."""
+    """A row whose load was not reached: a fail where the motor could not give its power at rated voltage either."""
     decision = UNDECIDED
-    if judged.unreachable is not None and row.at == "rated power" and row.quantity == "current":
-        decision = Decision(FAIL, UNDECIDED.rule)
+    wanted = test.declared["power"]
+    if judged.unreachable is not None and wanted and row.at == "rated power" and row.quantity == "current":
+        ratio = min(1.0, _voltage_ratio(test))
+        if judged.unreachable / ratio**_GREATEST_POWER_EXPONENT < wanted:
+            decision = Decision(FAIL, UNDECIDED.rule)
     return _made(row, declared, limits, test, decision=decision, note=judged.note)
+
+
+def _voltage_ratio(test: _Test) -> float:
+    """Voltage at the greatest power over rated voltage [1]; the least of an ordinary supply where none was read."""
+    peak, rated = test.reduction.peak, test.job.nameplate.voltage
+    if peak is None or rated is None:
+        return 1.0
+    ratio = float(peak.voltage[0]) / rated
+    return ratio if math.isfinite(ratio) and ratio > 0.0 else 1.0 - VOLTAGE_NOT_READ
 
 
 def _made(
