@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from certgen.assessment.decision import UNDECIDED, Decision, as_found, decide, decide_interval
+from certgen.assessment.decision import UNDECIDED, Decision, as_found, decide, decide_interval, joined
 from certgen.job.model import DC, Job
 from certgen.messages.catalogue import Message, catalogue
 from certgen.reduction.model import POINT_UNITS, Reduction
@@ -151,7 +151,7 @@ def _finding(row: Criterion, declared: float, test: _Test) -> Finding:
     chosen = _by_excitation(row, declared, decision, test, measured=corrected.value, uncertainty=uncertainty)
     if chosen is not None:
         decision, notes = chosen[0], (*notes, chosen[1])
-    return _made(row, declared, limits, test, decision=decision, measured=corrected.value, note=_joined(notes))
+    return _made(row, declared, limits, test, decision=decision, measured=corrected.value, note=joined(notes))
 
 
 def limits_of(row: Criterion, declared: float) -> Limits:
@@ -255,7 +255,7 @@ def _at_one_point(
         test,
         decision=decision,
         measured=corrected.value,
-        note=_joined(tuple(note for note in notes if note is not None)),
+        note=joined(tuple(note for note in notes if note is not None)),
     )
 
 
@@ -299,6 +299,7 @@ def _made(
         title=title_of(row, test.criteria),
         **as_found(decision),
         unit=POINT_UNITS[row.quantity],
+        quantity=row.quantity,
         declared=declared,
         measured=measured,
         required=limits,
@@ -307,13 +308,6 @@ def _made(
         basis=row.basis,
         decides=row.decides,
     )
-
-
-def _joined(notes: tuple[Message | str, ...]) -> Message | str:
-    """Several remarks as one; nothing where there is none."""
-    if not notes:
-        return ""
-    return notes[0] if len(notes) == 1 else Message("finding.notes", notes=notes)
 
 
 def source_of(row: Criterion | StartingCriterion, criteria: CriteriaSet) -> Message | str:
@@ -438,7 +432,7 @@ def stray_finding(losses: Losses | None, criteria: str) -> tuple[Finding, ...]:
         measured=stray.correlation.value,
         required=Limits(low=procedure.least_correlation),
         source=procedure.source("least_correlation"),
-        note=stray.note,
+        note=stray.note or "",
         decides=False,
     )
     return (finding,)
