@@ -16,7 +16,7 @@ from certgen.pipeline import assess_job
 from certgen.quantity import Quantity
 from certgen.readings.model import COOLING, Readings, Table
 from certgen.reduction.reduce import reduce_test
-from certgen.results.heat import heat_of
+from certgen.results.heat import heat_figures
 from certgen.results.insulation import insulation_of
 from certgen.results.losses import losses_of
 
@@ -49,7 +49,7 @@ def readings_with(**others: Table) -> Readings:
 
 def thermal_of(job: Job, readings: Readings, meters: Meters):
     reduction = reduce_test(job, make_rig(meters=meters), readings)
-    return heat_of(job, readings, reduction, "iec-60034-1")[0]
+    return heat_figures(job, readings, reduction, "iec-60034-1").thermal
 
 
 def test_a_part_of_the_ohmmeters_reading_leaves_the_rise_alone():
