@@ -8,6 +8,7 @@ import pytest
 from builders import figures_of, fine_rig, findings_of, known_supply, make_job, make_readings
 
 from certgen.assessment.cautions import cautions_of
+from certgen.assessment.findings import judge
 from certgen.reduction.held_run import held_run
 from certgen.reduction.reduce import reduce_test
 from certgen.standards.criteria import shipped_criteria
@@ -115,13 +116,12 @@ def test_held_at_temperature(run, said):
     torques = np.array([0.1, 2.0, 4.0, 5.0, 6.2])
     job = make_job(conditions=known_supply(60.0), power=720.0, service_factor=1.15, poles=4)
     reduction = reduce_test(job, fine_rig(), make_readings(speed=188.0 - 2.0 * torques, torque=torques))
-    findings = findings_of(job, replace(reduction, held_runs=(run,)), NEMA)
+    figures = figures_of(job, fine_rig(), reduction, "nema-mg-1")
+    findings = judge(job, replace(reduction, held_runs=(run,)), figures, NEMA)
     found = {one.id: one for one in findings}["service_factor_held"]
     assert said in str(found.note)
     assert found.outcome == ("pass" if "steady by" in said else "not tested")
-    warned = "service_factor_brief" in {
-        one.id for one in cautions_of(job, fine_rig(), reduction, figures_of(job, fine_rig(), reduction), findings)
-    }
+    warned = "service_factor_brief" in {one.id for one in cautions_of(job, fine_rig(), reduction, figures, findings)}
     assert warned == ("steady by" not in said)
 
 

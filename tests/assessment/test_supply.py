@@ -142,13 +142,14 @@ def test_a_direct_current_motor_has_no_frequency():
 
 
 def verdict(**columns):
-    found, job, reduction = findings(current=[2.0, 3.0, 4.0], plate={**PLATE, "current": 4.0}, **columns)
+    taken = {"current": [2.0, 3.0, 4.0], "input_power": [150.0, 950.0, 1900.0], **columns}
+    found, job, reduction = findings(plate={**PLATE, "current": 4.2}, **taken)
     every = findings_of(job, reduction, shipped_criteria("iec-60034-1")) + tuple(found.values())
     return verdict_on(job, reduction, every), found
 
 
 def test_a_supply_off_its_limits_is_not_the_motors_failure():
-    judged, found = verdict(voltage=[400.0, 390.0, 370.0])
+    judged, found = verdict(voltage=[400.0, 390.0, 378.0])
     assert found["supply_voltage"].outcome == "fail"
     assert judged.outcome == "pass"
 
@@ -169,7 +170,11 @@ def test_beyond_what_a_motor_may_run_on_no_statement_is_made(columns):
 
 def test_a_voltage_that_sags_past_the_rating_takes_no_statement_away():
     judged, found = verdict(
-        speed=[1490 * RPM, 1420 * RPM, 1200 * RPM], torque=[0.1, 10.0, 20.0], voltage=[400.0, 395.0, 350.0]
+        speed=[1490 * RPM, 1420 * RPM, 1200 * RPM],
+        torque=[0.1, 10.0, 20.0],
+        voltage=[400.0, 399.0, 350.0],
+        current=[2.0, 4.0, 9.0],
+        input_power=[150.0, 1900.0, 3600.0],
     )
     assert found["supply_voltage"].outcome == "fail"
     assert not found["supply_voltage"].decides
