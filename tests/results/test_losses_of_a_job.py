@@ -8,6 +8,7 @@ import math
 
 import pytest
 import yaml
+from bench import FINE_INSTRUMENTS
 from loss_bench import ICE, LossBench
 
 from certgen.pipeline import assess_job
@@ -66,7 +67,7 @@ def run(tmp_path):
     def assessed(bench=None, **changes):
         folder = tmp_path / "job"
         folder.mkdir(exist_ok=True)
-        (tmp_path / "rig.yaml").write_text("name: a rig\nabsorber: {kind: torque sensor}\n", encoding="utf-8")
+        (tmp_path / "rig.yaml").write_text("name: a rig\nabsorber: {kind: torque sensor}\n" + FINE_INSTRUMENTS, encoding="utf-8")
         (folder / "job.yaml").write_text(job_text(bench or LossBench(brake_off_row=True), **changes), encoding="utf-8")
         return assess_job(folder / "job.yaml")
 
