@@ -71,7 +71,7 @@ def test_a_motor_tested_down_to_standstill(tmp_path):
     shown = results_text(results, "job")
     assert "  breakdown torque: 57.1" in shown
     assert " at 1450" in shown
-    assert "  code letter: H, 6.693 kVA/hp\n" in shown
+    assert "  code letter: H, 6.69" in shown
     assert "  design letter: B (indicative: meets the tables of B" in shown
 
 
