@@ -74,7 +74,39 @@ def judge(job: Job, reduction: Reduction, figures: Figures, criteria: CriteriaSe
             findings += service_factor_findings(row, declared, test)
         else:
             findings.append(_at_its_shaft(_finding(row, declared, test), row, job))
+    if not any(_says_unreachable(finding) for finding in findings):
+        findings += _rated_power_reached(test)
     return tuple(findings)
+
+
+def _says_unreachable(finding: Finding) -> bool:
+    """Whether a finding fails as the motor cannot give its power."""
+    return finding.outcome == FAIL and finding.measured is None
+
+
+def _rated_power_reached(test: _Test) -> list[Finding]:
+    """A motor whose greatest power lies below that on its plate fails, whatever else the plate lacks."""
+    peak, power = test.reduction.peak, test.job.nameplate.power
+    if peak is None or power is None or float(peak.shaft_power[0]) >= power:
+        return []
+    greatest = float(peak.shaft_power[0])
+    nearest = int(np.nanargmin(np.abs(test.reduction.points.shaft_power - greatest)))
+    known = test.reduction.uncertainties
+    uncertainty = None if known is None else known.points[nearest].get("shaft_power")
+    limits = Limits(low=power)
+    return [
+        Finding(
+            id="rated_power_reached",
+            title=Message("finding.rated_power_reached"),
+            **as_found(decide(greatest, limits, uncertainty, test.job.decision_rule)),
+            unit="W",
+            declared=power,
+            measured=greatest,
+            required=limits,
+            source=Message("source.plate"),
+            note=Message("finding.greatest_power", part=greatest / power),
+        )
+    ]
 
 
 def _at_its_shaft(finding: Finding, row: Criterion, job: Job) -> Finding:
