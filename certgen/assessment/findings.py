@@ -182,7 +182,8 @@ def _finding(row: Criterion, declared: float, test: _Test) -> Finding:
     decision = decide(corrected.value, limits, uncertainty, test.job.decision_rule, harmless=row.harmless)
     chosen = _by_excitation(row, declared, decision, test, measured=corrected.value, uncertainty=uncertainty)
     if chosen is not None:
-        decision, notes = chosen[0], (*notes, chosen[1])
+        row, decision, notes = chosen[0], chosen[1], (*notes, chosen[2])
+        limits = limits_of(row, declared)
     return _made(row, declared, limits, test, decision=decision, measured=corrected.value, note=_joined(notes))
 
 
@@ -232,7 +233,7 @@ def _by_excitation(
     *,
     measured: float,
     uncertainty: Uncertainty | None,
-) -> tuple[Decision, Message] | None:
+) -> tuple[Criterion, Decision, Message] | None:
     """A dc motor whose excitation is not stated: its own curve chooses the row; between two rows nothing is stated.
 
     ``None`` where the row's own decision stands as it is.
@@ -251,12 +252,11 @@ def _by_excitation(
     character = test.figures.characteristic.speed_character
     if character:
         kind = Message(f"excitation.{character}")
-        return judged_by(rows[-1 if character == SERIES_CHARACTER else 0]), Message(
-            "finding.excitation_by_curve", kind=kind
-        )
+        by_curve = rows[-1 if character == SERIES_CHARACTER else 0]
+        return by_curve, judged_by(by_curve), Message("finding.excitation_by_curve", kind=kind)
     if judged_by(rows[0]).outcome == decision.outcome:
         return None
-    return UNDECIDED, Message("finding.excitation_not_stated")
+    return row, UNDECIDED, Message("finding.excitation_not_stated")
 
 
 def _at_one_point(

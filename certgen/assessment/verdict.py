@@ -201,7 +201,7 @@ def _capped(verdict: Verdict, case: _Case) -> Verdict:
     lie off their neighbours: with and without these the verdict is formed anyway.
     """
     evidence = case.evidence
-    if case.unsafe or (verdict.outcome == NO_VERDICT and verdict.kind != SUPPLY):
+    if case.unsafe or verdict.kind in (NO_PLATE, READINGS):
         return verdict
     in_question = {entry.row for entry in evidence if entry.id in ROW_CHECKS and entry.table == LOAD_TEST}
     withholding = [entry for entry in evidence if entry.effect == WITHHOLDS]
