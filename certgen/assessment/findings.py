@@ -68,7 +68,11 @@ def judge(job: Job, reduction: Reduction, figures: Figures, criteria: CriteriaSe
     findings = [energy_balance(reduction)]
     for row in criteria.criteria:
         declared = test.declared[row.declared]
-        if declared is None or not applies(row, job):
+        if not applies(row, job):
+            continue
+        if declared is None:
+            if row.quantity == "slip" and plate_has_synchronous_speed(job, reduction):
+                findings.append(_made(row, None, None, test, note=Message("finding.synchronous_plate")))
             continue
         if row.at == "service factor" and row.quantity == "shaft_power":
             findings += service_factor_findings(row, declared, test)
@@ -301,8 +305,8 @@ def _not_reached(row: Criterion, declared: float, limits: Limits, judged: Judged
 
 def _made(
     row: Criterion,
-    declared: float,
-    limits: Limits,
+    declared: float | None,
+    limits: Limits | None,
     test: _Test,
     *,
     decision: Decision = UNDECIDED,
