@@ -127,7 +127,9 @@ def windings(*celsius: float) -> TypedJob:
 
 SIXTY = replace(SOUND.having(frequency="60 Hz", speed="1727 rpm"), conditions={"ambient": "21 degC"})
 #: A poorer motor, so that a torque 2.2 times too large is not yet more than goes in everywhere.
-LOSSY = SOUND.column("input_power", lambda value: round(1.3 * value)).column("current", lambda value: round(1.3 * value, 2))
+LOSSY = SOUND.column("input_power", lambda value: round(1.3 * value)).column(
+    "current", lambda value: round(1.3 * value, 2)
+)
 LOSSY = LOSSY.having(current="4.35 A")
 
 

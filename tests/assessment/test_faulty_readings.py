@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from builders import figures_of, fine_rig, findings_of, known_supply, make_job, make_readings, verdict_on
+from builders import figures_of, findings_of, fine_rig, known_supply, make_job, make_readings, verdict_on
 
 from certgen.assessment.cautions import cautions_of
 from certgen.assessment.verdict import fault_of

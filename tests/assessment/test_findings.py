@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from builders import fine_rig, findings_of, known_supply, make_job, make_readings
+from builders import findings_of, fine_rig, known_supply, make_job, make_readings
 from hypothesis import given
 from hypothesis import strategies as st
 

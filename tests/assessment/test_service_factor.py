@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from builders import figures_of, fine_rig, findings_of, known_supply, make_job, make_readings
+from builders import figures_of, findings_of, fine_rig, known_supply, make_job, make_readings
 
 from certgen.assessment.cautions import cautions_of
 from certgen.assessment.findings import judge
@@ -23,9 +23,7 @@ def service_factor(factor, *, minutes=None, torque=(0.1, 2.0, 4.0, 5.0, 6.2), pl
     columns = {"speed": 188.0 - 2.0 * torques, "torque": torques, "current": 4.0 + torques}
     if minutes is not None:
         columns["time"] = np.array(minutes) * 60.0
-    job = make_job(
-        conditions=known_supply(60.0), power=720.0, service_factor=factor, poles=4, **(plate or {})
-    )
+    job = make_job(conditions=known_supply(60.0), power=720.0, service_factor=factor, poles=4, **(plate or {}))
     reduction = reduce_test(job, fine_rig(), make_readings(**columns))
     return {one.id: one for one in findings_of(job, reduction, NEMA)}
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from builders import figures_of, fine_rig, findings_of, known_supply, make_job, make_readings, verdict_on
+from builders import figures_of, findings_of, fine_rig, known_supply, make_job, make_readings, verdict_on
 
 from certgen.assessment.cautions import cautions_of
 from certgen.assessment.supply import supply_findings

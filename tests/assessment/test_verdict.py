@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from builders import fine_rig, findings_of, known_supply, make_job, make_readings, make_rig, verdict_on
+from builders import findings_of, fine_rig, known_supply, make_job, make_readings, make_rig, verdict_on
 
 from certgen.assessment.insulation import RESISTANCE
 from certgen.assessment.verdict import rating_to_state

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import json
-import re
 import math
+import re
 
 import pytest
 import yaml
@@ -67,7 +67,9 @@ def run(tmp_path):
     def assessed(bench=None, **changes):
         folder = tmp_path / "job"
         folder.mkdir(exist_ok=True)
-        (tmp_path / "rig.yaml").write_text("name: a rig\nabsorber: {kind: torque sensor}\n" + FINE_INSTRUMENTS, encoding="utf-8")
+        (tmp_path / "rig.yaml").write_text(
+            "name: a rig\nabsorber: {kind: torque sensor}\n" + FINE_INSTRUMENTS, encoding="utf-8"
+        )
         (folder / "job.yaml").write_text(job_text(bench or LossBench(brake_off_row=True), **changes), encoding="utf-8")
         return assess_job(folder / "job.yaml")
 
