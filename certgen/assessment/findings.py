@@ -68,13 +68,49 @@ def judge(job: Job, reduction: Reduction, figures: Figures, criteria: CriteriaSe
     findings = [energy_balance(reduction)]
     for row in criteria.criteria:
         declared = test.declared[row.declared]
-        if declared is None or not applies(row, job):
+        if not applies(row, job):
+            continue
+        if declared is None:
+            if row.quantity == "slip" and plate_has_synchronous_speed(job, reduction):
+                findings.append(_made(row, None, None, test, note=Message("finding.synchronous_plate")))
             continue
         if row.at == "service factor" and row.quantity == "shaft_power":
             findings += service_factor_findings(row, declared, test)
         else:
             findings.append(_at_its_shaft(_finding(row, declared, test), row, job))
+    if not any(_says_unreachable(finding) for finding in findings):
+        findings += _rated_power_reached(test)
     return tuple(findings)
+
+
+def _says_unreachable(finding: Finding) -> bool:
+    """Whether a finding fails as the motor cannot give its power."""
+    return finding.outcome == FAIL and finding.measured is None
+
+
+def _rated_power_reached(test: _Test) -> list[Finding]:
+    """A motor whose greatest power lies below that on its plate fails, whatever else the plate lacks."""
+    peak, power = test.reduction.peak, test.job.nameplate.power
+    if peak is None or power is None or float(peak.shaft_power[0]) >= power:
+        return []
+    greatest = float(peak.shaft_power[0])
+    nearest = int(np.nanargmin(np.abs(test.reduction.points.shaft_power - greatest)))
+    known = test.reduction.uncertainties
+    uncertainty = None if known is None else known.points[nearest].get("shaft_power")
+    limits = Limits(low=power)
+    return [
+        Finding(
+            id="rated_power_reached",
+            title=Message("finding.rated_power_reached"),
+            **as_found(decide(greatest, limits, uncertainty, test.job.decision_rule)),
+            unit="W",
+            declared=power,
+            measured=greatest,
+            required=limits,
+            source=Message("source.plate"),
+            note=Message("finding.greatest_power", part=greatest / power),
+        )
+    ]
 
 
 def _at_its_shaft(finding: Finding, row: Criterion, job: Job) -> Finding:
@@ -150,7 +186,8 @@ def _finding(row: Criterion, declared: float, test: _Test) -> Finding:
     decision = decide(corrected.value, limits, uncertainty, test.job.decision_rule, harmless=row.harmless)
     chosen = _by_excitation(row, declared, decision, test, measured=corrected.value, uncertainty=uncertainty)
     if chosen is not None:
-        decision, notes = chosen[0], (*notes, chosen[1])
+        row, decision, notes = chosen[0], chosen[1], (*notes, chosen[2])
+        limits = limits_of(row, declared)
     return _made(row, declared, limits, test, decision=decision, measured=corrected.value, note=joined(notes))
 
 
@@ -200,7 +237,7 @@ def _by_excitation(
     *,
     measured: float,
     uncertainty: Uncertainty | None,
-) -> tuple[Decision, Message] | None:
+) -> tuple[Criterion, Decision, Message] | None:
     """A dc motor whose excitation is not stated: its own curve chooses the row; between two rows nothing is stated.
 
     ``None`` where the row's own decision stands as it is.
@@ -219,12 +256,11 @@ def _by_excitation(
     character = test.figures.characteristic.speed_character
     if character:
         kind = Message(f"excitation.{character}")
-        return judged_by(rows[-1 if character == SERIES_CHARACTER else 0]), Message(
-            "finding.excitation_by_curve", kind=kind
-        )
+        by_curve = rows[-1 if character == SERIES_CHARACTER else 0]
+        return by_curve, judged_by(by_curve), Message("finding.excitation_by_curve", kind=kind)
     if judged_by(rows[0]).outcome == decision.outcome:
         return None
-    return UNDECIDED, Message("finding.excitation_not_stated")
+    return row, UNDECIDED, Message("finding.excitation_not_stated")
 
 
 def _at_one_point(
@@ -286,8 +322,8 @@ def _voltage_ratio(test: _Test) -> float:
 
 def _made(
     row: Criterion,
-    declared: float,
-    limits: Limits,
+    declared: float | None,
+    limits: Limits | None,
     test: _Test,
     *,
     decision: Decision = UNDECIDED,

@@ -9,6 +9,8 @@ import numpy as np
 
 from certgen.assessment.decision import CONDITIONAL, rank, worst
 from certgen.assessment.insulation import INDEX, OF_INSULATION, RESISTANCE, UNSOUND
+from certgen.assessment.plausibility.evidence import LOAD_TEST
+from certgen.assessment.plausibility.evidence_of_test import ROW_CHECKS
 from certgen.assessment.supply import OF_SUPPLY
 from certgen.job.model import Job
 from certgen.messages.catalogue import Message
@@ -147,8 +149,9 @@ def verdict_of(
     withhold it. An assessed rating is told, and is no pass.
     """
     case = _Case(job, reduction, figures, findings, evidence, rating)
-    verdict = _capped(_outcome(case), evidence)
-    return replace(verdict, headline=_headline(verdict, case), scope=tuple(_scope(case)))
+    verdict = _capped(_outcome(case), case)
+    scope = _of_statement(verdict, tuple(_scope(case)))
+    return replace(verdict, headline=_headline(verdict, case), scope=scope)
 
 
 def _outcome(case: _Case) -> Verdict:
@@ -191,15 +194,22 @@ def _met(case: _Case) -> Verdict:
     return Verdict(worst(finding.outcome for finding in judged), tuple(reasons))
 
 
-def _capped(verdict: Verdict, evidence: tuple[Evidence, ...]) -> Verdict:
-    """The verdict with what speaks against the readings: a pass is at most conditional, or withheld."""
-    withholding = tuple(entry.message for entry in evidence if entry.effect == WITHHOLDS)
-    capping = tuple(entry.message for entry in evidence if entry.effect == CAPS)
-    if verdict.outcome == NO_VERDICT:
+def _capped(verdict: Verdict, case: _Case) -> Verdict:
+    """The verdict with what speaks against the readings: a pass is at most conditional, or withheld.
+
+    A fail is withheld too, unless the insulation fails, which is read apart from the load, or only rows contradict that
+    lie off their neighbours: with and without these the verdict is formed anyway.
+    """
+    evidence = case.evidence
+    if case.unsafe or verdict.kind in (NO_PLATE, READINGS):
         return verdict
-    if withholding and verdict.outcome != FAIL:
-        return Verdict(NO_VERDICT, withholding, kind=READINGS)
-    if (capping or withholding) and verdict.outcome == PASS:
+    in_question = {entry.row for entry in evidence if entry.id in ROW_CHECKS and entry.table == LOAD_TEST}
+    withholding = [entry for entry in evidence if entry.effect == WITHHOLDS]
+    elsewhere = [entry for entry in withholding if entry.table != LOAD_TEST or entry.row not in in_question]
+    if elsewhere or (withholding and verdict.outcome not in (FAIL, NO_VERDICT)):
+        return Verdict(NO_VERDICT, tuple(entry.message for entry in withholding), kind=READINGS)
+    capping = tuple(entry.message for entry in evidence if entry.effect == CAPS)
+    if capping and verdict.outcome == PASS:
         reasons = (Message("verdict.capped"), *capping)
         return replace(verdict, outcome=CONDITIONAL_PASS, reasons=(*reasons, *verdict.reasons))
     return verdict
@@ -227,13 +237,14 @@ def with_rows_in_question(results: Results, second: Results) -> Results:
 def _weighed(verdict: Verdict, second: Verdict, evidence: tuple[Evidence, ...]) -> Verdict:
     if verdict.outcome == NO_VERDICT or verdict.outcome == second.outcome == FAIL:
         return verdict
-    rows = tuple(str(entry.row) for entry in evidence if entry.row is not None)
+    rows = tuple(str(entry.row) for entry in evidence if entry.id in ROW_CHECKS and entry.table == LOAD_TEST)
     accepted = (PASS, CONDITIONAL_PASS)
     if verdict.outcome in accepted and second.outcome in accepted:
         reasons = (Message("verdict.rows_in_question", rows=rows), *verdict.reasons)
         return replace(verdict, outcome=CONDITIONAL_PASS, reasons=reasons, headline=_WORDS[CONDITIONAL_PASS])
     reasons = (Message("verdict.rows_decide", rows=rows),)
-    return replace(verdict, outcome=NO_VERDICT, kind=READINGS, reasons=reasons, headline=_WORDS[NO_VERDICT])
+    withheld = replace(verdict, outcome=NO_VERDICT, kind=READINGS, reasons=reasons, headline=_WORDS[NO_VERDICT])
+    return replace(withheld, scope=_of_statement(withheld, verdict.scope))
 
 
 #: Points whose figures a page prints large, and these figures.
@@ -348,6 +359,20 @@ def _scope(case: _Case) -> Iterator[ScopeItem]:
     yield _winding(case)
     yield _service_factor(case)
     yield _starting(case)
+
+
+#: Subjects that rest on the readings of the load.
+_BY_LOAD = (NAMEPLATE, SERVICE_FACTOR, STARTING)
+
+
+def _of_statement(verdict: Verdict, scope: tuple[ScopeItem, ...]) -> tuple[ScopeItem, ...]:
+    """The scope of what is stated: on readings or a supply that allow no statement nothing counts as met or failed."""
+    if verdict.kind not in (READINGS, SUPPLY):
+        return scope
+    return tuple(
+        ScopeItem(item.subject, NOT_TESTED) if item.subject in _BY_LOAD and item.state != NOT_DECLARED else item
+        for item in scope
+    )
 
 
 def _nameplate(case: _Case) -> ScopeItem:

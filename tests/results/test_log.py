@@ -108,7 +108,7 @@ def test_a_log_without_a_steady_stretch_says_so_and_gives_nothing(tmp_path):
     log = run(1, held=2.0)
     results = assess_job(shop(tmp_path, log)).results
     assert results.points == ()
-    assert results.verdict.outcome == "not tested"
+    assert (results.verdict.outcome, results.verdict.kind) == ("no verdict", "not at rating")
     assert (results.at_rated_power, results.curves.torque_speed) == (None, None)
     assert str(results.conditions.missing[0]).startswith("Load points: the log holds no stretch of 5 s")
     assert main(["issue", str(tmp_path / "motor" / "job.yaml"), "--out", str(tmp_path / "sheet.pdf")]) == 0
@@ -146,8 +146,9 @@ def test_a_row_typed_at_full_span_is_kept_marked_and_cautioned(tmp_path):
 
 def test_how_long_the_service_factor_load_was_held_is_that_of_its_plateau(tmp_path):
     log = run(1, loads=(*(2.0, 5.0, 8.0, 10.0), 12.5), held=150.0, interval=0.5)
-    finding = next(one for one in assess_job(shop(tmp_path, log)).results.findings if one.id == "service_factor")
-    assert "2.5 min between its first and last reading" in finding.note
+    finding = next(one for one in assess_job(shop(tmp_path, log)).results.findings if one.id == "service_factor_held")
+    assert "2.5 min between its first and last reading" in str(finding.note)
+    assert finding.outcome == "not tested"
 
 
 def test_the_sheets_have_room_for_it(tmp_path, capsys):

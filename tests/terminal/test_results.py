@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+import re
 from decimal import Decimal
 from pathlib import Path
 
@@ -59,8 +60,9 @@ def test_a_point_is_told_with_what_is_known_of_it(results: Results) -> None:
     point = results.at_rated_current
     assert point is not None
     (line,) = [line for line in lines(results) if line.startswith("  at rated current: ")]
-    rpm = point.speed.value * 30.0 / math.pi
-    assert f"speed {rpm:.4g} rpm" in line
+    rpm, give_or_take = (size * 30.0 / math.pi for size in (point.speed.value, point.speed.expanded_uncertainty))
+    (written,) = re.findall(r"speed ([0-9.]+) ± ([0-9.]+) rpm", line)
+    assert [float(size) for size in written] == pytest.approx([rpm, give_or_take], abs=0.06)
     unknown = dataclasses.replace(results, at_rated_current=dataclasses.replace(point, efficiency=None))
     (line,) = [line for line in lines(unknown) if line.startswith("  at rated current: ")]
     assert "efficiency" not in line
