@@ -102,7 +102,9 @@ def most_torque_held(bench: Bench, speed: float) -> float | None:
 
 def most_speed_held(bench: Bench) -> float | None:
     """Greatest speed of the tested shaft [rad/s] that no stated limit of what turns refuses; ``None`` where none is."""
-    stated = [limit for limit in bench.asked(np.array([0.0]), np.array([1.0])) if limit.key in OF_SPEED and limit.stated]
+    stated = [
+        limit for limit in bench.asked(np.array([0.0]), np.array([1.0])) if limit.key in OF_SPEED and limit.stated
+    ]
     return _greatest(lambda speed: _refused(bench, 0.0, speed)) if stated else None
 
 

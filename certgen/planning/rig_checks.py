@@ -49,7 +49,9 @@ def rig_checks(bench: Bench, targets: tuple[Target, ...], fastest: tuple[Target,
     The fastest the motor turns is held against the limits of speed too.
     """
     looked_at = (*targets, *fastest)
-    checks = (_check(_with_bounds(demand, bench, looked_at), demand, looked_at) for demand in demand_of(bench, looked_at))
+    checks = (
+        _check(_with_bounds(demand, bench, looked_at), demand, looked_at) for demand in demand_of(bench, looked_at)
+    )
     return tuple(checks)
 
 

@@ -74,7 +74,9 @@ def _loading(
             yield Message("plan.step.geared")
         else:
             yield Message("plan.step.geared_at", speed=plate.speed)
-    taken = [point for point in points if point.holds is not False and point.load is not None and point.load.value > 0.0]
+    taken = [
+        point for point in points if point.holds is not False and point.load is not None and point.load.value > 0.0
+    ]
     yield from _warm(bench, [point for point in taken if point.load is not None and point.load.value <= _RATED])
     if taken:
         yield Message("plan.step.loads", load=taken[0].name, order=order)
