@@ -64,7 +64,8 @@ def heat_limit(
 ) -> LoadLimit | None:
     """What the heat run allows: its final rise brought to the limit in proportion to the losses.
 
-    ``load`` is the one point the run was made at; ``part`` is the uncertainty of shaft power over it. ``None`` where rise or losses are not known.
+    ``load`` is the one point the run was made at; ``part`` is the uncertainty of shaft power over it. ``None`` where rise
+    or losses are not known.
     """
     rise, losses = final_winding_rise(thermal), float(load.losses[0])
     if rise is None or not np.isfinite(losses) or not np.isfinite(curve.losses).all():
