@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,9 +15,10 @@ from certgen.quantity import Quantity, measured
 from certgen.readings.model import Readings
 from certgen.reduction.heat import heat_run_load, load_where, power_within
 from certgen.reduction.model import POINT_UNITS, LoadPoints, Reduction
+from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.results.model import AssessedRating, Characteristic, Thermal
 from certgen.results.rated import declared_values, judged_point
-from certgen.results.uncertainty import errors_of, with_errors
+from certgen.results.uncertainty import errors_of, with_errors, with_uncertainty
 from certgen.standards.criteria import IEC, standard_behind
 from certgen.standards.ratings import (
     HP,
@@ -26,6 +27,7 @@ from certgen.standards.ratings import (
     greatest_usual_slip,
     ladder,
     ladder_unit,
+    reaches,
     step_at_or_below,
     torque_reserve,
 )
@@ -50,9 +52,9 @@ class LoadLimit:
     allows: Callable[[Step], bool]
 
 
-def up_to(name: Message, basis: Message, power: float) -> LoadLimit:
-    """A limit that allows every step up to a power [W]."""
-    return LoadLimit(name, basis, power, lambda step: step.power <= power * (1.0 + 1e-9))
+def up_to(name: Message, basis: Message, power: float, uncertainty: float = 0.0) -> LoadLimit:
+    """A limit that allows every step a power [W] reaches within its expanded uncertainty [W]."""
+    return LoadLimit(name, basis, power, lambda step: reaches(power, step.power, uncertainty))
 
 
 def power_on_ladder(power: float, unit: str) -> Message:
@@ -66,11 +68,12 @@ def _reached(power: float | None, unit: str) -> Message:
 
 
 def heat_limit(
-    thermal: Thermal, load: LoadPoints, curve: LoadPoints, allowed: RiseLimit, unit: str
+    thermal: Thermal, load: LoadPoints, curve: LoadPoints, allowed: RiseLimit, unit: str, *, part: float = 0.0
 ) -> LoadLimit | None:
     """What the heat run allows: its final rise brought to the limit in proportion to the losses.
 
-    ``load`` is the one point the run was made at. ``None`` where rise or losses are not known.
+    ``load`` is the one point the run was made at; ``part`` is the uncertainty of shaft power over it. ``None`` where rise
+    or losses are not known.
     """
     rise, losses = final_winding_rise(thermal), float(load.losses[0])
     if rise is None or not np.isfinite(losses) or not np.isfinite(curve.losses).all():
@@ -89,7 +92,7 @@ def heat_limit(
         how=how,
         reached=_reached(power, unit),
     )
-    return up_to(Message("rating.limit.heat_run"), basis, -1.0 if power is None else power)
+    return up_to(Message("rating.limit.heat_run"), basis, -1.0 if power is None else power, part * (power or 0.0))
 
 
 def final_winding_rise(thermal: Thermal) -> float | None:
@@ -113,18 +116,23 @@ def torque_limit(
 
     The reserve is that of breakdown torque of an induction motor, of the greatest torque tested of any other.
     """
-    greatest, name = float(curve.torque.max()), Message("rating.limit.greatest_torque")
+    greatest, name, spread = float(curve.torque.max()), Message("rating.limit.greatest_torque"), 0.0
     if motor_type in INDUCTION:
         if characteristic.breakdown_torque is None:
             return None
         greatest, name = characteristic.breakdown_torque.value, Message("rating.limit.breakdown_torque")
+        spread = characteristic.breakdown_torque.expanded_uncertainty or 0.0
+    tested = float(curve.shaft_power.max())
 
     def reserve_at(step: Step) -> Reserve | None:
         return torque_reserve(motor_type, step, characteristic.poles)
 
     def allows(step: Step) -> bool:
-        reserve, point = reserve_at(step), load_where(curve, "shaft_power", step.power)
-        return reserve is not None and point is not None and float(point.torque[0]) * reserve.ratio <= greatest
+        reserve, point = reserve_at(step), load_where(curve, "shaft_power", min(step.power, tested))
+        if reserve is None or point is None:
+            return False
+        torque = float(point.torque[0]) * max(1.0, step.power / tested)
+        return reaches(greatest, torque * reserve.ratio, spread)
 
     fitting = [index for index, step in enumerate(ladder) if allows(step)]
     following = ladder[min(max(fitting, default=-1) + 1, len(ladder) - 1)]
@@ -139,9 +147,12 @@ def torque_limit(
 
 
 def slip_limit(
-    curve: LoadPoints, characteristic: Characteristic, declared: float | None, unit: str
+    curve: LoadPoints, characteristic: Characteristic, declared: float | None, unit: str, *, part: float = 0.0
 ) -> LoadLimit | None:
-    """What the slip allows: that of the speed on the plate, else the greatest usual one; ``None`` if none is known."""
+    """What the slip allows: that of the speed on the plate, else the greatest usual one; ``None`` if none is known.
+
+    ``part`` is the uncertainty of shaft power over it.
+    """
     if characteristic.poles is None or not np.isfinite(curve.slip).all():
         return None
     frequency = float(np.nanmean(curve.frequency))
@@ -152,14 +163,14 @@ def slip_limit(
         return None
     power = power_within(curve, curve.slip, usual[0])
     basis = Message("rating.by_slip", slip=usual[0], source=usual[1], reached=_reached(power, unit))
-    return up_to(Message("rating.limit.slip"), basis, -1.0 if power is None else power)
+    return up_to(Message("rating.limit.slip"), basis, -1.0 if power is None else power, part * (power or 0.0))
 
 
-def tested_limit(curve: LoadPoints, unit: str) -> LoadLimit:
-    """Nothing is rated beyond what was tested."""
+def tested_limit(curve: LoadPoints, unit: str, *, part: float) -> LoadLimit:
+    """Nothing is rated beyond what was tested; ``part`` is the uncertainty of shaft power over it."""
     greatest = float(np.nanmax(curve.shaft_power))
     basis = Message("rating.by_range", power=power_on_ladder(greatest, unit))
-    return up_to(Message("rating.limit.range_tested"), basis, greatest)
+    return up_to(Message("rating.limit.range_tested"), basis, greatest, part * greatest)
 
 
 def greatest_step(ladder: tuple[Step, ...], limits: tuple[LoadLimit, ...]) -> tuple[Step | None, Message | None]:
@@ -228,15 +239,18 @@ def _at_plate_current(tested: Evidence) -> AssessedRating:
     if judged.point is None:
         return _nothing((Message("to_measure.both_sides_of_current", current=job.nameplate.current),))
     power = float(judged.point.shaft_power[0])
-    step = step_at_or_below(power, tested.unit)
+    known = judged.uncertainties.get("shaft_power")
+    step = step_at_or_below(power, tested.unit, 0.0 if known is None else known.expanded or 0.0)
     basis = [Message("rating.at_plate_current", power=power_on_ladder(power, tested.unit))]
     if judged.note is not None:
         basis.append(Message("rating.remark", note=judged.note))
     if step is not None:
-        basis.append(Message("rating.label_below", source=step.source))
+        above = step.power > power * (1.0 + 1e-9)
+        basis.append(Message("rating.label_within" if above else "rating.label_below", source=step.source))
     basis.append(_duty(tested, judged.point))
+    figures = _quantities(reduction, judged.point, "current", judged.uncertainties)
     limited_by = Message("rating.limit.plate_current")
-    return _rating(tested, judged.point, power, step, basis=tuple(basis), limited_by=limited_by)
+    return _rating(tested, figures, figures["shaft_power"], step, basis=tuple(basis), limited_by=limited_by)
 
 
 def _duty(tested: Evidence, point: LoadPoints) -> Message:
@@ -260,18 +274,16 @@ def _heat_load(tested: Evidence, curve: LoadPoints) -> LoadPoints | Message:
 
 def _rating(
     tested: Evidence,
-    point: LoadPoints,
-    power: float,
+    figures: Mapping[str, Quantity | None],
+    power: Quantity | None,
     step: Step | None,
     *,
     basis: tuple[Message, ...],
     limited_by: Message | None,
 ) -> AssessedRating:
-    read_off_by = "shaft_power" if tested.job.nameplate.current is None else "current"
-    figures = _quantities(tested.reduction, point, read_off_by)
     return AssessedRating(
         words=WORDS if tested.job.nameplate.gear is None else WORDS_AT_GEAR,
-        power=figures["shaft_power"] if read_off_by == "current" else measured(power, "W"),
+        power=power,
         power_label="" if step is None else step.label,
         current=figures["current"],
         speed=figures["speed"],
@@ -282,14 +294,34 @@ def _rating(
     )
 
 
-def _quantities(reduction: Reduction, point: LoadPoints, read_off_by: str) -> dict[str, Quantity | None]:
-    """Quantities of a point of the load curve with their uncertainty; exact is the one it was read off by."""
+def _quantities(
+    reduction: Reduction, point: LoadPoints, read_off_by: str, of_row: Mapping[str, Uncertainty] | None = None
+) -> dict[str, Quantity | None]:
+    """Quantities of a point of the load curve with their uncertainty; exact is the one it was read off by.
+
+    Those of a tested point, where there is no curve, have the uncertainties ``of_row``.
+    """
     errors = errors_of(reduction)
-    known = {} if errors is None or errors.along is None else errors.along.read_off([(read_off_by, point)])[0]
-    return {
-        name: with_errors(measured(float(getattr(point, name)[0]), POINT_UNITS[name]), known.get(name), errors)
-        for name in ("shaft_power", "current", "speed", "torque")
-    }
+    names = ("shaft_power", "current", "speed", "torque")
+    values = {name: measured(float(getattr(point, name)[0]), POINT_UNITS[name]) for name in names}
+    if errors is not None and errors.along is not None:
+        known = errors.along.read_off([(read_off_by, point)])[0]
+        return {name: with_errors(value, known.get(name), errors) for name, value in values.items()}
+    read = of_row or {}
+    return {name: value and with_uncertainty(value, read.get(name)) for name, value in values.items()}
+
+
+def _power_part(reduction: Reduction) -> float:
+    """Expanded uncertainty of the greatest shaft power tested, over it; nought where it is not known.
+
+    It stands for the powers that heat, slip and range allow: what else they are uncertain by is not counted.
+    """
+    points = reduction.points
+    if reduction.uncertainties is None or not np.isfinite(points.shaft_power).any():
+        return 0.0
+    row = int(np.nanargmax(points.shaft_power))
+    known = reduction.uncertainties.points[row].get("shaft_power")
+    return 0.0 if known is None or known.expanded is None else known.expanded / float(points.shaft_power[row])
 
 
 def _by_limits(tested: Evidence) -> AssessedRating:
@@ -303,12 +335,14 @@ def _by_limits(tested: Evidence) -> AssessedRating:
     if to_measure:
         return _nothing(to_measure, basis)
     step, limited_by = greatest_step(ladder(tested.unit), known_limits)
-    point = None if step is None else load_where(curve, "shaft_power", step.power)
+    power = 0.0 if step is None else min(step.power, float(np.nanmax(curve.shaft_power)))
+    point = load_where(curve, "shaft_power", power)
     if step is None or point is None:
         nothing = Message("rating.nothing_preferred", least=ladder(tested.unit)[0].label)
         return _nothing((), (*basis, nothing), limited_by)
     basis = (*basis, *_holds(curve, step))
-    return _rating(tested, point, step.power, step, basis=basis, limited_by=limited_by)
+    figures = _quantities(tested.reduction, point, "shaft_power")
+    return _rating(tested, figures, measured(power, "W"), step, basis=basis, limited_by=limited_by)
 
 
 def _holds(curve: LoadPoints, step: Step) -> tuple[Message, ...]:
@@ -336,10 +370,11 @@ def _limits(tested: Evidence, curve: LoadPoints) -> list[LoadLimit | Message]:
     if kind in INDUCTION:
         if characteristic.poles is None:
             limits.append(Message("to_measure.poles"))
-        slip = slip_limit(curve, characteristic, declared_values(tested.job, tested.reduction)["slip"], tested.unit)
+        declared = declared_values(tested.job, tested.reduction)["slip"]
+        slip = slip_limit(curve, characteristic, declared, tested.unit, part=_power_part(tested.reduction))
         if slip is not None:
             limits.append(slip)
-    limits.append(tested_limit(curve, tested.unit))
+    limits.append(tested_limit(curve, tested.unit, part=_power_part(tested.reduction)))
     return limits
 
 
@@ -354,7 +389,7 @@ def _heat(tested: Evidence, curve: LoadPoints) -> list[LoadLimit | Message]:
     allowed = _rise_allowed(tested, float(load.shaft_power[0]))
     if allowed is None:
         return [Message("to_measure.kind_of_motor", type=tested.job.motor.type)]
-    limit = heat_limit(tested.thermal, load, curve, allowed, tested.unit)
+    limit = heat_limit(tested.thermal, load, curve, allowed, tested.unit, part=_power_part(tested.reduction))
     return [] if limit is None else [limit]
 
 

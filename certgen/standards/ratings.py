@@ -129,12 +129,29 @@ def _listed(unit: str) -> list[str]:
     return [f"{powers[1] / 1000.0:g}" for powers in listed_ratings().values() if len(powers) > 1]
 
 
-def step_at_or_below(power: float, unit: str) -> Step | None:
-    """The greatest preferred rating that is not above a power [W], or ``None`` below the least of the ladder.
+#: Furthest a power may fall short of a step and still be labelled with it, however uncertain it is: a poor bench labels no
+#: motor up. [1] Common practice, no source.
+MOST_SHORT = 0.05
 
-    A power short of a step by rounding alone counts as on it.
+
+def reaches(power: float, step: float, uncertainty: float = 0.0) -> bool:
+    """Whether a power [W] reaches a step [W]: within its expanded uncertainty [W], and never further off than 5 %."""
+    return step <= power + max(1e-9 * abs(power), min(uncertainty, MOST_SHORT * abs(power)))
+
+
+def step_at_or_below(power: float, unit: str, uncertainty: float = 0.0) -> Step | None:
+    """The greatest preferred rating a power reaches, or ``None`` below the least of the ladder.
+
+    Parameters
+    ----------
+    power : float
+        What was measured. [W]
+    unit : {'hp', 'kW'}
+        Which ladder.
+    uncertainty : float
+        Its expanded uncertainty; a power short of a step by no more counts as on it. [W]
     """
-    below = [step for step in ladder(unit) if step.power <= power * (1.0 + 1e-9)]
+    below = [step for step in ladder(unit) if reaches(power, step.power, uncertainty)]
     return below[-1] if below else None
 
 

@@ -9,7 +9,9 @@ from builders import make_job, make_readings, make_rig, make_table
 from hypothesis import given
 from hypothesis import strategies as st
 
+from certgen.document.build import Toleranced
 from certgen.job.model import Conditions, Gear
+from certgen.job.rig import Ammeter, Meters, Tachometer, TorqueMeter, Voltmeter
 from certgen.quantity import Quantity
 from certgen.reduction.reduce import reduce_test
 from certgen.results.model import Characteristic, Thermal
@@ -279,3 +281,68 @@ def test_a_weaker_or_warmer_motor_is_never_rated_higher(breakdown, weaker, rise,
 
     base = evidence()
     assert power(breakdown * weaker, rise * warmer) <= power(breakdown, rise)
+
+
+# A step within the uncertainty of the power is its label.
+
+
+def hp(value):
+    return value * 745.699872
+
+
+@pytest.mark.parametrize(
+    ("power", "uncertainty", "label"),
+    [
+        (0.498, 0.0, "1/3 hp"),
+        (0.498, 0.02 * 0.498, "1/2 hp"),
+        (0.498, 0.0019, "1/3 hp"),
+        (0.500, 0.0, "1/2 hp"),
+        (0.480, 0.10, "1/2 hp"),  # 4.2 % short
+        (0.470, 0.10, "1/3 hp"),  # 6.4 % short, however uncertain
+        (0.740, 0.02, "3/4 hp"),
+    ],
+)
+def test_a_power_reaches_a_step_within_its_uncertainty(power, uncertainty, label):
+    assert step_at_or_below(hp(power), HP, hp(uncertainty)).label == label
+    step, _ = greatest_step(ladder(HP), (up_to("heat", "", hp(power), hp(uncertainty)),))
+    assert step.label == label
+
+
+def nearly_half_horsepower(tolerance, rows):
+    """A plate of 7 A, where the shaft gives 0.498 hp, read by a torque sensor of a stated accuracy."""
+    taken = slice(1, 2) if rows == 1 else slice(0, 3)
+    speed = np.array([1747.0, 1725.0, 1708.0]) * RPM
+    readings = make_readings(
+        speed=speed[taken],
+        torque=(hp(0.498) / speed[1] * np.array([0.7, 1.0, 1.2]))[taken],
+        voltage=np.full(3, 115.0)[taken],
+        current=np.array([6.0, 7.0, 7.9])[taken],
+    )
+    meters = Meters(torque=TorqueMeter(tolerance), current=Ammeter(0.001), voltage=Voltmeter(0.001))
+    rig = make_rig(meters=meters, tachometer=Tachometer(tolerance=0.1), tare_torque=Toleranced(0.0, 1e-6))
+    job = make_job("single-phase induction", Conditions(supply_frequency=60.0), current=7.0)
+    reduction = reduce_test(job, rig, readings)
+    return assessed_rating(Evidence(job, rig, readings, reduction, Characteristic(), None, "nema-mg-1"))
+
+
+@pytest.mark.parametrize(
+    ("rows", "tolerance", "label"), [(1, 0.02, "1/2 hp"), (1, 0.0001, "1/3 hp"), (3, 0.02, "1/2 hp")]
+)
+def test_half_a_horsepower_within_its_uncertainty_is_no_third(rows, tolerance, label):
+    """The measured power stays what it is, with its uncertainty; the step is a label beside it."""
+    rating = nearly_half_horsepower(tolerance, rows)
+    assert rating.power_label == label
+    assert rating.power.value == pytest.approx(hp(0.498), rel=1e-6)
+    assert rating.power.expanded_uncertainty > 0.0
+    assert ("above it by less than its uncertainty" in " ".join(rating.basis)) is (label == "1/2 hp")
+
+
+def test_a_breakdown_torque_short_by_less_than_its_uncertainty_allows_the_step():
+    """1.1 kW at 1.6 times asks 11.7 N*m (IEC 60034-1, 9.4.1, from memory)."""
+    short = Quantity(11.5, "N*m")
+    known = replace(short, expanded_uncertainty=0.4, coverage_factor=2.0)
+    labels = [
+        assessed_rating(evidence(characteristic=replace(BREAKDOWN, breakdown_torque=torque))).power_label
+        for torque in (short, known)
+    ]
+    assert labels == ["0.75 kW", "1.1 kW"]

@@ -53,7 +53,7 @@ class WritingRows:
 
     title: str = _title("")
     scale: float = _scale()
-    row_height: float = key(length("7.2 mm", 0.03, 0.007), "Height of a row.", default=0.0072)
+    row_height: float = key(length("8.2 mm", 0.03, 0.008), "Height of a row.", default=0.0082)
     spare_rows: int = key(Whole(0, 20), "Rows without a target.", default=1)
     rows_without_plan: int = key(Whole(1, 30), "Rows where no load could be planned.", default=8)
 

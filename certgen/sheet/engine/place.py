@@ -102,25 +102,33 @@ _STRETCH = 1.0
 
 
 def paged(sheet: Sheet) -> PlacedPage:
-    """As many pages as the rows take.
+    """As many pages as the rows take, in the preferred text, or in the largest below it that is not too wide.
 
     Raises
     ------
     PageOverflow
         A part is too wide for its column or too high for a page.
     """
+    text = sheet.layout.text
+    for step in range(round((text.preferred - text.smallest) / _STEP) + 1):
+        try:
+            return _paged(sheet, max(text.smallest, text.preferred - step * _STEP))
+        except TooNarrow:
+            continue
+    raise PageOverflow(too_long(sheet, Draft(sheet.rows), None))
+
+
+def _paged(sheet: Sheet, size: float) -> PlacedPage:
+    """The pages in text of a size [pt]; raises ``TooNarrow`` where a part is too wide for its column."""
     head, body, foot = _split(sheet.rows)
-    area = replace(sheet.area(sheet.layout.text.preferred), page=(_MOST_PAGES, _MOST_PAGES))
-    try:
-        fixed = [size_of(node, area, sheet.spacing) for node in (*head, *foot)]
-        room = sheet.room - sum(part.height(_STRETCH) + sheet.gap for part in fixed)
-        stacks = _broken(sheet, list(body), area, room)
-    except TooNarrow:
-        draft = Draft(sheet.rows)
-        raise PageOverflow(too_long(sheet, draft, None)) from None
+    area = replace(sheet.area(size), page=(_MOST_PAGES, _MOST_PAGES))
+    fixed = [size_of(node, area, sheet.spacing) for node in (*head, *foot)]
+    room = sheet.room - sum(part.height(_STRETCH) + sheet.gap for part in fixed)
+    stacks = _broken(sheet, list(body), area, room)
     count = len(stacks)
     pages = [
-        _page(sheet, (head, stack, foot), sheet.number_of(index, count)) for index, stack in enumerate(stacks, start=1)
+        _page(sheet, (head, stack, foot), sheet.number_of(index, count), size)
+        for index, stack in enumerate(stacks, start=1)
     ]
     return replace(pages[0], following=tuple(pages[1:]))
 
@@ -178,9 +186,10 @@ def _cut(group: Sequence[Node], area: Area, room: float) -> tuple[Node, Node] | 
     return None if parts is None else (replace(node, block=parts[0]), replace(node, block=parts[1]))
 
 
-def _page(sheet: Sheet, parts: tuple[list[Node], list[Node], list[Node]], number: tuple[int, int]) -> PlacedPage:
+def _page(
+    sheet: Sheet, parts: tuple[list[Node], list[Node], list[Node]], number: tuple[int, int], size: float
+) -> PlacedPage:
     """One page: its head and rows from the top down, its foot at the bottom."""
-    size = sheet.layout.text.preferred
     area = replace(sheet.area(size), page=number)
     head, body, foot = ([size_of(node, area, sheet.spacing) for node in nodes] for nodes in parts)
     placed: list[Box] = []

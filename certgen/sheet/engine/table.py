@@ -336,7 +336,7 @@ def _figure(item: _Placed, cell: str, top: float, size: float) -> TextMark:
 
 
 #: Least height of a row, and least width of a cell, that a hand can write in. Common practice, no source.
-LEAST_HEIGHT = 7.0 * MM
+LEAST_HEIGHT = 8.0 * MM
 LEAST_WIDTH = 9.0 * MM
 _WRITING_GUTTER = 0.9
 _PAD = 0.35
