@@ -371,6 +371,8 @@ def _over_voltage(table: Table, motor_type: str) -> VoltageRows:
 
 #: Checks of single rows of a load test: the verdict is formed with and without such a row.
 ROW_CHECKS = ("row_off_its_neighbours",)
+#: Checks of a whole column: one factor, or an exchange, explains every row.
+UNIT_CHECKS = ("unit_suspected", "columns_exchanged")
 
 
 def stated(entry: Evidence) -> results.Evidence:
