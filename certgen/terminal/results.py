@@ -283,7 +283,9 @@ def _losses(losses: Losses | None) -> Iterator[Line]:
 
 
 def _loss(name: str, loss: Quantity) -> Message:
-    return named(f"terminal.losses.of.{name}", figure(loss, "efficiency" if name == "efficiency" else "electrical_power"))
+    return named(
+        f"terminal.losses.of.{name}", figure(loss, "efficiency" if name == "efficiency" else "electrical_power")
+    )
 
 
 def _rating(rating: AssessedRating | None) -> Iterator[Line]:

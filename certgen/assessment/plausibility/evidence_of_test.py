@@ -381,7 +381,7 @@ def stated(entry: Evidence) -> results.Evidence:
     values: dict[str, object] = {
         **entry.sizes,
         "table": Message(f"table.{entry.table}"),
-        "row": Message("evidence.every_row") if row is None else row,
+        "row": Message("evidence.every_row") if row is None else Message("evidence.row", row=row),
     }
     key = entry.check
     if entry.cell is not None:
