@@ -66,7 +66,9 @@ def awaits_test(job: Path) -> bool:
     """Whether a job is sound as far as it goes, and its load test is still to be made."""
     problems = Problems()
     loaded = load_job(job, problems, before_the_test=True)
-    return loaded is not None and not problems.found and loaded.job.readings.load_test is None
+    if loaded is None or problems.found:
+        return False
+    return getattr(loaded.job.readings, "load_test", None) is None  # before the test there may be no readings at all
 
 
 #: Longest reason on a sheet.

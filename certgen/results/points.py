@@ -117,7 +117,7 @@ def leading_point(results: Results) -> LeadingPoint | None:
     rating = results.assessed_rating
     if rating is not None and rating.power is not None:
         assessed = Point(shaft_power=rating.power, torque=rating.torque, speed=rating.speed, current=rating.current)
-        return LeadingPoint(assessed, "shaft_power")
+        return LeadingPoint(assessed, "shaft_power" if results.nameplate.current is None else "current")
     if rated:
         return rated[-1]
     usable = [point for point in results.points if IMPOSSIBLE not in point.flags]
