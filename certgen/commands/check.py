@@ -33,7 +33,7 @@ def run(options: argparse.Namespace) -> int:
 
     def checked(job: Path) -> str:
         assessed = assess_job(job)
-        print(results_text(assessed.results, visible(str(job))))
+        print(results_text(assessed.results, visible(str(job)), assessed.loaded.job.sheet.units))
         if options.budget:
             print(budget_text(assessed.results))
         return assessed.results.verdict.outcome

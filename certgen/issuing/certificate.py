@@ -261,7 +261,8 @@ def _entered(read: ReadJob, archive: Path, options: SheetOptions) -> Issued:
         certificate = assessed.results.certificate
         number = certificate.number or next_number(register, archive, certificate.tested_on.year)
         drawn = draw_assessed(replace(assessed, results=numbered(assessed.results, number)), options)
-        entered = enter(register, archive, entry_of(drawn.results, source), drawn.document)
+        units = options.units or assessed.loaded.job.sheet.units
+        entered = enter(register, archive, entry_of(drawn.results, source, units), drawn.document)
     return _issued(numbered(drawn.results, entered.number), entered.path, entered.new, drawn)
 
 

@@ -14,6 +14,8 @@ A place of a sentence stands in braces, ``{torque}``. Behind a colon it may say 
     A ratio in per cent, with and without a space before the sign.
 ``{power:rough}``
     A quantity as a headline has it: as many digits as its uncertainty supports, four at most, without the uncertainty.
+``{found:efficiency}``
+    A quantity by the rule of a kind, for one whose unit does not tell its kind.
 ``{shown:.4g}``, ``{shown:~3}``, ``{shown}``
     A number alone; a quantity is followed by the sign of its own unit. Without a form a quantity is printed by the rule
     of its kind.
@@ -34,7 +36,18 @@ from datetime import date
 from functools import cache
 from importlib import resources
 
-from certgen.messages.format import BOTH, POINT, SI, as_units, headline_figure, kind_of, number, quantity
+from certgen.messages.format import (
+    BOTH,
+    KIND_NAMES,
+    POINT,
+    SI,
+    as_units,
+    headline_figure,
+    kind_of,
+    number,
+    quantity,
+    single,
+)
 from certgen.quantity import Quantity
 from certgen.units import conversion
 
@@ -174,6 +187,8 @@ def _quantity(value: Quantity, form: str, units: str) -> str:
         return quantity(value, units)
     if form == "rough":
         return headline_figure(value, kind_of(value.unit), units)
+    if form in KIND_NAMES:
+        return single(value, form, units)
     spec, _, unit = form.partition(" ")
     own = _SIGNS.get(value.unit, value.unit.replace("*", "·"))
     return _figure(value.value, form if unit else f"{spec} {own}".rstrip(), units)

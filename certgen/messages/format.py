@@ -157,6 +157,9 @@ _OF_UNIT = {
     "kVA/hp": "kva_per_hp",
 }
 
+#: Every kind by its name, for a place of a sentence that says which one its quantity is.
+KIND_NAMES = frozenset({*_PLAIN, *KINDS.values(), *_OF_UNIT.values()})
+
 _RATIOS = ("efficiency", "slip", "unbalance", "power_factor", "service_factor")
 
 

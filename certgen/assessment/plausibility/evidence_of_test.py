@@ -388,6 +388,8 @@ def _over_voltage(table: Table, motor_type: str) -> VoltageRows:
 
 #: Checks of single rows of a load test: the verdict is formed with and without such a row.
 ROW_CHECKS = ("row_off_its_neighbours",)
+#: Checks of a whole column: one factor, or an exchange, explains every row.
+UNIT_CHECKS = ("unit_suspected", "columns_exchanged")
 
 
 def stated(entry: Evidence) -> results.Evidence:
@@ -396,7 +398,7 @@ def stated(entry: Evidence) -> results.Evidence:
     values: dict[str, object] = {
         **entry.sizes,
         "table": Message(f"table.{entry.table}"),
-        "row": Message("evidence.every_row") if row is None else row,
+        "row": Message("evidence.every_row") if row is None else Message("evidence.row", row=row),
     }
     key = entry.check
     if entry.cell is not None:

@@ -129,6 +129,9 @@ class Blocks:
     summary_heading: Titled = key(Group(Titled), "Summary: title, what was listed, shop, page.", default=Titled())
     summary_counts: Titled = key(Group(Titled), "Summary: how many came to each outcome.", default=Titled())
     summary_list: Titled = key(Group(Titled), "Summary: one row a motor.", default=Titled())
+    summary_not_listed: Titled = key(
+        Group(Titled), "Summary: jobs that await their test or could not be judged, each with why.", default=Titled()
+    )
     summary_footer: Titled = key(Group(Titled), "Summary: what it is worth.", default=Titled())
     trend_heading: Titled = key(Group(Titled), "Trend: title, motor and quantity, page.", default=Titled())
     trend_outcome: Titled = key(Group(Titled), "Trend: whether the tests scatter as before.", default=Titled())
