@@ -21,7 +21,8 @@ INDUCTION = ("three-phase induction", "single-phase induction")
 RPM = math.pi / 30
 SI = {
     "rpm": RPM, "kg": 1.0, "lb": constants.lb, "N": 1.0, "N*m": 1.0, "lbf*ft": constants.lbf * constants.foot,
-    "m": 1.0, "mm": 1e-3, "ft": constants.foot, "in": constants.inch, "V": 1.0, "A": 1.0, "W": 1.0, "kW": 1e3, "hp": constants.hp,
+    "m": 1.0, "mm": 1e-3, "ft": constants.foot, "in": constants.inch, "V": 1.0, "A": 1.0, "W": 1.0,
+    "kW": 1e3, "hp": constants.hp,
     "1": 1.0, "%": 0.01, "m/s^2": 1.0, "min": 60.0, "Hz": 1.0, "degC": 1.0, "degF": 1.0,
 }  # fmt: skip
 
