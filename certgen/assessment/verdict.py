@@ -123,6 +123,12 @@ class _Case:
         ]
 
     @property
+    def against_plate(self) -> list[Finding]:
+        """Those of them that hold the load test against the plate: what is told apart in the scope is left out."""
+        apart = (*OF_INSULATION, *_RISES, _HELD, _REACHED)
+        return [finding for finding in self.judged if finding.id not in apart]
+
+    @property
     def unsafe(self) -> list[Finding]:
         """Findings on insulation that forbid to energise the motor."""
         return [
@@ -186,7 +192,7 @@ def _met(case: _Case) -> Verdict:
         for finding in case.findings
         if finding.outcome == FINDING_NOT_TESTED and (finding.decides or finding.id in _RISES)
     )
-    reasons = [Message("verdict.met", count=len(judged))]
+    reasons = [Message("verdict.met", count=len(case.against_plate))]
     if near:
         reasons.append(Message("verdict.near", titles=near))
     if not_made:
@@ -378,8 +384,7 @@ def _of_statement(verdict: Verdict, scope: tuple[ScopeItem, ...]) -> tuple[Scope
 def _nameplate(case: _Case) -> ScopeItem:
     if case.job.nameplate.power is None:
         return ScopeItem(NAMEPLATE, NOT_DECLARED)
-    apart = (*OF_INSULATION, *_RISES, _HELD, _REACHED)
-    judged = [finding for finding in case.judged if finding.id not in apart]
+    judged = case.against_plate
     if not judged:
         return ScopeItem(NAMEPLATE, NOT_TESTED)
     kept = [finding for finding in judged if rank(finding.outcome) <= rank(CONDITIONAL_PASS)]
