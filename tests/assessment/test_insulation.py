@@ -82,7 +82,7 @@ def test_a_reading_that_cannot_be_corrected_does_not_pass(celsius):
     result, findings, cautions = judged(340 * M, celsius=celsius)
     assert (result.outcome, result.at_40_degC) == ("not tested", None)
     assert "not corrected to 40 °C" in str(findings["insulation"].note)
-    assert cautions[0].text.startswith("The insulation reading could not be judged")
+    assert str(cautions[0].text).startswith("The insulation reading could not be judged")
 
 
 @pytest.mark.parametrize(("celsius", "megohms"), [(None, 0.2), (9.0, 4.9), (90.0, 0.9)])
@@ -162,7 +162,7 @@ def test_failed_insulation_fails_the_motor_whatever_else_was_measured(bench: Ben
     results = assess_job(bench.edit("job", edits).write()).results
     assert results.verdict.outcome == "fail"
     assert str(results.verdict.reasons[0]).startswith("Insulation resistance is 9")
-    assert results.cautions[0].text.startswith("Do not energise this motor")
+    assert str(results.cautions[0].text).startswith("Do not energise this motor")
 
 
 def test_a_reading_that_passes_does_not_count_as_a_comparison_with_the_plate(bench: Bench):
