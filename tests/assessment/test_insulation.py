@@ -56,7 +56,7 @@ def test_the_reading_is_corrected_before_it_is_judged():
     result, findings, _ = judged(6 * M, celsius=20.0)
     assert (result.outcome, result.at_40_degC.value) == ("fail", pytest.approx(4.6 * M, rel=0.01))
     assert str(findings["insulation"].note) == "at 40 °C, corrected from 20 °C"
-    assert "as thermosetting (IEEE Std 43-2013, 6.3, from memory)" in result.notes[0]
+    assert "as thermosetting (IEEE Std 43-2013, 6.3, from memory)" in str(result.notes[0])
     result, _, _ = judged(21 * M, celsius=20.0, insulation_class="A")
     assert (result.outcome, result.at_40_degC.value) == ("pass", pytest.approx(5.25 * M))
 

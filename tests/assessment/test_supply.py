@@ -105,7 +105,7 @@ def test_unbalance_of_the_currents_near_the_rating():
 )
 def test_currents_are_held_against_what_the_supply_explains(third, said):
     """NEMA MG 1, 14.36: currents 6 to 10 times as unbalanced as voltages."""
-    assert said in findings(**CURRENTS, **LINES, voltage_ca=[third] * 3)[0]["current_unbalance"].note
+    assert said in str(findings(**CURRENTS, **LINES, voltage_ca=[third] * 3)[0]["current_unbalance"].note)
 
 
 @pytest.mark.parametrize("third", [0.0, 0.9])

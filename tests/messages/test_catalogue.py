@@ -104,3 +104,11 @@ def test_significant_digits_are_kept_with_their_zeros(value: float, digits: int)
     last = 10.0 ** (math.floor(math.log10(value)) - digits + 1)
     assert "e" not in text
     assert abs(float(text) - value) <= max(0.5 * last, 5e-7) * (1.0 + 1e-9)
+
+
+@pytest.mark.parametrize(
+    ("units", "printed"), [("si", "10 to 85 °C"), ("us", "50 to 185 °F"), ("both", "10 to 85 °C (50 to 185 °F)")]
+)
+def test_numbers_of_a_range_have_their_unit_once(units, printed):
+    """50 °F is 10 °C and 185 °F is 85 °C by definition of the scales (NIST SP 811, B.8)."""
+    assert fill("{range: to |.0f °C}", {"range": (283.15, 358.15)}, units=units) == printed

@@ -53,7 +53,7 @@ def test_a_heat_run_with_hot_winding(judged):
     assert thermal.steady is False
     assert thermal.remaining_rise.value == pytest.approx(thermal.final_rise.value - 37.3)
     assert 25.0 < thermal.time_constant.value / 60.0 < 40.0
-    assert "+1.7 K in the last 30 min" in " ".join(thermal.notes)
+    assert "+1.7 K in the last 30 min" in " ".join(map(str, thermal.notes))
     found = finding(results, "winding_rise")
     assert found.outcome == "not tested"
     assert str(found.note).startswith("not held long enough: +1.7 K")
@@ -67,7 +67,7 @@ def test_a_series_is_carried_back(judged):
     results = judged(RUN + COLD + SERIES)
     assert results.thermal.hot_resistance.value == pytest.approx(8.69, abs=0.003)
     assert results.thermal.hot_resistance.value > 8.674
-    assert "carried back from 4 readings" in " ".join(results.thermal.notes)
+    assert "carried back from 4 readings" in " ".join(map(str, results.thermal.notes))
     # at most the heat run speaks against it, not the delay of the first reading
     assert "after switching off, 30 s allowed" not in str(finding(results, "winding_rise").note)
 
@@ -92,7 +92,8 @@ def test_a_short_run_has_no_final_rise(judged):
     thermal = judged(short).thermal
     assert (thermal.final_rise, thermal.time_constant, thermal.steady) == (None, None, None)
     assert any(
-        note.startswith("No final rise: the run of 20 min is shorter than one time constant") for note in thermal.notes
+        note.startswith("No final rise: the run of 20 min is shorter than one time constant")
+        for note in map(str, thermal.notes)
     )
 
 
@@ -100,7 +101,7 @@ def test_without_the_rooms_temperature_there_is_no_rise(judged):
     thermal = judged(RUN, {"ambient: 21 degC, ": ""}).thermal
     assert thermal.final_rise is None
     assert thermal.time_constant is not None
-    assert "No final rise: the room's temperature was not recorded." in thermal.notes
+    assert "No final rise: the room's temperature was not recorded." in list(map(str, thermal.notes))
 
 
 def test_nothing_read_nothing_told(judged):
