@@ -169,7 +169,8 @@ def _outcome(case: _Case) -> Verdict:
         outcome = worst(finding.outcome for finding in (*unsafe, *failed))
         return Verdict(outcome, tuple(_reason(finding) for finding in (*unsafe, *failed)))
     if fault:
-        return Verdict(NO_VERDICT, (fault,), kind=READINGS)
+        rows = tuple(entry.message for entry in case.evidence if entry.id in ROW_CHECKS)
+        return Verdict(NO_VERDICT, (fault, *rows), kind=READINGS)
     unlike = [finding for finding in case.findings if finding.id in OF_SUPPLY and finding.decides]
     if unlike and not is_empty_plate(case.job):
         titles = tuple(finding.title for finding in unlike)
@@ -233,19 +234,23 @@ def with_rows_in_question(results: Results, second: Results) -> Results:
 
     Notes
     -----
-    Both Fail stays Fail; where both accept it is at most a conditional pass; anything else is no verdict. A figure that
+    Both Fail stays Fail, and so a conditional fail; where both accept it is at most a conditional pass; anything else is
+    no verdict. A figure that
     the rows move by more than its uncertainty is named, and not printed large.
     """
     verdict = _weighed(results.verdict, second.verdict, results.plausibility)
     return replace(results, verdict=replace(verdict, in_question=tuple(_moved(results, second))))
 
 
+#: Verdicts that accept a motor.
+_ACCEPTING = (PASS, CONDITIONAL_PASS)
+
+
 def _weighed(verdict: Verdict, second: Verdict, evidence: tuple[Evidence, ...]) -> Verdict:
-    if verdict.outcome == NO_VERDICT or verdict.outcome == second.outcome == FAIL:
+    if verdict.outcome == NO_VERDICT or (verdict.outcome == second.outcome and verdict.outcome not in _ACCEPTING):
         return verdict
     rows = tuple(str(entry.row) for entry in evidence if entry.id in ROW_CHECKS and entry.table == LOAD_TEST)
-    accepted = (PASS, CONDITIONAL_PASS)
-    if verdict.outcome in accepted and second.outcome in accepted:
+    if verdict.outcome in _ACCEPTING and second.outcome in _ACCEPTING:
         reasons = (Message("verdict.rows_in_question", rows=rows), *verdict.reasons)
         return replace(verdict, outcome=CONDITIONAL_PASS, reasons=reasons, headline=_WORDS[CONDITIONAL_PASS])
     reasons = (Message("verdict.rows_decide", rows=rows),)
