@@ -54,7 +54,7 @@ def test_a_heat_run_with_hot_winding(judged):
     assert "+1.7 K in the last 30 min" in " ".join(map(str, thermal.notes))
     found = finding(results, "winding_rise")
     assert found.outcome == "not tested"
-    assert found.note.startswith("not held long enough: +1.7 K")
+    assert str(found.note).startswith("not held long enough: +1.7 K")
     assert any(
         sentence.startswith("Winding temperature rise: not held long enough")
         for sentence in map(str, results.conditions.missing)
@@ -67,7 +67,7 @@ def test_a_series_is_carried_back(judged):
     assert results.thermal.hot_resistance.value > 8.674
     assert "carried back from 4 readings" in " ".join(map(str, results.thermal.notes))
     # at most the heat run speaks against it, not the delay of the first reading
-    assert "after switching off, 30 s allowed" not in finding(results, "winding_rise").note
+    assert "after switching off, 30 s allowed" not in str(finding(results, "winding_rise").note)
 
 
 def test_a_rise_above_the_limit_fails_the_motor_though_the_run_was_short(judged):
