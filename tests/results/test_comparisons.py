@@ -101,7 +101,7 @@ def test_branches_of_one_test_stand_side_by_side():
     assert (str(comparison.first), str(comparison.second)) == ("upwards", "downwards")
     assert [str(one.title).split(" at ")[0] for one in comparison.differences] == ["Speed", "Current"]
     speed = comparison.differences[0]
-    assert speed.title == "Speed at 8 N·m"
+    assert str(speed.title) == "Speed at 8 N·m"
     assert (speed.first, speed.second) == (pytest.approx(1460 * RPM), pytest.approx(1452 * RPM))
     assert "downwards" in str(comparison.note)
 
