@@ -68,7 +68,7 @@ def test_the_sweep_is_told_with_what_it_rests_on(bench: Bench) -> None:
     assert [one.unit for one in comparison.differences] == ["N*m", "A"]
     assert "sweep_gap" not in {one.id for one in results.cautions}
     assert not [path for path in results.conditions.not_evaluated if "sweep" in path or "inertia" in path]
-    assert any("low-pass of 2 Hz" in sentence for sentence in results.conditions.method)
+    assert any("low-pass of 2 Hz" in str(sentence) for sentence in results.conditions.method)
     lines = results_text(results, "job").splitlines()
     assert any(line.startswith("sweep: 1 with falling and 1 with rising speed, low-pass 2 Hz") for line in lines)
 
@@ -78,7 +78,7 @@ def test_losses_are_not_told_apart_by_the_points_of_a_sweep(bench: Bench) -> Non
     losses = assess_job(swept(bench, more=more)).results.losses
     assert losses is not None
     assert str(losses.method) == "direct"
-    assert "the load points are a sweep's, not loads held one after the other" in losses.reason
+    assert "the load points are a sweep's, not loads held one after the other" in str(losses.reason)
 
 
 def test_a_sweep_left_empty_has_the_usual_bandwidth_and_points(bench: Bench) -> None:
