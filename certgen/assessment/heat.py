@@ -159,6 +159,7 @@ def winding_temperature_finding(job: Job, reduction: Reduction, figures: HeatFig
         decision, note = UNDECIDED, Message("winding.not_held", note=note) if note else Message("winding.not_steady")
     return Finding(
         id="winding_temperature",
+        quantity="winding_rise",
         title=Message("finding.winding_temperature"),
         **as_found(decision),
         unit="K",
