@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from certgen.job.model import Conditions
+from certgen.job.rig import Meter, Meters
 from certgen.reduction.load_directions import widest_gap
 from certgen.reduction.reduce import reduce_test
 
@@ -59,6 +60,18 @@ def test_loads_taken_down_first_are_told_apart_too():
 )
 def test_other_tests_have_no_branches(torque, rpm):
     assert reduced(torque, rpm).sweeps is None
+
+
+def test_a_small_step_back_breaks_no_branch():
+    """A sensor read in 0.05 N*m: loads read again on the way, one step lighter and one heavier."""
+    up, down = np.array([0.1, 3.0, 6.0, 5.95, 9.0, 12.0]), np.array([11.0, 8.0, 8.05, 5.0, 2.0])
+    rpm = np.concatenate([speeds(up[:-1], False), [1500 - 6.0 * 12], speeds(down, True)])
+    readings = make_readings(torque=np.concatenate([up, down]), speed=rpm * RPM)
+    rig = make_rig(meters=Meters(torque=Meter(reading=0.001, resolution=0.05)))
+    found = reduce_test(make_job(conditions=Conditions(supply_frequency=50.0)), rig, readings)
+    assert found.sweeps.upward.tolist() == [0, 1, 2, 3, 4, 5]
+    assert found.sweeps.downward.tolist() == [5, 6, 7, 8, 9, 10]
+    assert found.uncertainties.errors.along.curve.torque == pytest.approx([2.0, 5.0, 8.025, 11.0, 12.0])
 
 
 def test_the_curve_rests_on_the_loads_taken_downwards():

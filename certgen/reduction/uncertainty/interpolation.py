@@ -17,6 +17,8 @@ from certgen.reduction.uncertainty.linear import Correlated, combined
 
 #: Knots on either side of a value that decide it: those of its segment and their neighbours.
 _NEIGHBOURS = 2
+#: So few points tell no more of a curve than a parabola, which fits any three.
+_FEW = 3
 
 
 def near_knots(knots: Array, torque: float) -> range:
@@ -41,16 +43,20 @@ def interpolation_error(interpolant: ShapePreserving, torque: float, value: floa
     -------
     float
         The difference to the cubic through the four nearest points, taken as the limit of a rectangular
-        distribution; zero at a tested point. [unit of the quantity]
+        distribution; zero at a tested point. Three points in all do not tell how the quantity bends between them: the
+        limit is then no less than the difference to the straight line from point to point. [unit of the quantity]
 
     References
     ----------
-    JCGM 100:2008, 4.3.7 (rectangular); the two curves' difference as its limit is common practice, no source.
+    JCGM 100:2008, 4.3.7 (rectangular); the curves' difference as its limit is common practice, no source.
     """
     near = near_knots(interpolant.x, torque)
     knots, values = (points[near.start : near.stop].tolist() for points in (interpolant.x, interpolant.y))
     read = float(interpolant(torque)) if value is None else value
-    return abs(_polynomial(knots, values, torque) - read) / DIVISORS["rectangular"]
+    limit = abs(_polynomial(knots, values, torque) - read)
+    if interpolant.x.size == _FEW and knots[0] < torque < knots[-1]:
+        limit = max(limit, abs(float(np.interp(torque, knots, values)) - read))
+    return limit / DIVISORS["rectangular"]
 
 
 def _polynomial(knots: list[float], values: list[float], at: float) -> float:

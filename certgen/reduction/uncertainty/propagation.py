@@ -166,9 +166,7 @@ class Fitted:
     operating: Mapping[str, OperatingPoint | None]
 
 
-def propagate(
-    of_rows: RowErrors, fitted: Fitted | None, *, tables: Mapping[str, Table] | None = None
-) -> Uncertainties:
+def propagate(of_rows: RowErrors, fitted: Fitted | None, *, tables: Mapping[str, Table] | None = None) -> Uncertainties:
     """The uncertainty of every load point and operating point, with their budgets.
 
     Parameters
