@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from certgen.assessment.decision import UNDECIDED, Decision, as_found, decide, decide_interval
+from certgen.assessment.decision import UNDECIDED, Decision, as_found, decide, decide_interval, joined
 from certgen.job.model import DC, Job
 from certgen.messages.catalogue import Message, catalogue
 from certgen.reduction.model import POINT_UNITS, Reduction
@@ -24,7 +24,7 @@ from certgen.results.rated import (
     load_held,
     plate_has_synchronous_speed,
 )
-from certgen.results.rated_conditions import Corrected, rated_conditions
+from certgen.results.rated_conditions import VOLTAGE_NOT_READ, Corrected, rated_conditions
 from certgen.standards.criteria import (
     SHIPPED,
     CriteriaSet,
@@ -151,7 +151,7 @@ def _finding(row: Criterion, declared: float, test: _Test) -> Finding:
     chosen = _by_excitation(row, declared, decision, test, measured=corrected.value, uncertainty=uncertainty)
     if chosen is not None:
         decision, notes = chosen[0], (*notes, chosen[1])
-    return _made(row, declared, limits, test, decision=decision, measured=corrected.value, note=_joined(notes))
+    return _made(row, declared, limits, test, decision=decision, measured=corrected.value, note=joined(notes))
 
 
 def limits_of(row: Criterion, declared: float) -> Limits:
@@ -255,16 +255,33 @@ def _at_one_point(
         test,
         decision=decision,
         measured=corrected.value,
-        note=_joined(tuple(note for note in notes if note is not None)),
+        note=joined(tuple(note for note in notes if note is not None)),
     )
 
 
+#: How the greatest power of a motor goes with its voltage at most, P ~ U**e: breakdown torque with its square, and a
+#: little more for the drop in the stator. Common practice, no source.
+_GREATEST_POWER_EXPONENT = 2.5
+
+
 def _not_reached(row: Criterion, declared: float, limits: Limits, judged: Judged, test: _Test) -> Finding:
-    """A row whose load was not reached: a fail where the motor cannot give its power, else not tested."""
+    """A row whose load was not reached: a fail where the motor could not give its power at rated voltage either."""
     decision = UNDECIDED
-    if judged.unreachable is not None and row.at == "rated power" and row.quantity == "current":
-        decision = Decision(FAIL, UNDECIDED.rule)
+    wanted = test.declared["power"]
+    if judged.unreachable is not None and wanted and row.at == "rated power" and row.quantity == "current":
+        ratio = min(1.0, _voltage_ratio(test))
+        if judged.unreachable / ratio**_GREATEST_POWER_EXPONENT < wanted:
+            decision = Decision(FAIL, UNDECIDED.rule)
     return _made(row, declared, limits, test, decision=decision, note=judged.note)
+
+
+def _voltage_ratio(test: _Test) -> float:
+    """Voltage at the greatest power over rated voltage [1]; the least of an ordinary supply where none was read."""
+    peak, rated = test.reduction.peak, test.job.nameplate.voltage
+    if peak is None or rated is None:
+        return 1.0
+    ratio = float(peak.voltage[0]) / rated
+    return ratio if math.isfinite(ratio) and ratio > 0.0 else 1.0 - VOLTAGE_NOT_READ
 
 
 def _made(
@@ -282,6 +299,7 @@ def _made(
         title=title_of(row, test.criteria),
         **as_found(decision),
         unit=POINT_UNITS[row.quantity],
+        quantity=row.quantity,
         declared=declared,
         measured=measured,
         required=limits,
@@ -290,13 +308,6 @@ def _made(
         basis=row.basis,
         decides=row.decides,
     )
-
-
-def _joined(notes: tuple[Message | str, ...]) -> Message | str:
-    """Several remarks as one; nothing where there is none."""
-    if not notes:
-        return ""
-    return notes[0] if len(notes) == 1 else Message("finding.notes", notes=notes)
 
 
 def source_of(row: Criterion | StartingCriterion, criteria: CriteriaSet) -> Message | str:
@@ -421,7 +432,7 @@ def stray_finding(losses: Losses | None, criteria: str) -> tuple[Finding, ...]:
         measured=stray.correlation.value,
         required=Limits(low=procedure.least_correlation),
         source=procedure.source("least_correlation"),
-        note=stray.note,
+        note=stray.note or "",
         decides=False,
     )
     return (finding,)

@@ -11,6 +11,7 @@ import numpy as np
 from certgen.assessment.decision import SIMPLE_ACCEPTANCE, Decision, as_found, decide
 from certgen.assessment.findings import source_of
 from certgen.job.model import INDUCTION, THREE_PHASE, Job
+from certgen.messages.catalogue import Message
 from certgen.reduction.model import Reduction
 from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.results.classes import design_rating
@@ -21,7 +22,7 @@ from certgen.results.uncertainty import uncertainty_of
 from certgen.standards.criteria import BREAKDOWN, CODE_LETTER, DESIGN_LETTER, RESTS, CriteriaSet, StartingCriterion
 from certgen.standards.nema_letters import TORQUES, Published, code_letter_source, letter_bounds
 
-_GREATEST_TESTED = "greatest torque tested; breakdown torque is not below it"
+_GREATEST_TESTED = Message("starting.greatest_tested")
 
 
 def starting_findings(
@@ -54,12 +55,12 @@ def _code_letter(job: Job, row: StartingCriterion, characteristic: Characteristi
         # A letter ends just below its upper bound.
         decision = decide(measured, Limits(low, None if high is None else math.nextafter(high, 0.0)),
                           uncertainty_of(characteristic.kva_per_hp), job.decision_rule)  # fmt: skip
-        note = f"code letter {characteristic.code_letter} measured, {plate} on the plate"
+        note = Message("code_letter.measured", measured=characteristic.code_letter, plate=plate)
     else:
         note = _why_no_kva(job, characteristic)
     yield Finding(
         id="code_letter",
-        title=f"Locked-rotor kVA per hp of code letter {plate}",
+        title=Message("finding.code_letter", letter=plate),
         **as_found(decision),
         unit="kVA/hp",
         declared=low if row.verdict == RESTS else None,
@@ -71,13 +72,13 @@ def _code_letter(job: Job, row: StartingCriterion, characteristic: Characteristi
     )
 
 
-def _why_no_kva(job: Job, characteristic: Characteristic) -> str:
+def _why_no_kva(job: Job, characteristic: Characteristic) -> Message:
     if characteristic.locked_rotor_current is None:
-        return "the current with the rotor locked was not read"
+        return Message("code_letter.no_current")
     missing = "power" if job.nameplate.power is None else "voltage"
     if getattr(job.nameplate, missing) is None:
-        return f"the nameplate gives no {missing}"
-    return "the voltage with the rotor locked was not read"
+        return Message("finding.plate_gives_no", quantity=Message(f"name.{missing}"))
+    return Message("code_letter.no_voltage")
 
 
 def _design_letter(
@@ -85,7 +86,7 @@ def _design_letter(
 ) -> Iterator[Finding]:
     """The least torques and the greatest current that the plate's letter promises."""
     letter, rating, rated = job.nameplate.design_letter, design_rating(job, reduction), rated_torque(job)
-    if letter is None or isinstance(rating, str):
+    if letter is None or isinstance(rating, Message):
         return
     figures = starting_figures(reduction)
     if rated is not None:
@@ -100,7 +101,7 @@ def _design_letter(
         limits = Limits(high=limit.value)
         yield Finding(
             id=f"{CURRENT}_of_design",
-            title=f"Locked-rotor current of design {letter}",
+            title=Message("finding.of_design", figure=TITLES[CURRENT], letter=letter),
             **as_found(
                 decide(
                     figures.locked_rotor_current,
@@ -126,12 +127,13 @@ class _Measured:
     reduction: Reduction
     found: Characteristic
 
-    def judged(self, torque: str, least: float) -> tuple[float, str, Decision]:
+    def judged(self, torque: str, least: float) -> tuple[float, Message | str, Decision]:
         """The torque to judge with its note and outcome; short of breakdown, the greatest tested stands for it if it is
         enough."""
         figures = starting_figures(self.reduction)
         value: float = getattr(figures, torque)
-        uncertainty, note = uncertainty_of(getattr(self.found, torque)), ""
+        note: Message | str = ""
+        uncertainty = uncertainty_of(getattr(self.found, torque))
         if torque == "breakdown_torque" and not math.isfinite(value) and figures.greatest_torque >= least:
             value, note = figures.greatest_torque, _GREATEST_TESTED
             uncertainty = self._of_tested(value)
@@ -151,7 +153,7 @@ def _least_torque(
         return
     yield Finding(
         id=f"{torque}_of_design",
-        title=f"{TITLES[torque].capitalize()} of design {letter}",
+        title=Message("finding.of_design", figure=TITLES[torque], letter=letter),
         **as_found(decision),
         unit="N*m",
         declared=least.value * rated,
@@ -176,7 +178,7 @@ def _breakdown(
         return
     yield Finding(
         id="breakdown_torque",
-        title=f"Breakdown torque, {row.least:g} times rated",
+        title=Message("finding.breakdown_times_rated", ratio=row.least),
         **as_found(decision),
         unit="N*m",
         declared=limits.low if row.verdict == RESTS else None,

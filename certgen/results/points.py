@@ -8,6 +8,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from certgen.job.rig import Rig
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 from certgen.physics.electrics import power_factor
 from certgen.reduction.model import POINT_UNITS, LoadPoints, Reduction
@@ -18,10 +19,7 @@ from certgen.results.rig_use import at_full_span
 from certgen.results.uncertainty import quantity
 
 #: What makes a bench show more power out than in. Common practice, no source.
-IMPOSSIBLE_CAUSES = (
-    "likely causes: the unit of scale or arm, the arm length, a scale zero that moved, a current-transformer or "
-    "voltage range of the wattmeter, one phase not metered, a tachometer counting double"
-)
+IMPOSSIBLE_CAUSES = Message("impossible.causes")
 
 _Uncertainties = Mapping[str, Uncertainty]
 
@@ -113,7 +111,7 @@ def _line(quantity: str, at: str, contribution: Contribution) -> BudgetLine:
     return BudgetLine(
         quantity=quantity,
         at=at,
-        input=str(contribution.name),
+        input=contribution.name,
         estimate=contribution.estimate,
         unit=contribution.unit,
         standard_uncertainty=contribution.standard_uncertainty,

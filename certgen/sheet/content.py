@@ -135,8 +135,9 @@ def _within(value: object) -> Iterator[Quantity]:
         yield from (item for one in fields(value) for item in _within(getattr(value, one.name)))
 
 
-#: How a sentence on missing statements of the rig begins.
-NOT_STATED = "Uncertainty not stated:"
+#: The sentence on uncertainties that are missing, and those on uncertainty at all.
+NOT_STATED = "missing.uncertainty"
+OF_UNCERTAINTY = (NOT_STATED, "missing.every_uncertainty", "run_down.no_uncertainty")
 
 
 def uncertainty_sentence(results: Results, words: Words = _ENGLISH, units: str = "si") -> str:
@@ -148,7 +149,7 @@ def uncertainty_sentence(results: Results, words: Words = _ENGLISH, units: str =
     factors = coverage_factors(stated, units, words)
     coverage = words("uncertainty.coverage", factors=factors) if factors else ""
     rest = "" if len(stated) == len(found) else words("uncertainty.declared")
-    if any(str(sentence).startswith(NOT_STATED) for sentence in results.conditions.missing):
+    if any(sentence.key == NOT_STATED for sentence in results.conditions.missing):
         rest = words("uncertainty.missing")
     return words("uncertainty.given", coverage=coverage, rest=rest)
 

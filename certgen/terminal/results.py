@@ -12,6 +12,7 @@ from certgen.messages.catalogue import Message
 from certgen.physics.uncertainty import round_with
 from certgen.quantity import Quantity
 from certgen.readings.model import FileRead
+from certgen.results.changing_speed import coasting_part
 from certgen.results.model import (
     AssessedRating,
     Characteristic,
@@ -57,7 +58,7 @@ def _sweep(sweep: Sweep) -> Iterator[str]:
 
 def _run_down(found: RunDown) -> Iterator[str]:
     low, high = found.lowest_speed.value, found.highest_speed.value
-    yield _text("terminal.run_down.of", coasting=found.coasting, high=high, low=low)
+    yield _text("terminal.run_down.of", coasting=coasting_part(found.coasting), high=high, low=low)
     key = "terminal.run_down.rated_speed" if found.at_rated_speed else "terminal.run_down.speed"
     at = Message(key, speed=found.at_speed.value)
     if found.friction_torque is not None:
@@ -151,7 +152,7 @@ def _count(of: str, number: int) -> Message:
 #: How an SI unit is shown: unit printed, factor.
 _SHOWN = {"rad/s": ("rpm", 60.0 / (2.0 * math.pi)), "W": ("W", 1.0), "1": ("%", 100.0), "ohm": ("Mohm", 1e-6)}
 #: A ratio is told in per cent where one of these is its name, else as a plain number.
-_PER_CENT = ("efficiency", "slip", "unbalance", "balance", "shaft power below")
+_PER_CENT = ("efficiency", "slip", "unbalance", "energy_balance")
 _PLAIN = ""
 _OPERATING = ("at_rated_current", "at_rated_power", "at_service_factor", "at_rated_speed")
 _MACHINE = ("locked_rotor_torque", "locked_rotor_current", "pull_up_torque", "breakdown_torque", "gear_loss")
@@ -287,7 +288,7 @@ def _side_by_side(results: Results) -> Iterator[str]:
     for tests in results.comparisons:
         yield _text("terminal.comparison.tests", title=tests.title, first=tests.first, second=tests.second)
         for pair in tests.differences:
-            unit = _shown_unit(pair.unit, str(pair.title))
+            unit = _shown_unit(pair.unit, pair.quantity)
             first, second = number(pair.first, unit), number(pair.second, unit)
             yield _below("terminal.comparison.pair", title=pair.title, first=first, second=second)
         if tests.note:
@@ -307,7 +308,12 @@ def _heat(thermal: Thermal | None) -> Iterator[str]:
             yield _below("terminal.heat.winding_allowed", rise=rise, limit=_quantity(thermal.rise_limit))
     if thermal.final_rise is not None and thermal.remaining_rise is not None:
         rise, remaining = _quantity(thermal.final_rise), _quantity(thermal.remaining_rise)
-        yield _below("terminal.heat.final", part=thermal.heat_run_part, rise=rise, remaining=remaining)
+        yield _below(
+            "terminal.heat.final",
+            part=Message(f"heat_run.part.{thermal.heat_run_part}"),
+            rise=rise,
+            remaining=remaining,
+        )
     if thermal.time_constant is not None:
         yield _below("terminal.heat.time_constant", time=_minutes(thermal.time_constant))
     if thermal.steady is not None:
@@ -378,14 +384,14 @@ def number(value: float, unit: str) -> str:
     return f"{Decimal(f'{value * factor:.4g}'):f} {shown}".rstrip()
 
 
-def _shown_unit(unit: str, title: str) -> str:
-    """The unit of a titled figure, ratios that are no percentage as plain numbers."""
-    per_cent = any(word in title.lower() for word in _PER_CENT)
+def _shown_unit(unit: str, quantity: str) -> str:
+    """The unit of a figure, ratios that are no percentage as plain numbers."""
+    per_cent = any(word in quantity for word in _PER_CENT)
     return _PLAIN if unit == "1" and not per_cent else unit
 
 
 def _finding(finding: Finding) -> str:
-    unit = _shown_unit(finding.unit, str(finding.title))
+    unit = _shown_unit(finding.unit, finding.quantity or finding.id)
     parts = [_measured(finding, unit), *_required(finding.required, unit)]
     key = "terminal.finding.noted" if finding.note else "terminal.finding.plain"
     note = {"note": finding.note} if finding.note else {}

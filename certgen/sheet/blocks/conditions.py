@@ -6,10 +6,11 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from certgen.job.model import Certificate
+from certgen.messages.catalogue import Message
 from certgen.messages.format import MISSING, both, forms, single, with_sign
 from certgen.quantity import Quantity
 from certgen.results.model import InsulationResult, Losses, Point, Thermal
-from certgen.sheet.content import Content, every_quantity, headline_point, uncertainty_sentence
+from certgen.sheet.content import OF_UNCERTAINTY, Content, every_quantity, headline_point, uncertainty_sentence
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import THIN, Area, Block, Flow, Setting
 from certgen.sheet.engine.table import set_pairs
@@ -35,7 +36,7 @@ def condition_pairs(content: Content) -> tuple[tuple[str, str], ...]:
         ("decision_rule", says(given.decision_rule)),
         ("uncertainty", _uncertainty(content)),
         ("instruments", "; ".join(says(text) for text in given.instruments) or None),
-        ("standards", "; ".join(name for name in results.traceability.standards if name != given.criteria) or None),
+        ("standards", "; ".join(says(one) for one in results.traceability.standards if one != given.criteria) or None),
         ("remarks", results.certificate.remarks or words("conditions.no_remarks")),
         ("not_evaluated", _grouped(given.not_evaluated) or None),
         ("missing", " ".join(says(text) for text in given.missing) or None),
@@ -54,14 +55,13 @@ def _efficiency_method(found: Losses | None, content: Content) -> str | None:
     """Why efficiency is output over input; ``None`` where the losses have a block of their own, or no meaning."""
     if found is None or found.stator is not None:
         return None
-    method = content.says(found.method)
-    return f"{method}: {content.says(found.reason)}" if found.reason else method
+    return f"{content.says(found.method)}: {content.says(found.reason)}"
 
 
 def _uncertainty(content: Content) -> str | None:
     """How far uncertainty is stated; ``None`` where none is and the results say so themselves."""
     results = content.results
-    said = any(str(sentence).lower().startswith("uncertainty") for sentence in results.conditions.missing)
+    said = any(sentence.key in OF_UNCERTAINTY for sentence in results.conditions.missing)
     stated = any(item.expanded_uncertainty is not None for item in every_quantity(results))
     return None if said and not stated else uncertainty_sentence(results, content.words, content.units)
 
@@ -81,17 +81,17 @@ def surroundings(content: Content) -> str:
     frequency = single(given.supply_frequency, "frequency", content.units)
     parts = [
         words("conditions.ambient", temperature=single(given.ambient, "temperature", content.units)),
-        words("conditions.supply", frequency=_with_basis(frequency, words.phrase(given.supply_frequency_basis))),
+        words("conditions.supply", frequency=_with_basis(frequency, given.supply_frequency_basis, content)),
     ]
     if given.local_gravity is not None:
         gravity = single(given.local_gravity, "acceleration", content.units)
-        basis = words.phrase(given.local_gravity_basis)
-        parts.append(words("conditions.gravity", gravity=_with_basis(gravity, basis)))
+        basis = given.local_gravity_basis
+        parts.append(words("conditions.gravity", gravity=_with_basis(gravity, basis, content)))
     return "; ".join(parts)
 
 
-def _with_basis(text: str, basis: str) -> str:
-    return f"{text} ({basis})" if basis and text != MISSING else text
+def _with_basis(text: str, basis: Message | None, content: Content) -> str:
+    return text if basis is None or text == MISSING else f"{text} ({content.says(basis)})"
 
 
 def conditions(content: Content, settings: Titled) -> Block:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import partial
 
-from certgen.assessment.decision import ACCEPTED, CONDITIONAL
+from certgen.assessment.decision import ACCEPTED, CONDITIONAL, GUARDED_ACCEPTANCE
+from certgen.messages.catalogue import Message
 from certgen.messages.format import MISSING, Form, both, column, decimals_of, forms, kind_of, spread_text
 from certgen.quantity import Quantity
 from certgen.results.model import Comparison, Difference, Finding
@@ -99,7 +100,7 @@ def cells_of(finding: Finding, content: Content) -> tuple[str, ...]:
     """Title, declared, required, measured, unit and outcome of a finding, as printed."""
     units, words = content.units, content.words
     largest = max((abs(value) for value in (finding.measured, finding.declared) if value is not None), default=0.0)
-    shown = forms(kind_of(finding.unit, f"{finding.id} {str(finding.title).lower().replace(' ', '_')}"), units, largest)
+    shown = forms(kind_of(finding.unit, finding.quantity or finding.id), units, largest)
     texts = [_in_form(finding, form, words, spread=form is shown[0]) for form in shown]
     declared, required, measured = (both(parts) for parts in zip(*texts, strict=True))
     sign = both([form.sign for form in shown])
@@ -166,9 +167,14 @@ def _rule(finding: Finding, content: Content) -> str:
     if finding.outcome in CONDITIONAL and finding.false_decision_probability is not None:
         wrong = "findings.false_accept" if finding.outcome in ACCEPTED else "findings.false_reject"
         parts.append(words(wrong, part=f"{finding.false_decision_probability:.0%}".replace("%", " %")))
-    if finding.decision_rule and finding.decision_rule.partition(":")[0].lower() not in str(general).lower():
+    if finding.decision_rule and not _is_general(finding.decision_rule, general):
         parts.append(words("findings.decision_rule", rule=content.says(finding.decision_rule)))
     return "; ".join(part.rstrip(".") for part in parts if part)
+
+
+def _is_general(rule: str, general: Message) -> bool:
+    """Whether what is said of the decision rule as a whole tells of a finding's own."""
+    return rule != GUARDED_ACCEPTANCE or general.key == "rule.guarded"
 
 
 # Two tests of one motor beside each other.
@@ -233,7 +239,7 @@ def comparison_table(found: Comparison, content: Content) -> Table:
 
 def _row(one: Difference, content: Content) -> tuple[str, str, str, str, str]:
     unit, first, second = one.unit, one.first, one.second
-    kind = kind_of(unit, one.title.lower().replace(" ", "_"))
+    kind = kind_of(unit, one.quantity)
     form = forms(kind, content.units, max(abs(first), abs(second)))[0]
     before, after = column([Quantity(first, unit), Quantity(second, unit)], form)
     difference = form.value(second) - form.value(first)

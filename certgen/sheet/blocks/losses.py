@@ -74,7 +74,7 @@ def losses(content: Content, settings: Titled) -> Block | None:
 def loss_text(found: Losses, content: Content) -> str:
     """Method, losses at rated load where no table shows them, stray-load regression, brake friction, remarks."""
     words, says = content.words, content.says
-    method = f"{says(found.method)}: {says(found.reason)}" if found.reason else says(found.method)
+    method = f"{says(found.method)}: {says(found.reason)}"
     sentences = [f"{method[:1].upper()}{method[1:]}."]
     if not found.at_loads:
         known = [(words(f"losses.{name}"), getattr(found, name)) for name in _AT_RATED if getattr(found, name)]
@@ -239,7 +239,7 @@ def budget_sentences(content: Content) -> tuple[str, ...]:
         return ()
     at = told[0][1][0].at
     sentences = [_sentence(name, lines, _point(results, at), content) for name, lines in told]
-    largest = dict.fromkeys(words.phrase(lines[0].input) for _, lines in told)
+    largest = dict.fromkeys(words.message(lines[0].input) for _, lines in told)
     improve = words("budget.improve", inputs=words("budget.then").join(largest))
     return (words("budget.at", point=_place(at, words)), *sentences, improve)
 
@@ -269,7 +269,7 @@ def _sentence(name: str, lines: Sequence[BudgetLine], point: Point, content: Con
     words = content.words
     factor = coverage_factors([item] if item else [], content.units, words)
     called = words(f"name.{name}")
-    parts = "; ".join(f"{words.phrase(line.input)} {_share(line.share, words)}" for line in lines[:_MOST])
+    parts = "; ".join(f"{words.message(line.input)} {_share(line.share, words)}" for line in lines[:_MOST])
     given = {"quantity": called[:1].upper() + called[1:], "value": single(item, KINDS[name], content.units)}
     return words("budget.figure" if factor else "budget.plain_figure", **given, factor=factor, parts=parts)
 

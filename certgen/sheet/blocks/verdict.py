@@ -308,7 +308,7 @@ def rating_pairs(found: AssessedRating, content: Content) -> tuple[tuple[str, st
     ]
     pairs = (
         ("figures", ", ".join(figures)),
-        ("held_down", says(found.limited_by)),
+        ("held_down", says(found.limited_by) if found.limited_by else ""),
         ("basis", " ".join(says(text) for text in found.basis)),
         ("to_measure", "; ".join(says(text) for text in found.to_measure)),
     )
