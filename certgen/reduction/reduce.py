@@ -17,7 +17,7 @@ from certgen.reduction import load_curve
 from certgen.reduction.electrical import ElectricalInput, apparent_power, electrical_input
 from certgen.reduction.heat import held_runs
 from certgen.reduction.load_curve import CLEAR_DROP, torque_speed_of
-from certgen.reduction.load_directions import find_sweeps
+from certgen.reduction.load_directions import branch_curves, find_sweeps
 from certgen.reduction.load_points import is_without_load, lightest_index, load_points
 from certgen.reduction.locked_rotor import locked_rotor_of
 from certgen.reduction.log.reduce import reduced_log
@@ -89,6 +89,7 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
         curve_missing=_why_no_curve(points) if curve is None else None,
         held_runs=held_runs(job, rig, readings, points, drawn),
         sweeps=sweeps,
+        branches=() if sweeps is None else branch_curves(points, sweeps, derivation(job, poles), scatter),
         locked_rotor=locked_rotor_of(job, rig, readings, points),
         extremes=torque_speed_of(points.chosen(fitted)) if job.motor.type in INDUCTION else None,
         sweep=sweep_found(measured),

@@ -289,8 +289,15 @@ def _side_by_side(results: Results) -> Iterator[str]:
         yield _text("terminal.comparison.tests", title=tests.title, first=tests.first, second=tests.second)
         for pair in tests.differences:
             unit = _shown_unit(pair.unit, pair.quantity)
-            first, second = number(pair.first, unit), number(pair.second, unit)
-            yield _below("terminal.comparison.pair", title=pair.title, first=first, second=second)
+            values = {"title": pair.title, "first": number(pair.first, unit), "second": number(pair.second, unit)}
+            if pair.expanded_uncertainty is None:
+                yield _below("terminal.comparison.pair", **values)
+                continue
+            spread = number(float(f"{pair.expanded_uncertainty:.2g}"), unit)
+            if pair.message is None:
+                yield _below("terminal.comparison.change", **values, uncertainty=spread)
+            else:
+                yield _below("terminal.comparison.no_change", **values, uncertainty=spread, message=pair.message)
         if tests.note:
             yield f"  {tests.note}"
 

@@ -233,7 +233,7 @@ def _assumed_that_matter(
 
 
 def along_curve(
-    curve: LoadCurve, points: Mapping[str, list[Correlated]], known: dict[Any, UncertainInput]
+    curve: LoadCurve, points: Mapping[str, Sequence[Correlated]], known: dict[Any, UncertainInput]
 ) -> AlongCurve:
     """The curve with the errors of its knots, each the weighted mean of the rows that make it, and of interpolating.
 
