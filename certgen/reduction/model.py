@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
-from typing import TYPE_CHECKING
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,9 +13,6 @@ from certgen.physics.domain import Array
 from certgen.reduction.held_run import HeldRun
 from certgen.reduction.log.model import ReducedLog
 from certgen.reduction.uncertainty.model import Uncertainties
-
-if TYPE_CHECKING:
-    from certgen.reduction.load_curve import LoadCurve
 
 # What tests of changing speed hand on: sweeps through the curve, and run-downs with the supply off. SI throughout.
 
@@ -255,7 +252,7 @@ class Reduction:
     curve_missing: Message | None  # why there is no curve; None where there is one
     held_runs: tuple[HeldRun, ...] = ()  # runs at one load with their temperatures, the heat run first
     sweeps: Sweeps | None = None  # where loads were taken both ways; the curve then rests on the downward branch
-    branches: tuple[LoadCurve, ...] = ()  # the load curves of the upward and the downward branch, where there are both
+    branches: tuple[Any, ...] = ()  # a LoadCurve of the upward and one of the downward branch, where there are both
     locked_rotor: LockedRotor | None = None  # where the rotor was locked
     extremes: TorqueSpeed | None = None  # of induction motors
     sweep: SweepFound | None = None  # where the load points were made from the log of a sweep
