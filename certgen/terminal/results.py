@@ -293,7 +293,7 @@ def _side_by_side(results: Results) -> Iterator[str]:
             if pair.expanded_uncertainty is None:
                 yield _below("terminal.comparison.pair", **values)
                 continue
-            spread = number(float(f"{pair.expanded_uncertainty:.2g}"), unit)
+            spread = number(pair.expanded_uncertainty, unit, digits=2)
             if pair.message is None:
                 yield _below("terminal.comparison.change", **values, uncertainty=spread)
             else:
@@ -385,10 +385,10 @@ def _spread(quantity: Quantity, spread: float) -> str:
     return f"{value} ± {uncertainty} {unit}".rstrip()
 
 
-def number(value: float, unit: str) -> str:
-    """A value with four significant digits and a unit a bench reads."""
+def number(value: float, unit: str, *, digits: int = 4) -> str:
+    """A value with so many significant digits and a unit a bench reads."""
     shown, factor = _SHOWN.get(unit, (unit, 1.0))
-    return f"{Decimal(f'{value * factor:.4g}'):f} {shown}".rstrip()
+    return f"{Decimal(f'{value * factor:.{digits}g}'):f} {shown}".rstrip()
 
 
 def _shown_unit(unit: str, quantity: str) -> str:

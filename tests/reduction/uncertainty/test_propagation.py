@@ -224,3 +224,13 @@ def test_without_a_curve_the_points_still_have_theirs():
     assert found.operating == {}
     assert found.points[2]["torque"].expanded is not None
     assert set(found.budgets) == {"points[5]"}
+
+
+def test_a_wide_segment_beside_narrow_ones_is_taken_as_wide():
+    """Loads at 7 and 11.6 N*m with others close by: two close points tell little more than one."""
+    knots, torque = np.array([0.4, 2.0, 6.6, 7.0, 11.6, 12.5]), np.linspace(7.2, 11.4, 20)
+    curve = ShapePreserving(knots, np.hypot(1.9, 0.279 * knots))
+    errors = np.abs(np.asarray(curve(torque)) - np.hypot(1.9, 0.279 * torque))
+    standard = np.array([interpolation_error(curve, one) for one in torque.tolist()])
+    assert np.all(errors <= 1.5 * standard)
+    assert interpolation_error(curve, 11.6) == pytest.approx(0.0, abs=1e-12)
