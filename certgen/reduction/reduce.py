@@ -29,7 +29,7 @@ from certgen.reduction.torque import shaft_torque
 from certgen.reduction.uncertainty.inputs import uncertain_inputs
 from certgen.reduction.uncertainty.model import Measured
 from certgen.reduction.uncertainty.propagation import Fitted, RowErrors, propagate, row_errors
-from certgen.reduction.uncertainty.repeats import copies, repeat_inputs, repeated_rows, torque_scatter
+from certgen.reduction.uncertainty.repeats import originals, repeat_inputs, repeated_rows, torque_scatter
 from certgen.reduction.uncertainty.winding_errors import every_table
 
 
@@ -63,9 +63,8 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
     poles = find_poles(job, light_speed, _mean(frequency))
     points = measured_points(measured, job, poles)
     of_rows, scatter = _errors_of_rows(job, measured, points, poles)
-    read = np.flatnonzero(~copies(table))
-    sweeps = find_sweeps(points, scatter, read)
-    fitted = read if sweeps is None else sweeps.downward
+    sweeps = find_sweeps(points, scatter)
+    fitted = originals(table, np.arange(points.count) if sweeps is None else sweeps.downward)
     running = fitted[_runs(points, job)[fitted]]
     curve = load_curve.fit_load_curve(points, derivation(job, poles), rows=running, scatter=scatter)
     drawn = None if curve is None else load_curve.drawn_curve(curve)
@@ -113,7 +112,7 @@ def _errors_of_rows(job: Job, measured: Measured, points: LoadPoints, poles: Pol
     of_rows = row_errors(measured, inputs, points, points_of)
     if measured.readings.sweep is not None:
         return of_rows, np.zeros(points.count)
-    rows = np.flatnonzero(_runs(points, job) & ~copies(measured.readings.load_test))
+    rows = originals(measured.readings.load_test, np.flatnonzero(_runs(points, job)))
     scatter = torque_scatter(of_rows, rows)
     repeats = tuple(repeat_inputs(of_rows, repeated_rows(points, scatter, rows)))
     if not repeats:

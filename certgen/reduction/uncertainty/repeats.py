@@ -14,7 +14,7 @@ import numpy as np
 from certgen.job.columns import si_unit
 from certgen.messages.catalogue import Message
 from certgen.physics.curves import distinct
-from certgen.physics.domain import Array, Index, Mask
+from certgen.physics.domain import Array, Index
 from certgen.readings.model import Table
 from certgen.reduction.load_curve import CLEAR_DROP, SAME_LOAD, same_load
 from certgen.reduction.model import LoadPoints
@@ -36,16 +36,15 @@ _WORDS = {"scale_2": "slack-side balance"}
 _NONE = 1e-9
 
 
-def copies(table: Table) -> Mask:
-    """Which rows repeat an earlier one in every column to the last digit, the time included, shape (n,)."""
-    columns = np.array([*table.columns.values()]).reshape(-1, table.rows).T
-    seen: set[bytes] = set()
-    found = np.zeros(table.rows, dtype=bool)
-    for row, values in enumerate(columns):
-        content = values.tobytes()
-        found[row] = content in seen
-        seen.add(content)
-    return found
+def originals(table: Table, rows: Index) -> Index:
+    """The rows without those that repeat an earlier one of them in every column to the last digit, the time included."""
+    if not table.columns:
+        return rows
+    columns = np.array([*table.columns.values()])
+    found: dict[bytes, int] = {}
+    for row in rows.tolist():
+        found.setdefault(columns[:, row].tobytes(), row)
+    return np.array([*found.values()], dtype=np.intp)
 
 
 def torque_scatter(of_rows: RowErrors, rows: Index) -> Array:

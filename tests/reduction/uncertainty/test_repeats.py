@@ -13,7 +13,7 @@ from certgen.job.model import Conditions
 from certgen.job.rig import Ammeter, Meters, Scale, Wattmeter
 from certgen.reduction.load_curve import knots_of
 from certgen.reduction.reduce import reduce_test
-from certgen.reduction.uncertainty.repeats import copies, repeat_scatter
+from certgen.reduction.uncertainty.repeats import originals, repeat_scatter
 
 RPM = math.pi / 30.0
 
@@ -131,7 +131,7 @@ def test_a_brake_that_creeps_is_no_scatter_of_the_scale():
 
 def test_copies_are_rows_alike_in_every_column():
     table = make_table(time=[0.0, 1.0, 1.0, 2.0], scale=[1.0, 2.0, 2.0, 2.0], current=[np.nan] * 4)
-    assert copies(table).tolist() == [False, False, True, False]
+    assert originals(table, np.arange(4)).tolist() == [0, 1, 3]
 
 
 def test_a_copied_row_neither_narrows_nor_scatters():
