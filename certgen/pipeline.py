@@ -106,9 +106,9 @@ def assess_read(read: ReadJob) -> Assessed:
     RefusedTest
         The readings as a whole are physically impossible.
     """
-    results = _judged(read.test)
+    results, reduction = _judged(read.test)
     if read.earlier is not None:
-        results = _compared(results, read)
+        results = _compared(results, reduction, read)
     return Assessed(read.loaded, results, read.files)
 
 
@@ -121,32 +121,32 @@ def _read(loaded: LoadedJob) -> ReadTest | None:
     return ReadTest(loaded, readings, criteria, {**loaded.inputs, **readings.inputs, **criteria_digest})
 
 
-def _judged(test: ReadTest) -> Results:
+def _judged(test: ReadTest) -> tuple[Results, Reduction]:
     """The way of one test: readings reduced, figures computed, figures judged.
 
     Where rows lie off their neighbours the figures rest on all rows as written, and the verdict is formed with and
     without them.
     """
     readings = points_of_sweep(test.loaded.job, test.loaded.rig, test.readings)
-    results = _judged_on(readings, test)
+    results, reduction = _judged_on(readings, test)
     rows = rows_in_question(results.plausibility)
     if not rows:
-        return results
+        return results, reduction
     try:
-        second = _judged_on(readings.without_rows(rows), test)
+        second, _ = _judged_on(readings.without_rows(rows), test)
     except RefusedTest:
-        return results
-    return with_rows_in_question(results, second)
+        return results, reduction
+    return with_rows_in_question(results, second), reduction
 
 
-def _judged_on(readings: Readings, test: ReadTest) -> Results:
+def _judged_on(readings: Readings, test: ReadTest) -> tuple[Results, Reduction]:
     job, rig = test.loaded.job, test.loaded.rig
     reduction = reduce_test(job, rig, readings)
     try:
         figures = compute_figures(job, rig, readings, reduction, test.criteria)
     except RefusedTest as cause:
         raise _with_suspicion(cause, test, readings, reduction) from cause
-    return assess(
+    results = assess(
         job,
         rig,
         reduction,
@@ -155,6 +155,7 @@ def _judged_on(readings: Readings, test: ReadTest) -> Results:
         not_evaluated=test.loaded.not_evaluated,
         inputs=test.inputs,
     )
+    return results, reduction
 
 
 def _with_suspicion(cause: RefusedTest, test: ReadTest, readings: Readings, reduction: Reduction) -> RefusedTest:
@@ -164,16 +165,16 @@ def _with_suspicion(cause: RefusedTest, test: ReadTest, readings: Readings, redu
     return RefusedTest(" ".join((str(cause), *suspected))) if suspected else cause
 
 
-def _compared(results: Results, read: ReadJob) -> Results:
+def _compared(results: Results, reduction: Reduction, read: ReadJob) -> Results:
     """The results held against those of the earlier test of the motor, whose files are traced too."""
     assert read.earlier is not None
     try:
-        before = _judged(read.earlier)
+        before, reduced = _judged(read.earlier)
     except RefusedTest as cause:
         raise RefusedTest(f"{read.earlier.loaded.reader.shown}: {cause}") from cause
     return replace(
         results,
-        comparisons=(*results.comparisons, before_and_after(before, results)),
+        comparisons=(*results.comparisons, before_and_after(before, results, (reduced, reduction))),
         traceability=replace(results.traceability, inputs=read.inputs),
     )
 

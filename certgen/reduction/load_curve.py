@@ -8,14 +8,13 @@ a point read off the curve keeps energy and power factor consistent.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.physics.curves import ShapePreserving, crossings, distinct
-from certgen.physics.domain import Array
+from certgen.physics.domain import Array, Index, Mask
 from certgen.physics.mechanics import shaft_power
 from certgen.reduction.model import LoadPoints, OperatingPoint, TorqueAtSpeed, TorqueSpeed
 
@@ -156,17 +155,95 @@ Derive = Callable[[Array, Mapping[str, Array]], LoadPoints]
 
 
 @dataclass(frozen=True, eq=False)
+class Knot:
+    """Rows of a load test that are readings of one load, shape (k,), and the weight of each [1], which add to one."""
+
+    rows: Index
+    weights: Array
+
+    def mean(self, values: Array) -> float:
+        """The weighted mean of a quantity over the rows that have it; NaN where none has. [as values]"""
+        own = values[self.rows]
+        known = np.isfinite(own)
+        if not known.any():
+            return math.nan
+        return float(own[known] @ self.weights[known] / self.weights[known].sum())
+
+
+#: Torques that differ by less than this many standard uncertainties of their difference are readings of one load. [1]
+#: Common practice, no source: two readings one step of a display apart differ by sqrt(6) = 2.4 of them.
+SAME_LOAD = 3.0
+
+
+def same_load(first: float, second: float, scatter: float, other_scatter: float) -> bool:
+    """Whether two torques [N*m] of given standard uncertainty between rows [N*m] are readings of one load."""
+    return first == second or abs(first - second) <= SAME_LOAD * math.hypot(scatter, other_scatter)
+
+
+def knots_of(torque: Array, scatter: Array, rows: Index) -> tuple[Knot, ...]:
+    """Rows put together that are readings of one load.
+
+    Parameters
+    ----------
+    torque : array, shape (n,)
+        Of every row of the test. [N*m]
+    scatter : array, shape (n,)
+        Standard uncertainty of each row against the others: resolution and scatter, not what all rows share. [N*m]
+    rows : array of int, shape (m,)
+        Which rows are meant, of finite torque.
+
+    Returns
+    -------
+    tuple of Knot
+        By rising torque. The nearest neighbours come together first, and no further than to a mean that is the same
+        load as both; a row counts the more, the less it scatters.
+
+    References
+    ----------
+    JCGM 100:2008 (GUM), 5.1.2 (uncertainty of a difference); weights by the inverse of the variance.
+    """
+    order = rows[np.argsort(torque[rows], kind="stable")]
+    groups = [[int(row)] for row in order]
+    knots = [_knot(group, scatter) for group in groups]
+    while len(knots) > 1:
+        means = np.array([knot.mean(torque) for knot in knots])
+        spreads = np.array([_of_mean(knot, scatter) for knot in knots])
+        allowed = SAME_LOAD * np.hypot(spreads[1:], spreads[:-1])
+        apart = np.diff(means)
+        within = np.flatnonzero(apart <= allowed)
+        if not within.size:
+            break
+        nearest = int(within[np.argmin(apart[within])])
+        groups[nearest : nearest + 2] = [groups[nearest] + groups[nearest + 1]]
+        knots[nearest : nearest + 2] = [_knot(groups[nearest], scatter)]
+    return tuple(knots)
+
+
+def _knot(group: list[int], scatter: Array) -> Knot:
+    rows = np.array(sorted(group))
+    own = scatter[rows]
+    weights = 1.0 / own**2 if np.all(own > 0.0) else np.ones(rows.size)
+    return Knot(rows, weights / weights.sum())
+
+
+def _of_mean(knot: Knot, scatter: Array) -> float:
+    return math.sqrt(float(knot.weights**2 @ scatter[knot.rows] ** 2))
+
+
+@dataclass(frozen=True, eq=False)
 class LoadCurve:
     """Interpolants over torque, of the points from the lightest to the greatest torque.
 
     ``derive`` makes full load points from torque [N*m] and primary quantities [SI]. ``open_ended`` tells that the
     greatest torque is only where the test ended, not the machine's breakdown, so the curve may be followed on.
+    ``knots`` are the rows behind each torque of the curve.
     """
 
     torque: Array
     primary: Mapping[str, ShapePreserving]
     derive: Derive
     open_ended: bool
+    knots: tuple[Knot, ...]
 
     def at(self, torque: Array) -> LoadPoints:
         """Load points at torques of shape (m,) [N*m]."""
@@ -194,50 +271,66 @@ class LoadCurve:
         return np.where(outside, np.nan, values)
 
 
-def fit_load_curve(points: LoadPoints, derive: Derive) -> LoadCurve | None:
+def fit_load_curve(
+    points: LoadPoints, derive: Derive, *, rows: Index | None = None, scatter: Array | None = None
+) -> LoadCurve | None:
     """The load curve of a test, or ``None`` where fewer than three different torques were tested.
 
     Parameters
     ----------
     points : LoadPoints
-        Tested points, in any order; physically impossible ones are left out here.
+        Tested points, n rows in any order; physically impossible ones are left out here.
     derive : callable
         Torque [N*m] and primary quantities [SI], each shape (m,), to load points.
+    rows : array of int or None
+        The rows it is to rest on; all where left out.
+    scatter : array, shape (n,), or None
+        Standard uncertainty of each torque against those of other rows; rows that are readings of one load by it are
+        one point of the curve. Left out, only equal torques are. [N*m]
 
     Returns
     -------
     LoadCurve or None
         Over the torques from the lightest point to breakdown, or to the greatest torque where none was tested.
-        Slower points lie past breakdown and are not part of it. Points of equal torque are averaged.
+        Slower points lie past breakdown and are not part of it.
 
     References
     ----------
     F. N. Fritsch and R. E. Carlson, SIAM J. Numer. Anal. 17 (1980) 238.
     """
-    usable = points.chosen(np.isfinite(points.torque) & np.isfinite(points.speed) & ~points.impossible)
-    if usable.count == 0:
+    scatter = np.zeros(points.count) if scatter is None else scatter
+    usable = np.isfinite(points.torque) & np.isfinite(points.speed) & ~points.impossible
+    chosen = np.flatnonzero(usable) if rows is None else rows[usable[rows]]
+    if chosen.size == 0:
         return None
-    summit = summit_index(usable.speed, usable.torque)
-    past = (usable.speed < usable.speed[summit]) & (usable.torque != usable.torque[summit])
-    branch = usable.chosen(~past)
-    torque, where = np.unique(branch.torque, return_inverse=True)
-    if torque.size < LEAST_POINTS:
+    past = _past_breakdown(points, chosen, scatter)
+    knots = knots_of(points.torque, scatter, chosen[~past])
+    if len(knots) < LEAST_POINTS:
         return None
+    torque = np.array([knot.mean(points.torque) for knot in knots])
     primary = {}
     for name in PRIMARY:
-        interpolant = _interpolant(torque, where, getattr(branch, name))
+        interpolant = _interpolant(torque, knots, getattr(points, name))
         if interpolant is not None:
             primary[name] = interpolant
-    return LoadCurve(torque, primary, derive, open_ended=not bool(past.any()))
+    return LoadCurve(torque, primary, derive, open_ended=not bool(past.any()), knots=knots)
 
 
-def _interpolant(torque: Array, where: NDArray[np.intp], values: Array) -> ShapePreserving | None:
-    known = np.isfinite(values)
-    counts = np.bincount(where[known], minlength=torque.size)
-    sums = np.bincount(where[known], weights=values[known], minlength=torque.size)
-    if np.count_nonzero(counts) < LEAST_POINTS:
+def _past_breakdown(points: LoadPoints, rows: Index, scatter: Array) -> Mask:
+    """Which rows are slower than that of greatest torque, and no further readings of its load."""
+    torque, speed, own = points.torque[rows], points.speed[rows], scatter[rows]
+    summit = summit_index(speed, torque)
+    near = np.abs(torque - torque[summit]) <= SAME_LOAD * np.hypot(own, own[summit])
+    again = (torque == torque[summit]) | (near & (speed >= (1.0 - CLEAR_DROP) * speed[summit]))
+    return np.asarray((speed < speed[summit]) & ~again)
+
+
+def _interpolant(torque: Array, knots: Sequence[Knot], values: Array) -> ShapePreserving | None:
+    means = np.array([knot.mean(values) for knot in knots])
+    known = np.isfinite(means)
+    if np.count_nonzero(known) < LEAST_POINTS:
         return None
-    return ShapePreserving(torque[counts > 0], sums[counts > 0] / counts[counts > 0])
+    return ShapePreserving(torque[known], means[known])
 
 
 def read_off(curve: LoadCurve, quantity: str, wanted: float | None) -> OperatingPoint | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -251,6 +252,7 @@ class Reduction:
     curve_missing: Message | None  # why there is no curve; None where there is one
     held_runs: tuple[HeldRun, ...] = ()  # runs at one load with their temperatures, the heat run first
     sweeps: Sweeps | None = None  # where loads were taken both ways; the curve then rests on the downward branch
+    branches: tuple[Any, ...] = ()  # a LoadCurve of the upward and one of the downward branch, where there are both
     locked_rotor: LockedRotor | None = None  # where the rotor was locked
     extremes: TorqueSpeed | None = None  # of induction motors
     sweep: SweepFound | None = None  # where the load points were made from the log of a sweep

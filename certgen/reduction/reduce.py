@@ -11,13 +11,13 @@ from certgen.job.model import INDUCTION, Job
 from certgen.job.rig import Rig
 from certgen.messages.catalogue import Message
 from certgen.physics import electrics
-from certgen.physics.domain import Array
+from certgen.physics.domain import Array, Mask
 from certgen.readings.model import Readings
 from certgen.reduction import load_curve
 from certgen.reduction.electrical import ElectricalInput, apparent_power, electrical_input
 from certgen.reduction.heat import held_runs
 from certgen.reduction.load_curve import CLEAR_DROP, torque_speed_of
-from certgen.reduction.load_directions import find_sweeps
+from certgen.reduction.load_directions import branch_curves, find_sweeps
 from certgen.reduction.load_points import is_without_load, lightest_index, load_points
 from certgen.reduction.locked_rotor import locked_rotor_of
 from certgen.reduction.log.reduce import reduced_log
@@ -28,7 +28,8 @@ from certgen.reduction.sweep import sweep_found
 from certgen.reduction.torque import shaft_torque
 from certgen.reduction.uncertainty.inputs import uncertain_inputs
 from certgen.reduction.uncertainty.model import Measured
-from certgen.reduction.uncertainty.propagation import Fitted, propagate
+from certgen.reduction.uncertainty.propagation import Fitted, RowErrors, propagate, row_errors
+from certgen.reduction.uncertainty.repeats import originals, repeat_inputs, repeated_rows, torque_scatter
 from certgen.reduction.uncertainty.winding_errors import every_table
 
 
@@ -61,12 +62,13 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
     light_speed = math.nan if lightest is None else float(speed[lightest])
     poles = find_poles(job, light_speed, _mean(frequency))
     points = measured_points(measured, job, poles)
-    sweeps = find_sweeps(points)
-    fitted = points if sweeps is None else points.chosen(sweeps.downward)
-    curve = load_curve.fit_load_curve(_running(fitted, job), derivation(job, poles))
+    of_rows, scatter = _errors_of_rows(job, measured, points, poles)
+    sweeps = find_sweeps(points, scatter)
+    fitted = originals(table, np.arange(points.count) if sweeps is None else sweeps.downward)
+    running = fitted[_runs(points, job)[fitted]]
+    curve = load_curve.fit_load_curve(points, derivation(job, poles), rows=running, scatter=scatter)
     drawn = None if curve is None else load_curve.drawn_curve(curve)
     operating = _operating_points(job, curve)
-    rows = np.arange(points.count) if sweeps is None else sweeps.downward
     return Reduction(
         log=log,
         points=points,
@@ -86,19 +88,37 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
         curve_missing=_why_no_curve(points) if curve is None else None,
         held_runs=held_runs(job, rig, readings, points, drawn),
         sweeps=sweeps,
+        branches=() if sweeps is None else branch_curves(points, sweeps, derivation(job, poles), scatter),
         locked_rotor=locked_rotor_of(job, rig, readings, points),
-        extremes=torque_speed_of(fitted) if job.motor.type in INDUCTION else None,
+        extremes=torque_speed_of(points.chosen(fitted)) if job.motor.type in INDUCTION else None,
         sweep=sweep_found(measured),
         run_down=run_down_of(job, rig, readings),
         uncertainties=propagate(
-            measured,
-            uncertain_inputs(job, measured) if points.count else (),
-            points,
-            lambda perturbed: measured_points(perturbed, job, poles),
-            None if curve is None else Fitted(curve, rows, operating),
-            tables=every_table(job, readings),
+            of_rows, None if curve is None else Fitted(curve, operating), tables=every_table(job, readings)
         ),
     )
+
+
+def _errors_of_rows(job: Job, measured: Measured, points: LoadPoints, poles: Poles) -> tuple[RowErrors, Array]:
+    """The rows with their errors, and the standard uncertainty of each torque against those of other rows. [N*m]
+
+    The points of a sweep are means about speeds of its own choosing, none of them a load read again.
+    """
+
+    def points_of(perturbed: Measured) -> LoadPoints:
+        return measured_points(perturbed, job, poles)
+
+    inputs = uncertain_inputs(job, measured) if points.count else ()
+    of_rows = row_errors(measured, inputs, points, points_of)
+    if measured.readings.sweep is not None:
+        return of_rows, np.zeros(points.count)
+    rows = originals(measured.readings.load_test, np.flatnonzero(_runs(points, job)))
+    scatter = torque_scatter(of_rows, rows)
+    repeats = tuple(repeat_inputs(of_rows, repeated_rows(points, scatter, rows)))
+    if not repeats:
+        return of_rows, scatter
+    of_rows = row_errors(measured, (*inputs, *repeats), points, points_of)
+    return of_rows, torque_scatter(of_rows, rows)
 
 
 def measured_points(measured: Measured, job: Job, poles: Poles) -> LoadPoints:
@@ -133,9 +153,9 @@ def measured_points(measured: Measured, job: Job, poles: Poles) -> LoadPoints:
     )
 
 
-def _running(points: LoadPoints, job: Job) -> LoadPoints:
-    """The points of the load curve: an induction motor at standstill is on another branch, however it got there."""
-    return points.chosen(points.speed > 0.0) if job.motor.type in INDUCTION else points
+def _runs(points: LoadPoints, job: Job) -> Mask:
+    """Which points may be of the load curve: an induction motor at standstill is on another branch."""
+    return points.speed > 0.0 if job.motor.type in INDUCTION else np.ones(points.count, dtype=bool)
 
 
 def _no_load_point(points: LoadPoints, lightest: int | None) -> LoadPoints | None:

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
+from typing import Any
 
 from certgen.job.model import INDUCTION
 from certgen.messages.catalogue import Message
 from certgen.quantity import Quantity
 from certgen.reduction.load_directions import widest_gap
 from certgen.reduction.model import POINT_UNITS, Reduction
+from certgen.reduction.uncertainty.errors import Errors, uncertainty_of
+from certgen.reduction.uncertainty.linear import derivatives, nominal, of_errors
 from certgen.results.changing_speed import directions_compared
 from certgen.results.model import Comparison, Difference, Point, Results
+from certgen.results.uncertainty import errors_of
 
 #: What is compared between the branches of one test.
 _BRANCH_QUANTITIES = ("speed", "current", "efficiency")
@@ -31,26 +36,40 @@ def sweeps_compared(reduction: Reduction) -> tuple[Comparison, ...]:
         return ()
     differences = []
     for name in _BRANCH_QUANTITIES:
-        gap = widest_gap(reduction.points, reduction.sweeps, name)
+        errors = errors_of(reduction)
+        gap = widest_gap(reduction.branches, name, errors)
         if gap is not None:
             title = Message("comparison.at_torque", quantity=Message(f"name.{name}"), torque=gap.torque)
-            differences.append(Difference(title, name, POINT_UNITS[name], gap.upward, gap.downward))
+            own = None if errors is None or gap.difference is None else errors.uncertainty(gap.difference).expanded
+            differences.append(_change(title, name, POINT_UNITS[name], (gap.upward, gap.downward), own))
     ways = (Message("comparison.upwards"), Message("comparison.downwards"))
     note = Message("comparison.of_loads")
     return (Comparison(Message("comparison.title.loads"), *ways, tuple(differences), note),)
 
 
-def before_and_after(before: Results, after: Results) -> Comparison:
+def before_and_after(
+    before: Results, after: Results, reductions: tuple[Reduction, Reduction] | None = None
+) -> Comparison:
     """One motor tested twice: what changed at its rating and without load.
 
-    Only points of both tests are compared. What keeps the two from being compared, or makes it doubtful whether they
-    are one motor, stands in the note.
+    Parameters
+    ----------
+    before, after : Results
+        Only points of both tests are compared. What keeps the two from being compared, or makes it doubtful whether
+        they are one motor, stands in the note.
+    reductions : tuple of (Reduction, Reduction), or None
+        What the results were made of. By these, errors that both tests share take no part in a change: those of the
+        same rig, with the same statement in both. Left out, none are taken to be shared, the safe side.
+
+    References
+    ----------
+    JCGM 100:2008, 5.2 (correlated errors of a difference).
     """
     names, title = (_name_of(before), _name_of(after)), Message("comparison.title.tests")
     if before.motor.type != after.motor.type:
         note = Message("comparison.other_kind", before=before.motor.type, after=after.motor.type)
         return Comparison(title, *names, (), note)
-    differences = tuple(_differences(before, after))
+    differences = tuple(_differences(before, after, reductions))
     notes = [*_uncertainties(before, after), *_not_common(before, after)]
     if not differences:
         notes.insert(0, Message("comparison.nothing_in_common"))
@@ -62,21 +81,75 @@ def _name_of(results: Results) -> Message:
     return Message("comparison.test", number=number, date=results.certificate.tested_on)
 
 
-def _differences(before: Results, after: Results) -> Iterator[Difference]:
+def _differences(
+    before: Results, after: Results, reductions: tuple[Reduction, Reduction] | None
+) -> Iterator[Difference]:
     for key, (place, quantities) in _PLACES.items():
         first, second = getattr(before, key), getattr(after, key)
         if first is None or second is None:
             continue
         for name in quantities:
             title = Message("comparison.at_place", quantity=Message(f"name.{name}"), place=Message(place))
-            yield from _difference(title, name, getattr(first, name), getattr(second, name))
+            pair = (getattr(first, name), getattr(second, name))
+            together = None if reductions is None else _together(reductions, key, name, pair)
+            yield from _difference(title, name, *pair, together)
     idle = (before.characteristic.no_load_current, after.characteristic.no_load_current)
     yield from _difference(Message("comparison.no_load_current"), "current", *idle)
 
 
-def _difference(title: Message, quantity: str, first: Quantity | None, second: Quantity | None) -> Iterator[Difference]:
+def _difference(
+    title: Message, quantity: str, first: Quantity | None, second: Quantity | None, together: float | None = None
+) -> Iterator[Difference]:
     if first is not None and second is not None:
-        yield Difference(title, quantity, first.unit, first.value, second.value)
+        own = _apart(first, second) if together is None else together
+        yield _change(title, quantity, first.unit, (first.value, second.value), own)
+
+
+def _change(title: Message, quantity: str, unit: str, pair: tuple[float, float], own: float | None) -> Difference:
+    within = own is not None and abs(pair[1] - pair[0]) <= own
+    return Difference(title, quantity, unit, *pair, own, Message("comparison.no_change") if within else None)
+
+
+def _apart(first: Quantity, second: Quantity) -> float | None:
+    """Expanded uncertainty of a change of which nothing is taken to be shared."""
+    if first.expanded_uncertainty is None or second.expanded_uncertainty is None:
+        return None
+    return math.hypot(first.expanded_uncertainty, second.expanded_uncertainty)
+
+
+#: Errors that are new on every day of testing, by the keys of their names.
+_OF_THE_DAY = frozenset({"input.zero_before", "input.zero_after", "input.zero_drift", "input.supply_frequency"})
+
+
+def _together(
+    reductions: tuple[Reduction, Reduction], at: str, name: str, pair: tuple[Quantity | None, Quantity | None]
+) -> float | None:
+    """Expanded uncertainty of a change, shared errors taken out; ``None`` where the figures are not the curve's own."""
+    errors = [errors_of(one) for one in reductions]
+    values = []
+    for reduction, figure in zip(reductions, pair, strict=True):
+        known = None if reduction.uncertainties is None else reduction.uncertainties.correlated.get(at)
+        value = None if known is None else known.get(name)
+        if value is None or figure is None or not math.isclose(nominal(value), figure.value, rel_tol=1e-9):
+            return None
+        values.append(value)
+    first, second = errors
+    if first is None or second is None or first.measured.rig != second.measured.rig:
+        return None
+    shared = {error: _counterpart(first, second, error) for error in derivatives(values[1])}
+    slopes = {error: -slope for error, slope in derivatives(values[0]).items()}
+    for error, slope in derivatives(values[1]).items():
+        one = shared[error]
+        slopes[one] = slopes.get(one, 0.0) + slope
+    change = of_errors(nominal(values[1]) - nominal(values[0]), slopes.values(), slopes)
+    return uncertainty_of(change, {**first.known, **second.known}).expanded
+
+
+def _counterpart(first: Errors, second: Errors, error: Any) -> Any:
+    """The error of the first test that is one with an error of the second; the error itself where there is none."""
+    one = second.known[error]
+    found = first.shared.get(one.name) if one.shared and one.name.key not in _OF_THE_DAY else None
+    return found if found is not None and first.known[found].standard_uncertainty == one.standard_uncertainty else error
 
 
 def _uncertainties(before: Results, after: Results) -> Iterator[Message]:

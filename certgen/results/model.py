@@ -320,6 +320,8 @@ class Difference:
     unit: str
     first: float
     second: float
+    expanded_uncertainty: float | None = None  # of the change from first to second, what both share taken out
+    message: Message | None = None  # what the change tells, where it is within its uncertainty
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from certgen.assessment.decision import ACCEPTED
 from certgen.messages.catalogue import Message
-from certgen.messages.format import both, column, forms, kind_of, single, with_sign
+from certgen.messages.format import both, column, decimals_of, forms, kind_of, single, spread_text, with_sign
 from certgen.quantity import Quantity
 from certgen.results.model import FINDING_NOT_TESTED, Comparison, Finding
 from certgen.terminal.lines import Line, below, top
@@ -87,10 +87,20 @@ def difference_lines(tests: Comparison, units: str) -> Iterator[Line]:
     """What differs between two tests of one motor."""
     yield top("terminal.comparison.tests", title=tests.title, first=tests.first, second=tests.second)
     for pair in tests.differences:
-        kind = kind_of(pair.unit, str(pair.title).lower().replace(" ", "_"))
+        kind = kind_of(pair.unit, pair.quantity)
         values = (Quantity(pair.first, pair.unit), Quantity(pair.second, pair.unit))
         shown = forms(kind, units, max(abs(pair.first), abs(pair.second)))
         before, after = zip(*([with_sign(cell, form) for cell in column(values, form)] for form in shown), strict=True)
-        yield below("terminal.comparison.pair", title=pair.title, first=both(before), second=both(after))
+        figures = {"title": pair.title, "first": both(before), "second": both(after)}
+        if pair.expanded_uncertainty is None:
+            yield below("terminal.comparison.pair", **figures)
+            continue
+        form = shown[0]
+        spread = Quantity(pair.second - pair.first, pair.unit, pair.expanded_uncertainty)
+        figures["uncertainty"] = with_sign(spread_text(spread, form, decimals_of([spread], form)), form)
+        if pair.message is None:
+            yield below("terminal.comparison.change", **figures)
+        else:
+            yield below("terminal.comparison.no_change", **figures, message=pair.message)
     if tests.note:
         yield Line(tests.note, 1)

@@ -9,7 +9,9 @@ import pytest
 from builders import make_job, make_readings, make_rig
 
 from certgen.assessment.assess import assess
+from certgen.document.build import Dimensioned, Toleranced
 from certgen.job.model import Conditions
+from certgen.job.rig import Scale, Tachometer
 from certgen.reduction.reduce import reduce_test
 from certgen.results.comparisons import before_and_after, sweeps_compared
 from certgen.results.compute import compute_figures
@@ -108,3 +110,54 @@ def test_branches_of_one_test_stand_side_by_side():
 
 def test_a_test_taken_one_way_has_nothing_to_compare():
     assert a_test().comparisons == ()
+
+
+def reduced_and_judged(offset_rpm=0.0, arm=0.5):
+    """A test on an arm and a scale, the motor some rpm slower under load; its results and what they were made of."""
+    torque = np.array([0.03, 2.6, 5.1, 7.6, 10.1, 12.6])
+    speed = (1500 - np.array([7, 24, 41, 59, 79, 104]) - offset_rpm * torque / 10.1) * RPM
+    taken = torque * speed + np.array([150, 175, 205, 260, 340, 450])
+    rig = make_rig(
+        "arm",
+        arm_length=Toleranced(arm, tolerance=0.005),
+        scale=Scale("mass", resolution=Dimensioned(0.001, "mass"), tolerance=Dimensioned(0.001, "mass")),
+        tachometer=Tachometer(pulses_per_revolution=60, gate=1.0, tolerance=3.0 * RPM),
+    )
+    job = make_job("three-phase induction", Conditions(supply_frequency=50.0), **PLATE)
+    readings = make_readings(
+        scale=torque / (0.5 * 9.80665), speed=speed, current=[1.9, 2.1, 2.5, 2.95, 3.4, 4.05], input_power=taken,
+        voltage=np.full(6, 400.0), frequency=np.full(6, 50.0),
+    )  # fmt: skip
+    reduction = reduce_test(job, rig, readings)
+    criteria = shipped_criteria("iec-60034-1")
+    figures = compute_figures(job, rig, readings, reduction, criteria)
+    return assess(job, rig, reduction, figures, criteria=criteria, not_evaluated=(), inputs={}), reduction
+
+
+def speed_change(first, second, *, together=True):
+    reductions = (first[1], second[1]) if together else None
+    comparison = before_and_after(first[0], second[0], reductions)
+    return next(one for one in comparison.differences if str(one.title) == "Speed at rated power")
+
+
+def test_a_change_has_an_uncertainty_without_what_both_tests_share():
+    """The tachometer is 3 rpm off in both tests; by itself it would hide a change of 4 rpm."""
+    before, after = reduced_and_judged(), reduced_and_judged(offset_rpm=6.0)
+    change, apart = speed_change(before, after), speed_change(before, after, together=False)
+    assert change.expanded_uncertainty < 0.6 * apart.expanded_uncertainty
+    assert abs(change.second - change.first) > change.expanded_uncertainty
+    assert change.message is None
+    each = [one[0].at_rated_power.speed.expanded_uncertainty for one in (before, after)]
+    assert apart.expanded_uncertainty == pytest.approx(math.hypot(*each))
+
+
+def test_a_change_within_its_uncertainty_is_none_shown():
+    change = speed_change(reduced_and_judged(), reduced_and_judged(offset_rpm=0.5))
+    assert change.first != change.second
+    assert str(change.message) == "no change shown"
+
+
+def test_rigs_that_differ_share_nothing():
+    before, after = reduced_and_judged(), reduced_and_judged(arm=0.5001)
+    change = speed_change(before, after)
+    assert change.expanded_uncertainty == speed_change(before, after, together=False).expanded_uncertainty

@@ -17,6 +17,11 @@ from certgen.reduction.uncertainty.linear import Correlated, combined
 
 #: Knots on either side of a value that decide it: those of its segment and their neighbours.
 _NEIGHBOURS = 2
+#: So few points tell no more of a curve than a parabola, which fits any three.
+_FEW = 3
+#: A segment so many times as wide as one beside it leaves room for more than its neighbours tell. [1] Common practice,
+#: no source.
+_UNEVEN = 3.0
 
 
 def near_knots(knots: Array, torque: float) -> range:
@@ -41,16 +46,35 @@ def interpolation_error(interpolant: ShapePreserving, torque: float, value: floa
     -------
     float
         The difference to the cubic through the four nearest points, taken as the limit of a rectangular
-        distribution; zero at a tested point. [unit of the quantity]
+        distribution; zero at a tested point. Three points in all do not tell how the quantity bends between them: the
+        limit is then no less than the difference to the straight line from point to point. In a segment three times as
+        wide as one beside it the limit is no less than the difference to a parabola through the segment and the next
+        point on either side. [unit of the quantity]
 
     References
     ----------
-    JCGM 100:2008, 4.3.7 (rectangular); the two curves' difference as its limit is common practice, no source.
+    JCGM 100:2008, 4.3.7 (rectangular); the curves' difference as its limit is common practice, no source.
     """
     near = near_knots(interpolant.x, torque)
     knots, values = (points[near.start : near.stop].tolist() for points in (interpolant.x, interpolant.y))
     read = float(interpolant(torque)) if value is None else value
-    return abs(_polynomial(knots, values, torque) - read) / DIVISORS["rectangular"]
+    limit = abs(_polynomial(knots, values, torque) - read)
+    if interpolant.x.size == _FEW and knots[0] < torque < knots[-1]:
+        limit = max(limit, abs(float(np.interp(torque, knots, values)) - read))
+    elif _is_wide(knots, torque):
+        parabolas = [
+            _polynomial(knots[at : at + _FEW], values[at : at + _FEW], torque) for at in (0, len(knots) - _FEW)
+        ]
+        limit = max(limit, *(abs(one - read) for one in parabolas))
+    return limit / DIVISORS["rectangular"]
+
+
+def _is_wide(knots: list[float], torque: float) -> bool:
+    """Whether the segment of a torque is much wider than one beside it, whose points then tell as little as one."""
+    segment = int(np.searchsorted(knots[1:-1], torque, side="right"))
+    widths = np.diff(knots)
+    beside = [widths[at] for at in (segment - 1, segment + 1) if 0 <= at < widths.size]
+    return knots[0] < torque < knots[-1] and torque not in knots and min(beside) < widths[segment] / _UNEVEN
 
 
 def _polynomial(knots: list[float], values: list[float], at: float) -> float:

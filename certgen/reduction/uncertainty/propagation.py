@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
@@ -17,7 +16,7 @@ from certgen.reduction.load_curve import READ_OFF_BY, LoadCurve
 from certgen.reduction.model import LoadPoints, OperatingPoint
 from certgen.reduction.uncertainty.errors import Errors, parts_of, sensitivities, uncertainty_of
 from certgen.reduction.uncertainty.interpolation import QUANTITIES, AlongCurve
-from certgen.reduction.uncertainty.linear import Correlated, Error, derivatives, linear, nominal, of_errors, weighted
+from certgen.reduction.uncertainty.linear import Correlated, Error, derivatives, linear, of_errors
 from certgen.reduction.uncertainty.model import (
     Contribution,
     Measured,
@@ -114,24 +113,29 @@ _INTERPOLATION = Message("input.interpolation")
 
 
 @dataclass(frozen=True, eq=False)
-class Fitted:
-    """The load curve with the rows of the load test it rests on, and the points read off it."""
+class RowErrors:
+    """The load points, ``tested``, of one test with the errors of every quantity of every row, ``values``."""
 
-    curve: LoadCurve
-    rows: NDArray[np.intp]
-    operating: Mapping[str, OperatingPoint | None]
+    measured: Measured
+    inputs: tuple[UncertainInput, ...]
+    tested: LoadPoints
+    sources: Sources
+    values: Mapping[str, list[Correlated]]
+
+    def between_rows(self, name: str) -> Array:
+        """Standard uncertainty of a quantity of each row against the others, shape (n,): what rows share is no part."""
+        known = self.sources.input_of
+        squares = [
+            sum((slope * error.size) ** 2 for error, slope in derivatives(one).items() if not known[error].shared)
+            for one in self.values[name]
+        ]
+        return np.asarray(np.sqrt(np.array(squares, dtype=np.float64)))
 
 
-def propagate(
-    measured: Measured,
-    inputs: Sequence[UncertainInput],
-    tested: LoadPoints,
-    points_of: PointsOf,
-    fitted: Fitted | None,
-    *,
-    tables: Mapping[str, Table] | None = None,
-) -> Uncertainties:
-    """The uncertainty of every load point and operating point, with their budgets.
+def row_errors(
+    measured: Measured, inputs: Sequence[UncertainInput], tested: LoadPoints, points_of: PointsOf
+) -> RowErrors:
+    """Every load point with its errors.
 
     Parameters
     ----------
@@ -143,6 +147,32 @@ def propagate(
         The load points, n rows. [SI]
     points_of : callable
         The chain from measured values to load points.
+
+    Returns
+    -------
+    RowErrors
+        With a variable for every error. [SI]
+    """
+    sources = sources_of(inputs, tested.count)
+    values = correlated_points(measured, tested, points_of, inputs, sources)
+    return RowErrors(measured, tuple(inputs), tested, sources, values)
+
+
+@dataclass(frozen=True, eq=False)
+class Fitted:
+    """The load curve and the points read off it."""
+
+    curve: LoadCurve
+    operating: Mapping[str, OperatingPoint | None]
+
+
+def propagate(of_rows: RowErrors, fitted: Fitted | None, *, tables: Mapping[str, Table] | None = None) -> Uncertainties:
+    """The uncertainty of every load point and operating point, with their budgets.
+
+    Parameters
+    ----------
+    of_rows : RowErrors
+        The load points with their errors, n rows. [SI]
     fitted : Fitted or None
         The load curve, where there is one.
     tables : mapping or None
@@ -156,16 +186,17 @@ def propagate(
     Notes
     -----
     Errors of shared inputs stay correlated through averages, curve and read-off, as the propagation library keeps the
-    dependence of every value on every input.
+    dependence of every value on every input. Which rows make a knot of the curve was decided on the readings as they
+    are, and holds for every error of them.
 
     References
     ----------
     JCGM 100:2008, 5.1 and 5.2 (propagation), G.4 (effective degrees of freedom), G.6.4 (coverage factor).
     """
-    sources = sources_of(inputs, tested.count)
-    points = correlated_points(measured, tested, points_of, inputs, sources)
+    measured, inputs, tested = of_rows.measured, of_rows.inputs, of_rows.tested
+    sources, points = of_rows.sources, of_rows.values
     known = dict(sources.input_of)
-    along = None if fitted is None else _along(fitted, points, known)
+    along = None if fitted is None else along_curve(fitted.curve, points, known)
     operating = {} if fitted is None or along is None else _operating(fitted, along)
     rows: tuple[Mapping[str, Uncertainty], ...] = tuple(
         {name: uncertainty_of(points[name][row], known) for name in QUANTITIES if points[name][row] is not None}
@@ -182,9 +213,9 @@ def propagate(
             dict.fromkeys(one.to_state for one in inputs if one.to_state is not None and not one.known)
         ),
         assumed=_assumed_that_matter(inputs, [*rows, *read_off.values()], measured),
-        inputs=tuple(inputs),
+        inputs=inputs,
         correlated=operating,
-        errors=Errors(measured, tuple(inputs), tables or {}, sources.shared, known, points, along),
+        errors=Errors(measured, inputs, tables or {}, sources.shared, known, points, along),
     )
 
 
@@ -201,18 +232,30 @@ def _assumed_that_matter(
     )  # fmt: skip
 
 
-def _along(fitted: Fitted, points: Mapping[str, list[Correlated]], known: dict[Any, UncertainInput]) -> AlongCurve:
-    """The curve with the errors of its knots, each the mean of the rows that make it, and of interpolating."""
-    torques = [nominal(one) for one in points["torque"]]
+def along_curve(
+    curve: LoadCurve, points: Mapping[str, Sequence[Correlated]], known: dict[Any, UncertainInput]
+) -> AlongCurve:
+    """The curve with the errors of its knots, each the weighted mean of the rows that make it, and of interpolating.
+
+    Parameters
+    ----------
+    curve : LoadCurve
+        The load curve.
+    points : mapping
+        Every quantity of every row with its errors. [SI]
+    known : dict
+        Which input each error is of; gets those of interpolating added.
+    """
     found: dict[tuple[int, str], Correlated] = {}
 
-    def at_knot(knot: int, name: str) -> Correlated:
-        if (knot, name) not in found:
-            values = [points[name][row] for row in fitted.rows if torques[row] == fitted.curve.torque[knot]]
-            read = [one for one in values if one is not None]
-            mean = weighted(read, np.full(len(read), 1.0 / max(len(read), 1)))
-            found[knot, name] = 0.0 if mean is None else linear(0.0, [(1.0, mean)])
-        return found[knot, name]
+    def at_knot(place: int, name: str) -> Correlated:
+        if (place, name) not in found:
+            knot = curve.knots[place]
+            read = [(weight, points[name][row]) for weight, row in zip(knot.weights, knot.rows, strict=True)]
+            counting = [(float(weight), one) for weight, one in read if one is not None]
+            total = sum(weight for weight, _ in counting)
+            found[place, name] = linear(0.0, [(weight / total, one) for weight, one in counting])
+        return found[place, name]
 
     def between(size: float) -> Correlated:
         variable = Error(0.0, size)
@@ -221,7 +264,7 @@ def _along(fitted: Fitted, points: Mapping[str, list[Correlated]], known: dict[A
         )
         return variable
 
-    return AlongCurve(fitted.curve, at_knot, between)
+    return AlongCurve(curve, at_knot, between)
 
 
 def _operating(fitted: Fitted, along: AlongCurve) -> dict[str, dict[str, Correlated]]:

@@ -233,49 +233,6 @@ def _with_calibration(measured: Measured, calibration: Calibration) -> Measured:
     return replace(measured, rig=replace(measured.rig, scale=replace(measured.rig.scale, calibration=calibration)))
 
 
-# How far readings scatter that were taken again at the same load.
-
-
-def repeat_scatter(readings: Array, setting: Array) -> tuple[float, float] | None:
-    """Standard deviation of a reading from rows taken one after the other at the same setting of the load.
-
-    Parameters
-    ----------
-    readings : array, shape (n,)
-        What was read. [any]
-    setting : array, shape (n,)
-        What the load was set by (current that excites the brake); ``nan`` where not recorded. [any]
-
-    Returns
-    -------
-    tuple of (float, float), or None
-        Standard deviation [as readings] and its degrees of freedom; ``None`` where no load was read twice
-        running, or all repeats agree to the last digit.
-
-    References
-    ----------
-    J. von Neumann, R. H. Kent, H. R. Bellinson and B. I. Hart, Ann. Math. Statist. 12 (1941) 153 (from memory): half
-    the mean square successive difference, which a slow change of the load does not enter; its variance gives
-    2 (m - 1)^2 / (3 m - 4) degrees of freedom for m readings. JCGM 100:2008 (GUM), 4.2 (type A evaluation).
-    """
-    squares, pairs, spread = 0.0, 0, 0
-    for start, stop in _runs(readings, setting):
-        differences = np.diff(readings[start:stop])
-        squares += float(differences @ differences)
-        pairs += differences.size
-        spread += 3 * (stop - start) - 4
-    if squares == 0.0:
-        return None
-    return math.sqrt(squares / (2.0 * pairs)), 2.0 * pairs**2 / spread
-
-
-def _runs(readings: Array, setting: Array) -> list[tuple[int, int]]:
-    """First row and row after the last of every stretch of two or more rows at one setting."""
-    same = np.isfinite(readings[1:]) & np.isfinite(readings[:-1]) & (setting[1:] == setting[:-1])
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], same, [False])).astype(int)))
-    return [(int(first), int(last) + 1) for first, last in zip(edges[::2], edges[1::2], strict=True)]
-
-
 # What shows the load: rounding, scatter, zero, hysteresis of a scale, a balance, a sensor.
 
 
@@ -343,8 +300,8 @@ def _readings_of(one: _Indicator, measured: Measured, rounded: Scatter | None) -
 
 
 def _single_readings(one: _Indicator, measured: Measured, rounded: Scatter | None) -> Iterator[UncertainInput]:
-    """The scatter of each indication by itself: the largest of what rounding, calibration and repeats show."""
-    perturb, scatter = perturb_rows(one.column), _scatter(one, measured, rounded)
+    """The scatter of each indication by itself: the larger of what rounding and calibration show."""
+    perturb, scatter = perturb_rows(one.column), _single_scatter(measured.rig, rounded)
     if scatter is not None:
         made = UncertainInput(
             one.named(scatter.cause), one.unit, scatter.standard, perturb, shared=False, step=scatter.standard,
@@ -353,15 +310,7 @@ def _single_readings(one: _Indicator, measured: Measured, rounded: Scatter | Non
         yield _marked(made, scatter, one.name, one.unit)
 
 
-def _scatter(one: _Indicator, measured: Measured, rounded: Scatter | None) -> Scatter | None:
-    """How much a loaded indication scatters: as an unloaded one, or as loads read again show."""
-    table = measured.readings.load_test
-    repeats = repeat_scatter(table.column(one.column), table.column("brake_current"))
-    repeated = None if repeats is None else Scatter(*repeats, "normal", "repeatability")
-    return largest(_unloaded_scatter(measured.rig, rounded), repeated)
-
-
-def _unloaded_scatter(rig: Rig, rounded: Scatter | None) -> Scatter | None:
+def _single_scatter(rig: Rig, rounded: Scatter | None) -> Scatter | None:
     """How much any indication scatters: by its rounding, or about the calibration line."""
     calibration = None if rig.absorber.kind == TORQUE_SENSOR or rig.scale is None else rig.scale.calibration
     of_line = None if calibration is None else about_line(calibration)
@@ -404,7 +353,7 @@ def _zero_of(one: _Indicator, measured: Measured, rounded: Scatter | None) -> It
     two, so that half their difference limits the error: common practice, no source.
     """
     zero: Zero = getattr(measured.readings, one.zero)
-    scatter = _unloaded_scatter(measured.rig, rounded)
+    scatter = _single_scatter(measured.rig, rounded)
     for end in ("before", "after"):
         if getattr(zero, end) is not None and scatter is not None:
             made = UncertainInput(

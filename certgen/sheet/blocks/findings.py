@@ -243,5 +243,12 @@ def _row(one: Difference, content: Content) -> tuple[str, str, str, str, str]:
     form = forms(kind, content.units, max(abs(first), abs(second)))[0]
     before, after = column([Quantity(first, unit), Quantity(second, unit)], form)
     difference = form.value(second) - form.value(first)
-    change = form.number(difference, form.places([form.value(first), form.value(second)]))
-    return content.says(one.title), before, after, f"+{change}" if difference > 0 else change, form.sign
+    places = form.places([form.value(first), form.value(second)])
+    change = form.number(difference, places)
+    change = f"+{change}" if difference > 0 else change
+    if one.message is not None:
+        change = content.says(one.message)
+    elif one.expanded_uncertainty:
+        spread = spread_text(Quantity(second - first, unit, one.expanded_uncertainty), form, places)
+        change = f"{change} ± {spread}"
+    return content.says(one.title), before, after, change, form.sign

@@ -5,10 +5,12 @@ The study of two thousand tests is ``tests/studies/coverage.py``; these bounds a
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 import pytest
 from scipy import stats
-from studies.coverage import STATED, TRUTH, WATCHED, study
+from studies.coverage import KINDS, STATED, TRUTH, WATCHED, one_test, study
 from studies.loss_coverage import FIGURES, one_loss_test
 
 TESTS, SEED = 60, 20260314
@@ -45,6 +47,13 @@ def test_intervals_are_no_wider_than_needed(column, parts):
 def test_errors_go_either_way(column, parts):
     low, high = chance_bounds(0.5)
     assert low <= np.count_nonzero(parts[:, column] > 0.0) <= high
+
+
+@pytest.mark.parametrize("kind", [kind for kind in KINDS if kind != "usual"])
+def test_intervals_hold_the_truth_however_the_loads_were_taken(kind):
+    found = study(TESTS, SEED, one=partial(one_test, kind=kind))
+    low, _ = chance_bounds(STATED)
+    assert np.all(np.count_nonzero(np.abs(found) <= 1.0, axis=0) >= low)
 
 
 def test_the_motor_of_the_study_is_a_possible_one():

@@ -17,7 +17,7 @@ from certgen.reduction.model import LoadPoints, OperatingPoint, Poles
 from certgen.reduction.reduce import derivation, measured_points
 from certgen.reduction.uncertainty.interpolation import interpolation_error
 from certgen.reduction.uncertainty.model import Measured, UncertainInput, Uncertainties
-from certgen.reduction.uncertainty.propagation import Fitted, propagate
+from certgen.reduction.uncertainty.propagation import Fitted, propagate, row_errors
 
 RPM = math.pi / 30.0
 POLES = Poles(4, "nameplate")
@@ -89,13 +89,8 @@ def propagated(
     points = measured_points(measured, job, POLES)
     curve = curve_of(points, job)
     operating = read_all(curve, job)
-    found = propagate(
-        measured,
-        inputs,
-        points,
-        lambda perturbed: measured_points(perturbed, job, POLES),
-        Fitted(curve, np.arange(6), operating),
-    )
+    of_rows = row_errors(measured, inputs, points, lambda perturbed: measured_points(perturbed, job, POLES))
+    found = propagate(of_rows, Fitted(curve, operating))
     return found, points, operating
 
 
@@ -206,10 +201,36 @@ def test_an_interpolated_curve_is_sure_at_its_points_and_less_so_between():
     assert interpolation_error(straight, 1.3) == pytest.approx(0.0, abs=1e-12)
 
 
+def test_three_points_do_not_tell_how_a_curve_bends():
+    """A current sqrt(i0^2 + (k T)^2) read at 25, 80 and 120 % of rated torque: the error is within twice the term."""
+    knots, torque = np.array([2.5, 8.0, 12.0]), np.linspace(2.6, 11.9, 40)
+    truth = np.hypot(1.9, 0.279 * torque)
+    curve = ShapePreserving(knots, np.hypot(1.9, 0.279 * knots))
+    errors = np.abs(np.asarray(curve(torque)) - truth)
+    standard = np.array([interpolation_error(curve, one) for one in torque.tolist()])
+    assert np.all(errors <= 2.0 * standard)
+    chord = float(np.interp(10.0, knots, curve.y))
+    assert interpolation_error(curve, 10.0) >= abs(chord - float(curve(10.0))) / math.sqrt(3.0) - 1e-12
+    straight = ShapePreserving(knots, 3.0 * knots)
+    assert interpolation_error(straight, 5.0) == pytest.approx(0.0, abs=1e-12)
+
+
 def test_without_a_curve_the_points_still_have_theirs():
     job, measured = a_job(), a_bench()
     points = measured_points(measured, job, POLES)
-    found = propagate(measured, INPUTS, points, lambda perturbed: measured_points(perturbed, job, POLES), None)
+    found = propagate(
+        row_errors(measured, INPUTS, points, lambda perturbed: measured_points(perturbed, job, POLES)), None
+    )
     assert found.operating == {}
     assert found.points[2]["torque"].expanded is not None
     assert set(found.budgets) == {"points[5]"}
+
+
+def test_a_wide_segment_beside_narrow_ones_is_taken_as_wide():
+    """Loads at 7 and 11.6 N*m with others close by: two close points tell little more than one."""
+    knots, torque = np.array([0.4, 2.0, 6.6, 7.0, 11.6, 12.5]), np.linspace(7.2, 11.4, 20)
+    curve = ShapePreserving(knots, np.hypot(1.9, 0.279 * knots))
+    errors = np.abs(np.asarray(curve(torque)) - np.hypot(1.9, 0.279 * torque))
+    standard = np.array([interpolation_error(curve, one) for one in torque.tolist()])
+    assert np.all(errors <= 1.5 * standard)
+    assert interpolation_error(curve, 11.6) == pytest.approx(0.0, abs=1e-12)

@@ -61,15 +61,6 @@ def test_scatter_about_the_line_takes_the_place_of_a_smaller_step():
     assert coarse["scale resolution"].standard_uncertainty == pytest.approx(0.1 / SQRT12)
 
 
-def test_loads_read_again_show_the_repeatability():
-    """JCGM 100:2008, 4.2: 2.00 and 2.06 kg one after the other: s = 0.06 / sqrt(2), one degree of freedom."""
-    columns = {"scale": [1.0, 2.0, 2.06], "brake_current": [1.0, 2.0, 2.0]}
-    inputs = inputs_of(measured(Scale("mass", GRAM, LINE), **columns))
-    assert inputs["scale, repeatability"].standard_uncertainty == pytest.approx(0.06 / math.sqrt(2.0))
-    assert inputs["scale, repeatability"].degrees_of_freedom == pytest.approx(1.0)
-    assert inputs["scale, zero before"].standard_uncertainty == pytest.approx(0.001 / SQRT12)
-
-
 def test_a_scale_without_calibration_has_its_limit_of_error():
     """JCGM 100:2008, 4.3.7."""
     scale = Scale("mass", GRAM, tolerance=Dimensioned(0.01, "mass"))
