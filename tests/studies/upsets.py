@@ -25,6 +25,7 @@ sys.path.insert(0, str(Path(__file__).parent.parent))
 
 from simulated_logs import DOWN, SLIP, SYNCHRONOUS, UP, Log, faults, reduced, run
 
+from certgen.physics.samples import successive_scatter
 from certgen.physics.uncertainty import coverage_factor
 
 Random = np.random.Generator
@@ -49,11 +50,12 @@ def a_log(random: Random) -> Log:
 
 def _fallen(log: Log, part: Any) -> Mask:
     """The load at a part of itself, shape (n,), and the speed along the motor's curve; which samples that changes."""
-    true = log.torque * part
     noise = log.speed - SYNCHRONOUS * (1.0 - SLIP * log.torque)
+    true = log.torque * part
+    scatter = np.random.default_rng(log.time.size).normal(0.0, successive_scatter(log.torque), part.shape)
+    log.torque = true + (1.0 - part) * scatter
     turns = log.speed > 0.0
     log.speed = np.where(turns, SYNCHRONOUS * (1.0 - SLIP * true) + noise, 0.0)
-    log.torque = true
     return np.asarray((part < 0.98) & turns)
 
 

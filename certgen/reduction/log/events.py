@@ -184,9 +184,8 @@ def mark_lost_loads(
         brake_is_on = _brake_is_on(signals, event)
         stop = event.stop
         if held is not None and not brake_is_on:
-            if not event.heavy:
+            if not event.heavy or not event.stayed_off:
                 continue
-            stop = held[0]
         elif marked(why[event.start : event.stop], Reason.STANDSTILL).any():
             continue
         _set(why, event.start, stop, Reason.LOAD_LOST)

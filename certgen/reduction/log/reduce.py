@@ -14,7 +14,7 @@ from certgen.job.table import Steady
 from certgen.physics.domain import Array, Index
 from certgen.readings.model import Readings, Table
 from certgen.reduction.log.events import lost_loads, mark_lost_loads, mark_standing, mark_upsets
-from certgen.reduction.log.faulty_samples import bridged, mark_faulty_samples
+from certgen.reduction.log.faulty_samples import bridged, mark_faulty_samples, unreadable
 from certgen.reduction.log.means import Stretch, mark_strays, plateau_of, table_of
 from certgen.reduction.log.model import (
     FAULTS,
@@ -116,6 +116,8 @@ def _drawn(readings: Readings, rows: Index, rig: Rig, gravity: float | None) -> 
 
 #: Part of a pinned stretch without its load at which it is refused.
 _MOST_UPSET = 0.5
+#: Part of a stretch's samples at the end of the span above which the mean of the others is too low: left out whole.
+_MOST_AT_SPAN = 0.02
 #: Columns that tell a stall or a lost load from a lost signal.
 _EVIDENCE = {"current": ("current", "current_a"), "brake_current": ("brake_current",)}
 
@@ -166,9 +168,8 @@ class _Log:
 def _cleaned(readings: Readings, rig: Rig, steady: Steady) -> _Log:
     signals = _signals(readings.load_test, rig)
     why = mark_faulty_samples(signals, _spans(rig))
-    bad = why != 0
     time = bridged(signals.time, ~np.isfinite(signals.time) | marked(why, Reason.BACKWARDS))
-    speed, load = bridged(signals.speed, bad), bridged(signals.load, bad)
+    speed, load = bridged(signals.speed, why != 0), bridged(signals.load, unreadable(why))
     interval = usual_interval(time)
     bands = bands_of(steady, interval)
     return _Log(signals, why, time, speed, load, interval, bands, calm_bins(time, speed, load, bands))
@@ -298,6 +299,10 @@ def _put_together(
     plateaus: list[Plateau] = []
     kept: list[Stretch] = []
     for whole in stretches:
+        part = why[whole.start : whole.stop]
+        if np.mean(marked(part, Reason.FULL_SPAN)) > _MOST_AT_SPAN:
+            part[part == 0] = Reason.FULL_SPAN
+            continue
         stretch = mark_strays(why, table, whole)
         plateau = plateau_of(why, table, time, stretch)
         if plateau is not None:

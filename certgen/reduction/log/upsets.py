@@ -108,10 +108,18 @@ def upsets_of(log: Loaded, stretches: Sequence[Stretch]) -> list[Upset]:
     for (fall, seconds, start, stop), on in zip(timed, held_on, strict=True):
         if log.was_meant(start, stop) or on is False:
             continue
-        if on or seconds <= quickest:
+        if on or _is_faster(log, fall, seconds, quickest):
             cause = _cause(log, start, stop, seconds, on)
             upsets.append(Upset(start, stop, fall.held, fall.left, fall.came_back, cause))
     return _apart(upsets)
+
+
+def _is_faster(log: Loaded, fall: _Fall, seconds: float, quickest: float | None) -> bool:
+    """Whether a fall took clearly less time than the brake was ever set in."""
+    if quickest is not None:
+        return seconds <= _FASTER * quickest
+    by_hand = max(_BY_HAND, _SAMPLES * log.interval if log.interval <= 1.0 else 0.0)
+    return fall.came_back and seconds <= by_hand
 
 
 def _apart(upsets: list[Upset]) -> list[Upset]:
@@ -143,13 +151,9 @@ def _falls(log: Loaded, load: Array, scatter: float) -> list[_Fall]:
     if not 0 < runs.count <= _MOST:
         return []
     found: list[_Fall] = []
-    for start, stop in runs.pairs():
-        for last in range(start + _HELD_BINS - 1, stop + _HELD_BINS - 1):
-            if not (found and not found[-1].is_step and last < found[-1].back):
-                at = last - _HELD_BINS + 1
-                reached = level[at] if held[at] else now[at]
-                found.append(_fall_from(log, load, scatter, (last, float(reached), float(deep[at]))))
-                break
+    for at in runs.starts.tolist():
+        reached = level[at] if held[at] else now[at]
+        found.append(_fall_from(log, load, scatter, (at + _HELD_BINS - 1, float(reached), float(deep[at]))))
     return found
 
 
@@ -186,7 +190,10 @@ def _fall_from(log: Loaded, load: Array, scatter: float, seen: tuple[int, float,
 
 
 def _times_of(log: Loaded, fall: _Fall) -> tuple[float, int, int]:
-    """Seconds from nine tenths to one tenth of a fall, its first sample, and the first with the load again."""
+    """Seconds that the fall took, or the return where that was faster; its first sample, the first with the load again.
+
+    From a tenth of the change to nine tenths of it.
+    """
     bins = log.bins
     within = max(2, math.ceil(_RUN_OUT / bins.width))
     begin = int(bins.first[max(0, fall.last - 1)])
@@ -197,6 +204,9 @@ def _times_of(log: Loaded, fall: _Fall) -> tuple[float, int, int]:
         return seconds, start, log.time.size
     begin = max(int(bins.first[max(fall.back - 2, fall.first)]), start + 1)
     end = bins.stop(min(fall.back + 1, bins.count - 1))
+    if fall.came_back:
+        wide = int(bins.first[max(fall.back - within, fall.first)]), bins.stop(min(fall.back + 2, bins.count - 1))
+        seconds = min(seconds, _change(log, wide, fall.left, fall.held)[0])
     values = np.abs(log.load[begin:end])
     goal = fall.held if fall.came_back else fall.left + _STAYS * (fall.held - fall.left)
     off = np.flatnonzero(values < goal - (0.1 * (fall.held - fall.left) if fall.came_back else 0.0))
@@ -230,22 +240,35 @@ def _smooth(values: Array, scatter: float) -> Array:
 
 def _quickest_setting(
     log: Loaded, load: Array, scatter: float, stretches: Sequence[Stretch], falls: Sequence[_Fall]
-) -> float:
-    """Longest time that a fall may take to be no setting of the brake. [s]"""
-    firsts = np.array([fall.last for fall in falls])
-    backs = np.array([fall.back + 4 for fall in falls])
-    shortest = math.inf
+) -> float | None:
+    """Shortest time that the brake was set in, from a load to another and up to the first; none for none. [s]"""
+    within = max(2, math.ceil(_RUN_OUT / log.bins.width))
+    ends = [(fall.last, fall.first + within) for fall in falls] + [(fall.back - within, fall.back + 4) for fall in falls]
+    firsts, lasts = np.array(ends).T
+    seconds = []
+    if stretches:
+        seconds += _first_setting(log, load, stretches[0])
     for (begin, one), (other, end) in zip(stretches[:-1], stretches[1:], strict=True):
         before, after = float(np.median(load[begin:one])), float(np.median(load[other:end]))
         if abs(after - before) < max(_SET * max(before, after), _OF_SCATTER * scatter):
             continue
-        if np.any((firsts < other + 1) & (backs > one - 2)):
-            continue
-        part = int(log.bins.first[max(begin, one - 2)]), log.bins.stop(min(other + 1, end - 1))
-        shortest = min(shortest, _change(log, part, before, after)[0])
-    if math.isinf(shortest):
-        return max(_BY_HAND, _SAMPLES * log.interval if log.interval <= 1.0 else 0.0)
-    return _FASTER * shortest
+        if not np.any((firsts < other + 1) & (lasts > one - 2)):
+            part = int(log.bins.first[max(begin, one - 2)]), log.bins.stop(min(other + 1, end - 1))
+            seconds.append(_change(log, part, before, after)[0])
+    return min(seconds, default=None)
+
+
+def _first_setting(log: Loaded, load: Array, stretch: Stretch) -> list[float]:
+    """How long the brake took to be set to the first load of a motor that ran already. [s]"""
+    begin, end = stretch
+    if begin < 2:
+        return []
+    held, ran = float(np.median(load[begin:end])), float(np.median(log.bins.speed[begin:end]))
+    lowest = begin - 1 - int(np.argmin(load[:begin][::-1]))
+    if load[lowest] > 0.5 * held or log.bins.speed[lowest] < 0.9 * ran:
+        return []
+    part = int(log.bins.first[lowest]), log.bins.stop(min(begin + 1, end - 1))
+    return [_change(log, part, float(load[lowest]), held)[0]]
 
 
 # What else the log says of a fall.
