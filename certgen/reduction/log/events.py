@@ -201,7 +201,7 @@ def _brake_is_on(signals: Signals, event: Lost) -> bool:
     if current is None or event.start == 0:
         return False
     before, within = current[event.start - 1], current[(event.start + event.stop) // 2]
-    return bool(before > 0.0 and within > 0.5 * before)
+    return bool(before > 0.0 and within > 0.8 * before)
 
 
 def _set(why: Reasons, start: int, stop: int, reason: Reason) -> None:
