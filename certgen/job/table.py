@@ -300,13 +300,13 @@ def _read_table(
         joined = _read_join(pairs, given, node, reader, path)
         if parts is None or joined is None or joined.by is None or joined.within is None:
             return None
-        parts = tuple(replace(part, log="steady" in log) for part in parts)
+        parts = tuple(replace(part, log=any(name in log for name in LOG_KINDS)) for part in parts)
         columns = tuple({column.name: column for part in parts for column in part.columns}.values())
         return TableSource(
             path,
             place_of(node),
             columns,
-            files=tuple(replace(part, log="steady" in log) for part in parts),
+            files=tuple(replace(part, log=any(name in log for name in LOG_KINDS)) for part in parts),
             join=joined,
             **log,
             also=stated,
@@ -316,7 +316,7 @@ def _read_table(
         if source is None:
             return None
         return TableSource(
-            path, place_of(node), source.columns, files=(replace(source, log="steady" in log),), **log, also=stated
+            path, place_of(node), source.columns, files=(replace(source, log=any(name in log for name in LOG_KINDS)),), **log, also=stated
         )
     columns_ = _typed_columns(pairs, given, node, reader, path, known=known)
     if kind is None or columns_ is None:

@@ -23,8 +23,10 @@ from numpy.typing import NDArray
 
 sys.path.insert(0, str(Path(__file__).parent.parent))
 
+from builders import make_rig
 from simulated_logs import DOWN, SLIP, SYNCHRONOUS, UP, Log, faults, reduced, run
 
+from certgen.job.rig import , TorqueMeter
 from certgen.physics.samples import successive_scatter
 from certgen.physics.uncertainty import coverage_factor
 
@@ -118,8 +120,15 @@ def behind_the_coupling(log: Log, random: Random) -> Mask:
     return np.asarray(off)
 
 
+def rated_for(log: Log) -> Any:
+    """A bench whose torque sensor ends at the greatest torque shown, where that is shown again and again."""
+    greatest = float(log.torque.max())
+    clipped = np.count_nonzero(log.torque == greatest) > 10
+    return make_rig(meters=(torque=TorqueMeter(full_scale=greatest))) if clipped else make_rig()
+
+
 def clipped(log: Log, random: Random) -> Mask:
-    """A sensor whose span ends below the greatest load."""
+    """A sensor whose stated span ends below the greatest load."""
     span = random.uniform(0.85, 0.97) * max(load for _, _, load in log.truth)
     over = np.asarray(log.torque > span)
     log.torque = np.minimum(log.torque, span)
@@ -190,7 +199,7 @@ class Score:
 
 def judge(score: Score, log: Log, upset: Mask) -> None:
     """Add one log."""
-    result = reduced(log)
+    result = reduced(log, rig=rated_for(log))
     wrong = int(np.count_nonzero(upset & (result.reasons == 0)))
     score.logs += 1
     score.upset += int(np.count_nonzero(upset))

@@ -161,7 +161,7 @@ class ReducedLog:
     """A log as load points.
 
     ``readings`` are those of the job with one row a plateau in place of the log; ``reasons`` has the number of a
-    ``Reason`` for each sample.
+    ``Reason`` for each sample. ``reached_span`` tells that a load was held beyond what scale or sensor can show.
     """
 
     readings: Readings
@@ -175,6 +175,7 @@ class ReducedLog:
     trace: Trace
     reasons: Reasons
     lost_loads: tuple[LostLoad, ...] = ()
+    reached_span: bool = False
 
 
 # Runs of neighbouring samples, and a few samples that stand for many.

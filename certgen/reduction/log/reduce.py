@@ -166,8 +166,8 @@ class _Log:
 
 
 def _cleaned(readings: Readings, rig: Rig, steady: Steady) -> _Log:
-    signals = _signals(readings.load_test, rig)
-    why = mark_faulty_samples(signals, _spans(rig))
+    signals = signals_of(readings.load_test, rig)
+    why = mark_faulty_samples(signals, spans_of(rig))
     time = bridged(signals.time, ~np.isfinite(signals.time) | marked(why, Reason.BACKWARDS))
     speed, load = bridged(signals.speed, why != 0), bridged(signals.load, unreadable(why))
     interval = usual_interval(time)
@@ -175,7 +175,8 @@ def _cleaned(readings: Readings, rig: Rig, steady: Steady) -> _Log:
     return _Log(signals, why, time, speed, load, interval, bands, calm_bins(time, speed, load, bands))
 
 
-def _signals(table: Table, rig: Rig) -> Signals:
+def signals_of(table: Table, rig: Rig) -> Signals:
+    """Time, speed and load of a log as its columns show them. [SI]"""
     names = {TORQUE_SENSOR: ("torque",), ROPE: ("scale", "scale_2")}.get(rig.absorber.kind, ("scale",))
     shown = tuple(table.column(name) for name in names)
     evidence = {
@@ -185,7 +186,7 @@ def _signals(table: Table, rig: Rig) -> Signals:
     return Signals(table.column("time"), table.column("speed"), load, shown, evidence)
 
 
-def _spans(rig: Rig) -> tuple[float | None, ...]:
+def spans_of(rig: Rig) -> tuple[float | None, ...]:
     """Greatest indication of each column of the load."""
     if rig.absorber.kind == TORQUE_SENSOR:
         meter = rig.meters.torque if rig.meters is not None else None
@@ -321,4 +322,5 @@ def _put_together(
         left_out=listed(why, time, log.bands.hold),
         trace=trace_of(readings, why, log.bins, rig, gravity),
         reasons=why,
+        reached_span=float(np.count_nonzero(marked(why, Reason.FULL_SPAN))) * log.interval > OF_HOLD * log.bands.hold,
     )
