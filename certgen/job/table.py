@@ -288,7 +288,10 @@ def _read_table(
         log[MEANT] = _read_meant(given[MEANT], reader, f"{path}.{MEANT}")
         if log.get("steady") is None:
             reader.wrong(pairs[MEANT][0], join(path, MEANT), "this stands beside 'steady'", "write 'steady: {}' too")
-    reader.not_evaluated.extend(f"{path}.{name}" for name in LOG_KINDS if name in log and (path, name) not in EVALUATED_LOGS)
+    reader.not_evaluated.extend(
+        f"{path}.{name}" for name in LOG_KINDS if name in log and (path, name) not in EVALUATED_LOGS
+    )
+    sampled = any(name in log for name in LOG_KINDS)
     stated = None if also is None else reader.group(also, only(beside, pairs, node), path)
     kind = _kind(given, pairs, node, reader, path)
     for name in given:
@@ -300,13 +303,13 @@ def _read_table(
         joined = _read_join(pairs, given, node, reader, path)
         if parts is None or joined is None or joined.by is None or joined.within is None:
             return None
-        parts = tuple(replace(part, log=any(name in log for name in LOG_KINDS)) for part in parts)
+        parts = tuple(replace(part, log=sampled) for part in parts)
         columns = tuple({column.name: column for part in parts for column in part.columns}.values())
         return TableSource(
             path,
             place_of(node),
             columns,
-            files=tuple(replace(part, log=any(name in log for name in LOG_KINDS)) for part in parts),
+            files=tuple(replace(part, log=sampled) for part in parts),
             join=joined,
             **log,
             also=stated,
@@ -316,7 +319,12 @@ def _read_table(
         if source is None:
             return None
         return TableSource(
-            path, place_of(node), source.columns, files=(replace(source, log=any(name in log for name in LOG_KINDS)),), **log, also=stated
+            path,
+            place_of(node),
+            source.columns,
+            files=(replace(source, log=sampled),),
+            **log,
+            also=stated,
         )
     columns_ = _typed_columns(pairs, given, node, reader, path, known=known)
     if kind is None or columns_ is None:

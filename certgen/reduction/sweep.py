@@ -195,9 +195,7 @@ def points_of_sweep(job: Job, rig: Rig, readings: Readings) -> Readings:
     log = _log(readings.load_test, source.sweep.bandwidth)
     names = [name for name in log.table.columns if name != "time"]
     runs = _runs(log)
-    frame = replace(
-        readings, sweep=SweptRows(log.bandwidth, {}, None, None, rotor_at_shaft(job), reached_span=at_span)
-    )
+    frame = replace(readings, sweep=SweptRows(log.bandwidth, {}, None, None, rotor_at_shaft(job), reached_span=at_span))
     levels = _spaced(log, max(runs, key=lambda run: run.span), frame, rig, source.sweep.points)
     ways = [_one_way(log, [run for run in runs if run.falls is falls], levels, names) for falls in (True, False)]
     known = [way for way in ways if way is not None]

@@ -10,7 +10,7 @@ from builders import make_rig
 from sweep_bench import Swept, sweep_job
 
 from certgen.document.build import Toleranced
-from certgen.job.rig import , TorqueMeter
+from certgen.job.rig import Meters, TorqueMeter
 from certgen.physics.run_down import CoastingRun, fit_run_down
 from certgen.reduction.reduce import reduce_test
 from certgen.reduction.sweep import points_of_sweep
@@ -53,7 +53,7 @@ def test_a_missing_sample_is_no_end_of_the_sweep():
 
 
 def test_a_sensor_at_its_span_tells_no_breakdown_torque():
-    meters = (torque=TorqueMeter(full_scale=27.0))
+    meters = Meters(torque=TorqueMeter(full_scale=27.0))
     assert swept().extremes.breakdown.torque == pytest.approx(BENCH.breakdown, rel=0.01)
     assert swept(lambda _, torque: np.minimum(torque, 27.0), meters=meters).extremes.breakdown is None
 

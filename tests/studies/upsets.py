@@ -26,7 +26,7 @@ sys.path.insert(0, str(Path(__file__).parent.parent))
 from builders import make_rig
 from simulated_logs import DOWN, SLIP, SYNCHRONOUS, UP, Log, faults, reduced, run
 
-from certgen.job.rig import , TorqueMeter
+from certgen.job.rig import Meters, TorqueMeter
 from certgen.physics.samples import successive_scatter
 from certgen.physics.uncertainty import coverage_factor
 
@@ -124,7 +124,7 @@ def rated_for(log: Log) -> Any:
     """A bench whose torque sensor ends at the greatest torque shown, where that is shown again and again."""
     greatest = float(log.torque.max())
     clipped = np.count_nonzero(log.torque == greatest) > 10
-    return make_rig(meters=(torque=TorqueMeter(full_scale=greatest))) if clipped else make_rig()
+    return make_rig(meters=Meters(torque=TorqueMeter(full_scale=greatest))) if clipped else make_rig()
 
 
 def clipped(log: Log, random: Random) -> Mask:

@@ -31,7 +31,9 @@ def log_evidence(log: ReducedLog | None) -> Iterator[Evidence]:
     lost = () if log is None else log.lost_loads
     if len(lost) > _EACH:
         seconds = sum(upset.end - upset.start for upset in lost)
-        message = Message("evidence.loads_lost", count=len(lost), begin=lost[0].start, end=lost[-1].end, seconds=seconds)
+        message = Message(
+            "evidence.loads_lost", count=len(lost), begin=lost[0].start, end=lost[-1].end, seconds=seconds
+        )
         yield Evidence(LOAD_LOST, _LOAD_TEST, None, message)
         return
     for upset in lost:

@@ -220,9 +220,7 @@ def _searched(log: _Log, out: NDArray[np.bool_]) -> list[Stretch]:
     speed, load = log.speed[rows], log.load[rows]
     kept = replace(log, why=log.why[rows], time=joined, speed=speed, load=load)
     kept = replace(kept, bins=calm_bins(joined, speed, load, log.bands))
-    return [
-        Stretch(int(rows[start]), int(rows[stop - 1]) + 1) for start, stop in _in_samples(kept.bins, _steady(kept))
-    ]
+    return [Stretch(int(rows[start]), int(rows[stop - 1]) + 1) for start, stop in _in_samples(kept.bins, _steady(kept))]
 
 
 def _steady(log: _Log) -> list[tuple[int, int]]:

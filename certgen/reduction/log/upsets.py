@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -16,13 +17,15 @@ from certgen.reduction.log.steady import LEAST_LEVEL, Bins, Stretch, scatter_of_
 #: Bins that show a load held before it fell.
 _HELD_BINS = 3
 #: A fall is at least this part of the load, so many standard deviations of a bin, and this part of the greatest load.
-_LEAST_FALL, _OF_SCATTER, _OF_GREATEST = 0.08, 6.0, 0.01
+_LEAST_FALL, _OF_SCATTER, _OF_GREATEST = 0.1, 8.0, 0.01
 #: Parts of the load that count as nothing; of a load just reached, below which it fell at once.
 _NOTHING, _AT_ONCE = 0.15, 0.3
 #: Longest time in which brake current runs out. [s]
 _RUN_OUT = 2.5
 #: A fall takes less than this part of the time that the brake was ever set in.
 _FASTER = 0.7
+#: ... and less than this one where it stayed at a part of the load, as the last load of a test does.
+_LAST_STEP = 0.35
 #: ... or so long where this log does not show the brake being set [s], or for so many samples.
 _BY_HAND, _SAMPLES = 0.5, 1.5
 #: Loads that differ by this part of the greater show how fast the brake was set.
@@ -117,7 +120,8 @@ def upsets_of(log: Loaded, stretches: Sequence[Stretch]) -> list[Upset]:
 def _is_faster(log: Loaded, fall: _Fall, seconds: float, quickest: float | None) -> bool:
     """Whether a fall took clearly less time than the brake was ever set in."""
     if quickest is not None:
-        return seconds <= _FASTER * quickest
+        is_last_step = not fall.came_back and fall.left > _NOTHING * fall.held
+        return seconds <= (_LAST_STEP if is_last_step else _FASTER) * quickest
     by_hand = max(_BY_HAND, _SAMPLES * log.interval if log.interval <= 1.0 else 0.0)
     return fall.came_back and seconds <= by_hand
 
@@ -235,7 +239,8 @@ def _smooth(values: Array, scatter: float) -> Array:
     count = min(math.ceil((of_one / scatter) ** 2) if scatter > 0.0 else 1, 25, values.size)
     if count < 2:
         return values
-    return np.convolve(np.pad(values, (count // 2, count - 1 - count // 2), mode="edge"), np.full(count, 1.0 / count), "valid")
+    padded = np.pad(values, (count // 2, count - 1 - count // 2), mode="edge")
+    return np.convolve(padded, np.full(count, 1.0 / count), "valid")
 
 
 def _quickest_setting(
@@ -243,12 +248,14 @@ def _quickest_setting(
 ) -> float | None:
     """Shortest time that the brake was set in, from a load to another and up to the first; none for none. [s]"""
     within = max(2, math.ceil(_RUN_OUT / log.bins.width))
-    ends = [(fall.last, fall.first + within) for fall in falls] + [(fall.back - within, fall.back + 4) for fall in falls]
+    ends = [(fall.last, fall.first + within) for fall in falls] + [
+        (fall.back - within, fall.back + 4) for fall in falls
+    ]
     firsts, lasts = np.array(ends).T
     seconds = []
     if stretches:
         seconds += _first_setting(log, load, stretches[0])
-    for (begin, one), (other, end) in zip(stretches[:-1], stretches[1:], strict=True):
+    for (begin, one), (other, end) in itertools.pairwise(stretches):
         before, after = float(np.median(load[begin:one])), float(np.median(load[other:end]))
         if abs(after - before) < max(_SET * max(before, after), _OF_SCATTER * scatter):
             continue
@@ -316,4 +323,3 @@ def taken_out(log: Loaded, upsets: Sequence[Upset]) -> Mask:
     for upset in upsets:
         out[max(0, upset.start - margin) : upset.stop + margin] = True
     return out
-
