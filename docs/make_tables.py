@@ -22,7 +22,7 @@ from certgen.job.columns import COLUMNS
 from certgen.job.dialect import Dialect, Join
 from certgen.job.model import Job
 from certgen.job.rig import Rig
-from certgen.job.table import LOG_KINDS
+from certgen.job.table import LOG_KINDS, MEANT
 from certgen.messages.catalogue import catalogue
 from certgen.sheet.engine.layout import PAPERS, Layout
 from certgen.sheet.engine.subjects import SUBJECTS
@@ -84,6 +84,7 @@ def _job_and_rig() -> Iterator[str]:
     yield "|---|---|---|---|"
     for name, kind in LOG_KINDS.items():
         yield from _rows(kind, f"{name}.")
+    yield f"| `{MEANT}` | Beside `steady`: times in which the load was changed on purpose, so that a quick fall is no upset. | a list of `{{from: 12 s, to: 20 s}}` | |"
     yield "\n## Keys beside `file`\n"
     yield "Whatever is left out is found in the file, and told by `certgen check`. An entry of `files` may also have `shift`, added to its times.\n"
     yield from _keys(Dialect)

@@ -12,6 +12,7 @@ from certgen.assessment.findings import judge, stray_finding
 from certgen.assessment.heat import winding_rise_finding, winding_temperature_finding
 from certgen.assessment.insulation import insulation_findings, insulation_result
 from certgen.assessment.plausibility.evidence_of_test import evidence_of_test, stated
+from certgen.assessment.plausibility.log_evidence import log_evidence
 from certgen.assessment.starting_findings import starting_findings
 from certgen.assessment.supply import supply_findings
 from certgen.assessment.verdict import rating_to_state, verdict_of
@@ -39,7 +40,8 @@ def assess(
     change nothing yet, ``inputs`` is every file read with its SHA-256.
     """
     findings = _findings(job, reduction, figures, criteria)
-    evidence = tuple(map(stated, evidence_of_test(job, rig, figures.readings, reduction)))
+    of_readings = evidence_of_test(job, rig, figures.readings, reduction)
+    evidence = (*map(stated, of_readings), *log_evidence(reduction.log))
     rating = rating_to_state(figures.rating, reduction.points, findings)
     operating: dict[str, Any] = {**figures.operating}
     return Results(

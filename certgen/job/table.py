@@ -170,6 +170,49 @@ class Sweep:
     points: int = key(Whole(5, 60), "Load points made of the sweep, spaced evenly along its curve.", default=20)
 
 
+_MEANT = Measure("time", low=0.0, example="12 s")
+
+
+def _read_meant(node: yaml.Node, reader: Reader, path: str) -> tuple[tuple[float, float], ...]:
+    """The times in which the load was changed on purpose, each from and to [s]; mistakes are kept."""
+    instead = "write 'meant: [{from: 12 s, to: 20 s}]'"
+    if not isinstance(node, yaml.SequenceNode):
+        reader.wrong(node, path, "a list is needed here", instead)
+        return ()
+    meant = []
+    for index, item in enumerate(node.value[:_MOST_PINNED], start=1):
+        here = f"{path}[{index}]"
+        pairs = reader.pairs(item, here, instead)
+        if pairs is None:
+            continue
+        for name, (key_node, _) in pairs.items():
+            if name not in ("from", "to"):
+                reader.unknown(key_node, join(here, name), name, ("from", "to"))
+        if "from" not in pairs or "to" not in pairs:
+            reader.wrong(item, here, "a change of load has a beginning and an end", instead)
+            continue
+        start, end = (reader.value(_MEANT, pairs[name][1], f"{here}.{name}") for name in ("from", "to"))
+        if start is not None and end is not None and not start < end:
+            reader.wrong(item, here, "it ends before it begins", instead)
+        elif start is not None and end is not None:
+            meant.append((start, end))
+    return tuple(meant)
+
+
+def _meant_schema() -> dict[str, Any]:
+    time = kind_schema(_MEANT)
+    entry = {
+        "type": "object",
+        "properties": {"from": time, "to": time},
+        "required": ["from", "to"],
+        "additionalProperties": False,
+    }
+    what = "Times in which the load of a log was changed on purpose, so that a quick fall is no upset."
+    return {"description": what, "type": "array", "maxItems": _MOST_PINNED, "items": entry}
+
+
+#: Beside 'steady': when the load was changed on purpose.
+MEANT = "meant"
 #: Keys beside the columns that say how a log is read; at most one of them stands in a table.
 LOG_KINDS = {"steady": Steady, "sweep": Sweep}
 #: The tables and kinds whose logs are read; elsewhere such a key is recorded only.
@@ -202,6 +245,7 @@ class TableSource:
     join: Join | None = None
     steady: Steady | None = None  # a log: its steady stretches are the points
     sweep: Sweep | None = None  # a log of a run through the curve
+    meant: tuple[tuple[float, float], ...] = ()  # [s] of a log: here the load was changed on purpose
     also: Any = None  # what stands beside the columns, as the dataclass the table's kind names
 
     @property
@@ -230,7 +274,7 @@ def _read_table(
         return None
     beside = () if also is None else tuple(keys_of(also))
     of_a_file = tuple(keys_of(Dialect))
-    keys = ("columns", "rows", "file", "files", "join", *LOG_KINDS, *beside, *of_a_file)
+    keys = ("columns", "rows", "file", "files", "join", *LOG_KINDS, MEANT, *beside, *of_a_file)
     for name, (key_node, _) in pairs.items():
         if name not in keys:
             reader.unknown(key_node, join(path, name), name, keys)
@@ -240,7 +284,14 @@ def _read_table(
         for name, kind in LOG_KINDS.items()
         if name in pairs  # left empty, it asks for the usual bands
     }
-    reader.not_evaluated.extend(f"{path}.{name}" for name in log if (path, name) not in EVALUATED_LOGS)
+    if MEANT in given:
+        log[MEANT] = _read_meant(given[MEANT], reader, f"{path}.{MEANT}")
+        if log.get("steady") is None:
+            reader.wrong(pairs[MEANT][0], join(path, MEANT), "this stands beside 'steady'", "write 'steady: {}' too")
+    reader.not_evaluated.extend(
+        f"{path}.{name}" for name in LOG_KINDS if name in log and (path, name) not in EVALUATED_LOGS
+    )
+    sampled = any(name in log for name in LOG_KINDS)
     stated = None if also is None else reader.group(also, only(beside, pairs, node), path)
     kind = _kind(given, pairs, node, reader, path)
     for name in given:
@@ -252,13 +303,13 @@ def _read_table(
         joined = _read_join(pairs, given, node, reader, path)
         if parts is None or joined is None or joined.by is None or joined.within is None:
             return None
-        parts = tuple(replace(part, log="steady" in log) for part in parts)
+        parts = tuple(replace(part, log=sampled) for part in parts)
         columns = tuple({column.name: column for part in parts for column in part.columns}.values())
         return TableSource(
             path,
             place_of(node),
             columns,
-            files=tuple(replace(part, log="steady" in log) for part in parts),
+            files=tuple(replace(part, log=sampled) for part in parts),
             join=joined,
             **log,
             also=stated,
@@ -268,7 +319,12 @@ def _read_table(
         if source is None:
             return None
         return TableSource(
-            path, place_of(node), source.columns, files=(replace(source, log="steady" in log),), **log, also=stated
+            path,
+            place_of(node),
+            source.columns,
+            files=(replace(source, log=sampled),),
+            **log,
+            also=stated,
         )
     columns_ = _typed_columns(pairs, given, node, reader, path, known=known)
     if kind is None or columns_ is None:
@@ -361,6 +417,7 @@ def _schema(known: Mapping[str, ColumnKind], also: type | None) -> dict[str, Any
             "files": files_schema(known),
             "join": {"type": "object", "properties": key_schemas(Join), "additionalProperties": False},
             **logs,
+            MEANT: _meant_schema(),
             **({} if also is None else key_schemas(also)),
         },
     }

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from certgen.physics.curves import ShapePreserving
-from certgen.physics.domain import Array
+from certgen.physics.domain import Array, Index
+from certgen.physics.samples import CONSISTENT, THRESHOLD
 from certgen.physics.uncertainty import coverage_factor
 
 #: Powers of speed that friction may follow: dry friction, viscous friction of bearings, windage of a fan.
@@ -17,6 +18,9 @@ CHOICES = ((0,), (1,), (2,), (0, 1), (0, 2), (1, 2), (0, 1, 2))
 #: Abscissae and weights of Gauss's three-point rule from 0 to 1.
 _NODES = (0.5 - math.sqrt(0.15), 0.5, 0.5 + math.sqrt(0.15))
 _SHARES = (5.0 / 18.0, 8.0 / 18.0, 5.0 / 18.0)
+#: Rows from which on single ones may be outliers, neighbours on either side that tell, the part of the highest speed that
+#: an outlier is off by at least, and how often the rest is looked over. Common practice, no source.
+_FEWEST_ROWS, _BESIDE, _CLEARLY_OFF, _PASSES = 12, 3, 0.02, 3
 #: Part of the highest speed that scatter is never taken to be below: the curve between rows is no more exact, and no
 #: tachometer reads better.
 _ARITHMETIC = 1e-6
@@ -87,6 +91,8 @@ def fit_run_down(runs: Sequence[CoastingRun]) -> RunDownFit | None:
     integrals of 1, w and w^2, and its scatter is not differentiated. Of the terms those are kept with which the speeds
     scatter least about the fit (for its degrees of freedom), while every coefficient is positive and, where there is
     more than one, larger than its expanded uncertainty. Scatter of the speeds is taken as independent from row to row.
+    Speeds far from the line through their neighbours (six standard deviations and 2 %: a pulse missed or counted twice)
+    are left out first.
 
     References
     ----------
@@ -95,11 +101,61 @@ def fit_run_down(runs: Sequence[CoastingRun]) -> RunDownFit | None:
     Synchronous Machines, chapter 3 (one run with and one without a known load). Least squares: JCGM 100:2008 (GUM),
     H.3.
     """
+    used = [speeds_to_use(run.time, run.speed) for run in runs]
+    runs = [replace(run, time=run.time[rows], speed=run.speed[rows]) for run, rows in zip(runs, used, strict=True)]
     integrals = [_integrals(run) for run in runs]
     braked = any(run.braked for run in runs)
     fits = [_fit(runs, integrals, terms, braked) for terms in CHOICES]
     usable = [fit for fit in fits if fit is not None]
     return min(usable, key=lambda fit: (fit.residual, np.count_nonzero(fit.coefficients)), default=None)
+
+
+def speeds_to_use(time: Array, speed: Array) -> Index:
+    """Rows without the speeds that lie far from the lines through their neighbours.
+
+    Parameters
+    ----------
+    time : array, shape (n,)
+        Rising. [s]
+    speed : array, shape (n,)
+        Finite. [rad/s]
+
+    Returns
+    -------
+    array of int, shape (m,)
+        All of fewer than a dozen rows; never less than half of them.
+
+    References
+    ----------
+    L. Davies and U. Gather, J. Amer. Statist. Assoc. 88 (1993) 782 (Hampel identifier), about a line in place of a
+    level.
+    """
+    kept = np.arange(speed.size)
+    if speed.size < _FEWEST_ROWS:
+        return kept
+    for _ in range(_PASSES):
+        off = speed[kept] - _local_line(time[kept], speed[kept])
+        scatter = CONSISTENT * float(np.median(np.abs(off - np.median(off))))
+        good = np.abs(off) <= max(THRESHOLD * scatter, _CLEARLY_OFF * float(np.median(speed)))
+        if good.all() or 2 * np.count_nonzero(good) < speed.size:
+            break
+        kept = kept[good]
+    return kept
+
+
+def _local_line(time: Array, speed: Array) -> Array:
+    """Speed at each row by the median of lines from a row before to one as many rows behind it; shape (n,)."""
+    count, reach = speed.size, min(_BESIDE, (speed.size - 1) // 2)
+    rows = np.arange(count)
+    lines = []
+    for before in range(1, reach + 1):
+        for after in range(1, reach + 1):
+            one, two = np.clip(rows - before, 0, count - 1), np.clip(rows + after, 0, count - 1)
+            one, two = np.where(one == rows, rows + after + 1, one), np.where(two == rows, rows - before - 1, two)
+            one, two = np.clip(one, 0, count - 1), np.clip(two, 0, count - 1)
+            apart = np.where(two == one, 1.0, time[two] - time[one])
+            lines.append(speed[one] + (speed[two] - speed[one]) * (time - time[one]) / apart)
+    return np.asarray(np.median(np.array(lines), axis=0))
 
 
 def _integrals(run: CoastingRun) -> Array:

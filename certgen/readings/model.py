@@ -41,7 +41,8 @@ class SweptRows:
     """What stands behind load points that are a sweep's.
 
     ``bandwidth`` [Hz] is that of the low-pass; ``rotor_inertia`` [kg*m^2] the motor's own, at the judged shaft;
-    ``deviations`` those of the load points' columns, shape (n,).
+    ``deviations`` those of the load points' columns, shape (n,). ``reached_span`` tells that the load went beyond what
+    scale or sensor can show, so that the greatest torque is not known.
     """
 
     bandwidth: float
@@ -49,6 +50,7 @@ class SweptRows:
     falling: Runs | None
     rising: Runs | None
     rotor_inertia: Toleranced | None
+    reached_span: bool = False
 
 
 # Readings in SI: one array a column, ``nan`` where a cell was left empty.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 
@@ -20,8 +21,9 @@ from certgen.reduction.load_curve import CLEAR_DROP, torque_speed_of
 from certgen.reduction.load_directions import branch_curves, find_sweeps
 from certgen.reduction.load_points import is_without_load, lightest_index, load_points
 from certgen.reduction.locked_rotor import locked_rotor_of
+from certgen.reduction.log.model import ReducedLog
 from certgen.reduction.log.reduce import reduced_log
-from certgen.reduction.model import LoadPoints, OperatingPoint, Poles, Reduction
+from certgen.reduction.model import LoadPoints, OperatingPoint, Poles, Reduction, TorqueSpeed
 from certgen.reduction.run_down import run_down_of
 from certgen.reduction.speed import find_poles, shaft_speeds, shaft_synchronous_speed, supply_frequency
 from certgen.reduction.sweep import sweep_found
@@ -90,7 +92,7 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
         sweeps=sweeps,
         branches=() if sweeps is None else branch_curves(points, sweeps, derivation(job, poles), scatter),
         locked_rotor=locked_rotor_of(job, rig, readings, points),
-        extremes=torque_speed_of(points.chosen(fitted)) if job.motor.type in INDUCTION else None,
+        extremes=_extremes(job, points.chosen(fitted), log, readings),
         sweep=sweep_found(measured),
         run_down=run_down_of(job, rig, readings),
         uncertainties=propagate(
@@ -119,6 +121,15 @@ def _errors_of_rows(job: Job, measured: Measured, points: LoadPoints, poles: Pol
         return of_rows, scatter
     of_rows = row_errors(measured, (*inputs, *repeats), points, points_of)
     return of_rows, torque_scatter(of_rows, rows)
+
+
+def _extremes(job: Job, fitted: LoadPoints, log: ReducedLog | None, readings: Readings) -> TorqueSpeed | None:
+    """Breakdown and pull-up torque; no breakdown where the load went beyond what scale or sensor can show."""
+    if job.motor.type not in INDUCTION:
+        return None
+    extremes = torque_speed_of(fitted)
+    at_span = (log is not None and log.reached_span) or (readings.sweep is not None and readings.sweep.reached_span)
+    return replace(extremes, breakdown=None) if extremes is not None and at_span else extremes
 
 
 def measured_points(measured: Measured, job: Job, poles: Poles) -> LoadPoints:

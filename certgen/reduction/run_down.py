@@ -13,7 +13,7 @@ from certgen.job.rig import Rig
 from certgen.job.table import TableSource
 from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
-from certgen.physics.run_down import CoastingRun, RunDownFit, fit_run_down
+from certgen.physics.run_down import CoastingRun, RunDownFit, fit_run_down, speeds_to_use
 from certgen.physics.uncertainty import combine, effective_degrees_of_freedom, expanded, half_width_to_standard
 from certgen.readings.model import Readings, Table
 from certgen.reduction.model import RunDownFound, RunDownMissing, TooFewReadings, UncertainValue
@@ -23,6 +23,9 @@ from certgen.reduction.torque import rig_at_shaft, rotor_at_shaft
 #: Of a log of so many rows the beginning is left out, in which the speed has not yet fallen by this part of its fall: the
 #: supply may still have been on. Common practice, no source.
 _MANY_ROWS = 20
+#: Scatter of the speeds about the fit, in parts of the highest, above which they follow no friction. Common practice, no
+#: source.
+_MOST_RESIDUAL = 0.02
 _BEGINNING = 0.02
 
 
@@ -72,6 +75,8 @@ def run_down_of(job: Job, rig: Rig, readings: Readings) -> RunDownFound | RunDow
         fit = fit_run_down(runs)
         if fit is None:
             raise TooFewReadings(Message("run_down.not_by_friction"))
+        if fit.residual > _MOST_RESIDUAL * float(runs[0].speed.max()):
+            raise TooFewReadings(Message("run_down.scattered", residual=fit.residual / float(runs[0].speed.max())))
     except TooFewReadings as refusal:
         return RunDownMissing(refusal.message)
     stated, missing = _stated_inertia(job, rig, source.also)
@@ -102,6 +107,9 @@ def _run(table: Table, rig: Rig, coasting: str, name: str, added: Braking | None
     time, read = table.column("time"), table.column("speed")
     shaft, absorber = shaft_speeds(read, rig)
     speed = absorber if coasting == RIG else shaft
+    known = np.flatnonzero(np.isfinite(speed))
+    rows = known[speeds_to_use(time[known], speed[known])]
+    time, speed = time[rows], speed[rows]
     standing = np.flatnonzero(speed <= 0.0)
     end = int(standing[0]) if standing.size else speed.size
     if end < 2:

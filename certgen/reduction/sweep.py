@@ -19,6 +19,8 @@ from certgen.physics.domain import Array
 from certgen.physics.smoothing import Smoothed, averaged, smooth, width_of
 from certgen.physics.uncertainty import half_width_to_standard
 from certgen.readings.model import ACCELERATION, Readings, Runs, SweptRows, Table, Zero
+from certgen.reduction.log.reduce import signals_of, spans_of
+from certgen.reduction.log.swept_samples import swept_table
 from certgen.reduction.model import SweepFound, SweepGap
 from certgen.reduction.speed import shaft_speeds
 from certgen.reduction.torque import rig_at_shaft, rotor_at_shaft, shaft_torque, table_torque, zero_drift
@@ -188,11 +190,12 @@ def points_of_sweep(job: Job, rig: Rig, readings: Readings) -> Readings:
     source = job.readings.load_test
     if source is None or source.sweep is None:
         return readings
-    readings = _without_drift(readings)
+    table, at_span = swept_table(readings.load_test, signals_of(readings.load_test, rig), spans_of(rig))
+    readings = _without_drift(replace(readings, load_test=table))
     log = _log(readings.load_test, source.sweep.bandwidth)
     names = [name for name in log.table.columns if name != "time"]
     runs = _runs(log)
-    frame = replace(readings, sweep=SweptRows(log.bandwidth, {}, None, None, rotor_at_shaft(job)))
+    frame = replace(readings, sweep=SweptRows(log.bandwidth, {}, None, None, rotor_at_shaft(job), reached_span=at_span))
     levels = _spaced(log, max(runs, key=lambda run: run.span), frame, rig, source.sweep.points)
     ways = [_one_way(log, [run for run in runs if run.falls is falls], levels, names) for falls in (True, False)]
     known = [way for way in ways if way is not None]

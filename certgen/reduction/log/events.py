@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from certgen.physics.domain import Array
-from certgen.reduction.log.model import Bands, Reason, Reasons, Signals, marked, runs_of, thinned
+from certgen.reduction.log.model import Bands, Reason, Reasons, Signals, Upset, marked, runs_of, thinned
 
 #: Parts of the usual running speed below which a shaft stands, and above which it runs.
 _STANDING, _RUNNING = 0.1, 0.9
@@ -126,7 +127,7 @@ def _lost_from(start: int, reach: int, speed: Array, load: Array, greatest: floa
     if not below.size:
         return None
     first = start + int(below[0])
-    stop = _first_above(load, first, _BACK * held)
+    stop = first_above(load, first, _BACK * held)
     ran, runs = speed[max(0, start - reach) : start + 1], speed[first : min(stop, first + 10 * reach)]
     scatter = float(np.std(ran)) / np.sqrt(ran.size) if ran.size > 1 else 0.0
     if float(np.max(runs)) <= float(np.mean(ran)) * (1.0 + _RISE) + 4.0 * scatter:
@@ -136,8 +137,8 @@ def _lost_from(start: int, reach: int, speed: Array, load: Array, greatest: floa
     return Lost(first, stop, stayed_off, held > _HEAVY * greatest and left < _NOTHING * greatest)
 
 
-def _first_above(values: Array, start: int, level: float) -> int:
-    """Index of the first value from ``start`` on that reaches a level; their number where none does."""
+def first_above(values: Array, start: int, level: float) -> int:
+    """Index of the first of ``values``, shape (n,), from ``start`` on that reaches a level; n where none does."""
     length = 256
     while start < values.size:
         reached = np.flatnonzero(values[start : start + length] >= level)
@@ -148,7 +149,15 @@ def _first_above(values: Array, start: int, level: float) -> int:
     return values.size
 
 
-def mark_lost_loads(why: Reasons, lost: list[Lost], plateaus: list[tuple[int, int]], signals: Signals) -> None:
+def mark_upsets(why: Reasons, upsets: Sequence[Upset]) -> None:
+    """Give the samples of upsets without a reason their own."""
+    for upset in upsets:
+        _set(why, upset.start, upset.stop, Reason.LOAD_LOST)
+
+
+def mark_lost_loads(
+    why: Reasons, lost: list[Lost], plateaus: list[tuple[int, int]], signals: Signals, load: Array
+) -> list[Upset]:
     """Mark the samples of lost loads; a light load that was then held is a load point.
 
     Parameters
@@ -161,14 +170,30 @@ def mark_lost_loads(why: Reasons, lost: list[Lost], plateaus: list[tuple[int, in
         Steady stretches, first sample and sample after the last.
     signals : Signals
         The log; a brake still excited says that the coupling let go.
+    load : array, shape (n,)
+        With faulty samples bridged. [as shown]
+
+    Returns
+    -------
+    list of Upset
+        What was marked.
     """
+    upsets = []
     for event in lost:
         held = next(((start, stop) for start, stop in plateaus if start >= event.start and start < event.stop), None)
-        if held is None or _brake_is_on(signals, event):
-            if not marked(why[event.start : event.stop], Reason.STANDSTILL).any():
-                _set(why, event.start, event.stop, Reason.LOAD_LOST)
-        elif event.heavy:
-            _set(why, event.start, held[0], Reason.LOAD_LOST)
+        brake_is_on = _brake_is_on(signals, event)
+        stop = event.stop
+        if held is not None and not brake_is_on:
+            if not event.heavy or not event.stayed_off:
+                continue
+        elif marked(why[event.start : event.stop], Reason.STANDSTILL).any():
+            continue
+        _set(why, event.start, stop, Reason.LOAD_LOST)
+        before = float(np.median(np.abs(load[max(0, event.start - 5) : max(event.start, 1)])))
+        left = float(np.median(np.abs(load[event.start : max(stop, event.start + 1)])))
+        cause = "coupling" if brake_is_on else "coupling_or_brake"
+        upsets.append(Upset(event.start, stop, max(before, left), left, not event.stayed_off, cause))
+    return [upset for upset in upsets if upset.stop > upset.start]
 
 
 def _brake_is_on(signals: Signals, event: Lost) -> bool:
@@ -176,7 +201,7 @@ def _brake_is_on(signals: Signals, event: Lost) -> bool:
     if current is None or event.start == 0:
         return False
     before, within = current[event.start - 1], current[(event.start + event.stop) // 2]
-    return bool(before > 0.0 and within > 0.5 * before)
+    return bool(before > 0.0 and within > 0.8 * before)
 
 
 def _set(why: Reasons, start: int, stop: int, reason: Reason) -> None:

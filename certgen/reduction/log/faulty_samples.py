@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -20,6 +21,8 @@ _SUSPECT = 5.0
 _TRIFLE = 5e-5
 #: A speed read at a sample over that of its neighbours where a pulse was missed, or counted twice.
 _HALVED, _DOUBLED = (0.45, 0.55), (1.8, 2.2)
+#: A speed that changes by more than this from sample to sample may be so; load and speed are the same within the second.
+_DROP, _SAME, _MOST_CHANGES = 0.65, 0.15, 2000
 #: A run of equal samples less likely than this in the whole log is no chance.
 _UNLIKELY = 1e-6
 _SHORTEST_RUN = 5
@@ -68,9 +71,16 @@ def mark_faulty_samples(signals: Signals, spans: tuple[float | None, ...]) -> Re
     _mark_zeros(why, signals)
     for values in (signals.speed, signals.load):
         _mark_frozen(why, values, is_load=values is signals.load)
-    speed, load = (bridged(values, why != 0) for values in (signals.speed, signals.load))
+    speed, load = bridged(signals.speed, why != 0), bridged(signals.load, unreadable(why))
+    if _mark_wrong_pulses(why, speed, load):
+        speed = bridged(speed, why != 0)
     _mark_outliers(why, speed, load)
     return why
+
+
+def unreadable(why: Reasons) -> Mask:
+    """Samples whose load says nothing; one at the end of its span is at least near what was there. Shape (n,)."""
+    return np.asarray((why != 0) & (why != int(Reason.FULL_SPAN)))
 
 
 def bridged(values: Array, bad: Mask) -> Array:
@@ -201,6 +211,64 @@ def _scatters(values: Array) -> bool:
     changes = np.diff(thinned(values))
     changes = np.sign(changes[(changes != 0.0) & np.isfinite(changes)])
     return changes.size > 1 and float(np.mean(changes[1:] != changes[:-1])) >= _TO_AND_FRO
+
+
+def _mark_wrong_pulses(why: Reasons, speed: Array, load: Array) -> bool:
+    """Runs of any length in which the speed is half or twice what it was at once, while the load stays; whether any."""
+    change = np.flatnonzero((speed[1:] < _DROP * speed[:-1]) | (_DROP * speed[1:] > speed[:-1])) + 1
+    change = change[np.minimum(speed[change], speed[change - 1]) > 0.0]
+    if not 0 < change.size <= _MOST_CHANGES:
+        return False
+    edges = [_Edge(int(at), *_beside(speed, int(at)), *_beside(load, int(at))) for at in change]
+    marked, done = False, 0
+    for place, edge in enumerate(edges):
+        reason = edge.reason
+        if reason is None or edge.at <= done:
+            continue
+        back = next((other for other in edges[place + 1 :] if edge.ends_at(other)), None)
+        done = speed.size if back is None else back.at
+        # Most of a log is what it is; and a motor that starts passes half its speed as well.
+        if done - edge.at > 0.5 * speed.size or (back is None and not _keeps(speed[edge.at :], edge.then)):
+            done = 0
+            continue
+        _mark_run(why, edge.at, done, reason)
+        marked = True
+    return marked
+
+
+@dataclass(frozen=True)
+class _Edge:
+    """A sudden change of speed at a sample: speed and load before and from then on."""
+
+    at: int
+    was: float
+    then: float
+    load_was: float
+    load_then: float
+
+    @property
+    def reason(self) -> Reason | None:
+        """Whether pulses were missed or counted twice from here on; none where the load changed with the speed."""
+        if abs(self.load_then - self.load_was) > _SAME * max(abs(self.load_was), abs(self.load_then)):
+            return None
+        ratio = self.then / self.was if self.was > 0.0 else 0.0
+        if _HALVED[0] < ratio < _HALVED[1]:
+            return Reason.PULSE_MISSED
+        return Reason.PULSE_DOUBLED if _DOUBLED[0] < ratio < _DOUBLED[1] else None
+
+    def ends_at(self, other: _Edge) -> bool:
+        """Whether the speed is there again at another edge."""
+        return abs(other.then - self.was) <= _SAME * self.was and abs(other.was - self.then) <= _SAME * self.then
+
+
+def _beside(values: Array, at: int) -> tuple[float, float]:
+    """Median of the three samples before one, and of it with the next two."""
+    return float(np.median(values[max(0, at - 3) : at])), float(np.median(values[at : at + 3]))
+
+
+def _keeps(values: Array, level: float) -> bool:
+    """Whether nearly all samples lie about a level."""
+    return bool(np.mean(np.abs(values - level) <= _SAME * level) > 0.95)
 
 
 def _mark_outliers(why: Reasons, speed: Array, load: Array) -> None:

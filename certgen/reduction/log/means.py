@@ -90,7 +90,8 @@ def _ends(rows: NDArray[np.intp], count: int, part: float) -> tuple[int, int]:
 def _strays(why: Reasons, values: Array) -> NDArray[np.intp]:
     """Rows of one column, of those that may be used, that are missing or far from its median."""
     nothing = np.empty(0, dtype=np.intp)
-    some = thinned(values, _ENOUGH)
+    good = why == 0
+    some = thinned(values if good.all() else values[good], _ENOUGH)
     known = some[np.isfinite(some)]
     if known.size < _OFTEN * some.size or not known.size:
         return nothing

@@ -92,6 +92,33 @@ class Bands:
 
 
 @dataclass(frozen=True)
+class Upset:
+    """A load that fell off by itself: its first sample and the one after its last, and the load before and within.
+
+    ``cause`` names the likely one: ``coupling``, ``brake`` (its current ran out), ``coupling_or_brake``, or ``sensor``
+    where the speed did not move. Loads as shown.
+    """
+
+    start: int
+    stop: int
+    held: float
+    left: float
+    came_back: bool
+    cause: str
+
+
+@dataclass(frozen=True)
+class LostLoad:
+    """An upset as it is told: from when to when [s], the part of the load [1] that was left, and its likely cause."""
+
+    start: float
+    end: float
+    part_left: float
+    came_back: bool
+    cause: str
+
+
+@dataclass(frozen=True)
 class Plateau:
     """One steady stretch of a log that became a load point.
 
@@ -133,7 +160,8 @@ class Trace:
 class ReducedLog:
     """A log as load points.
 
-    ``readings`` are those of the job with one row a plateau in place of the log.
+    ``readings`` are those of the job with one row a plateau in place of the log; ``reasons`` has the number of a
+    ``Reason`` for each sample. ``reached_span`` tells that a load was held beyond what scale or sensor can show.
     """
 
     readings: Readings
@@ -145,6 +173,9 @@ class ReducedLog:
     plateaus: tuple[Plateau, ...]
     left_out: tuple[LeftOut, ...]
     trace: Trace
+    reasons: Reasons
+    lost_loads: tuple[LostLoad, ...] = ()
+    reached_span: bool = False
 
 
 # Runs of neighbouring samples, and a few samples that stand for many.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,18 +13,20 @@ from certgen.job.rig import ROPE, TORQUE_SENSOR, Rig
 from certgen.job.table import Steady
 from certgen.physics.domain import Array, Index
 from certgen.readings.model import Readings, Table
-from certgen.reduction.log.events import lost_loads, mark_lost_loads, mark_standing
-from certgen.reduction.log.faulty_samples import bridged, mark_faulty_samples
+from certgen.reduction.log.events import lost_loads, mark_lost_loads, mark_standing, mark_upsets
+from certgen.reduction.log.faulty_samples import bridged, mark_faulty_samples, unreadable
 from certgen.reduction.log.means import Stretch, mark_strays, plateau_of, table_of
 from certgen.reduction.log.model import (
     FAULTS,
     Bands,
+    LostLoad,
     Plateau,
     Reason,
     Reasons,
     ReducedLog,
     Signals,
     Trace,
+    Upset,
     listed,
     marked,
     runs_of,
@@ -38,6 +41,7 @@ from certgen.reduction.log.steady import (
     steady_stretches,
     usual_interval,
 )
+from certgen.reduction.log.upsets import Loaded, taken_out, upsets_of
 from certgen.reduction.torque import shaft_torque
 
 # What is drawn of a log: a few hundred of its samples, and its faults.
@@ -110,6 +114,10 @@ def _drawn(readings: Readings, rows: Index, rig: Rig, gravity: float | None) -> 
 # A load test logged continuously, reduced to the rows that a bench would have written down.
 
 
+#: Part of a pinned stretch without its load at which it is refused.
+_MOST_UPSET = 0.5
+#: Part of a stretch's samples at the end of the span above which the mean of the others is too low: left out whole.
+_MOST_AT_SPAN = 0.02
 #: Columns that tell a stall or a lost load from a lost signal.
 _EVIDENCE = {"current": ("current", "current_a"), "brake_current": ("brake_current",)}
 
@@ -137,8 +145,10 @@ def reduced_log(job: Job, rig: Rig, readings: Readings) -> ReducedLog | None:
     if not readings.load_test.rows:
         return None
     log = _cleaned(readings, rig, source.steady)
-    stretches = _pinned(log) if log.bands.at else _searched(log)
-    return _put_together(readings, rig, job.conditions.local_gravity, log, stretches)
+    upsets, out = _without_upsets(log, source.meant)
+    stretches = _pinned(log) if log.bands.at else _searched(log, out)
+    found = _put_together(readings, rig, job.conditions.local_gravity, log, stretches)
+    return replace(found, lost_loads=_told(log, upsets))
 
 
 @dataclass(frozen=True, eq=False)
@@ -156,17 +166,17 @@ class _Log:
 
 
 def _cleaned(readings: Readings, rig: Rig, steady: Steady) -> _Log:
-    signals = _signals(readings.load_test, rig)
-    why = mark_faulty_samples(signals, _spans(rig))
-    bad = why != 0
+    signals = signals_of(readings.load_test, rig)
+    why = mark_faulty_samples(signals, spans_of(rig))
     time = bridged(signals.time, ~np.isfinite(signals.time) | marked(why, Reason.BACKWARDS))
-    speed, load = bridged(signals.speed, bad), bridged(signals.load, bad)
+    speed, load = bridged(signals.speed, why != 0), bridged(signals.load, unreadable(why))
     interval = usual_interval(time)
     bands = bands_of(steady, interval)
     return _Log(signals, why, time, speed, load, interval, bands, calm_bins(time, speed, load, bands))
 
 
-def _signals(table: Table, rig: Rig) -> Signals:
+def signals_of(table: Table, rig: Rig) -> Signals:
+    """Time, speed and load of a log as its columns show them. [SI]"""
     names = {TORQUE_SENSOR: ("torque",), ROPE: ("scale", "scale_2")}.get(rig.absorber.kind, ("scale",))
     shown = tuple(table.column(name) for name in names)
     evidence = {
@@ -176,7 +186,7 @@ def _signals(table: Table, rig: Rig) -> Signals:
     return Signals(table.column("time"), table.column("speed"), load, shown, evidence)
 
 
-def _spans(rig: Rig) -> tuple[float | None, ...]:
+def spans_of(rig: Rig) -> tuple[float | None, ...]:
     """Greatest indication of each column of the load."""
     if rig.absorber.kind == TORQUE_SENSOR:
         meter = rig.meters.torque if rig.meters is not None else None
@@ -186,29 +196,78 @@ def _spans(rig: Rig) -> tuple[float | None, ...]:
 
 
 def _pinned(log: _Log) -> list[Stretch]:
-    """The stretches the job names, in order."""
+    """The stretches the job names, in order; none where the load was lost or the motor stalled for most of it."""
     stretches = []
     for start, end in sorted(log.bands.at or ()):
         first, last = int(np.searchsorted(log.time, start)), int(np.searchsorted(log.time, end, side="right"))
-        if last > first:
-            inside = int(np.searchsorted(log.bins.first, first)), int(np.searchsorted(log.bins.first, last))
-            steady = inside[1] > inside[0] and is_steady(log.bins, log.bands, inside)
-            stretches.append(Stretch(first, last, pinned=True, steady=steady))
+        if last <= first or np.mean(marked(log.why[first:last], Reason.LOAD_LOST, Reason.STALLED)) > _MOST_UPSET:
+            continue
+        inside = int(np.searchsorted(log.bins.first, first)), int(np.searchsorted(log.bins.first, last))
+        steady = inside[1] > inside[0] and is_steady(log.bins, log.bands, inside)
+        stretches.append(Stretch(first, last, pinned=True, steady=steady))
     return stretches
 
 
-def _searched(log: _Log) -> list[Stretch]:
-    """Steady stretches, with stalls and lost loads marked."""
-    why, bins = log.why, log.bins
-    mark_standing(why, log.signals, log.speed, log.load)
-    lost = lost_loads(why, (log.speed, log.load), log.bands, log.interval)
-    standing = np.logical_or.reduceat(marked(why, Reason.STALLED, Reason.STANDSTILL), bins.first)
-    usable = ~standing & ~_blind(log)
-    stretches = [
-        (int(bins.first[start]), bins.stop(stop - 1)) for start, stop in steady_stretches(bins, log.bands, usable)
-    ]
-    mark_lost_loads(why, lost, stretches, log.signals)
-    return [Stretch(start, stop) for start, stop in stretches]
+def _searched(log: _Log, out: NDArray[np.bool_]) -> list[Stretch]:
+    """Steady stretches; the parts of a load before and after it was lost are one."""
+    if not out.any():
+        return [Stretch(*stretch) for stretch in _in_samples(log.bins, _steady(log))]
+    rows = np.flatnonzero(~out)
+    if not rows.size:
+        return []
+    steps = np.diff(log.time, prepend=log.time[0])
+    joined = np.cumsum(np.where(out, 0.0, steps))[rows]  # a clock that stood while the load was off
+    speed, load = log.speed[rows], log.load[rows]
+    kept = replace(log, why=log.why[rows], time=joined, speed=speed, load=load)
+    kept = replace(kept, bins=calm_bins(joined, speed, load, log.bands))
+    return [Stretch(int(rows[start]), int(rows[stop - 1]) + 1) for start, stop in _in_samples(kept.bins, _steady(kept))]
+
+
+def _steady(log: _Log) -> list[tuple[int, int]]:
+    """Steady stretches in bins, none where the shaft stands."""
+    standing = np.logical_or.reduceat(marked(log.why, Reason.STALLED, Reason.STANDSTILL), log.bins.first)
+    return steady_stretches(log.bins, log.bands, ~standing & ~_blind(log))
+
+
+def _in_samples(bins: Bins, stretches: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
+    return [(int(bins.first[start]), bins.stop(stop - 1)) for start, stop in stretches]
+
+
+def _without_upsets(log: _Log, meant: Sequence[tuple[float, float]]) -> tuple[list[Upset], NDArray[np.bool_]]:
+    """Mark stalls and lost loads; the upsets, and the samples that no load point may hold."""
+    why, signals = log.why, log.signals
+    mark_standing(why, signals, log.speed, log.load)
+    stretches = _steady(log)
+    current = signals.evidence.get("brake_current")
+    loaded = Loaded(log.time, log.speed, log.load, log.interval, log.bins, log.bands, current, meant)
+    upsets = [upset for upset in upsets_of(loaded, stretches) if not _stopped(log, upset)]
+    mark_upsets(why, upsets)
+    short = lost_loads(why, (log.speed, log.load), log.bands, log.interval)
+    short = [event for event in short if not loaded.was_meant(event.start, event.stop) and why[event.start] == 0]
+    upsets += mark_lost_loads(why, short, _in_samples(log.bins, stretches), signals, log.load)
+    upsets.sort(key=lambda upset: upset.start)
+    out = taken_out(loaded, upsets)
+    why[out & (why == 0)] = Reason.UNSTEADY
+    return upsets, out
+
+
+def _stopped(log: _Log, upset: Upset) -> bool:
+    """Whether the load went because the shaft came to stand, as it does when a motor is switched off."""
+    soon = int(np.searchsorted(log.time, log.time[upset.start] + log.bands.hold, side="right"))
+    return bool(marked(log.why[upset.start : min(soon, upset.stop)], Reason.STALLED, Reason.STANDSTILL).any())
+
+
+def _told(log: _Log, upsets: Sequence[Upset]) -> tuple[LostLoad, ...]:
+    return tuple(
+        LostLoad(
+            float(log.time[upset.start]),
+            float(log.time[upset.stop - 1]),
+            max(0.0, upset.left / upset.held),
+            upset.came_back,
+            upset.cause,
+        )
+        for upset in upsets
+    )
 
 
 def _blind(log: _Log) -> NDArray[np.bool_]:
@@ -222,6 +281,15 @@ def _blind(log: _Log) -> NDArray[np.bool_]:
     return blind
 
 
+def _held_for(why: Reasons, time: Array, stretch: Stretch) -> float:
+    """From the first to the last sample used of a stretch, without the time the load was lost. [s]"""
+    part, when = why[stretch.start : stretch.stop], time[stretch.start : stretch.stop]
+    used = np.flatnonzero(part == 0)
+    lost = runs_of(marked(part, Reason.LOAD_LOST))
+    away = sum(float(when[min(stop, when.size - 1)] - when[start]) for start, stop in lost.pairs())
+    return float(when[used[-1]] - when[used[0]]) - away
+
+
 def _put_together(
     readings: Readings, rig: Rig, gravity: float | None, log: _Log, stretches: list[Stretch]
 ) -> ReducedLog:
@@ -230,6 +298,10 @@ def _put_together(
     plateaus: list[Plateau] = []
     kept: list[Stretch] = []
     for whole in stretches:
+        part = why[whole.start : whole.stop]
+        if np.mean(marked(part, Reason.FULL_SPAN)) > _MOST_AT_SPAN:
+            part[part == 0] = Reason.FULL_SPAN
+            continue
         stretch = mark_strays(why, table, whole)
         plateau = plateau_of(why, table, time, stretch)
         if plateau is not None:
@@ -243,8 +315,10 @@ def _put_together(
         samples=why.size,
         used=int(np.count_nonzero(why == 0)),
         seconds=float(time[-1] - time[0]),
-        seconds_used=sum(plateau.end - plateau.start for plateau in plateaus),
+        seconds_used=sum(_held_for(why, time, stretch) for stretch in kept),
         plateaus=tuple(plateaus),
         left_out=listed(why, time, log.bands.hold),
         trace=trace_of(readings, why, log.bins, rig, gravity),
+        reasons=why,
+        reached_span=float(np.count_nonzero(marked(why, Reason.FULL_SPAN))) * log.interval > OF_HOLD * log.bands.hold,
     )
