@@ -8,6 +8,7 @@ from typing import Any
 from certgen import __version__
 from certgen.assessment.cautions import cautions_of
 from certgen.assessment.conditions import conditions_of
+from certgen.assessment.declared_starting import declared_starting_findings
 from certgen.assessment.findings import judge, stray_finding
 from certgen.assessment.heat import winding_rise_finding, winding_temperature_finding
 from certgen.assessment.insulation import insulation_findings, insulation_result
@@ -91,6 +92,7 @@ def _findings(job: Job, reduction: Reduction, figures: Figures, criteria: Criter
     return (
         *judge(job, reduction, figures, criteria),
         *starting_findings(job, reduction, criteria, figures.characteristic),
+        *declared_starting_findings(job, reduction, criteria, figures.characteristic),
         *(() if rise is None else (rise,)),
         *(() if temperature is None else (temperature,)),
         *insulation_findings(job, figures.insulation),

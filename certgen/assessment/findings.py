@@ -29,6 +29,7 @@ from certgen.standards.criteria import (
     SHIPPED,
     CriteriaSet,
     Criterion,
+    DeclaredStarting,
     StartingCriterion,
     lower_limit,
     speed_rows,
@@ -154,7 +155,7 @@ def _finding(row: Criterion, declared: float, test: _Test) -> Finding:
     return _made(row, declared, limits, test, decision=decision, measured=corrected.value, note=_joined(notes))
 
 
-def limits_of(row: Criterion, declared: float) -> Limits:
+def limits_of(row: Criterion | DeclaredStarting, declared: float) -> Limits:
     """The lowest and highest value a row allows for a declared one. [as declared]"""
     return Limits(
         None if row.low is None else lower_limit(declared, row.low),
@@ -299,7 +300,7 @@ def _joined(notes: tuple[Message | str, ...]) -> Message | str:
     return notes[0] if len(notes) == 1 else Message("finding.notes", notes=notes)
 
 
-def source_of(row: Criterion | StartingCriterion, criteria: CriteriaSet) -> Message | str:
+def source_of(row: Criterion | StartingCriterion | DeclaredStarting, criteria: CriteriaSet) -> Message | str:
     """Where a requirement comes from, as printed beside it: a published clause, or a limit of the workshop."""
     if row.basis != "published":
         return Message("source.workshop", clause=row.clause)

@@ -244,18 +244,10 @@ class Nameplate:
         PlateMeasure("ratio", low=1.0, high=2.0, example="1.15", bounds="from 1 to 2"), "Service factor."
     )
     service_factor_current: float | None = key(_on_plate("current", "3.8 A"), "Current at the service-factor load.")
-    locked_rotor_current: float | None = key(
-        _on_plate("current", "20 A"), "Current with the rotor locked.", evaluated=False
-    )
-    locked_rotor_torque: float | None = key(
-        _on_plate("torque", "22 N*m"), "Torque with the rotor locked.", evaluated=False
-    )
-    pull_up_torque: float | None = key(
-        _on_plate("torque", "18 N*m"), "Least torque between standstill and breakdown.", evaluated=False
-    )
-    breakdown_torque: float | None = key(
-        _on_plate("torque", "28 N*m"), "Greatest torque of the running motor.", evaluated=False
-    )
+    locked_rotor_current: float | None = key(_on_plate("current", "20 A"), "Current with the rotor locked.")
+    locked_rotor_torque: float | None = key(_on_plate("torque", "22 N*m"), "Torque with the rotor locked.")
+    pull_up_torque: float | None = key(_on_plate("torque", "18 N*m"), "Least torque between standstill and breakdown.")
+    breakdown_torque: float | None = key(_on_plate("torque", "28 N*m"), "Greatest torque of the running motor.")
     insulation_class: str | None = key(Choice(("A", "E", "B", "F", "H", "N")), "Insulation class.")
     design_letter: str | None = key(Choice(("A", "B", "C", "D", "N", "H", "L", "M", "O")), "Design letter.")
     code_letter: str | None = key(Choice(tuple("ABCDEFGHJKLMNPRSTUV")), "Locked-rotor code letter.")
@@ -274,9 +266,7 @@ class Conditions:
         Toleranced(Measure("acceleration", low=9.7, high=9.9, bounds="from 9.7 to 9.9 m/s^2")),
         "Gravity at the bench, for a scale in kg or lb.",
     )
-    supply: str | None = key(
-        Choice((GRID, GENERATOR, CONVERTER)), "What feeds the bench; left out: the public grid.", evaluated=False
-    )
+    supply: str | None = key(Choice((GRID, GENERATOR, CONVERTER)), "What feeds the bench; left out: the public grid.")
     #: By key: the value with its limit of error, where one was written.
     spreads: Mapping[str, TolerancedValue] = field(default_factory=dict)
 

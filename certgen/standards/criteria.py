@@ -254,12 +254,10 @@ class CriteriaSet:
         Each(Group(DeclaredStarting), 20),
         "Tolerances on what the plate declares of starting and overload.",
         default=(),
-        evaluated=False,
     )
     service_factor_hold: float | None = key(
         Measure("time", above=0.0, example="30 min", bounds="more than zero"),
         "How long a service-factor load is held to count as held; left out: until the temperature is steady.",
-        evaluated=False,
     )
     companions: Companions = key(Group(Companions), "The tables beside it, by name.", default=Companions())
 
