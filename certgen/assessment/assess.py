@@ -21,7 +21,7 @@ from certgen.job.rig import Rig
 from certgen.reduction.model import Reduction
 from certgen.results.compute import Figures
 from certgen.results.model import FINDING_NOT_TESTED, Finding, Results, Traceability
-from certgen.standards.criteria import CriteriaSet
+from certgen.standards.criteria import CriteriaSet, companions_of
 
 
 def assess(
@@ -83,7 +83,7 @@ def assess(
 
 def _findings(job: Job, reduction: Reduction, figures: Figures, criteria: CriteriaSet) -> tuple[Finding, ...]:
     """Every finding of a test, in the order the page lists them."""
-    rise = winding_rise_finding(job, figures.heat, criteria.name)
+    rise = winding_rise_finding(job, figures.heat, companions_of(criteria))
     temperature = (
         None
         if rise is not None and rise.outcome != FINDING_NOT_TESTED
@@ -96,6 +96,6 @@ def _findings(job: Job, reduction: Reduction, figures: Figures, criteria: Criter
         *(() if rise is None else (rise,)),
         *(() if temperature is None else (temperature,)),
         *insulation_findings(job, figures.insulation),
-        *stray_finding(figures.losses, criteria.name),
+        *stray_finding(figures.losses, companions_of(criteria).procedure),
         *supply_findings(job, reduction, criteria),
     )

@@ -20,7 +20,7 @@ from certgen.results.heat import missing_heat
 from certgen.results.log import missing_log
 from certgen.results.losses import missing_losses
 from certgen.results.model import AssessedRating, Conditions, Finding
-from certgen.standards.criteria import CriteriaSet
+from certgen.standards.criteria import CriteriaSet, companions_of, not_named
 
 
 def conditions_of(
@@ -39,7 +39,12 @@ def conditions_of(
     stated = job.conditions.local_gravity
     return Conditions(
         rig=rig.name,
-        method=(*_method(job, rig, figures.readings), *sweep_method(reduction), *run_down_method(reduction)),
+        method=(
+            *_method(job, rig, figures.readings),
+            *sweep_method(reduction),
+            *run_down_method(reduction),
+            *_tables_taken(criteria),
+        ),
         criteria=f"{criteria.title}, edition {criteria.edition}",
         decision_rule=rule_in_words(job.decision_rule, findings),
         ambient=surroundings.ambient,
@@ -92,6 +97,20 @@ def _method(job: Job, rig: Rig, readings: Readings) -> Iterator[str]:
         if gear.speed_of == MOTOR_SHAFT:
             yield "The plate's speed is the motor's own and was divided by the gear ratio."
     yield _electrical(job, readings)
+
+
+def _tables_taken(criteria: CriteriaSet) -> Iterator[Message]:
+    """Whose tables stand in for those a set of the workshop's own does not name."""
+    absent = not_named(criteria)
+    if absent:
+        beside = companions_of(criteria)
+        taken = tuple(Message(f"beside.{name}", table=_standard(getattr(beside, name))) for name in absent)
+        yield Message("method.tables_not_named", title=criteria.title, taken=taken)
+
+
+def _standard(name: str) -> Message:
+    """A table by the name of its standard."""
+    return Message(f"standard.{name.replace('-', '_')}")
 
 
 def _corrections(rig: Rig, readings: Readings) -> Iterator[str]:

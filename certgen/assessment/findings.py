@@ -31,9 +31,9 @@ from certgen.standards.criteria import (
     Criterion,
     DeclaredStarting,
     StartingCriterion,
+    companions_of,
     lower_limit,
     speed_rows,
-    standard_behind,
     upper_limit,
 )
 from certgen.standards.procedures import procedure_of
@@ -353,7 +353,7 @@ def service_factor_findings(row: Criterion, wanted: float, test: _Test) -> list[
     greatest = float(np.nanmax(powers, initial=-np.inf))
     judged = judged_point(row.at, test.job, reduction, test.declared)
     limits = Limits(low=wanted)
-    rule = steady_rule(standard_behind(criteria.name))
+    rule = steady_rule(companions_of(criteria).temperature)
     reached = _made(row, wanted, limits, test, note=judged.note)
     held = replace(
         reached,
@@ -409,11 +409,11 @@ def _how_held(wanted: float, test: _Test, rule: SteadyRule) -> tuple[float | Non
     return run.length, Message("service_factor.held", time=run.length, where=run.where, end=end), counts
 
 
-def stray_finding(losses: Losses | None, criteria: str) -> tuple[Finding, ...]:
+def stray_finding(losses: Losses | None, procedure_name: str) -> tuple[Finding, ...]:
     """The correlation of the stray-load regression against its rule; none where no regression was made."""
     if losses is None or losses.stray_regression is None:
         return ()
-    procedure, stray = procedure_of(criteria), losses.stray_regression
+    procedure, stray = procedure_of(procedure_name), losses.stray_regression
     finding = Finding(
         id="stray_regression",
         title=Message("finding.stray_regression"),

@@ -15,7 +15,7 @@ from certgen.reduction.model import Reduction
 from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.results.heat import NEAR, Duty, HeatFigures, duty_of
 from certgen.results.model import Finding, Limits
-from certgen.standards.criteria import standard_behind
+from certgen.standards.criteria import TablesBeside
 from certgen.standards.procedures import procedure_of
 from certgen.standards.temperature_limits import RiseLimit, steady_rule
 
@@ -34,7 +34,7 @@ class _Evidence:
     remarks: list[str] = field(default_factory=list)  # what else a reader must know
 
 
-def winding_rise_finding(job: Job, figures: HeatFigures, criteria: str) -> Finding | None:
+def winding_rise_finding(job: Job, figures: HeatFigures, beside: TablesBeside) -> Finding | None:
     """The winding's rise against what its class allows; ``None`` where the plate gives no class or nothing was read.
 
     A rise passes only where the load was held long enough and the reading was taken in time. A rise above the limit
@@ -51,10 +51,10 @@ def winding_rise_finding(job: Job, figures: HeatFigures, criteria: str) -> Findi
     evidence = _Evidence()
     if rise.note:
         evidence.remarks.append(str(rise.note))
-    _weigh_reading(evidence, rise, job, criteria)
+    _weigh_reading(evidence, rise, job, beside.procedure)
     _weigh_load(evidence, figures, job)
     if figures.run is not None:
-        _weigh_length(evidence, figures.run, figures.last_change, duty_of(job.nameplate.duty), criteria)
+        _weigh_length(evidence, figures.run, figures.last_change, duty_of(job.nameplate.duty), beside.temperature)
     against = evidence.too_high if rise.rise > limit.rise else evidence.too_low
     decision = decide(rise.rise, Limits(high=limit.rise), figures.rise_uncertainty, job.decision_rule)
     if against:
@@ -76,8 +76,8 @@ def _finding(decision: Decision, note: str, rise: float | None, limit: RiseLimit
     )
 
 
-def _weigh_reading(evidence: _Evidence, rise: WindingRise, job: Job, criteria: str) -> None:
-    procedure = procedure_of(criteria)
+def _weigh_reading(evidence: _Evidence, rise: WindingRise, job: Job, procedure_name: str) -> None:
+    procedure = procedure_of(procedure_name)
     allowed = procedure.delay_allowed(job.nameplate.power)
     if rise.after is None:
         evidence.too_low.append("the time from switching off to the reading is not recorded, so the rise may be low")
@@ -113,10 +113,10 @@ def _weigh_load(evidence: _Evidence, figures: HeatFigures, job: Job) -> None:
     evidence.remarks.append(f"{held}, held {run.length / 60.0:.0f} min")
 
 
-def _weigh_length(evidence: _Evidence, run: HeldRun, change: float | None, duty: Duty, criteria: str) -> None:
+def _weigh_length(evidence: _Evidence, run: HeldRun, change: float | None, duty: Duty, standard: str) -> None:
     minutes = run.length / 60.0
     if duty.continuous:
-        rule = steady_rule(standard_behind(criteria))
+        rule = steady_rule(standard)
         if change is None:
             evidence.too_low.append(f"not held long enough: {minutes:.0f} min tell nothing of the last half hour")
         elif abs(change) > rule.change:

@@ -23,7 +23,7 @@ from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.reduction.uncertainty.winding_errors import RiseErrors, hot_as_read, rise_errors, run_errors
 from certgen.results.model import Thermal
 from certgen.results.uncertainty import errors_of, with_errors
-from certgen.standards.criteria import NEMA, standard_behind
+from certgen.standards.criteria import NEMA, TablesBeside
 from certgen.standards.procedures import procedure_of
 from certgen.standards.temperature_limits import (
     RATED,
@@ -75,9 +75,9 @@ def ending_run(reduction: Reduction) -> HeldRun | None:
     return next((run for run in reduction.held_runs if run.ends_the_test), None)
 
 
-def allowed_rise(job: Job, run: HeldRun | None, criteria: str) -> RiseLimit | str:
-    """Greatest rise the plate's class, ambient and duty allow at the load held, or why there is none."""
-    plate, standard = job.nameplate, standard_behind(criteria)
+def allowed_rise(job: Job, run: HeldRun | None, standard: str) -> RiseLimit | str:
+    """Greatest rise by a standard that the plate's class, ambient and duty allow at the load held, or why none."""
+    plate = job.nameplate
     if plate.insulation_class is None:
         return "the plate gives no insulation class"
     load = SERVICE_FACTOR if _at_service_factor(job, run, standard) else RATED
@@ -114,7 +114,7 @@ class HeatFigures:
     working_temperature: float | None = None  # of the winding at rated load and steady [K]
 
 
-def heat_figures(job: Job, readings: Readings, reduction: Reduction, criteria: str) -> HeatFigures:
+def heat_figures(job: Job, readings: Readings, reduction: Reduction, beside: TablesBeside) -> HeatFigures:
     """Figures of heat, and those the winding's rise is judged by.
 
     Parameters
@@ -125,14 +125,14 @@ def heat_figures(job: Job, readings: Readings, reduction: Reduction, criteria: s
         The tables. [SI]
     reduction : Reduction
         Holds the runs at one load. [SI]
-    criteria : str
-        Name of the criteria set.
+    beside : TablesBeside
+        The tables beside the criteria set: whose rises of temperature, and whose procedure.
     """
-    rise = winding_rise(job, readings, constant=procedure_of(criteria).copper_constant)
-    run, limit = ending_run(reduction), allowed_rise(job, ending_run(reduction), criteria)
-    winding, errors = rise_with_errors(job, readings, reduction, criteria), errors_of(reduction)
-    rule, service_factor = steady_rule(standard_behind(criteria)), job.nameplate.service_factor
-    at_service_factor = _at_service_factor(job, run, standard_behind(criteria))
+    rise = winding_rise(job, readings, constant=procedure_of(beside.procedure).copper_constant)
+    run, limit = ending_run(reduction), allowed_rise(job, ending_run(reduction), beside.temperature)
+    winding, errors = rise_with_errors(job, readings, reduction, beside.procedure), errors_of(reduction)
+    rule, service_factor = steady_rule(beside.temperature), job.nameplate.service_factor
+    at_service_factor = _at_service_factor(job, run, beside.temperature)
     thermal = None
     if run is not None or isinstance(rise, WindingRise):
         fit = None if run is None else run.exponential()
@@ -165,9 +165,9 @@ def _working_temperature(
     return None if air is None else air + rise.rise
 
 
-def rise_with_errors(job: Job, readings: Readings, reduction: Reduction, criteria: str) -> RiseErrors:
+def rise_with_errors(job: Job, readings: Readings, reduction: Reduction, procedure: str) -> RiseErrors:
     """The winding's rise [K] and hot resistance [ohm] with their errors; no rise where it is not known."""
-    constant, errors = procedure_of(criteria).copper_constant, errors_of(reduction)
+    constant, errors = procedure_of(procedure).copper_constant, errors_of(reduction)
     rise = winding_rise(job, readings, constant=constant)
     if errors is None:
         return RiseErrors()

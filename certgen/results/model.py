@@ -412,7 +412,7 @@ class Conditions:
     """How the test was made."""
 
     rig: str
-    method: tuple[str, ...]  # sentences: torque measurement, drive, zero and calibration, electrical input
+    method: tuple[Message | str, ...]  # sentences: torque measurement, drive, zero and calibration, electrical input
     criteria: str  # title and edition of the criteria set
     decision_rule: Message | str
     ambient: Quantity | None = None

@@ -144,7 +144,9 @@ def test_what_a_least_value_proves_holds_for_every_greater_one(
 
 # On the page.
 
-DECLARED = {"  service_factor: 1.15\n": "  service_factor: 1.15\n  locked_rotor_current: 9 A\n  pull_up_torque: 18 N*m\n"}
+DECLARED = {
+    "  service_factor: 1.15\n": "  service_factor: 1.15\n  locked_rotor_current: 9 A\n  pull_up_torque: 18 N*m\n"
+}
 
 
 def test_a_whole_job_is_failed_by_it_and_says_what_was_not_tested(bench: Bench) -> None:

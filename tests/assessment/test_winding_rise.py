@@ -14,6 +14,7 @@ from certgen.reduction.heat import WindingRise
 from certgen.reduction.held_run import FRAME, held_run
 from certgen.reduction.reduce import reduce_test
 from certgen.results.heat import heat_figures
+from certgen.standards.criteria import companions_of, shipped_criteria
 
 ICE = 273.15
 #: Held 150 min, changing by 0.3 K in the last half hour.
@@ -48,9 +49,10 @@ def finding(
     readings = make_readings(speed=[155.0, 152.0, speed], torque=[0.1, 4.0, greatest / speed])
     runs = (run or a_run(),) if held else ()
     reduction = replace(reduce_test(job, make_rig(), readings), held_runs=runs, uncertainties=None)
-    figures = heat_figures(job, readings, reduction, criteria)
+    beside = companions_of(shipped_criteria(criteria))
+    figures = heat_figures(job, readings, reduction, beside)
     figures = replace(figures, rise=WindingRise(rise, 8.6, after, ""), rise_uncertainty=None)
-    return winding_rise_finding(job, figures, criteria)
+    return winding_rise_finding(job, figures, beside)
 
 
 def test_a_rise_within_the_limit_at_rated_load_until_steady_passes():
