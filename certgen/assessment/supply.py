@@ -156,9 +156,10 @@ def _in_zones(test: _Test, voltage: Array, frequency: Array) -> Iterator[Finding
         return
     volts, hertz = (test.at_rating(np.where(both, off, np.nan)) for off in (voltage, frequency))
     inner, outer = limits.zone_band("A", hertz), limits.zone_band("B", hertz)
-    band = inner or outer
+    beyond = None if outer is None or outer.holds(volts) else outer
+    band = inner or beyond
     if not np.isfinite(volts) or band is None:
-        return  # a frequency beyond both zones is a finding of its own
+        return  # a frequency beyond the zone is a finding of its own
     yield _finding(
         COMBINED,
         _TOGETHER,
@@ -167,7 +168,7 @@ def _in_zones(test: _Test, voltage: Array, frequency: Array) -> Iterator[Finding
         kept=inner is not None and inner.holds(volts),
         source=band.source,
         notes=[str(Message("supply.voltage_in_zone", off=hertz))],
-        beyond=None if outer is None or outer.holds(volts) else outer,
+        beyond=beyond,
     )
 
 
