@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from certgen.assessment.decision import rule_in_words
+from certgen.assessment.heat import missing_duty
 from certgen.job.model import DC, INDUCTION, MOTOR_SHAFT, SINGLE_PHASE, Job
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Rig
 from certgen.messages.catalogue import Message
@@ -61,6 +62,7 @@ def conditions_of(
             *missing_run_down(reduction),
             *_missing(job, reduction, findings, rating),
             *missing_heat(job),
+            *missing_duty(job, findings),
             *missing_characteristic(job, reduction, figures.characteristic),
         ),
     )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
@@ -24,6 +23,7 @@ from certgen.reduction.uncertainty.winding_errors import RiseErrors, hot_as_read
 from certgen.results.model import Thermal
 from certgen.results.uncertainty import errors_of, with_errors
 from certgen.standards.criteria import NEMA, TablesBeside
+from certgen.standards.duty import SHORT_TIME, read_duty
 from certgen.standards.procedures import procedure_of
 from certgen.standards.temperature_limits import (
     RATED,
@@ -36,38 +36,11 @@ from certgen.standards.temperature_limits import (
     steady_rule,
 )
 
-# How long a load must be held before a rise of temperature says something, by the duty on the plate.
-
-
-#: Duty types by their letters: IEC 60034-1, 4.2, from memory. 'CONT' and a bare time are how NEMA plates write it.
-_CONTINUOUS = re.compile(r"S ?1\b.*|CONT.*", re.IGNORECASE)
-_SHORT_TIME = re.compile(r"(?:S ?2\b\D*)?(\d+) ?MIN.*", re.IGNORECASE)
-
-
-@dataclass(frozen=True)
-class Duty:
-    """Continuous, short-time with its running time [s], or a kind that is not judged (both fields unset)."""
-
-    continuous: bool = False
-    running_time: float | None = None
-
-
-def duty_of(written: str | None) -> Duty:
-    """The duty as the plate writes it; a plate that writes none means continuous duty."""
-    text = (written or "S1").strip()
-    if _CONTINUOUS.fullmatch(text):
-        return Duty(continuous=True)
-    short = _SHORT_TIME.fullmatch(text)
-    return Duty(running_time=60.0 * float(short[1])) if short and float(short[1]) > 0.0 else Duty()
-
-
 # The rise the winding is allowed: by its class, the plate's ambient and duty, and the load held.
 
 
 #: A load this near counts as the wanted one. Common practice, no source.
 NEAR = 0.02
-#: Least service factor that has limits of its own. NEMA MG 1, 12.43.
-_SERVICE_FACTOR = 1.15
 
 
 def ending_run(reduction: Reduction) -> HeldRun | None:
@@ -81,17 +54,25 @@ def allowed_rise(job: Job, run: HeldRun | None, standard: str) -> RiseLimit | st
     if plate.insulation_class is None:
         return "the plate gives no insulation class"
     load = SERVICE_FACTOR if _at_service_factor(job, run, standard) else RATED
-    limit = rise_limit(standard, plate.insulation_class, motor_type=job.motor.type, power=plate.power, load=load)
+    limit = rise_limit(
+        standard,
+        plate.insulation_class,
+        motor_type=job.motor.type,
+        power=plate.power,
+        load=load,
+        service_factor=plate.service_factor,
+    )
     if limit is None:
         return f"the standard's table has no rise for class {plate.insulation_class}, {job.motor.type}, {load} load"
-    if duty_of(plate.duty).running_time is not None:
+    duty = read_duty(plate.duty)
+    if duty is not None and duty.type == SHORT_TIME:
         limit = short_time(limit, standard)
     return at_ambient(limit, standard, plate.ambient) or "the plate's ambient lies beyond the standard's rule"
 
 
 def _at_service_factor(job: Job, run: HeldRun | None, standard: str) -> bool:
     power, factor = job.nameplate.power, job.nameplate.service_factor
-    if standard != NEMA or power is None or factor is None or factor < _SERVICE_FACTOR:
+    if standard != NEMA or power is None or factor is None or factor <= 1.0:
         return False
     return run is not None and run.load is not None and abs(run.load / (power * factor) - 1.0) <= NEAR
 
