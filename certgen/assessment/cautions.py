@@ -144,7 +144,7 @@ def _insulation(job: Job, findings: tuple[Finding, ...]) -> Iterator[Caution]:
     elif unsure:
         text = "The insulation reading could not be judged; test it again before this motor is energised."
         yield Caution(RESISTANCE, text, unsure[0])
-    elif low_index:
+    if low_index and not failed:
         text = "The insulation may be damp or dirty: dry and clean the winding, and test it again."
         yield Caution(RESISTANCE, text, f"polarization index {low_index[0].measured:.2g}")
 

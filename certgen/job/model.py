@@ -139,6 +139,8 @@ INDUCTION = (THREE_PHASE, SINGLE_PHASE)
 OUTPUT_SHAFT, MOTOR_SHAFT = "output shaft", "motor shaft"
 #: Whose plate it is on a geared motor.
 AT_MOTOR, AT_OUTPUT = "motor", "output"
+#: What was read to the frame.
+WHOLE_MOTOR, FIELD_WINDING = "whole motor", "field winding"
 #: What feeds the bench.
 GRID, GENERATOR, CONVERTER = "grid", "generator", "converter"
 
@@ -308,6 +310,11 @@ class Insulation:
     at_1_min: float = key(_positive("resistance", "220 Mohm"), "Resistance after one minute.", required=True)
     at_10_min: float | None = key(_positive("resistance", "600 Mohm"), "Resistance after ten minutes.")
     temperature: float | None = key(Measure("temperature", above=0.0), "Temperature of the winding.")
+    winding: str = key(
+        Choice((WHOLE_MOTOR, FIELD_WINDING)),
+        "What was read to the frame; of a motor with commutator the field winding may be read alone.",
+        default=WHOLE_MOTOR,
+    )
 
 
 @dataclass(frozen=True)

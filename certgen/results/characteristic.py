@@ -274,7 +274,7 @@ def characteristic_of(job: Job, reduction: Reduction) -> Characteristic:
         code_letter=None if kva is None else code_letter(kva),
         design_letter=designed.letter,
         design_letter_reason=designed.reason,
-        efficiency_class=classed.name,
+        efficiency_class=classed.perhaps or classed.name,
         efficiency_class_reason=classed.reason,
         gear_ratio=measured(ratio, "1"),
         gear_loss=measured(loss_at_rated_power(job, reduction), "W"),
@@ -284,6 +284,7 @@ def characteristic_of(job: Job, reduction: Reduction) -> Characteristic:
             *speed_character(job, reduction),
             *proved(job, reduction),
             *classed.levels,
+            *(() if classed.missing is None else (str(classed.missing),)),
             *(() if ratio is None else (_GEAR_SLIP,)),
         ),
     )

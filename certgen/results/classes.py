@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from certgen.job.model import INDUCTION, SINGLE_PHASE, THREE_PHASE, Job
+from certgen.messages.catalogue import Message
 from certgen.physics.electrics import single_phase_apparent_power, three_phase_apparent_power
 from certgen.physics.induction import kva_per_horsepower
 from certgen.reduction.load_curve import REACH
@@ -24,6 +25,7 @@ from certgen.standards.efficiency import (
     class_limits,
     class_of,
     class_standard,
+    missing_classes,
     polyphase_level,
     small_motor_level,
     supported_nominal,
@@ -51,6 +53,8 @@ class Classed:
     name: str | None
     reason: str
     levels: tuple[str, ...] = ()
+    perhaps: Message | None = None  # with what the uncertainty leaves open besides: 'IE1, perhaps IE2'
+    missing: Message | None = None  # the classes whose limits are not at hand
 
 
 @dataclass(frozen=True)
@@ -62,10 +66,11 @@ class _AtRating:
     poles: int
     frequency: int  # Hz
     note: str  # what kind of point it is
+    margin: float = 0.0  # expanded uncertainty of the efficiency [1]; 0 where it is not known
 
 
 def efficiency_class(job: Job, reduction: Reduction) -> Classed:
-    """The highest class whose limit the efficiency measured at rated power meets."""
+    """The highest class whose limit the efficiency measured at rated power meets, and which its uncertainty leaves open."""
     rating = _at_rating(job, reduction)
     if isinstance(rating, str):
         return Classed(None, rating)
@@ -79,7 +84,12 @@ def efficiency_class(job: Job, reduction: Reduction) -> Classed:
     measured = f"{_as_percent(rating.efficiency, 2)} measured, output over input{rating.note}"
     asked = ", ".join(f"{limit.name} asks {_as_percent(limit.efficiency, 1)}" for limit in _neighbours(name, limits))
     below = "" if name else f"below {_below(limits)}, "
-    return Classed(name, f"{below}indicative, not declared: {measured}; {asked}; {_source(name, limits)}", levels)
+    perhaps = _perhaps(name, rating, limits)
+    said = f" ({perhaps})" if perhaps is not None and name is None else ""
+    absent = missing_classes(rating.power, rating.poles, rating.frequency)
+    missing = Message("classes.missing", classes=absent) if absent else None
+    reason = f"{below}indicative, not declared{said}: {measured}; {asked}; {_source(name, limits)}"
+    return Classed(name, reason, levels, None if name is None else perhaps, missing)
 
 
 def _at_rating(job: Job, reduction: Reduction) -> _AtRating | str:
@@ -108,7 +118,20 @@ def _at_rating(job: Job, reduction: Reduction) -> _AtRating | str:
     if off:
         return off
     note = f" ({judged.note})" if judged.note else ""
-    return _AtRating(efficiency, plate.power, poles, frequency, note)
+    known = judged.uncertainties.get("efficiency")
+    margin = 0.0 if known is None or known.expanded is None else known.expanded
+    return _AtRating(efficiency, plate.power, poles, frequency, note, margin)
+
+
+def _perhaps(name: str | None, rating: _AtRating, limits: dict[str, ClassLimit]) -> Message | None:
+    """What else the class may be, where a limit lies within the expanded uncertainty of the efficiency."""
+    lowest = class_of(rating.efficiency - rating.margin, limits)
+    highest = class_of(rating.efficiency + rating.margin, limits)
+    open_to = [one for one in dict.fromkeys((lowest, highest)) if one != name]
+    if not open_to:
+        return None
+    none = Message("classes.none", lowest=next(iter(limits)))
+    return Message("classes.perhaps", name=name or none, others=tuple(one or none for one in open_to))
 
 
 def _supply_off(job: Job, point: LoadPoints) -> str:
