@@ -8,7 +8,15 @@ import numpy as np
 
 from certgen.assessment.decision import rule_in_words
 from certgen.assessment.heat import missing_duty
-from certgen.job.model import DC, INDUCTION, MOTOR_SHAFT, SINGLE_PHASE, Job
+from certgen.job.model import (
+    ASSUMED_GEAR_EFFICIENCY,
+    AT_MOTOR,
+    DC,
+    GEAR_EFFICIENCY_LIMIT,
+    INDUCTION,
+    SINGLE_PHASE,
+    Job,
+)
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Rig
 from certgen.messages.catalogue import Message
 from certgen.readings.model import Readings
@@ -21,7 +29,8 @@ from certgen.results.heat import missing_heat
 from certgen.results.log import missing_log
 from certgen.results.losses import missing_losses
 from certgen.results.model import AssessedRating, Conditions, Finding
-from certgen.standards.criteria import CriteriaSet, companions_of, not_named
+from certgen.results.rated import service_factor_power
+from certgen.standards.criteria import DECLARED_STARTING, CriteriaSet, companions_of, not_named
 
 
 def conditions_of(
@@ -63,12 +72,13 @@ def conditions_of(
             *_missing(job, reduction, findings, rating),
             *missing_heat(job),
             *missing_duty(job, findings),
+            *_plate_keys_unused(job, criteria),
             *missing_characteristic(job, reduction, figures.characteristic),
         ),
     )
 
 
-def _method(job: Job, rig: Rig, readings: Readings) -> Iterator[str]:
+def _method(job: Job, rig: Rig, readings: Readings) -> Iterator[Message | str]:
     kind = rig.absorber.kind
     reads = rig.scale.reads if rig.scale else ""
     weighed = "mass shown times local gravity" if reads == "mass" else "force shown"
@@ -96,9 +106,28 @@ def _method(job: Job, rig: Rig, readings: Readings) -> Iterator[str]:
     gear = job.nameplate.gear
     if gear is not None:
         yield f"Geared motor, ratio {gear.ratio:.4g}: speed, torque and power are those of the output shaft."
-        if gear.speed_of == MOTOR_SHAFT:
-            yield "The plate's speed is the motor's own and was divided by the gear ratio."
+        if gear.plate_at == AT_MOTOR:
+            known = gear.efficiency is not None
+            yield Message(
+                "method.plate_of_the_motor" if known else "method.plate_of_the_motor_assumed",
+                efficiency=gear.efficiency or ASSUMED_GEAR_EFFICIENCY,
+                **({} if known else {"limit": GEAR_EFFICIENCY_LIMIT}),
+            )
+        else:
+            yield Message("method.plate_of_the_output_shaft")
     yield _electrical(job, readings)
+
+
+def _plate_keys_unused(job: Job, criteria: CriteriaSet) -> Iterator[Message]:
+    """Plate values that this test compares nothing with, each with the reason."""
+    plate = job.nameplate
+    if plate.service_factor_current is not None and service_factor_power(job) is None:
+        missing = "power" if plate.power is None else "service_factor_power"
+        yield Message("missing.service_factor_current", quantity=Message(f"name.{missing}"))
+    rows = {row.quantity for row in criteria.declared_starting if not row.types or job.motor.type in row.types}
+    for name in DECLARED_STARTING:
+        if getattr(plate, name) is not None and name not in rows:
+            yield Message("missing.no_row", quantity=Message(f"name.{name}"), title=criteria.title)
 
 
 def _tables_taken(criteria: CriteriaSet) -> Iterator[Message]:

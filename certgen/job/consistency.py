@@ -304,7 +304,7 @@ def _check_excitation(motor: Motor, notes: _Notes) -> None:
 
 def _check_insulation(job: Job, notes: _Notes) -> None:
     """Only a motor with commutator has a field winding apart from the rest."""
-    read = job.readings.insulation
+    read = None if job.readings is None else job.readings.insulation
     if read is None or read.winding != FIELD_WINDING or job.motor.type in (DC, UNIVERSAL):
         return
     what = f"a motor of type '{job.motor.type}' has no field winding to be read alone"

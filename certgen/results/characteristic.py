@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from certgen.job.model import DC, INDUCTION, THREE_PHASE, UNIVERSAL, Job
+from certgen.messages.catalogue import Message
 from certgen.physics.induction import synchronous_speed
 from certgen.physics.mechanics import gear_loss, speed_regulation
 from certgen.quantity import Quantity, measured
@@ -284,10 +285,29 @@ def characteristic_of(job: Job, reduction: Reduction) -> Characteristic:
             *speed_character(job, reduction),
             *proved(job, reduction),
             *classed.levels,
+            *_declared_input(job, reduction),
             *(() if classed.missing is None else (str(classed.missing),)),
             *(() if ratio is None else (_GEAR_SLIP,)),
         ),
     )
+
+
+def _declared_input(job: Job, reduction: Reduction) -> Iterator[str]:
+    """What an appliance's plate declares of its input, told beside what it took at its rating."""
+    place = "at_rated_power" if job.nameplate.power is not None else "at_rated_current"
+    reached = reduction.operating.get(place)
+    for name in ("input_power", "apparent_power"):
+        declared = getattr(job.nameplate, name)
+        if declared is None:
+            continue
+        value = math.nan if reached is None else float(getattr(reached.point, name)[0])
+        quantity, at = Message(f"name.{name}"), Message(f"place.{place.removeprefix('at_')}")
+        if math.isfinite(value):
+            unit = "W" if name == "input_power" else "VA"
+            figures = {"declared": Quantity(declared, unit), "measured": Quantity(value, unit)}
+            yield str(Message("characteristic.declared_input", quantity=quantity, place=at, **figures))
+        else:
+            yield str(Message("characteristic.declared_input_alone", quantity=quantity, place=at))
 
 
 def _single(point: LoadPoints | None, name: str) -> Quantity | None:
