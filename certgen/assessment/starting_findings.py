@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from certgen.assessment.decision import SIMPLE_ACCEPTANCE, Decision, as_found, decide
-from certgen.assessment.declared_starting import locked_from_far_below, proved_by_least
+from certgen.assessment.declared_starting import proved_by_least
 from certgen.assessment.findings import source_of
 from certgen.job.model import INDUCTION, THREE_PHASE, Job
 from certgen.messages.catalogue import Message
@@ -19,6 +19,7 @@ from certgen.results.classes import design_rating
 from certgen.results.model import Characteristic, Finding, Limits
 from certgen.results.rated import rated_torque
 from certgen.results.starting import CURRENT, TITLES, starting_figures
+from certgen.results.starting_at_rated import locked_from_far_below
 from certgen.results.uncertainty import uncertainty_of
 from certgen.standards.criteria import BREAKDOWN, CODE_LETTER, DESIGN_LETTER, RESTS, CriteriaSet, StartingCriterion
 from certgen.standards.nema_letters import TORQUES, Published, code_letter_source, letter_bounds

@@ -127,7 +127,9 @@ def _perhaps(name: str | None, rating: _AtRating, limits: dict[str, ClassLimit])
     """What else the class may be, where a limit lies within the expanded uncertainty of the efficiency."""
     lowest = class_of(rating.efficiency - rating.margin, limits)
     highest = class_of(rating.efficiency + rating.margin, limits)
-    open_to = [one for one in dict.fromkeys((lowest, highest)) if one != name]
+    in_order: list[str | None] = [None, *limits]
+    between = in_order[in_order.index(lowest) : in_order.index(highest) + 1]
+    open_to = [one for one in between if one != name]
     if not open_to:
         return None
     none = Message("classes.none", lowest=next(iter(limits)))

@@ -80,6 +80,7 @@ def measured_with(efficiency, tolerance):
         (0.8290, 0.0081, "IE2, perhaps IE1"),
         (0.8252, 0.0020, None),
         (0.8290, 0.0300, "IE2, perhaps IE1 or IE3"),
+        (0.8000, 0.0550, "IE1, perhaps below IE1 or IE2 or IE3"),
         (0.7725, 0.0050, "IE1, perhaps below IE1"),
     ],
 )
