@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from certgen.assessment.assess import assess
-from certgen.assessment.plausibility.evidence_of_test import rows_in_question
+from certgen.assessment.plausibility.evidence_of_test import UNIT_CHECKS, evidence_of_test, rows_in_question, stated
+from certgen.assessment.statement import with_suggestion
 from certgen.assessment.verdict import with_rows_in_question
 from certgen.document.build import Reader
 from certgen.document.source import Problems, decode, digest, read_bounded
@@ -15,6 +16,7 @@ from certgen.errors import InputError, RefusedTest
 from certgen.job.load import LoadedJob, load_earlier, load_job, named_file, named_from
 from certgen.readings.model import Readings
 from certgen.readings.read import read_readings
+from certgen.reduction.model import Reduction
 from certgen.reduction.reduce import reduce_test
 from certgen.reduction.sweep import points_of_sweep
 from certgen.results.comparisons import before_and_after
@@ -140,7 +142,10 @@ def _judged(test: ReadTest) -> Results:
 def _judged_on(readings: Readings, test: ReadTest) -> Results:
     job, rig = test.loaded.job, test.loaded.rig
     reduction = reduce_test(job, rig, readings)
-    figures = compute_figures(job, rig, readings, reduction, test.criteria)
+    try:
+        figures = compute_figures(job, rig, readings, reduction, test.criteria)
+    except RefusedTest as cause:
+        raise _with_suspicion(cause, test, readings, reduction) from cause
     return assess(
         job,
         rig,
@@ -150,6 +155,13 @@ def _judged_on(readings: Readings, test: ReadTest) -> Results:
         not_evaluated=test.loaded.not_evaluated,
         inputs=test.inputs,
     )
+
+
+def _with_suspicion(cause: RefusedTest, test: ReadTest, readings: Readings, reduction: Reduction) -> RefusedTest:
+    """The refusal of an impossible test, behind it the unit or column that would explain every row."""
+    found = evidence_of_test(test.loaded.job, test.loaded.rig, readings, reduction)
+    suspected = [str(with_suggestion(stated(entry))) for entry in found if entry.check in UNIT_CHECKS]
+    return RefusedTest(" ".join((str(cause), *suspected))) if suspected else cause
 
 
 def _compared(results: Results, read: ReadJob) -> Results:

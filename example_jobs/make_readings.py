@@ -15,10 +15,14 @@ from simulated_bench.jobs import (
     capacitor_start,
     full_plate,
     geared,
+    home_bench,
     logged,
+    low_supply,
+    mistyped_row,
     one_point,
     permanent_magnet,
     renewed_rotor,
+    shunt_motor,
     swept_motor,
     universal,
     unmarked,
@@ -40,6 +44,10 @@ MODULES = (
     one_point,
     permanent_magnet,
     logged,
+    shunt_motor,
+    low_supply,
+    mistyped_row,
+    home_bench,
 )
 MAKERS: dict[str, Callable[[], SimulatedJob]] = {module.NAME: module.make for module in MODULES}
 

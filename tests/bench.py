@@ -66,6 +66,19 @@ name: Torque sensor
 absorber: {kind: torque sensor}
 """
 
+#: Good instruments, for a rig of a test that is not about uncertainty.
+FINE_INSTRUMENTS = """\
+tachometer: {tolerance: 0.1 rpm}
+meters:
+  voltage: {reading: 0.2 %}
+  current: {reading: 0.2 %}
+  input_power: {reading: 0.2 %}
+  winding_temperature: {digits: 1, resolution: 0.1 degC}
+  winding_resistance: {reading: 0.05 %}
+  ambient_temperature: {digits: 1, resolution: 0.1 degC}
+  torque: {reading: 0.2 %}
+"""
+
 #: Everything else that can be read of a motor; stands below the load test.
 MORE_READINGS = """\
   no_load:
@@ -171,6 +184,14 @@ class Bench:
         """Replace parts of a file's text, each of which stands in it once."""
         self.texts[file] = replaced(self.texts[file], edits)
         return self
+
+    def with_fine_instruments(self) -> Bench:
+        """The typed job on a rig that states good instruments, its frequency known and its winding warm at every load."""
+        self.texts["rig"] += FINE_INSTRUMENTS
+        warm = {"input_power: W}": "input_power: W, winding_temperature: degC}"}
+        rows = {f", {watts}]": f", {watts}, 75]" for watts in (160, 1030, 1850)}
+        frequency = {"supply_frequency: 50 Hz": "supply_frequency: {value: 50 Hz, tolerance: 0.01 Hz}"}
+        return self.edit("job", {**warm, **rows, **frequency})
 
     def write(self) -> Path:
         """Write the files and return the path of the job."""

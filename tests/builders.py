@@ -7,13 +7,43 @@ from typing import Any
 
 import numpy as np
 
+from certgen.assessment.findings import judge
+from certgen.assessment.verdict import verdict_of
 from certgen.document.build import Dimensioned, FileReference, Toleranced
 from certgen.job.model import Certificate, Conditions, Job, Motor, Nameplate, ReadingsSource
-from certgen.job.rig import Absorber, Calibration, Rig, Scale
+from certgen.job.rig import (
+    Absorber,
+    Ammeter,
+    Calibration,
+    Meters,
+    PowerFactorMeter,
+    Rig,
+    Scale,
+    Tachometer,
+    Thermometer,
+    TorqueMeter,
+    Voltmeter,
+    Wattmeter,
+)
 from certgen.readings.model import Readings, Table, Zero
 from certgen.reduction.model import Reduction
 from certgen.results.compute import Figures, compute_figures
-from certgen.standards.criteria import shipped_criteria
+from certgen.results.model import Finding, Verdict
+from certgen.standards.criteria import CriteriaSet, shipped_criteria
+
+_RPM = np.pi / 30.0
+#: Instruments of a rig whose readings are taken as good: 0.05 % each, 0.1 rpm and 0.1 K.
+FINE_INSTRUMENTS: dict[str, Any] = {
+    "meters": Meters(
+        voltage=Voltmeter(reading=5e-4),
+        current=Ammeter(reading=5e-4),
+        input_power=Wattmeter(reading=5e-4),
+        power_factor=PowerFactorMeter(reading=5e-4),
+        winding_temperature=Thermometer(digits=1, resolution=0.1),
+        torque=TorqueMeter(reading=5e-4),
+    ),
+    "tachometer": Tachometer(tolerance=0.1 * _RPM),
+}
 
 
 def make_table(**columns: Any) -> Table:
@@ -49,6 +79,16 @@ def make_rig(kind: str = "torque sensor", **keys: Any) -> Rig:
     return Rig(name="a rig", absorber=Absorber(kind), **keys)
 
 
+def fine_rig(kind: str = "torque sensor", **keys: Any) -> Rig:
+    """A rig in SI that states good instruments, so that hardly any outcome lies within its uncertainty."""
+    return make_rig(kind, **{**FINE_INSTRUMENTS, **keys})
+
+
+def known_supply(frequency: float = 50.0, tolerance: float = 0.01) -> Conditions:
+    """Conditions of a supply whose frequency is known within a tolerance. [Hz]"""
+    return Conditions(supply_frequency=Toleranced(frequency, tolerance))  # type: ignore[arg-type]
+
+
 def make_calibration(applied: list[float], indicated: list[float]) -> Calibration:
     """A calibration of a mass scale. [kg]"""
     return Calibration(
@@ -61,3 +101,13 @@ def figures_of(job: Job, rig: Rig, reduction: Reduction, criteria: str = "iec-60
     """The figures of a reduced load test without further tables, for what is judged by them."""
     readings = make_readings(speed=reduction.points.speed, torque=reduction.points.torque)
     return compute_figures(job, rig, readings, reduction, shipped_criteria(criteria))
+
+
+def findings_of(job: Job, reduction: Reduction, criteria: CriteriaSet, rig: Rig | None = None) -> tuple[Finding, ...]:
+    """The findings of a reduced load test without further tables."""
+    return judge(job, reduction, figures_of(job, rig or make_rig(), reduction, criteria.name), criteria)
+
+
+def verdict_on(job: Job, reduction: Reduction, findings: tuple[Finding, ...], rig: Rig | None = None) -> Verdict:
+    """The verdict on some findings of a reduced load test without further tables."""
+    return verdict_of(job, reduction, figures_of(job, rig or make_rig(), reduction), findings)

@@ -130,7 +130,7 @@ class LossBench:
             1.0 + noise.normal(0, self.relative_noise, len(states))
         )
         columns["input_power"] *= 1.0 + noise.normal(0, self.relative_noise, len(states))
-        columns["brake_current"] = np.full(len(states), 5.0)
+        columns["brake_current"] = np.linspace(5.0, 2.0, len(states))  # rows of one current would be repeats
         if self.brake_off_row:
             columns["brake_current"][-1] = 0.0
         light = [self.motor.light(voltage, self.light_temperature) for voltage in self.voltages]

@@ -18,7 +18,7 @@ DOCS = Path(__file__).parent.parent / "docs" / "python.md"
 
 
 def test_assess_gives_the_results_and_writes_nothing(bench: Bench) -> None:
-    job = bench.write()
+    job = bench.with_fine_instruments().write()
     before = sorted(Path().rglob("*"))
     results = certgen.assess(job)
     assert isinstance(results, Results)
@@ -75,7 +75,7 @@ def test_importing_the_package_loads_nothing_heavy() -> None:
 
 def test_the_handbook_s_example_runs(bench: Bench, tmp_path: Path) -> None:
     (code,) = re.findall(r"```python\n(.*?)```", DOCS.read_text(encoding="utf-8"), flags=re.DOTALL)
-    job = bench.write()
+    job = bench.with_fine_instruments().write()
     job.parent.rename(tmp_path / "shop" / "motor_1")
     Path("certificates").mkdir()
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

@@ -23,7 +23,7 @@ BAD = "bad/job.yaml"
 @pytest.fixture
 def jobs(bench: Bench) -> Bench:
     """A good job beside one without a unit."""
-    text = bench.write().read_text(encoding="utf-8")
+    text = bench.with_fine_instruments().write().read_text(encoding="utf-8")
     Path("bad").mkdir()
     Path(BAD).write_text(text.replace("1.5 kW", "1.5"), encoding="utf-8")
     return bench
@@ -50,7 +50,7 @@ def test_check_tells_the_verdict_on_standard_output_and_writes_nothing(
     before = listing()
     assert main(["check", GOOD]) == 0
     told = capsys.readouterr()
-    assert told.out.startswith(f"{GOOD}: pass\n")
+    assert told.out.startswith(f"{GOOD}: Pass\n")
     assert told.err == ""
     assert listing() == before
 
@@ -72,14 +72,14 @@ def test_one_bad_job_does_not_stop_the_others(
 ) -> None:
     assert main(["check", *order]) == 2
     told = capsys.readouterr()
-    assert told.out.count(f"{GOOD}: pass\n") == 2
+    assert told.out.count(f"{GOOD}: Pass\n") == 2
     assert len(told.err.splitlines()) == 1
 
 
 def test_require_ends_with_1_where_the_verdict_is_not_as_good(bench: Bench, capsys: pytest.CaptureFixture[str]) -> None:
     bench.edit("job", {"efficiency: 80 %": "efficiency: 93 %"}).write()
     assert main(["check", GOOD]) == 0
-    assert capsys.readouterr().out.startswith(f"{GOOD}: fail\n")
+    assert capsys.readouterr().out.startswith(f"{GOOD}: Fail\n")
     assert main(["check", "--require", "pass", GOOD]) == 1
     assert capsys.readouterr().err == f"{GOOD}: the verdict is 'fail', 'pass' was required\n"
     assert main(["check", "--require", "conditional pass", GOOD]) == 1
@@ -87,7 +87,7 @@ def test_require_ends_with_1_where_the_verdict_is_not_as_good(bench: Bench, caps
 
 @pytest.mark.parametrize("outcome", ["pass", "conditional pass"])
 def test_require_ends_with_0_where_the_verdict_is_good_enough(bench: Bench, outcome: str) -> None:
-    bench.write()
+    bench.with_fine_instruments().write()
     assert main(["check", "--require", outcome, GOOD]) == 0
 
 
@@ -266,6 +266,22 @@ def test_a_refusal_names_its_job(
     assert capsys.readouterr().err == f"{GOOD}: every load point gives more than it takes.\n"
 
 
+def test_a_refused_test_names_the_unit_that_would_explain_it(jobs: Bench, capsys: pytest.CaptureFixture[str]) -> None:
+    """An arm's scale that weighs in pounds, its readings written as kilograms: 2.2046 of it (NIST SP 811, B.8)."""
+    path = Path(GOOD)
+    pounds = re.sub(
+        r"(?m)^(      - \[\s*\d+,\s*)([\d.]+)",
+        lambda found: f"{found[1]}{(float(found[2]) + 0.15) * 2.2046:.3f}",
+        path.read_text(encoding="utf-8"),
+    )
+    path.write_text(pounds, encoding="utf-8")
+    assert main(["check", GOOD]) == 2
+    told = capsys.readouterr().err
+    assert told.startswith(f"{GOOD}: every load point gives more shaft power than it takes in")
+    assert "Pounds written as kilograms?" in told
+    assert len(told.splitlines()) == 1
+
+
 def test_papers_are_the_same_on_the_command_line_in_a_job_and_on_the_sheet() -> None:
     from certgen.commands.issue import PAPERS as OFFERED
     from certgen.job.model import SHEET_PAPERS
@@ -281,7 +297,7 @@ def test_check_without_a_job_or_layout_says_what_to_name(capsys: pytest.CaptureF
 
 def test_check_layout_tells_what_it_is_or_every_mistake(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     good, bad = tmp_path / "good.yaml", tmp_path / "bad.yaml"
-    good.write_text("rows: [heading, {columns: [[verdict], [footer]]}]\n")
+    good.write_text("purpose: record\nrows: [heading, {columns: [[verdict], [footer]]}]\n")
     bad.write_text("rows: [headin]\ntext: {smalest: 5 pt}\nlanguage: deutsch sprache\n")
     assert main(["check", "--layout", str(good)]) == 0
     assert capsys.readouterr().out == f"{good}: a layout of 3 blocks on one page, paper a4 or letter\n"

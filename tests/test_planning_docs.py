@@ -63,7 +63,7 @@ def test_every_example_has_its_run_sheet(job, paper, tmp_path, capsys):
 def test_the_job_awaiting_its_test_is_as_its_readme_says(tmp_path, capsys):
     (job,) = (ROOT / "example_jobs").glob("*/plan.yaml")
     assert main(["plan", str(job), "--out", str(tmp_path)]) == 0
-    part = re.search(r"held up to (\d+)\.\d % of rated load", capsys.readouterr().out)
+    part = re.search(r"greatest load: (\d+)\.\d % of rated load", capsys.readouterr().out)
     assert part is not None
     readme = (ROOT / "example_jobs" / "README.md").read_text(encoding="utf-8")
     assert f"up to {part[1]} % of its rated load" in readme

@@ -18,7 +18,7 @@ NUMBER = "  number: WS-2026-007\n"
 @pytest.fixture
 def shop(bench: Bench) -> Path:
     """A job without a number, and a folder whose register gives numbers."""
-    job = bench.write()
+    job = bench.with_fine_instruments().write()
     text = job.read_text(encoding="utf-8")
     assert NUMBER in text
     job.write_text(text.replace(NUMBER, ""), encoding="utf-8")

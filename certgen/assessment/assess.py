@@ -7,7 +7,7 @@ from typing import Any
 
 from certgen import __version__
 from certgen.assessment.cautions import cautions_of
-from certgen.assessment.conditions import conditions_of
+from certgen.assessment.conditions import conditions_of, criteria_printed
 from certgen.assessment.declared_starting import declared_starting_findings
 from certgen.assessment.findings import judge, stray_finding
 from certgen.assessment.heat import winding_rise_finding, winding_temperature_finding
@@ -64,9 +64,7 @@ def assess(
             rating=rating,
             not_evaluated=not_evaluated,
         ),
-        traceability=Traceability(
-            "certgen", __version__, dict(inputs), (f"{criteria.title}, edition {criteria.edition}",)
-        ),
+        traceability=Traceability("certgen", __version__, dict(inputs), (criteria_printed(criteria),)),
         losses=figures.losses,
         thermal=figures.heat.thermal,
         insulation=insulation_result(figures.insulation, findings),

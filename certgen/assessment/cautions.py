@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
 import numpy as np
@@ -15,13 +14,12 @@ from certgen.assessment.supply import CURRENT_UNBALANCE, FREQUENCY, VOLTAGE, VOL
 from certgen.job.model import DC, INDUCTION, SINGLE_PHASE, UNIVERSAL, Job
 from certgen.job.rig import Rig
 from certgen.messages.catalogue import Message
-from certgen.physics.domain import Array
+from certgen.physics.domain import Array, Mask
 from certgen.reduction.model import METERS_AGREE, Reduction
 from certgen.results.compute import Figures
-from certgen.results.model import BETTER, PASS, Caution, Characteristic, Finding
+from certgen.results.model import BETTER, PASS, TO_LIFE, TO_THE_MOTOR, Caution, Characteristic, Finding
 from certgen.results.points import IMPOSSIBLE_CAUSES
 
-_RPM = 60.0 / (2.0 * math.pi)
 #: Metal this hot burns at a touch of a second. Common practice, no source.
 _HOT = 273.15 + 60.0
 
@@ -58,95 +56,76 @@ def cautions_of(
 def _for_people(job: Job, reduction: Reduction) -> Iterator[Caution]:
     points = reduction.points
     kind = job.motor.type
+    of_this_type = Message("because.motor_type", type=kind)
     if kind == UNIVERSAL:
-        text = "Never run this motor without load: a series motor races until it flies apart."
-        yield Caution("no_load_speed", text, "motor type universal")
+        yield Caution("no_load_speed", Message("caution.races_universal"), of_this_type, TO_LIFE)
     if kind == DC:
-        text = (
-            "If series wound, never run without load; if shunt wound, never open the field: either way the motor races."
-        )
-        yield Caution("no_load_speed", text, "motor type dc")
+        yield Caution("no_load_speed", Message("caution.races_dc"), of_this_type, TO_LIFE)
     if kind in (DC, UNIVERSAL):
         yield _commutation(job, reduction)
     if kind == SINGLE_PHASE:
-        yield Caution(
-            "start_winding",
-            "A start winding burns within seconds if left on: watch that its switch drops out on running up.",
-            "motor type single-phase induction",
-        )
-        text = (
-            "Capacitors hold a charge after switching off: discharge them through a resistor before touching terminals."
-        )
-        yield Caution("capacitor", text, "motor type single-phase induction")
+        yield Caution("start_winding", Message("caution.start_winding"), of_this_type, TO_THE_MOTOR)
+        yield Caution("capacitor", Message("caution.capacitor"), of_this_type, TO_LIFE)
     logged = () if reduction.log is None else reduction.log.trace.speed
-    fastest = float(np.nanmax([*points.speed, *logged], initial=0.0)) * _RPM
-    yield Caution(
-        "rotation",
-        "Guard shaft, coupling and belt; keep hair and sleeves away.",
-        f"the shaft turned at up to {fastest:.0f} rpm",
-    )
+    fastest = float(np.nanmax([*points.speed, *logged], initial=0.0))
+    yield Caution("rotation", Message("caution.rotation"), Message("because.turned", speed=fastest))
     hottest = float(np.nanmax(points.temperature, initial=0.0))
     if hottest > _HOT:
-        yield Caution(
-            "heat",
-            "The motor is hot enough to burn after a load run.",
-            f"winding at {hottest - 273.15:.0f} °C in this test",
-        )
+        yield Caution("heat", Message("caution.hot"), Message("because.winding", temperature=hottest))
     volts = float(np.nanmax(points.voltage, initial=0.0)) or (job.nameplate.voltage or 0.0)
-    because = f"supply of up to {volts:.0f} V" if volts else "electrical supply"
-    yield Caution("installation", "Connection and protection by licensed practice under the local code.", because)
+    because = Message("because.supply_of", voltage=volts) if volts else Message("because.supply")
+    yield Caution("installation", Message("caution.installation"), because)
 
 
 def _commutation(job: Job, reduction: Reduction) -> Caution:
     """Sparking is seen, not measured: what the bench wrote on it stands beside the warning."""
     remarks = reduction.points.remarks
-    rows = [str(row + 1) for row, remark in enumerate(remarks) if "spark" in remark.casefold()]
-    because = f"motor type {job.motor.type}, no remark on sparking"
+    rows = tuple(row + 1 for row, remark in enumerate(remarks) if "spark" in remark.casefold())
+    because = Message("because.no_remark", type=job.motor.type)
     if rows:
-        because = f"sparking remarked in row {', '.join(rows)}"
-    text = "Brushes spark: keep solvents, dust and gas away; watch the commutator at full load, it is not judged here."
-    return Caution("commutation", text, because)
+        because = Message("because.remark", rows=rows)
+    return Caution("commutation", Message("caution.commutation"), because)
 
 
 #: What a supply off its limits means for the figures, by the finding that states the numbers.
 _SUPPLY_TEXTS = {
-    VOLTAGE: "The supply voltage was off the plate; figures at rated voltage differ.",
-    FREQUENCY: "The supply frequency was off the plate; figures at rated frequency differ.",
-    VOLTAGE_UNBALANCE: "The supply was unbalanced: currents and heating are worse than on a sound supply.",
+    VOLTAGE: Message("caution.supply_voltage"),
+    FREQUENCY: Message("caution.supply_frequency"),
+    VOLTAGE_UNBALANCE: Message("caution.voltage_unbalance"),
 }
 
 
 def _supply(findings: tuple[Finding, ...]) -> Iterator[Caution]:
     for finding in findings:
         if finding.id == CURRENT_UNBALANCE and finding.decides:
-            text = "One line carried far less than the others: check fuses, terminals and clamps before running again."
-            yield Caution(finding.id, text, f"current unbalance {finding.measured:.0%} near the rating")
+            because = Message("because.unbalance", part=finding.measured)
+            yield Caution(finding.id, Message("caution.dead_line"), because, TO_THE_MOTOR)
         if finding.id in _SUPPLY_TEXTS and finding.outcome == "fail" and finding.measured is not None:
-            off = finding.measured if finding.declared is None else finding.measured / finding.declared - 1.0
-            because = (
-                f"{100.0 * off:.1f} % at most" if finding.declared is None else f"{100.0 * off:+.1f} % from the plate"
-            )
+            because = Message("because.at_most", part=finding.measured)
+            if finding.declared is not None:
+                because = Message("because.off_plate", part=finding.measured / finding.declared - 1.0)
             yield Caution(finding.id, _SUPPLY_TEXTS[finding.id], because)
 
 
 def _insulation(job: Job, findings: tuple[Finding, ...]) -> Iterator[Caution]:
     """What stands first among the cautions: that a motor must not, or not yet, be energised."""
     judged = [finding for finding in findings if finding.id in OF_INSULATION]
-    failed = [str(finding.title).lower() for finding in judged if finding.outcome in UNSOUND and finding.decides]
+    failed = tuple(
+        Message(f"name.{finding.id}") for finding in judged if finding.outcome in UNSOUND and finding.decides
+    )
     low_index = [finding for finding in judged if finding.outcome in UNSOUND and not finding.decides]
-    unsure = [str(finding.note) for finding in judged if finding.outcome == "not tested"]
+    unsure = [finding.note for finding in judged if finding.outcome == "not tested"]
     if failed:
-        text = "Do not energise this motor: its insulation to the frame failed. Dry, clean or repair it and test again."
-        yield Caution(RESISTANCE, text, f"{' and '.join(failed)} below the least allowed")
+        text, because = Message("caution.insulation_failed"), Message("because.below_least", titles=failed)
+        yield Caution(RESISTANCE, text, because, TO_LIFE, do_not_energise=True)
     elif job.readings.insulation is None:
-        text = "Test the insulation to the frame before this motor is energised."
-        yield Caution(RESISTANCE, text, "no insulation reading in the job")
+        text, because = Message("caution.insulation_not_tested"), Message("because.no_insulation_reading")
+        yield Caution(RESISTANCE, text, because, TO_LIFE)
     elif unsure:
-        text = "The insulation reading could not be judged; test it again before this motor is energised."
-        yield Caution(RESISTANCE, text, unsure[0])
+        yield Caution(RESISTANCE, Message("caution.insulation_not_judged"), unsure[0], TO_LIFE)
     if low_index and not failed:
-        text = "The insulation may be damp or dirty: dry and clean the winding, and test it again."
-        yield Caution(RESISTANCE, text, f"polarization index {low_index[0].measured:.2g}")
+        because = Message("because.index", index=low_index[0].measured)
+        yield Caution(RESISTANCE, Message("caution.insulation_damp"), because, TO_THE_MOTOR)
 
 
 def _heat(findings: tuple[Finding, ...]) -> Iterator[Caution]:
@@ -157,39 +136,29 @@ def _heat(findings: tuple[Finding, ...]) -> Iterator[Caution]:
             and finding.measured > (finding.required.high or np.inf)
         )
         if finding.id == "winding_rise" and above and finding.outcome == "not tested":
-            text = "The winding became warmer than its class allows: find out why before loading the motor again."
-            yield Caution("winding_rise", text, f"rise of {finding.measured:.0f} K, {finding.note}")
+            because = Message("because.rise", rise=finding.measured, note=finding.note)
+            yield Caution("winding_rise", Message("caution.too_warm"), because, TO_THE_MOTOR)
 
 
 def _figures(job: Job, reduction: Reduction, meter_difference: Array) -> Iterator[Caution]:
     points = reduction.points
     if points.impossible.any():
-        rows = ", ".join(str(index + 1) for index in np.flatnonzero(points.impossible))
-        text = (
-            "More shaft power than input power is impossible; those points are left out of the curve. "
-            f"{IMPOSSIBLE_CAUSES.capitalize()}."
-        )
-        yield Caution("impossible", text, f"row {rows}")
-    names = {
-        "at_rated_current": "rated current",
-        "at_rated_power": "rated power",
-        "at_service_factor": "the service-factor load",
-        "at_rated_speed": "rated speed",
-    }
-    beyond = [names[name] for name, point in reduction.operating.items() if point is not None and point.extrapolated]
+        text = Message("caution.impossible", causes=IMPOSSIBLE_CAUSES)
+        yield Caution("impossible", text, _in_rows(points.impossible))
+    beyond = tuple(
+        Message(f"place.{name.removeprefix('at_')}")
+        for name, point in reduction.operating.items()
+        if point is not None and point.extrapolated
+    )
     if beyond:
-        yield Caution("extrapolated", "Values at this point lie up to 5 % beyond the tested range.", ", ".join(beyond))
+        yield Caution("extrapolated", Message("caution.extrapolated"), Message("because.places", places=beyond))
     least = float(np.nanmin(points.torque, initial=0.0))
     if least < -0.02 * float(np.nanmax(np.abs(points.torque), initial=0.0)):
-        yield Caution(
-            "negative_torque",
-            "A loaded motor has no negative torque: check zero, arm side and sign.",
-            f"{least:.2f} N·m read",
-        )
+        because = Message("because.negative_torque", torque=least)
+        yield Caution("negative_torque", Message("caution.negative_torque"), because)
     fastest = float(np.nanmin(points.slip, initial=1.0))
     if job.motor.type in INDUCTION and fastest < -0.005:
-        text = "An induction motor does not pass synchronous speed by itself: check frequency, poles and tachometer."
-        yield Caution("above_synchronous", text, f"slip of {fastest:.1%}")
+        yield Caution("above_synchronous", Message("caution.above_synchronous"), Message("because.slip", slip=fastest))
     yield from _plate(job, reduction)
     yield from _meters(reduction, meter_difference)
 
@@ -203,25 +172,27 @@ def _plate(job: Job, reduction: Reduction) -> Iterator[Caution]:
         return
     loaded = current is not None and drawn >= _NEARLY * current
     if rated > _FAR_OFF * heaviest or (loaded and rated > _WEAK * heaviest) or heaviest > _WEAK * rated:
-        text = "The plate's power and the test do not belong together: check the unit of the power, arm and scale."
-        yield Caution("plate_power", text, f"{rated:.4g} W on the plate, {heaviest:.4g} W at the heaviest load")
+        because = Message("because.plate_power", plate=rated, heaviest=heaviest)
+        yield Caution("plate_power", Message("caution.plate_power"), because)
 
 
 def _meters(reduction: Reduction, difference: Array) -> Iterator[Caution]:
     over = reduction.points.above_volt_amperes
     if over.any():
-        rows = ", ".join(str(index + 1) for index in np.flatnonzero(over))
-        text = "Watts above volts times amperes cannot be: check the wattmeter's ranges and connections."
-        yield Caution("watts_above_volt_amperes", text, f"row {rows}")
+        yield Caution("watts_above_volt_amperes", Message("caution.watts_above_volt_amperes"), _in_rows(over))
     apart = np.isfinite(difference) & (difference > METERS_AGREE) & ~over
     if apart.any():
-        rows = ", ".join(str(index + 1) for index in np.flatnonzero(apart))
-        because = f"up to {float(difference[apart].max()):.1%} in row {rows}"
-        yield Caution(
-            "meters_disagree",
-            "The power-factor meter disagrees with watts over volt-amperes; the watts are used.",
-            because,
-        )
+        because = Message("because.meters", part=float(difference[apart].max()), rows=rows_of(apart))
+        yield Caution("meters_disagree", Message("caution.meters_disagree"), because)
+
+
+def rows_of(chosen: Mask) -> tuple[int, ...]:
+    """The rows a mask of shape (n,) chooses, counted from 1."""
+    return tuple(int(index) + 1 for index in np.flatnonzero(chosen))
+
+
+def _in_rows(chosen: Mask) -> Message:
+    return Message("because.rows", rows=rows_of(chosen))
 
 
 def gear_cautions(job: Job, characteristic: Characteristic) -> Iterator[Caution]:
@@ -229,8 +200,8 @@ def gear_cautions(job: Job, characteristic: Characteristic) -> Iterator[Caution]
     by_speed, gear = characteristic.gear_ratio, job.nameplate.gear
     if by_speed is None or gear is None or abs(by_speed.value / gear.ratio - 1.0) <= _RATIOS_AGREE:
         return
-    text = "The no-load speed implies another gear ratio than the plate's: doubt slip, poles and the gear itself."
-    yield Caution("gear_ratio", text, f"{by_speed.value:.4g} by speed, {gear.ratio:.4g} on the plate")
+    because = Message("because.gear_ratio", by_speed=by_speed.value, plate=gear.ratio)
+    yield Caution("gear_ratio", Message("caution.gear_ratio"), because)
 
 
 def _service_factor(findings: tuple[Finding, ...]) -> Iterator[Caution]:
@@ -238,17 +209,11 @@ def _service_factor(findings: tuple[Finding, ...]) -> Iterator[Caution]:
     reached = next((finding for finding in findings if finding.id == "service_factor"), None)
     if held is None or reached is None or reached.outcome not in ACCEPTED or held.outcome == PASS:
         return
-    text = (
-        "The service-factor load was shown, not held to a steady temperature: it does not prove the motor can "
-        "carry it continuously."
-    )
-    yield Caution("service_factor_brief", text, str(held.note))
+    yield Caution("service_factor_brief", Message("caution.service_factor"), held.note, TO_THE_MOTOR)
 
 
 def _better(findings: tuple[Finding, ...]) -> Iterator[Caution]:
     """A motor clearly better than its plate may not be the motor of that plate."""
     titles = tuple(finding.title for finding in findings if finding.outcome == BETTER)
     if titles:
-        yield Caution(
-            "better_than_plate", Message("caution.better"), Message("caution.better_because", titles=titles), danger=1
-        )
+        yield Caution("better_than_plate", Message("caution.better"), Message("caution.better_because", titles=titles))

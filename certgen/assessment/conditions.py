@@ -21,14 +21,13 @@ from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Rig
 from certgen.messages.catalogue import Message
 from certgen.readings.model import Readings
 from certgen.reduction.model import Reduction
-from certgen.reduction.uncertainty.assumed_inputs import assumed_in_words
 from certgen.results.changing_speed import missing_run_down, missing_sweep, run_down_method, sweep_method
 from certgen.results.characteristic import missing_characteristic
 from certgen.results.compute import Figures
 from certgen.results.heat import missing_heat
 from certgen.results.log import missing_log
 from certgen.results.losses import missing_losses
-from certgen.results.model import AssessedRating, Conditions, Finding
+from certgen.results.model import FINDING_NOT_TESTED, AssessedRating, Conditions, Finding
 from certgen.results.rated import service_factor_power
 from certgen.standards.criteria import DECLARED_STARTING, CriteriaSet, companions_of, not_named
 
@@ -55,13 +54,13 @@ def conditions_of(
             *run_down_method(reduction),
             *_tables_taken(criteria),
         ),
-        criteria=f"{criteria.title}, edition {criteria.edition}",
+        criteria=criteria_printed(criteria),
         decision_rule=rule_in_words(job.decision_rule, findings),
         ambient=surroundings.ambient,
         supply_frequency=surroundings.supply_frequency,
-        supply_frequency_basis=str(reduction.frequency_basis or "") if job.motor.type != DC else "",
+        supply_frequency_basis=reduction.frequency_basis if job.motor.type != DC else None,
         local_gravity=surroundings.local_gravity,
-        local_gravity_basis="stated" if stated is not None else "standard gravity, local value not stated",
+        local_gravity_basis=Message("conditions.standard_gravity" if stated is None else "conditions.gravity_stated"),
         instruments=tuple(_instruments(rig)),
         not_evaluated=not_evaluated,
         missing=(
@@ -70,6 +69,7 @@ def conditions_of(
             *missing_sweep(reduction),
             *missing_run_down(reduction),
             *_missing(job, reduction, findings, rating),
+            *_missing_uncertainty(reduction, figures),
             *missing_heat(job),
             *missing_duty(job, findings),
             *_plate_keys_unused(job, criteria),
@@ -78,34 +78,21 @@ def conditions_of(
     )
 
 
-def _method(job: Job, rig: Rig, readings: Readings) -> Iterator[Message | str]:
-    kind = rig.absorber.kind
-    reads = rig.scale.reads if rig.scale else ""
-    weighed = "mass shown times local gravity" if reads == "mass" else "force shown"
-    if kind == ARM and rig.arm_length:
-        yield f"Torque by an arm of {rig.arm_length.value:.4g} m on a scale, {weighed}."
-    elif kind == ROPE and rig.drum_radius:
-        rope = f" and half the rope of {rig.rope_diameter.value * 1000:.3g} mm" if rig.rope_diameter else ""
-        yield (
-            f"Torque by rope brake: difference of two balances ({weighed}) times drum radius "
-            f"{rig.drum_radius.value:.4g} m{rope}."
-        )
-    else:
-        yield "Torque by a torque sensor."
+def criteria_printed(criteria: CriteriaSet) -> Message:
+    """Title and edition of a criteria set, as printed."""
+    return Message("conditions.criteria_set", title=criteria.title, edition=criteria.edition)
+
+
+def _method(job: Job, rig: Rig, readings: Readings) -> Iterator[Message]:
+    yield _torque(rig)
     yield from _corrections(rig, readings)
     if rig.drive.kind == "belt" and rig.drive.ratio and rig.drive.efficiency:
-        yield (
-            f"Belt of ratio {rig.drive.ratio:.4g} and efficiency {rig.drive.efficiency:.0%} between motor and absorber, "
-            "taken out of the result."
-        )
+        yield Message("method.belt", ratio=rig.drive.ratio, efficiency=rig.drive.efficiency)
     if job.motor.type == SINGLE_PHASE:
-        yield (
-            "Single-phase torque pulsates at twice the supply frequency: read as the mean the scale settles to over "
-            "several turns."
-        )
+        yield Message("method.single_phase")
     gear = job.nameplate.gear
     if gear is not None:
-        yield f"Geared motor, ratio {gear.ratio:.4g}: speed, torque and power are those of the output shaft."
+        yield Message("method.geared", ratio=gear.ratio)
         if gear.plate_at == AT_MOTOR:
             known = gear.efficiency is not None
             yield Message(
@@ -116,6 +103,20 @@ def _method(job: Job, rig: Rig, readings: Readings) -> Iterator[Message | str]:
         else:
             yield Message("method.plate_of_the_output_shaft")
     yield _electrical(job, readings)
+
+
+def _torque(rig: Rig) -> Message:
+    mass = rig.scale is not None and rig.scale.reads == "mass"
+    weighed = Message("method.mass" if mass else "method.force")
+    if rig.absorber.kind == ARM and rig.arm_length:
+        return Message("method.arm", length=rig.arm_length.value, weighed=weighed)
+    if rig.absorber.kind == ROPE and rig.drum_radius:
+        radius = rig.drum_radius.value
+        if not rig.rope_diameter:
+            return Message("method.rope", weighed=weighed, radius=radius)
+        diameter = rig.rope_diameter.value
+        return Message("method.rope_of_diameter", weighed=weighed, radius=radius, diameter=diameter)
+    return Message("method.torque_sensor")
 
 
 def _plate_keys_unused(job: Job, criteria: CriteriaSet) -> Iterator[Message]:
@@ -144,88 +145,85 @@ def _standard(name: str) -> Message:
     return Message(f"standard.{name.replace('-', '_')}")
 
 
-def _corrections(rig: Rig, readings: Readings) -> Iterator[str]:
+def _corrections(rig: Rig, readings: Readings) -> Iterator[Message]:
     zero = readings.zero
     if zero.before is not None and zero.after is not None:
-        yield "Zero read before and after, the drift taken as linear."
+        yield Message("method.zero_twice")
     elif zero.before is not None or zero.after is not None:
-        yield "Zero read once."
+        yield Message("method.zero_once")
     else:
-        yield "No zero reading."
+        yield Message("method.no_zero")
     if rig.absorber.kind != TORQUE_SENSOR:
         calibration = rig.scale.calibration if rig.scale else None
         if calibration is None:
-            yield "No calibration of the scale is recorded."
+            yield Message("method.no_calibration")
+        elif calibration.on is None:
+            yield Message("method.calibration", count=len(calibration.applied))
         else:
-            on = f" of {calibration.on.isoformat()}" if calibration.on else ""
-            yield f"Scale corrected by its calibration line{on}, {len(calibration.applied)} loads."
+            yield Message("method.calibration_of", date=calibration.on, count=len(calibration.applied))
     if rig.tare_torque is not None:
-        yield f"Tare torque {rig.tare_torque.value:.3g} N·m added."
+        yield Message("method.tare", torque=rig.tare_torque.value)
 
 
 #: Columns that make input power together; of three lines the first stands for all.
 _VOLTS_AMPERES_FACTOR = (("voltage", "_ab"), ("current", "_a"), ("power_factor", ""))
 
 
-def _electrical(job: Job, readings: Readings) -> str:
+def _electrical(job: Job, readings: Readings) -> Message:
     names = readings.load_test.columns
     if "wattmeter_1" in names:
-        return "Input power by two wattmeters."
+        return Message("method.two_wattmeters")
     if "input_power" in names:
-        return "Input power by wattmeter."
+        return Message("method.wattmeter")
     if job.motor.type == DC and {"voltage", "current"} <= names.keys():
-        return "Input power as volts times amperes."
+        return Message("method.volts_amperes")
     if all({column, f"{column}{line}"} & names.keys() for column, line in _VOLTS_AMPERES_FACTOR):
-        return "Input power as volts, amperes and power factor."
-    return "Input power was not measured."
+        return Message("method.volts_amperes_power_factor")
+    return Message("method.no_input_power")
 
 
-def _instruments(rig: Rig) -> Iterator[str]:
+def _instruments(rig: Rig) -> Iterator[Message]:
     tachometer = rig.tachometer
     if tachometer.pulses_per_revolution is not None:
-        gate = f", gate {tachometer.gate:g} s" if tachometer.gate else ""
-        yield f"Tachometer {tachometer.pulses_per_revolution} pulses a revolution{gate}, on the {tachometer.on} shaft"
+        pulses, shaft = tachometer.pulses_per_revolution, Message(f"conditions.shaft.{tachometer.on}")
+        if tachometer.gate:
+            yield Message("conditions.tachometer_with_gate", pulses=pulses, gate=tachometer.gate, shaft=shaft)
+        else:
+            yield Message("conditions.tachometer", pulses=pulses, shaft=shaft)
     if rig.scale is not None and rig.scale.resolution is not None:
-        unit = "kg" if rig.scale.resolution.dimension == "mass" else "N"
-        yield f"Scale, resolution {rig.scale.resolution.value:.3g} {unit}"
+        resolution = rig.scale.resolution
+        key = "conditions.scale_in_kg" if resolution.dimension == "mass" else "conditions.scale_in_n"
+        yield Message(key, resolution=resolution.value)
 
 
 def _missing(
     job: Job, reduction: Reduction, findings: tuple[Finding, ...], rating: AssessedRating | None
-) -> Iterator[Message | str]:
+) -> Iterator[Message]:
     points = reduction.points
     if reduction.curve_missing:
-        yield f"Curves and interpolated points: {reduction.curve_missing}."
+        yield Message("missing.curve", why=reduction.curve_missing)
     if job.motor.type in INDUCTION and not np.isfinite(points.slip).any():
-        missing = (
-            "the supply frequency is not known" if not reduction.frequency_basis else "the number of poles is not known"
-        )
-        yield f"Slip: {missing}."
+        yield Message("missing.slip_without_poles" if reduction.frequency_basis else "missing.slip_without_frequency")
     if not np.isfinite(points.input_power).any():
         no_factor = job.motor.type != DC and not np.isfinite(points.power_factor).any()
-        missing = "Efficiency, losses and power factor" if no_factor else "Efficiency and losses"
-        yield f"{missing}: input power was not measured."
-    for title, quantity in (("Current", points.current), ("Voltage", points.voltage)):
-        if not np.isfinite(quantity).any():
-            yield f"{title}: not measured."
-    if not np.isfinite(points.temperature).any():
-        yield "Temperature: not measured, so the figures hold for the unknown temperature of the test."
+        yield Message("missing.efficiency_and_power_factor" if no_factor else "missing.efficiency")
+    for name in ("current", "voltage", "temperature"):
+        if not np.isfinite(getattr(points, name)).any():
+            yield Message(f"missing.{name}")
     if rating is not None and rating.to_measure:
-        yield f"Assessed rating: needs {'; '.join(map(str, rating.to_measure))}."
-    yield from (
-        f"{finding.title}: {finding.note}." for finding in findings if finding.outcome == "not tested" and finding.note
-    )
-    yield from _missing_uncertainty(reduction)
+        yield Message("missing.rating", to_measure=rating.to_measure)
+    for finding in findings:
+        if finding.outcome == FINDING_NOT_TESTED and finding.note:
+            yield Message("missing.finding", title=finding.title, note=finding.note)
 
 
-def _missing_uncertainty(reduction: Reduction) -> Iterator[Message | str]:
+def _missing_uncertainty(reduction: Reduction, figures: Figures) -> Iterator[Message]:
     """What was assumed of uncertainties, and what would have to be stated for those that are missing."""
     sure = reduction.uncertainties
     if sure is None:
-        yield "Uncertainty: not stated."
+        yield Message("missing.every_uncertainty")
         return
     if sure.missing_inputs:
         yield Message("missing.uncertainty", to_state=sure.missing_inputs)
-    assumed = assumed_in_words(sure.assumed)
-    if assumed is not None:
-        yield assumed
+    if figures.assumed is not None:
+        yield figures.assumed

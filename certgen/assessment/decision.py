@@ -205,3 +205,10 @@ def rule_in_words(rule: str, findings: Iterable[Finding]) -> Message:
     if any(finding.decision_rule == GUARDED_ACCEPTANCE for finding in findings):
         return Message("rule.guarded")
     return Message("rule.not_stated")
+
+
+def joined(notes: tuple[Message | str, ...]) -> Message | str:
+    """Several remarks as one; nothing where there is none."""
+    if not notes:
+        return ""
+    return notes[0] if len(notes) == 1 else Message("finding.notes", notes=notes)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from certgen.assessment.decision import UNDECIDED, Decision, as_found, decide, decide_interval
+from certgen.assessment.decision import UNDECIDED, Decision, as_found, decide, decide_interval, joined
 from certgen.job.model import DC, Job
 from certgen.messages.catalogue import Message, catalogue
 from certgen.reduction.model import POINT_UNITS, Reduction
@@ -24,7 +24,7 @@ from certgen.results.rated import (
     load_held,
     plate_has_synchronous_speed,
 )
-from certgen.results.rated_conditions import Corrected, rated_conditions
+from certgen.results.rated_conditions import VOLTAGE_NOT_READ, Corrected, rated_conditions
 from certgen.standards.criteria import (
     SHIPPED,
     CriteriaSet,
@@ -69,13 +69,49 @@ def judge(job: Job, reduction: Reduction, figures: Figures, criteria: CriteriaSe
     findings = [energy_balance(reduction)]
     for row in criteria.criteria:
         declared = test.declared[row.declared]
-        if declared is None or not applies(row, job):
+        if not applies(row, job):
+            continue
+        if declared is None:
+            if row.quantity == "slip" and plate_has_synchronous_speed(job, reduction):
+                findings.append(_made(row, None, None, test, note=Message("finding.synchronous_plate")))
             continue
         if row.at == "service factor" and row.quantity == "shaft_power":
             findings += service_factor_findings(row, declared, test)
         else:
             findings.append(_at_its_shaft(_finding(row, declared, test), row, job))
+    if not any(_says_unreachable(finding) for finding in findings):
+        findings += _rated_power_reached(test)
     return tuple(findings)
+
+
+def _says_unreachable(finding: Finding) -> bool:
+    """Whether a finding fails as the motor cannot give its power."""
+    return finding.outcome == FAIL and finding.measured is None
+
+
+def _rated_power_reached(test: _Test) -> list[Finding]:
+    """A motor whose greatest power lies below that on its plate fails, whatever else the plate lacks."""
+    peak, power = test.reduction.peak, test.job.nameplate.power
+    if peak is None or power is None or float(peak.shaft_power[0]) >= power:
+        return []
+    greatest = float(peak.shaft_power[0])
+    nearest = int(np.nanargmin(np.abs(test.reduction.points.shaft_power - greatest)))
+    known = test.reduction.uncertainties
+    uncertainty = None if known is None else known.points[nearest].get("shaft_power")
+    limits = Limits(low=power)
+    return [
+        Finding(
+            id="rated_power_reached",
+            title=Message("finding.rated_power_reached"),
+            **as_found(decide(greatest, limits, uncertainty, test.job.decision_rule)),
+            unit="W",
+            declared=power,
+            measured=greatest,
+            required=limits,
+            source=Message("source.plate"),
+            note=Message("finding.greatest_power", part=greatest / power),
+        )
+    ]
 
 
 def _at_its_shaft(finding: Finding, row: Criterion, job: Job) -> Finding:
@@ -151,8 +187,9 @@ def _finding(row: Criterion, declared: float, test: _Test) -> Finding:
     decision = decide(corrected.value, limits, uncertainty, test.job.decision_rule, harmless=row.harmless)
     chosen = _by_excitation(row, declared, decision, test, measured=corrected.value, uncertainty=uncertainty)
     if chosen is not None:
-        decision, notes = chosen[0], (*notes, chosen[1])
-    return _made(row, declared, limits, test, decision=decision, measured=corrected.value, note=_joined(notes))
+        row, decision, notes = chosen[0], chosen[1], (*notes, chosen[2])
+        limits = limits_of(row, declared)
+    return _made(row, declared, limits, test, decision=decision, measured=corrected.value, note=joined(notes))
 
 
 def limits_of(row: Criterion | DeclaredStarting, declared: float) -> Limits:
@@ -201,7 +238,7 @@ def _by_excitation(
     *,
     measured: float,
     uncertainty: Uncertainty | None,
-) -> tuple[Decision, Message] | None:
+) -> tuple[Criterion, Decision, Message] | None:
     """A dc motor whose excitation is not stated: its own curve chooses the row; between two rows nothing is stated.
 
     ``None`` where the row's own decision stands as it is.
@@ -220,12 +257,11 @@ def _by_excitation(
     character = test.figures.characteristic.speed_character
     if character:
         kind = Message(f"excitation.{character}")
-        return judged_by(rows[-1 if character == SERIES_CHARACTER else 0]), Message(
-            "finding.excitation_by_curve", kind=kind
-        )
+        by_curve = rows[-1 if character == SERIES_CHARACTER else 0]
+        return by_curve, judged_by(by_curve), Message("finding.excitation_by_curve", kind=kind)
     if judged_by(rows[0]).outcome == decision.outcome:
         return None
-    return UNDECIDED, Message("finding.excitation_not_stated")
+    return row, UNDECIDED, Message("finding.excitation_not_stated")
 
 
 def _at_one_point(
@@ -256,22 +292,39 @@ def _at_one_point(
         test,
         decision=decision,
         measured=corrected.value,
-        note=_joined(tuple(note for note in notes if note is not None)),
+        note=joined(tuple(note for note in notes if note is not None)),
     )
 
 
+#: How the greatest power of a motor goes with its voltage at most, P ~ U**e: breakdown torque with its square, and a
+#: little more for the drop in the stator. Common practice, no source.
+_GREATEST_POWER_EXPONENT = 2.5
+
+
 def _not_reached(row: Criterion, declared: float, limits: Limits, judged: Judged, test: _Test) -> Finding:
-    """A row whose load was not reached: a fail where the motor cannot give its power, else not tested."""
+    """A row whose load was not reached: a fail where the motor could not give its power at rated voltage either."""
     decision = UNDECIDED
-    if judged.unreachable is not None and row.at == "rated power" and row.quantity == "current":
-        decision = Decision(FAIL, UNDECIDED.rule)
+    wanted = test.declared["power"]
+    if judged.unreachable is not None and wanted and row.at == "rated power" and row.quantity == "current":
+        ratio = min(1.0, _voltage_ratio(test))
+        if judged.unreachable / ratio**_GREATEST_POWER_EXPONENT < wanted:
+            decision = Decision(FAIL, UNDECIDED.rule)
     return _made(row, declared, limits, test, decision=decision, note=judged.note)
+
+
+def _voltage_ratio(test: _Test) -> float:
+    """Voltage at the greatest power over rated voltage [1]; the least of an ordinary supply where none was read."""
+    peak, rated = test.reduction.peak, test.job.nameplate.voltage
+    if peak is None or rated is None:
+        return 1.0
+    ratio = float(peak.voltage[0]) / rated
+    return ratio if math.isfinite(ratio) and ratio > 0.0 else 1.0 - VOLTAGE_NOT_READ
 
 
 def _made(
     row: Criterion,
-    declared: float,
-    limits: Limits,
+    declared: float | None,
+    limits: Limits | None,
     test: _Test,
     *,
     decision: Decision = UNDECIDED,
@@ -283,6 +336,7 @@ def _made(
         title=title_of(row, test.criteria),
         **as_found(decision),
         unit=POINT_UNITS[row.quantity],
+        quantity=row.quantity,
         declared=declared,
         measured=measured,
         required=limits,
@@ -291,13 +345,6 @@ def _made(
         basis=row.basis,
         decides=row.decides,
     )
-
-
-def _joined(notes: tuple[Message | str, ...]) -> Message | str:
-    """Several remarks as one; nothing where there is none."""
-    if not notes:
-        return ""
-    return notes[0] if len(notes) == 1 else Message("finding.notes", notes=notes)
 
 
 def source_of(row: Criterion | StartingCriterion | DeclaredStarting, criteria: CriteriaSet) -> Message | str:
@@ -422,7 +469,7 @@ def stray_finding(losses: Losses | None, procedure_name: str) -> tuple[Finding, 
         measured=stray.correlation.value,
         required=Limits(low=procedure.least_correlation),
         source=procedure.source("least_correlation"),
-        note=stray.note,
+        note=stray.note or "",
         decides=False,
     )
     return (finding,)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from certgen.assessment.decision import ACCEPTED, SIMPLE_ACCEPTANCE, UNDECIDED, Decision, as_found, decide
+from certgen.assessment.decision import ACCEPTED, UNDECIDED, Decision, as_found, decide, joined
 from certgen.job.model import Job
 from certgen.messages.catalogue import Message
 from certgen.reduction.heat import WindingRise
@@ -34,9 +34,9 @@ RISE, TEMPERATURE = "winding_rise", "winding_temperature"
 class _Evidence:
     """What a measured rise is worth."""
 
-    too_low: list[str] = field(default_factory=list)  # why the true rise may be higher: it cannot pass
-    too_high: list[str] = field(default_factory=list)  # why rated load may warm it less: it cannot fail
-    remarks: list[str] = field(default_factory=list)  # what else a reader must know
+    too_low: list[Message] = field(default_factory=list)  # why the true rise may be higher: it cannot pass
+    too_high: list[Message] = field(default_factory=list)  # why rated load may warm it less: it cannot fail
+    remarks: list[Message] = field(default_factory=list)  # what else a reader must know
 
 
 def winding_rise_finding(job: Job, figures: HeatFigures, beside: TablesBeside) -> Finding | None:
@@ -49,13 +49,13 @@ def winding_rise_finding(job: Job, figures: HeatFigures, beside: TablesBeside) -
     if job.nameplate.insulation_class is None or winding is None or winding.hot is None:
         return None
     rise, limit = figures.rise, figures.limit
-    if isinstance(rise, Message) or isinstance(limit, str):
-        reason = rise if isinstance(rise, Message) else limit
-        value = None if isinstance(rise, Message) else rise.rise
-        return _finding(Decision("not tested", SIMPLE_ACCEPTANCE), str(reason), value, None)
+    if isinstance(rise, Message):
+        return _finding(UNDECIDED, rise, None, None)
+    if isinstance(limit, Message):
+        return _finding(UNDECIDED, limit, rise.rise, None)
     evidence = _Evidence()
     if rise.note:
-        evidence.remarks.append(str(rise.note))
+        evidence.remarks.append(rise.note)
     _weigh_reading(evidence, rise, job, beside.procedure)
     _weigh_load(evidence, figures, job)
     if figures.run is not None:
@@ -63,14 +63,14 @@ def winding_rise_finding(job: Job, figures: HeatFigures, beside: TablesBeside) -
     against = evidence.too_high if rise.rise > limit.rise else evidence.too_low
     decision = decide(rise.rise, Limits(high=limit.rise), figures.rise_uncertainty, job.decision_rule)
     if against:
-        decision = Decision("not tested", SIMPLE_ACCEPTANCE)
-    return _finding(decision, "; ".join((*against, *evidence.remarks)), rise.rise, limit)
+        decision = UNDECIDED
+    return _finding(decision, joined((*against, *evidence.remarks)), rise.rise, limit)
 
 
-def _finding(decision: Decision, note: str, rise: float | None, limit: RiseLimit | None) -> Finding:
+def _finding(decision: Decision, note: Message | str, rise: float | None, limit: RiseLimit | None) -> Finding:
     return Finding(
         id=RISE,
-        title="Winding temperature rise",
+        title=Message("finding.winding_rise"),
         **as_found(decision),
         unit="K",
         declared=None if limit is None else limit.rise,
@@ -82,64 +82,58 @@ def _finding(decision: Decision, note: str, rise: float | None, limit: RiseLimit
 
 
 def _weigh_reading(evidence: _Evidence, rise: WindingRise, job: Job, procedure_name: str) -> None:
-    procedure = procedure_of(procedure_name)
+    procedure, after = procedure_of(procedure_name), rise.after
     allowed = procedure.delay_allowed(job.nameplate.power)
-    if rise.after is None:
-        evidence.too_low.append("the time from switching off to the reading is not recorded, so the rise may be low")
-    elif rise.after > allowed:
+    if after is None:
+        evidence.too_low.append(Message("winding_rise.delay_not_recorded"))
+    elif after > allowed:
         source = procedure.source("reading_delay")
-        evidence.too_low.append(
-            f"read {rise.after:.0f} s after switching off, {allowed:.0f} s allowed ({source}): the rise is low"
-        )
-    elif rise.after > 0.0:
-        evidence.remarks.append(f"read {rise.after:.0f} s after switching off, {allowed:.0f} s allowed")
+        evidence.too_low.append(Message("winding_rise.read_late", after=after, allowed=allowed, source=source))
+    elif after > 0.0:
+        evidence.remarks.append(Message("winding_rise.read_in_time", after=after, allowed=allowed))
 
 
 def _weigh_load(evidence: _Evidence, figures: HeatFigures, job: Job) -> None:
     run, power = figures.run, job.nameplate.power
     if run is None:
-        evidence.too_low.append("not held long enough: no run at one load with its temperatures is recorded")
+        evidence.too_low.append(Message("winding_rise.no_run"))
         if power is None or figures.greatest_power > (1.0 + NEAR) * power:
-            evidence.too_high.append(
-                "the load before switching off is not known, and loads above the rated were tested"
-            )
+            evidence.too_high.append(Message("winding_rise.load_may_be_higher"))
         return
     if run.load is None or power is None:
-        missing = str(run.load_missing or "the plate gives no rated power")
+        missing = run.load_missing or Message("winding_rise.no_rated_power")
         evidence.too_low.append(missing)
         evidence.too_high.append(missing)
         return
     part = run.load / power
-    held = f"{run.where} at {100.0 * part:.0f} % of rated load"
     if part < (1.0 - NEAR) * figures.limit_load:
-        evidence.too_low.append(f"{held}, so rated load may warm it more")
+        evidence.too_low.append(Message("winding_rise.may_be_more", where=run.where, part=part))
     elif part > (1.0 + NEAR) * figures.limit_load:
-        evidence.too_high.append(f"{held}, so rated load may warm it less")
-    evidence.remarks.append(f"{held}, held {run.length / 60.0:.0f} min")
+        evidence.too_high.append(Message("winding_rise.may_be_less", where=run.where, part=part))
+    evidence.remarks.append(Message("winding_rise.held", where=run.where, part=part, length=run.length))
 
 
 def _weigh_length(evidence: _Evidence, run: HeldRun, change: float | None, duty: Duty | None, standard: str) -> None:
-    minutes = run.length / 60.0
     if duty is not None and (duty.continuous or duty.type in _BELOW_CONTINUOUS):
         rule = steady_rule(standard)
         if change is None:
-            evidence.too_low.append(f"not held long enough: {minutes:.0f} min tell nothing of the last half hour")
+            evidence.too_low.append(Message("winding_rise.too_short_to_tell", length=run.length))
         elif abs(change) > rule.change:
-            evidence.too_low.append(f"not held long enough: {change:+.1f} K in the last half hour")
+            evidence.too_low.append(Message("winding_rise.still_changing", change=change))
         if not duty.continuous:
-            evidence.too_high.append(str(Message("winding.warmer_than_duty", duty=duty.printed)))
+            evidence.too_high.append(Message("winding.warmer_than_duty", duty=duty.printed))
         return
     if duty is None or duty.running_time is None:
-        for why_not in (evidence.too_low, evidence.too_high):
-            why_not.append(str(Message("winding.duty_not_judged")))
+        evidence.too_low.append(Message("winding.duty_not_judged"))
+        evidence.too_high.append(Message("winding.duty_not_judged"))
         return
-    evidence.remarks.append(str(Message("winding.by_duty", duty=duty.printed)))
+    evidence.remarks.append(Message("winding.by_duty", duty=duty.printed))
     if run.length < (1.0 - NEAR) * duty.running_time:
-        evidence.too_low.append(f"not held long enough: {minutes:.0f} min of {duty.running_time / 60.0:.0f} min")
+        evidence.too_low.append(Message("winding_rise.short_of_duty", length=run.length, duty=duty.running_time))
     if run.length > _OVERRUN * duty.running_time:
-        evidence.too_high.append(f"held {minutes:.0f} min, longer than the duty on the plate")
+        evidence.too_high.append(Message("winding_rise.beyond_duty", length=run.length))
     if run.ambient_known and run.rise[0] > _COLD:
-        evidence.too_high.append("the run did not start cold")
+        evidence.too_high.append(Message("winding_rise.not_cold"))
 
 
 # The winding's temperature as a column of the load test or of the heat run tells it.
@@ -165,7 +159,7 @@ def winding_temperature_finding(job: Job, reduction: Reduction, figures: HeatFig
     temperature was read.
     """
     limit, duty = figures.limit, read_duty(job.nameplate.duty)
-    if job.nameplate.insulation_class is None or isinstance(limit, str):
+    if job.nameplate.insulation_class is None or isinstance(limit, Message):
         return None
     warmth = _warmth(job, reduction, figures, duty)
     if warmth is None:

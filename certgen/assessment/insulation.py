@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from certgen.assessment.decision import CONDITIONAL, as_found, decide
+from certgen.assessment.decision import CONDITIONAL, as_found, decide, joined
 from certgen.job.model import FIELD_WINDING, Job
 from certgen.messages.catalogue import Message
 from certgen.quantity import Quantity, measured
 from certgen.reduction.uncertainty.model import Uncertainty
-from certgen.results.insulation import InsulationFigures
+from certgen.results.insulation import REFERENCE, InsulationFigures
 from certgen.results.model import CONDITIONAL_FAIL, CONDITIONAL_PASS, FAIL, PASS, Finding, InsulationResult, Limits
 from certgen.standards import insulation_limits as limits
 
@@ -18,8 +18,6 @@ RESISTANCE, INDEX = "insulation", "polarization_index"
 OF_INSULATION = (RESISTANCE, INDEX)
 #: Outcomes below the least allowed, by however little.
 UNSOUND = (FAIL, CONDITIONAL_FAIL)
-
-_ICE_POINT = 273.15  # K
 
 
 def insulation_findings(job: Job, figures: InsulationFigures | None) -> tuple[Finding, ...]:
@@ -84,21 +82,22 @@ def _resistance(figures: InsulationFigures) -> Finding:
     read, correction, value = figures.read, figures.correction, figures.compared_resistance
     rated, least = figures.rated_voltage, figures.least_resistance
     if rated is None or least is None:
-        return _finding(RESISTANCE, "not tested", value, None, note="the rated voltage is not known")
+        return _finding(RESISTANCE, "not tested", value, None, note=Message("insulation.no_rated_voltage"))
     reasons = [] if correction.factor is not None else [correction.text]
     from_volts, to_volts, source = limits.voltage_of_test(rated)
     if read.voltage < 0.99 * from_volts:
-        reasons.append(f"read at {read.voltage:.0f} V, where {from_volts:.0f} V at least is asked ({source})")
+        low = Message("insulation.low_voltage", voltage=read.voltage, least=from_volts, source=source)
+        reasons.append(low)
     if read.winding == FIELD_WINDING:
-        reasons.append(str(Message("insulation.field_alone")))
+        reasons.append(Message("insulation.field_alone"))
     failed = read.at_1_min * correction.at_most < least.resistance
     remarks = list(reasons)
     if correction.factor is not None and read.temperature is not None:
-        remarks.append(f"at 40 °C, corrected from {read.temperature - _ICE_POINT:.0f} °C")
+        remarks.append(Message("insulation.corrected_from", reference=REFERENCE, temperature=read.temperature))
     if read.voltage > 1.01 * to_volts:
-        remarks.append(f"read at {read.voltage:.0f} V, above the {to_volts:.0f} V asked")
+        remarks.append(Message("insulation.high_voltage", voltage=read.voltage, most=to_volts))
     outcome = "fail" if failed else "not tested" if reasons else "pass"
-    return _finding(RESISTANCE, outcome, value, least.resistance, note="; ".join(remarks), source=least.source)
+    return _finding(RESISTANCE, outcome, value, least.resistance, note=joined(tuple(remarks)), source=least.source)
 
 
 def _index(figures: InsulationFigures, job: Job) -> Finding | None:
@@ -106,27 +105,34 @@ def _index(figures: InsulationFigures, job: Job) -> Finding | None:
     index, letter, power = figures.polarization_index, job.nameplate.insulation_class, job.nameplate.power
     if index is None or figures.index_waived:
         return None
-    source = limits.polarization_index_source(power)
+    clause = limits.polarization_index_source(power)
     if figures.least_index is None:
         least = limits.lowest_polarization_index()
         if index.value >= least:
             return None
-        note = str(Message("insulation.index_below_any_class"))
-        return _finding(INDEX, "fail", index.value, least, note=note, source=source, decides=False)
+        note: Message | str = Message("insulation.index_below_any_class")
+        return _finding(INDEX, "fail", index.value, least, note=note, source=clause, decides=False)
     least = figures.least_index
     outcome = "pass" if index.value >= least else "fail"
-    source = f"{source}, class {letter}"
+    source = Message("source.of_class", clause=clause, letter=letter)
     binds = limits.polarization_index_binds(figures.rated_voltage)
-    note = "" if binds else f"may not apply to a random winding ({limits.random_wound_source()})"
+    note = "" if binds else Message("insulation.random_winding", source=limits.random_wound_source())
     return _finding(INDEX, outcome, index.value, least, note=note, source=source, decides=binds)
 
 
 def _finding(
-    name: str, outcome: str, value: float, least: float | None, *, note: str, source: str = "", decides: bool = True
+    name: str,
+    outcome: str,
+    value: float,
+    least: float | None,
+    *,
+    note: Message | str,
+    source: Message | str = "",
+    decides: bool = True,
 ) -> Finding:
     return Finding(
         id=name,
-        title="Insulation resistance" if name == RESISTANCE else "Polarization index",
+        title=Message(f"finding.{name}"),
         outcome=outcome,
         unit="ohm" if name == RESISTANCE else "1",
         measured=value,

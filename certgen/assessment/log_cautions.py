@@ -7,13 +7,12 @@ from collections.abc import Iterator
 
 from certgen.job.model import MOTOR, RIG
 from certgen.job.rig import Rig
+from certgen.messages.catalogue import Message
 from certgen.reduction.log.model import Reason
 from certgen.reduction.model import Reduction, RunDownFound, SweepFound, SweepGap
-from certgen.results.changing_speed import CLEARLY_OFF
+from certgen.results.changing_speed import CLEARLY_OFF, coasting_part
 from certgen.results.log import count_and_times
-from certgen.results.model import Caution
-
-_RPM = 60.0 / math.tau
+from certgen.results.model import TO_THE_FIGURES, TO_THE_MOTOR, Caution
 
 # A log: what was left out of it and points to the motor, the rig or a cable.
 
@@ -22,21 +21,11 @@ _RPM = 60.0 / math.tau
 _OF_SENSORS = (
     Reason.PULSE_MISSED, Reason.PULSE_DOUBLED, Reason.DROPPED_OUT, Reason.OUTLIER, Reason.BACKWARDS,
 )  # fmt: skip
-_SENSORS = "Faulty samples of the log are left out: check magnet and gap of the tachometer, cables, plugs and logger."
+#: What else may go wrong: the caution's name, its text, and how much is at stake.
 _TEXTS = {
-    Reason.LOAD_LOST: (
-        "load_lost",
-        "The load fell off while the speed rose: check coupling, belt and brake current before running again.",
-    ),
-    Reason.STALLED: (
-        "stalled",
-        "The motor stalled under load: at standstill it takes starting current and soon burns; let it cool, and "
-        "check it before going on.",
-    ),
-    Reason.FULL_SPAN: (
-        "scale_full_span",
-        "The scale stood at its full span, so it may have shown less than the load: those samples are left out.",
-    ),
+    Reason.LOAD_LOST: ("load_lost", Message("caution.load_lost"), TO_THE_MOTOR),
+    Reason.STALLED: ("stalled", Message("caution.stalled"), TO_THE_MOTOR),
+    Reason.FULL_SPAN: ("scale_full_span", Message("caution.log_full_span"), TO_THE_FIGURES),
 }
 
 
@@ -45,18 +34,18 @@ def log_cautions(reduction: Reduction) -> Iterator[Caution]:
     log = reduction.log
     if log is None:
         return
-    for reason, (name, text) in _TEXTS.items():
+    for reason, (name, text, danger) in _TEXTS.items():
         listed = [left_out for left_out in log.left_out if left_out.reason == reason]
         if listed:
-            yield Caution(name, text, f"{count_and_times(str(reason.message), listed)}")
+            yield Caution(name, text, count_and_times(reason.message, listed), danger)
     listed = [left_out for left_out in log.left_out if left_out.reason in _OF_SENSORS]
     if listed:
-        reasons = (
-            count_and_times(str(reason.message), chosen)
+        reasons = tuple(
+            count_and_times(reason.message, chosen)
             for reason in _OF_SENSORS
             if (chosen := [left_out for left_out in listed if left_out.reason == reason])
         )
-        yield Caution("faulty_samples", _SENSORS, "; ".join(reasons))
+        yield Caution("faulty_samples", Message("caution.faulty_samples"), Message("because.reasons", reasons=reasons))
 
 
 # A sweep: torques with falling and with rising speed that do not agree.
@@ -78,14 +67,11 @@ def sweep_cautions(reduction: Reduction) -> Iterator[Caution]:
     greatest = max(abs(float(torque)) for torque in reduction.points.torque)
     if size <= _SURELY * gap.deviation or size <= _CLEAR * greatest:
         return
-    text = (
-        "The torques of the sweep down and up do not agree: check the inertias, and whether scale or torque sensor "
-        "follow slower than the tachometer."
-    )
-    because = f"{size:.2g} N·m apart at {gap.speed * _RPM:.0f} rpm"
+    because = Message("because.gap", gap=size, speed=gap.speed)
     if _names_inertia(sweep, gap):
-        because += f"; {gap.closing_inertia:.3g} kg·m² would close the gap, {sweep.inertia:.3g} kg·m² is stated"
-    yield Caution("sweep_gap", text, because)
+        closing, stated = gap.closing_inertia, sweep.inertia
+        because = Message("because.gap_closed_by", gap=size, speed=gap.speed, closing=closing, stated=stated)
+    yield Caution("sweep_gap", Message("caution.sweep_gap"), because)
 
 
 def _names_inertia(sweep: SweepFound, gap: SweepGap) -> bool:
@@ -107,18 +93,15 @@ def run_down_cautions(rig: Rig, reduction: Reduction) -> Iterator[Caution]:
     run_down = reduction.run_down
     if not isinstance(run_down, RunDownFound):
         return
-    yield Caution(
-        "coasting",
-        "With the supply off the shaft coasts on: keep it guarded and let it stop by itself, never by hand.",
-        f"{run_down.lasted:.0f} s of run-down from {run_down.highest * _RPM:.0f} rpm",
-    )
+    because = Message("because.run_down", time=run_down.lasted, speed=run_down.highest)
+    yield Caution("coasting", Message("caution.coasting"), because)
     yield from _tare(rig, run_down)
     stated, inertia = run_down.inertia_stated, run_down.inertia
     if stated is not None and inertia is not None:
         off = abs(inertia.value - stated)
         if off > max(_PART * stated, inertia.expanded or 0.0):
-            text = "The inertia found by run-down is not the one stated: weigh up both before a sweep is trusted."
-            yield Caution("inertia", text, f"{inertia.value:.3g} kg·m² found, {stated:.3g} kg·m² stated")
+            because = Message("because.inertia", found=inertia.value, stated=stated)
+            yield Caution("inertia", Message("caution.inertia"), because)
 
 
 def _tare(rig: Rig, run_down: RunDownFound) -> Iterator[Caution]:
@@ -131,9 +114,6 @@ def _tare(rig: Rig, run_down: RunDownFound) -> Iterator[Caution]:
     apart = abs(tare.value - friction.value) > uncertainty
     clearly = ratio > _TIMES or (run_down.coasting == RIG and ratio < 1.0 / _TIMES)
     if apart and clearly:
-        text = (
-            "Tare torque and friction by run-down differ: measure the tare anew (friction that reacts on the cradle is "
-            "seen by the scale and no part of it)."
-        )
-        because = f"tare {tare.value:.2g} N·m, run-down of {run_down.coasting} {friction.value:.2g} N·m"
-        yield Caution("tare_against_run_down", text, because)
+        part = coasting_part(run_down.coasting)
+        because = Message("because.tare_against_run_down", tare=tare.value, part=part, friction=friction.value)
+        yield Caution("tare_against_run_down", Message("caution.tare_against_run_down"), because)

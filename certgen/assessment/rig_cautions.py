@@ -10,8 +10,10 @@ import numpy as np
 
 from certgen.job.model import Job
 from certgen.job.rig import TORQUE_SENSOR, Rig
+from certgen.messages.catalogue import Message
+from certgen.quantity import Quantity
 from certgen.reduction.model import Reduction
-from certgen.results.model import Caution
+from certgen.results.model import TO_THE_MOTOR, Caution
 from certgen.results.rig_use import RigUse
 
 # Whether the rig was fit to measure this test: calibration in date and wide enough, zero steady, scale well used.
@@ -46,14 +48,13 @@ def _calibration_date(job: Job, rig: Rig) -> Iterator[Caution]:
         return
     tested, on = job.certificate.tested_on, calibration.on
     if tested < on:
-        text = "The scale was calibrated after this test: its calibration may not hold for it."
-        yield Caution("calibration_later", text, f"calibrated {on.isoformat()}, tested {tested.isoformat()}")
+        because = Message("because.calibrated", on=on, tested=tested)
+        yield Caution("calibration_later", Message("caution.calibration_later"), because)
     elif calibration.valid is not None:
         days = math.ceil(calibration.valid / _DAY)  # months and years are of mean length; a day is left for that
         if (tested - on).days > days:
-            text = "The calibration of the scale was out of date: calibrate it again, and doubt the torque."
-            due = on + timedelta(days=days)
-            yield Caution("calibration_due", text, f"valid until {due.isoformat()}, tested {tested.isoformat()}")
+            because = Message("because.valid_until", due=on + timedelta(days=days), tested=tested)
+            yield Caution("calibration_due", Message("caution.calibration_due"), because)
 
 
 def _drift(job: Job, rig: Rig) -> Iterator[Caution]:
@@ -64,11 +65,9 @@ def _drift(job: Job, rig: Rig) -> Iterator[Caution]:
             continue
         steps = abs(after.value - before.value) / step
         if steps > _STEPS_OF_DRIFT + _ROUNDING:
-            balance = " of the slack-side balance" if name == "zero_2" else ""
-            text = f"The zero{balance} moved during the test: look for rubbing, heat or a slipping mount."
-            unit = _unit(rig)
-            because = f"{before.value:.5g} {unit} before, {after.value:.5g} {unit} after, {steps:.0f} steps"
-            yield Caution(f"{name}_drift", text, because)
+            was, is_now = (Quantity(read.value, _unit(rig)) for read in (before, after))
+            because = Message("because.zero_drift", before=was, after=is_now, steps=steps)
+            yield Caution(f"{name}_drift", Message(f"caution.{name}_drift"), because)
 
 
 def _step(rig: Rig) -> float | None:
@@ -80,7 +79,7 @@ def _step(rig: Rig) -> float | None:
 
 def _unit(rig: Rig) -> str:
     if rig.absorber.kind == TORQUE_SENSOR:
-        return "N·m"
+        return "N*m"
     return "kg" if rig.scale is not None and rig.scale.reads == "mass" else "N"
 
 
@@ -92,9 +91,9 @@ def _span(rig: Rig, use: RigUse) -> Iterator[Caution]:
         return
     most = max(load.value for load in calibration.indicated)
     if shown > most * (1.0 + _ROUNDING):
-        text = "The scale was used beyond the loads it was calibrated with: its line is not known there."
-        because = f"{shown:.4g} {_unit(rig)} shown, calibrated up to {most:.4g} {_unit(rig)}"
-        yield Caution("beyond_calibration", text, because)
+        unit = _unit(rig)
+        because = Message("because.beyond_calibration", shown=Quantity(shown, unit), most=Quantity(most, unit))
+        yield Caution("beyond_calibration", Message("caution.beyond_calibration"), because)
 
 
 def _use(rig: Rig, use: RigUse) -> Iterator[Caution]:
@@ -102,9 +101,9 @@ def _use(rig: Rig, use: RigUse) -> Iterator[Caution]:
     if span is None or use.place is None:
         return
     if shown < _LEAST_USE * span.value * (1.0 - _ROUNDING):
-        text = "The scale was used in the lowest tenth of its span: a lighter scale or a shorter arm measures better."
-        because = f"{shown:.3g} {_unit(rig)} at {use.place}, span {span.value:.3g} {_unit(rig)}"
-        yield Caution("scale_little_used", text, because)
+        read, whole = Quantity(shown, _unit(rig)), Quantity(span.value, _unit(rig))
+        because = Message("because.scale_little_used", shown=read, place=use.place, span=whole)
+        yield Caution("scale_little_used", Message("caution.scale_little_used"), because)
 
 
 def _tare(rig: Rig, use: RigUse) -> Iterator[Caution]:
@@ -112,16 +111,11 @@ def _tare(rig: Rig, use: RigUse) -> Iterator[Caution]:
         return
     part = rig.tare_torque.value / use.absorber_torque
     if part > _LARGE_TARE:
-        text = "Much of the torque is friction the scale does not see: free the trunnions, or measure it anew."
-        because = f"tare {rig.tare_torque.value:.3g} N·m, {part:.0%} of the torque at {use.place}"
-        yield Caution("tare_torque", text, because)
+        because = Message("because.tare_torque", tare=rig.tare_torque.value, part=part, place=use.place)
+        yield Caution("tare_torque", Message("caution.tare_torque"), because)
 
 
 # Whether the test went beyond what the rig can stand.
-
-
-#: How an SI unit is printed: its name, and the factor to it.
-_PRINTED = {"rad/s": ("rpm", 60.0 / (2.0 * math.pi)), "N*m": ("N·m", 1.0)}
 
 
 def full_span(rig: Rig, reduction: Reduction, use: RigUse) -> Iterator[Caution]:
@@ -129,10 +123,13 @@ def full_span(rig: Rig, reduction: Reduction, use: RigUse) -> Iterator[Caution]:
     rows = np.flatnonzero(use.full_span)
     if rows.size and rig.limits.scale is not None:
         unit = "kg" if rig.limits.scale.dimension == "mass" else "N"
-        text = "The scale stood at its full span, so it may have shown less than the load: repeat with less load."
-        numbers = ", ".join(str(row + 1) for row in rows)
-        because = f"row {numbers}: {float(reduction.scale_indication[rows].max()):.4g} {unit}, "
-        yield Caution("scale_full_span", text, because + f"span {rig.limits.scale.value:.4g} {unit}")
+        because = Message(
+            "because.full_span",
+            rows=tuple(int(row) + 1 for row in rows),
+            shown=Quantity(float(reduction.scale_indication[rows].max()), unit),
+            span=Quantity(rig.limits.scale.value, unit),
+        )
+        yield Caution("scale_full_span", Message("caution.full_span"), because)
 
 
 def passed_limits(use: RigUse) -> Iterator[Caution]:
@@ -140,8 +137,7 @@ def passed_limits(use: RigUse) -> Iterator[Caution]:
     for limit in use.limits:
         worst = limit.worst
         if worst is not None and limit.passed[worst]:
-            unit, factor = _PRINTED.get(limit.unit, (limit.unit, 1.0))
-            asked, stated = float(limit.asked[worst]) * factor, float(limit.limit[worst]) * factor
-            text = f"The rig was loaded past its limit of {limit.name}: do not repeat this load, and doubt the reading."
-            because = f"{limit.name} {asked:.4g} {unit}, limit {stated:.4g} {unit}"
-            yield Caution(f"rig_{limit.name.replace(' ', '_')}", text, because)
+            asked, stated = (Quantity(float(values[worst]), limit.unit) for values in (limit.asked, limit.limit))
+            because = Message("because.past_limit", limit=limit.title, asked=asked, stated=stated)
+            text = Message("caution.past_limit", limit=limit.title)
+            yield Caution(f"rig_{limit.name.replace(' ', '_')}", text, because, TO_THE_MOTOR)

@@ -24,7 +24,7 @@ from certgen.results.uncertainty import uncertainty_of
 from certgen.standards.criteria import BREAKDOWN, CODE_LETTER, DESIGN_LETTER, RESTS, CriteriaSet, StartingCriterion
 from certgen.standards.nema_letters import TORQUES, Published, code_letter_source, letter_bounds
 
-_GREATEST_TESTED = "greatest torque tested; breakdown torque is not below it"
+_GREATEST_TESTED = Message("starting.greatest_tested")
 
 
 def starting_findings(
@@ -57,12 +57,12 @@ def _code_letter(job: Job, row: StartingCriterion, characteristic: Characteristi
         # A letter ends just below its upper bound.
         decision = decide(measured, Limits(low, None if high is None else math.nextafter(high, 0.0)),
                           uncertainty_of(characteristic.kva_per_hp), job.decision_rule)  # fmt: skip
-        note = f"code letter {characteristic.code_letter} measured, {plate} on the plate"
+        note = Message("code_letter.measured", measured=characteristic.code_letter, plate=plate)
     else:
         note = _why_no_kva(job, characteristic)
     yield Finding(
         id="code_letter",
-        title=f"Locked-rotor kVA per hp of code letter {plate}",
+        title=Message("finding.code_letter", letter=plate),
         **as_found(decision),
         unit="kVA/hp",
         declared=low if row.verdict == RESTS else None,
@@ -74,13 +74,13 @@ def _code_letter(job: Job, row: StartingCriterion, characteristic: Characteristi
     )
 
 
-def _why_no_kva(job: Job, characteristic: Characteristic) -> str:
+def _why_no_kva(job: Job, characteristic: Characteristic) -> Message:
     if characteristic.locked_rotor_current is None:
-        return "the current with the rotor locked was not read"
+        return Message("code_letter.no_current")
     missing = "power" if job.nameplate.power is None else "voltage"
     if getattr(job.nameplate, missing) is None:
-        return f"the nameplate gives no {missing}"
-    return "the voltage with the rotor locked was not read"
+        return Message("finding.plate_gives_no", quantity=Message(f"name.{missing}"))
+    return Message("code_letter.no_voltage")
 
 
 def _design_letter(
@@ -88,7 +88,7 @@ def _design_letter(
 ) -> Iterator[Finding]:
     """The least torques and the greatest current that the plate's letter promises."""
     letter, rating, rated = job.nameplate.design_letter, design_rating(job, reduction), rated_torque(job)
-    if letter is None or isinstance(rating, str):
+    if letter is None or isinstance(rating, Message):
         return
     figures = starting_figures(reduction)
     if rated is not None:
@@ -110,7 +110,7 @@ def _design_letter(
             note = Message("starting.read_far_below", part=part)
         yield Finding(
             id=f"{CURRENT}_of_design",
-            title=f"Locked-rotor current of design {letter}",
+            title=Message("finding.of_design", figure=TITLES[CURRENT], letter=letter),
             **as_found(decision),
             unit="A",
             declared=limit.value,
@@ -161,7 +161,7 @@ def _least_torque(
         return
     yield Finding(
         id=f"{torque}_of_design",
-        title=f"{TITLES[torque].capitalize()} of design {letter}",
+        title=Message("finding.of_design", figure=TITLES[torque], letter=letter),
         **as_found(decision),
         unit="N*m",
         declared=least.value * rated,
@@ -186,7 +186,7 @@ def _breakdown(
         return
     yield Finding(
         id="breakdown_torque",
-        title=f"Breakdown torque, {row.least:g} times rated",
+        title=Message("finding.breakdown_times_rated", ratio=row.least),
         **as_found(decision),
         unit="N*m",
         declared=limits.low if row.verdict == RESTS else None,

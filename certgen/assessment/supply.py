@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from certgen.assessment.decision import joined
 from certgen.job.model import DC, Job
 from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
@@ -22,12 +23,12 @@ VOLTAGE_UNBALANCE, CURRENT_UNBALANCE = "voltage_unbalance", "current_unbalance"
 #: Findings that take the statement of conformity away where they matter.
 OF_SUPPLY = (VOLTAGE, FREQUENCY, COMBINED, VOLTAGE_UNBALANCE, CURRENT_UNBALANCE)
 
+#: The findings that are of a quantity of a point.
+_UNBALANCES = {VOLTAGE_UNBALANCE: "voltage_unbalance", CURRENT_UNBALANCE: "current_unbalance"}
+
 #: Currents more unbalanced than this are of an open line or a dead meter. One line above the mean by more would carry
 #: more than the other two bring back (Kirchhoff); below by more, less than half the mean: common practice, no source.
 _DEAD_LINE = 0.5
-
-_TOGETHER = "Supply voltage and frequency together"
-_DEAD_LINE_NOTE = "a line is open or its meter is dead"
 
 #: A frequency stated for the test that is the plate's own is not stated again.
 _SAME = 1e-4
@@ -40,7 +41,7 @@ class _Test:
     job: Job
     reduction: Reduction
     allowed: Supply
-    source: str
+    source: Message | str
     standard: str
 
     @property
@@ -117,10 +118,9 @@ def _against_plate(test: _Test, name: str, off: Array, plate: tuple[float, float
     if name == FREQUENCY:
         tested = limits.supply_of_test(test.standard)
         if abs(worst) > tested.frequency + 1e-9:
-            notes.append(f"off by more than the {_percent(tested.frequency)} of a test ({tested.source})")
+            notes.append(Message("supply.off_for_a_test", part=tested.frequency, source=tested.source))
     return _finding(
         name,
-        "Supply voltage" if name == VOLTAGE else "Supply frequency",
         unit="V" if name == VOLTAGE else "Hz",
         declared=rated,
         measured=rated * (1.0 + worst),
@@ -139,12 +139,11 @@ def _combined(test: _Test, off: Array) -> Iterator[Finding]:
         return
     yield _finding(
         COMBINED,
-        _TOGETHER,
         measured=float(np.nanmax(off)),
         required=Limits(high=band.high),
         kept=band.holds(float(np.nanmax(off))),
         source=band.source,
-        notes=["both deviations added, as parts of rated"],
+        notes=[Message("supply.both_added")],
         beyond=test.runs("combined", off),
     )
 
@@ -162,12 +161,11 @@ def _in_zones(test: _Test, voltage: Array, frequency: Array) -> Iterator[Finding
         return  # a frequency beyond the zone is a finding of its own
     yield _finding(
         COMBINED,
-        _TOGETHER,
         measured=volts,
         required=Limits(band.low, band.high),
         kept=inner is not None and inner.holds(volts),
         source=band.source,
-        notes=[str(Message("supply.voltage_in_zone", off=hertz))],
+        notes=[Message("supply.voltage_in_zone", off=hertz)],
         beyond=beyond,
     )
 
@@ -180,15 +178,16 @@ def _voltage_unbalance(test: _Test, unbalance: Array) -> Iterator[Finding]:
     worst = float(np.nanmax(seen))
     notes = []
     if worst > allowed:
-        factor = limits.derating_factor(worst)
-        consequence = "not to be run on it" if factor is None else f"derated to {factor:.2f} of rated power"
-        notes.append(f"{consequence} ({limits.derating_source()})")
+        factor, source = limits.derating_factor(worst), limits.derating_source()
+        if factor is None:
+            notes.append(Message("supply.not_to_run", source=source))
+        else:
+            notes.append(Message("supply.derated", factor=factor, source=source))
     tested = limits.supply_of_test(test.standard)
     if worst > tested.unbalance + 1e-9:
-        notes.append(f"more than the {_percent(tested.unbalance)} of a test ({tested.source})")
+        notes.append(Message("supply.unbalance_for_a_test", part=tested.unbalance, source=tested.source))
     yield _finding(
         VOLTAGE_UNBALANCE,
-        "Voltage unbalance",
         measured=worst,
         required=Limits(high=allowed),
         kept=worst <= allowed + 1e-9,
@@ -206,15 +205,14 @@ def _current_unbalance(test: _Test) -> Iterator[Finding]:
         return
     band = limits.unremarkable_current_unbalance()
     dead = unbalance > _DEAD_LINE
-    notes = [*([_DEAD_LINE_NOTE] if dead else []), "at the tested point nearest the rating"]
+    notes = [*([Message("supply.dead_line")] if dead else []), Message("supply.near_rating")]
     volts = test.at_rating(points.voltage_unbalance)
     if np.isfinite(volts) and not band.holds(unbalance):
         low, high = limits.usual_current_unbalance(volts)
-        blamed = "the supply's own unbalance explains it" if unbalance <= high else "more than the supply explains"
-        notes.append(f"{blamed}: {_percent(low)} to {_percent(high)} is usual at {_percent(volts)} of the voltages")
+        key = "supply.explained" if unbalance <= high else "supply.unexplained"
+        notes.append(Message(key, low=low, high=high, voltages=volts))
     yield _finding(
         CURRENT_UNBALANCE,
-        "Current unbalance",
         measured=unbalance,
         required=Limits(high=band.high),
         kept=band.holds(unbalance),
@@ -226,33 +224,29 @@ def _current_unbalance(test: _Test) -> Iterator[Finding]:
 
 def _finding(
     name: str,
-    title: str,
     *,
     measured: float,
     required: Limits,
     kept: bool,
-    source: str,
-    notes: list[str],
+    source: Message | str,
+    notes: list[Message],
     unit: str = "1",
     declared: float | None = None,
     beyond: Band | None = None,
     decides: bool = False,
 ) -> Finding:
     if beyond is not None:
-        notes = [f"beyond what a motor may run on ({beyond.source})", *notes]
+        notes = [Message("supply.not_to_run_on", source=beyond.source), *notes]
     return Finding(
         id=name,
-        title=title,
+        title=Message(f"finding.{name}"),
         outcome="pass" if kept else "fail",
         unit=unit,
         declared=declared,
         measured=measured,
         required=required,
         source=source,
-        note="; ".join(notes),
+        note=joined(tuple(notes)),
         decides=decides or beyond is not None,
+        quantity=_UNBALANCES.get(name, ""),
     )
-
-
-def _percent(part: float) -> str:
-    return f"{100.0 * part:.2g} %"

@@ -9,6 +9,8 @@ import numpy as np
 
 from certgen.assessment.decision import CONDITIONAL, rank, worst
 from certgen.assessment.insulation import INDEX, OF_INSULATION, RESISTANCE, UNSOUND
+from certgen.assessment.plausibility.evidence import LOAD_TEST
+from certgen.assessment.plausibility.evidence_of_test import ROW_CHECKS
 from certgen.assessment.supply import OF_SUPPLY
 from certgen.job.model import Job
 from certgen.messages.catalogue import Message
@@ -121,6 +123,12 @@ class _Case:
         ]
 
     @property
+    def against_plate(self) -> list[Finding]:
+        """Those of them that hold the load test against the plate: what is told apart in the scope is left out."""
+        apart = (*OF_INSULATION, *_RISES, _HELD, _REACHED)
+        return [finding for finding in self.judged if finding.id not in apart]
+
+    @property
     def unsafe(self) -> list[Finding]:
         """Findings on insulation that forbid to energise the motor."""
         return [
@@ -147,8 +155,9 @@ def verdict_of(
     withhold it. An assessed rating is told, and is no pass.
     """
     case = _Case(job, reduction, figures, findings, evidence, rating)
-    verdict = _capped(_outcome(case), evidence)
-    return replace(verdict, headline=_headline(verdict, case), scope=tuple(_scope(case)))
+    verdict = _capped(_outcome(case), case)
+    scope = _of_statement(verdict, tuple(_scope(case)))
+    return replace(verdict, headline=_headline(verdict, case), scope=scope)
 
 
 def _outcome(case: _Case) -> Verdict:
@@ -160,7 +169,8 @@ def _outcome(case: _Case) -> Verdict:
         outcome = worst(finding.outcome for finding in (*unsafe, *failed))
         return Verdict(outcome, tuple(_reason(finding) for finding in (*unsafe, *failed)))
     if fault:
-        return Verdict(NO_VERDICT, (fault,), kind=READINGS)
+        rows = tuple(entry.message for entry in case.evidence if entry.id in ROW_CHECKS)
+        return Verdict(NO_VERDICT, (fault, *rows), kind=READINGS)
     unlike = [finding for finding in case.findings if finding.id in OF_SUPPLY and finding.decides]
     if unlike and not is_empty_plate(case.job):
         titles = tuple(finding.title for finding in unlike)
@@ -183,7 +193,7 @@ def _met(case: _Case) -> Verdict:
         for finding in case.findings
         if finding.outcome == FINDING_NOT_TESTED and (finding.decides or finding.id in _RISES)
     )
-    reasons = [Message("verdict.met", count=len(judged))]
+    reasons = [Message("verdict.met", count=len(case.against_plate))]
     if near:
         reasons.append(Message("verdict.near", titles=near))
     if not_made:
@@ -191,15 +201,22 @@ def _met(case: _Case) -> Verdict:
     return Verdict(worst(finding.outcome for finding in judged), tuple(reasons))
 
 
-def _capped(verdict: Verdict, evidence: tuple[Evidence, ...]) -> Verdict:
-    """The verdict with what speaks against the readings: a pass is at most conditional, or withheld."""
-    withholding = tuple(entry.message for entry in evidence if entry.effect == WITHHOLDS)
-    capping = tuple(entry.message for entry in evidence if entry.effect == CAPS)
-    if verdict.outcome == NO_VERDICT:
+def _capped(verdict: Verdict, case: _Case) -> Verdict:
+    """The verdict with what speaks against the readings: a pass is at most conditional, or withheld.
+
+    A fail is withheld too, unless the insulation fails, which is read apart from the load, or only rows contradict that
+    lie off their neighbours: with and without these the verdict is formed anyway.
+    """
+    evidence = case.evidence
+    if case.unsafe or verdict.kind in (NO_PLATE, READINGS):
         return verdict
-    if withholding and verdict.outcome != FAIL:
-        return Verdict(NO_VERDICT, withholding, kind=READINGS)
-    if (capping or withholding) and verdict.outcome == PASS:
+    in_question = {entry.row for entry in evidence if entry.id in ROW_CHECKS and entry.table == LOAD_TEST}
+    withholding = [entry for entry in evidence if entry.effect == WITHHOLDS]
+    elsewhere = [entry for entry in withholding if entry.table != LOAD_TEST or entry.row not in in_question]
+    if elsewhere or (withholding and verdict.outcome not in (FAIL, NO_VERDICT)):
+        return Verdict(NO_VERDICT, tuple(entry.message for entry in withholding), kind=READINGS)
+    capping = tuple(entry.message for entry in evidence if entry.effect == CAPS)
+    if capping and verdict.outcome == PASS:
         reasons = (Message("verdict.capped"), *capping)
         return replace(verdict, outcome=CONDITIONAL_PASS, reasons=(*reasons, *verdict.reasons))
     return verdict
@@ -217,23 +234,28 @@ def with_rows_in_question(results: Results, second: Results) -> Results:
 
     Notes
     -----
-    Both Fail stays Fail; where both accept it is at most a conditional pass; anything else is no verdict. A figure that
+    Both Fail stays Fail, and so a conditional fail; where both accept it is at most a conditional pass; anything else is
+    no verdict. A figure that
     the rows move by more than its uncertainty is named, and not printed large.
     """
     verdict = _weighed(results.verdict, second.verdict, results.plausibility)
     return replace(results, verdict=replace(verdict, in_question=tuple(_moved(results, second))))
 
 
+#: Verdicts that accept a motor.
+_ACCEPTING = (PASS, CONDITIONAL_PASS)
+
+
 def _weighed(verdict: Verdict, second: Verdict, evidence: tuple[Evidence, ...]) -> Verdict:
-    if verdict.outcome == NO_VERDICT or verdict.outcome == second.outcome == FAIL:
+    if verdict.outcome == NO_VERDICT or (verdict.outcome == second.outcome and verdict.outcome not in _ACCEPTING):
         return verdict
-    rows = tuple(str(entry.row) for entry in evidence if entry.row is not None)
-    accepted = (PASS, CONDITIONAL_PASS)
-    if verdict.outcome in accepted and second.outcome in accepted:
+    rows = tuple(str(entry.row) for entry in evidence if entry.id in ROW_CHECKS and entry.table == LOAD_TEST)
+    if verdict.outcome in _ACCEPTING and second.outcome in _ACCEPTING:
         reasons = (Message("verdict.rows_in_question", rows=rows), *verdict.reasons)
         return replace(verdict, outcome=CONDITIONAL_PASS, reasons=reasons, headline=_WORDS[CONDITIONAL_PASS])
     reasons = (Message("verdict.rows_decide", rows=rows),)
-    return replace(verdict, outcome=NO_VERDICT, kind=READINGS, reasons=reasons, headline=_WORDS[NO_VERDICT])
+    withheld = replace(verdict, outcome=NO_VERDICT, kind=READINGS, reasons=reasons, headline=_WORDS[NO_VERDICT])
+    return replace(withheld, scope=_of_statement(withheld, verdict.scope))
 
 
 #: Points whose figures a page prints large, and these figures.
@@ -350,11 +372,24 @@ def _scope(case: _Case) -> Iterator[ScopeItem]:
     yield _starting(case)
 
 
+#: Subjects that rest on the readings of the load.
+_BY_LOAD = (NAMEPLATE, SERVICE_FACTOR, STARTING)
+
+
+def _of_statement(verdict: Verdict, scope: tuple[ScopeItem, ...]) -> tuple[ScopeItem, ...]:
+    """The scope of what is stated: on readings or a supply that allow no statement nothing counts as met or failed."""
+    if verdict.kind not in (READINGS, SUPPLY):
+        return scope
+    return tuple(
+        ScopeItem(item.subject, NOT_TESTED) if item.subject in _BY_LOAD and item.state != NOT_DECLARED else item
+        for item in scope
+    )
+
+
 def _nameplate(case: _Case) -> ScopeItem:
     if case.job.nameplate.power is None:
         return ScopeItem(NAMEPLATE, NOT_DECLARED)
-    apart = (*OF_INSULATION, *_RISES, _HELD, _REACHED)
-    judged = [finding for finding in case.judged if finding.id not in apart]
+    judged = case.against_plate
     if not judged:
         return ScopeItem(NAMEPLATE, NOT_TESTED)
     kept = [finding for finding in judged if rank(finding.outcome) <= rank(CONDITIONAL_PASS)]
@@ -367,8 +402,9 @@ def _insulation(case: _Case) -> ScopeItem:
     index = [finding for finding in case.findings if finding.id == INDEX and finding.decides]
     if case.figures.insulation is None or not findings:
         return ScopeItem(INSULATION, NOT_TESTED)
-    value = findings[0].measured
-    detail = None if value is None else Message("scope.resistance", resistance=Quantity(value, "ohm"))
+    value, uncertainty = findings[0].measured, findings[0].expanded_uncertainty
+    resistance = None if value is None else Quantity(value, "ohm", uncertainty)
+    detail = None if resistance is None else Message("scope.resistance", resistance=resistance)
     return ScopeItem(INSULATION, _state((*findings, *index)), detail)
 
 

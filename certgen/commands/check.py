@@ -33,7 +33,7 @@ def run(options: argparse.Namespace) -> int:
 
     def checked(job: Path) -> str:
         assessed = assess_job(job)
-        print(results_text(assessed.results, visible(str(job))))
+        print(results_text(assessed.results, visible(str(job)), assessed.loaded.job.sheet.units))
         if options.budget:
             print(budget_text(assessed.results))
         return assessed.results.verdict.outcome
@@ -45,7 +45,7 @@ def _check_layout(path: Path) -> None:
     """Read a layout file and say what it is; its mistakes come together."""
     from certgen.document.source import Problems
     from certgen.messages.catalogue import Message
-    from certgen.sheet.engine.layout import load_layout
+    from certgen.sheet.engine.layout import load_layout, missing_of_certificate
 
     problems = Problems()
     layout = load_layout(path, str(path), problems)
@@ -54,3 +54,6 @@ def _check_layout(path: Path) -> None:
     blocks = sum(len(row.names) for row in layout.rows)
     key = "terminal.layout.one_page" if layout.pages == "one" else "terminal.layout.many_pages"
     print(Message(key, path=str(path), count=blocks, papers=tuple(layout.papers)))
+    missing = missing_of_certificate(layout)
+    if missing:
+        print(Message("terminal.layout.no_certificate", path=str(path), missing=missing))

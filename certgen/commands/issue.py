@@ -37,6 +37,9 @@ def add(command: argparse.ArgumentParser) -> None:
         "--results", type=Path, metavar="PATH", help="also write the results as JSON: a file, or a folder"
     )
     command.add_argument("--sheet", metavar="NAME", help="a layout by name, or a layout file")
+    command.add_argument(
+        "--record", action="store_true", help="put the test record behind the certificate, as further pages"
+    )
     command.add_argument("--paper", choices=PAPERS, help="paper (default: the job's choice)")
     command.add_argument("--units", choices=("si", "us", "both"), help="units printed (default: the job's choice)")
     workers = command.add_mutually_exclusive_group()
@@ -70,7 +73,7 @@ def _issue(options: argparse.Namespace, jobs: Sequence[Path], executor: Executor
     from certgen.issuing.many import Order, on_executor, one_by_one
     from certgen.terminal.outcomes import outcome_lines, progress, summary
 
-    sheet = SheetOptions(options.sheet, options.paper, options.units)
+    sheet = SheetOptions(options.sheet, options.paper, options.units, options.record)
     orders = [Order(job, options.out, options.results, options.archive, sheet) for job in jobs]
     status = 0
     done: list[Outcome] = []

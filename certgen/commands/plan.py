@@ -22,11 +22,10 @@ def add(command: argparse.ArgumentParser) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    """Print the plan and write its sheet; 1 where the rig holds no load of it."""
+    """Print the plan and write its sheet; 1 where the motor must not be run on this rig."""
     from certgen.issuing.layouts import SheetOptions
     from certgen.issuing.run_sheet import draw_sheet, plan_job, write_plan
     from certgen.messages.catalogue import Message
-    from certgen.planning.plan import ALL_REFUSED
     from certgen.terminal.plan import plan_text
 
     planned = plan_job(options.job)
@@ -38,4 +37,4 @@ def run(options: argparse.Namespace) -> int:
     for name in written.left_out:
         print(Message("terminal.left_out", path=str(written.path), block=name), file=sys.stderr)
     print(Message("terminal.plan.run_sheet", path=str(written.path)))
-    return 1 if planned.plan.outcome == ALL_REFUSED else 0
+    return 1 if planned.plan.do_not_run else 0

@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 
 from certgen.commands.summary import add_sheet_choice, sheet_choice
 from certgen.errors import CertgenError
-from certgen.messages.catalogue import Message
 
 if TYPE_CHECKING:
     from certgen.archive.register.search import Wanted
@@ -20,7 +19,8 @@ if TYPE_CHECKING:
 # What ``register find`` and ``register export`` can be asked for.
 
 
-_VERDICTS = ("pass", "conditional pass", "conditional fail", "fail", "not tested")
+#: The last is the word of certificates from before; who asks for 'no verdict' finds them too.
+_VERDICTS = ("pass", "conditional pass", "conditional fail", "fail", "no verdict", "not tested")
 
 
 def add_wanted(action: argparse.ArgumentParser) -> None:
@@ -67,6 +67,8 @@ def wanted_of(options: argparse.Namespace) -> Wanted:
 
 def asked(options: argparse.Namespace) -> str:
     """The questions as they were asked; empty where none was."""
+    from certgen.messages.catalogue import Message
+
     if not hasattr(options, "text"):
         return ""
     parts = [" ".join(options.text)] if options.text else []
@@ -187,6 +189,7 @@ def run(options: argparse.Namespace) -> int:
 def _start(options: argparse.Namespace) -> int:
     from certgen.archive.register.database import open_register
     from certgen.archive.register.numbers import pattern_of, read_pattern, set_pattern
+    from certgen.messages.catalogue import Message
 
     pattern = None if options.numbers is None else read_pattern(options.numbers)
     with closing(open_register(options.archive, make=True)) as register:
@@ -231,6 +234,7 @@ def _export(options: argparse.Namespace) -> int:
 def _supersede(options: argparse.Namespace) -> int:
     from certgen.archive.register.certificates import supersede
     from certgen.archive.register.database import open_register
+    from certgen.messages.catalogue import Message
 
     with closing(open_register(options.archive, make=False)) as register:
         shown = supersede(register, options.archive, options.number, by=options.by, because=options.because)

@@ -9,7 +9,6 @@ from pathlib import Path
 from certgen.commands.key import add_passphrase, passphrase_from
 from certgen.commands.verify import read_given
 from certgen.errors import CertgenError
-from certgen.messages.catalogue import Message
 
 HELP = "append the shop's signature to certificates (optional extra 'sign')"
 
@@ -35,6 +34,7 @@ def run(options: argparse.Namespace) -> int:
     from certgen.archive.seal import read_seal
     from certgen.archive.signature import signed
     from certgen.archive.store import write_once
+    from certgen.messages.catalogue import Message
 
     if len(options.pages) > 1 and options.out is not None and not options.out.is_dir():
         raise CertgenError(f"--out {options.out}: with several certificates this must be an existing folder.")

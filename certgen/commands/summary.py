@@ -13,6 +13,7 @@ from certgen.errors import CertgenError
 if TYPE_CHECKING:
     from certgen.issuing.layouts import SheetOptions
     from certgen.results.model import Results
+    from certgen.sheet.list_content import NotListed
 
 
 # The options of commands that draw a list or a trend: layout, paper, units.
@@ -48,26 +49,31 @@ def add(command: argparse.ArgumentParser) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    """Judge every job and write the list of those that could be; one bad job does not stop the others."""
-    from certgen.issuing.lists import summary_of, write_summary
+    """Judge every job and write the list; a bad job does not stop the others, and one that awaits its test is named."""
+    from certgen.issuing.lists import awaits_test, not_listed, summary_of, write_summary
     from certgen.job.job_paths import jobs_named
     from certgen.pipeline import assess_job
     from certgen.terminal.outcomes import progress
 
     jobs, status = jobs_named(options.jobs), 0
     tested: list[Results] = []
+    missing: list[NotListed] = []
     with progress(len(jobs)) as advance:
         for index, job in enumerate(jobs, start=1):
             try:
                 tested.append(assess_job(job).results)
             except CertgenError as error:
+                if awaits_test(job):
+                    missing.append(not_listed(job, None))
+                    continue
+                missing.append(not_listed(job, error))
                 advance.clear()
                 print(error if error.names_its_file else f"{job}: {error}", file=sys.stderr)
                 status = max(status, error.exit_code)
             advance.to(index)
     if not tested:
         raise CertgenError("none of the jobs could be judged, so there is nothing to list; mend what is told above.")
-    path = write_summary(summary_of(tested, unjudged=len(jobs) - len(tested)), options.out, sheet_choice(options))
-    counted = f"{len(tested)} of {len(jobs)} jobs" if status else f"{len(tested)} jobs"
+    path = write_summary(summary_of(tested, missing=missing), options.out, sheet_choice(options))
+    counted = f"{len(tested)} of {len(jobs)} jobs" if missing else f"{len(tested)} jobs"
     print(f"{path}: {counted}")
     return status

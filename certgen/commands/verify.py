@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from certgen.errors import CertgenError, visible
-from certgen.messages.catalogue import Message
 
 if TYPE_CHECKING:
     from certgen.archive.enclosures import Contents
@@ -121,6 +120,7 @@ def _make(job: Path, contents: Contents) -> MadeAgain:
     from certgen.archive.reissue_check import MadeAgain
     from certgen.issuing.certificate import draw_job
     from certgen.issuing.layouts import SheetOptions
+    from certgen.messages.catalogue import Message
     from certgen.pipeline import assess_job
     from certgen.results.serialization import as_json
     from certgen.sheet.engine.layout import find_layout
@@ -131,7 +131,7 @@ def _make(job: Path, contents: Contents) -> MadeAgain:
     paper, units = (asked[name] if asked.get(name) in choices else None for name, choices in known.items())
     layout = asked.get("layout", "")
     try:
-        options = SheetOptions(None if find_layout(layout) is None else layout, paper, units)
+        options = SheetOptions(None if find_layout(layout) is None else layout, paper, units, "record" in asked)
         drawn = draw_job(job, options, number=contents.number)
         results, document, trouble = drawn.results, drawn.document, None
         if drawn.layout != layout:
@@ -145,6 +145,8 @@ def _make(job: Path, contents: Contents) -> MadeAgain:
 
 def _text(page: Path, found: Verification) -> str:
     """The facts of one certificate, each on a line with a mark before it, details below."""
+    from certgen.messages.catalogue import Message
+
     outcome = Message("terminal.verify.sound" if found.good else "terminal.verify.not_sound")
     if found.number:
         certificate = {"number": found.number, "verdict": found.verdict}

@@ -13,7 +13,7 @@ from pathlib import Path
 from certgen import __version__
 from certgen.document.source import digest
 from certgen.errors import CertgenError, NoNumber
-from certgen.issuing.layouts import SheetOptions, is_tag, layout_of
+from certgen.issuing.layouts import SheetOptions, is_tag, layout_of, record_of
 from certgen.job.load import LoadedJob
 from certgen.pipeline import Assessed, ReadJob, assess_job, assess_read, read_job
 from certgen.results.model import Results
@@ -52,6 +52,7 @@ def made_from(inputs: Mapping[str, str], loaded: LoadedJob, options: SheetOption
         sorted(inputs.items()),
         Path(options.layout or choice.layout).name,
         repr(layout_of(loaded, options.layout)),
+        repr(record_of(loaded, options.record)),
         repr(logo_of(loaded)),
         options.paper or choice.paper,
         options.units or choice.units,
@@ -116,14 +117,18 @@ def draw_assessed(assessed: Assessed, options: SheetOptions) -> Drawn:
     from certgen.archive.enclosures import enclosures, inputs_of
     from certgen.archive.seal import sealed
     from certgen.results.serialization import as_json
+    from certgen.sheet.engine.layout import RECORD
     from certgen.sheet.pdf.draw import about, compose, draw
     from certgen.sheet.pdf.logo import logo_of
 
     results, choice = assessed.results, assessed.loaded.job.sheet
     layout = layout_of(assessed.loaded, options.layout)
     paper, units = options.paper or choice.paper, options.units or choice.units
-    page = compose(results, layout, paper=paper, units=units, logo=logo_of(assessed.loaded))
+    record = None if layout.purpose == RECORD else record_of(assessed.loaded, options.record)
+    page = compose(results, layout, paper=paper, units=units, logo=logo_of(assessed.loaded), record=record)
     sheet = {"layout": Path(options.layout or choice.layout).name, "paper": paper, "units": units}
+    if record is not None:
+        sheet["record"] = "true"
     enclosed = enclosures(
         results, as_json(results).encode(), inputs_of(assessed.loaded, assessed.files, options.layout), sheet
     )
@@ -212,10 +217,17 @@ def _tagged(read: ReadJob, out: Path | None, options: SheetOptions, archive: Pat
 
 
 def _certified(read: ReadJob, out: Path | None, options: SheetOptions, archive: Path | None) -> Issued:
-    return _written(read, out, options) if archive is None else _entered(read, archive, options)
+    from certgen.sheet.engine.layout import RECORD
+
+    alone = layout_of(read.test.loaded, options.layout).purpose == RECORD
+    if archive is None:
+        return _written(read, out, options, "-record" if alone else "")
+    if alone:
+        raise CertgenError("an archive keeps certificates; put the record behind one with --record.")
+    return _entered(read, archive, options)
 
 
-def _written(read: ReadJob, out: Path | None, options: SheetOptions) -> Issued:
+def _written(read: ReadJob, out: Path | None, options: SheetOptions, kind: str) -> Issued:
     """The certificate as a file: the one that stands there if it was made from the very same, or a new one."""
     from certgen.archive.register.certificates import certificate_file
     from certgen.archive.store import issue_once
@@ -225,7 +237,8 @@ def _written(read: ReadJob, out: Path | None, options: SheetOptions) -> Issued:
         raise NoNumber(_NO_NUMBER)
     target = out if out is not None else Path()
     if target.is_dir():
-        target = target / certificate_file(certificate.number, certificate.revision)
+        name = certificate_file(certificate.number, certificate.revision)
+        target = target / f"{name.removesuffix('.pdf')}{kind}.pdf"
     verdict = issued_from(target, lambda: made_from(read.inputs, read.loaded, options))
     if verdict is not None:
         return Issued(target, certificate.number, verdict, new=False)
@@ -248,7 +261,8 @@ def _entered(read: ReadJob, archive: Path, options: SheetOptions) -> Issued:
         certificate = assessed.results.certificate
         number = certificate.number or next_number(register, archive, certificate.tested_on.year)
         drawn = draw_assessed(replace(assessed, results=numbered(assessed.results, number)), options)
-        entered = enter(register, archive, entry_of(drawn.results, source), drawn.document)
+        units = options.units or assessed.loaded.job.sheet.units
+        entered = enter(register, archive, entry_of(drawn.results, source, units), drawn.document)
     return _issued(numbered(drawn.results, entered.number), entered.path, entered.new, drawn)
 
 

@@ -28,7 +28,7 @@ def layout_of(loaded: LoadedJob, override: str | None) -> Layout:
     InputError, CertgenError
         There is none of this name, it has mistakes, or it is about something else.
     """
-    from certgen.sheet.engine.layout import find_layout, load_layout, shipped_layouts
+    from certgen.sheet.engine.layout import find_layout, load_layout, missing_of_certificate, shipped_layouts
     from certgen.sheet.engine.subjects import TEST
 
     name = override or loaded.job.sheet.layout
@@ -47,7 +47,20 @@ def layout_of(loaded: LoadedJob, override: str | None) -> Layout:
         raise InputError(problems.found)
     if layout.subject != TEST:
         raise CertgenError(f"{name}: this layout is about a {layout.subject}; name one with 'subject: {TEST}'.")
+    missing = missing_of_certificate(layout)
+    if missing:
+        raise CertgenError(
+            f"{name}: no certificate without {'; '.join(missing)}. Add what is missing to the layout, on every page and "
+            f"without 'when' or 'drop', or give it 'purpose: record' or 'purpose: tag'."
+        )
     return layout
+
+
+def record_of(loaded: LoadedJob, asked: bool) -> Layout | None:
+    """The layout of the record that follows the certificate; ``None`` where neither command line nor job asks for one."""
+    if not asked and loaded.job.sheet.record != "true":
+        return None
+    return layout_about("test", "record")
 
 
 def is_tag(loaded: LoadedJob, override: str | None) -> bool:
@@ -91,3 +104,4 @@ class SheetOptions:
     layout: str | None = None
     paper: str | None = None
     units: str | None = None
+    record: bool = False  # whether the record follows the certificate, besides what the job says

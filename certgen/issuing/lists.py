@@ -9,15 +9,17 @@ from typing import TYPE_CHECKING
 
 from certgen import __version__
 from certgen.archive.store import write_again
-from certgen.errors import CertgenError
+from certgen.document.source import Problems
+from certgen.errors import CertgenError, InputError
 from certgen.issuing.layouts import SheetOptions, layout_about
+from certgen.job.load import load_job
 from certgen.messages.catalogue import Message
 from certgen.results.model import Results
 
 if TYPE_CHECKING:
     from certgen.archive.register.search import Registered
     from certgen.archive.register.trend import Trend
-    from certgen.sheet.list_content import FollowedMotor, Summary, SummaryRow
+    from certgen.sheet.list_content import FollowedMotor, NotListed, Summary, SummaryRow
 
 
 #: The layout of a summary, and its file where none is named.
@@ -29,8 +31,9 @@ PROGRAM = f"certgen {__version__}"
 
 def row_of(results: Results) -> SummaryRow:
     """One test as a row of the summary."""
-    from certgen.archive.register.certificates import headlines
+    from certgen.archive.register.certificates import headlines, set_value
     from certgen.archive.register.search import shown_number
+    from certgen.assessment.statement import headline_of, scope_in_brief
     from certgen.messages.format import MISSING
     from certgen.sheet.list_content import SummaryRow
 
@@ -48,6 +51,9 @@ def row_of(results: Results) -> SummaryRow:
         current=values["current"],
         voltage=values["voltage"],
         efficiency=values["efficiency"],
+        headline=headline_of(results.verdict),
+        scope=scope_in_brief(results.verdict) or "",
+        set_by=set_value(results),
     )
 
 
@@ -56,14 +62,42 @@ def motor_named(kind: str, *marks: str | None) -> str:
     return ", ".join([*(mark for mark in marks if mark), kind])
 
 
-def summary_of(tested: Iterable[Results], *, unjudged: int = 0) -> Summary:
+def awaits_test(job: Path) -> bool:
+    """Whether a job is sound as far as it goes, and its load test is still to be made."""
+    problems = Problems()
+    loaded = load_job(job, problems, before_the_test=True)
+    if loaded is None or problems.found:
+        return False
+    return getattr(loaded.job.readings, "load_test", None) is None  # before the test there may be no readings at all
+
+
+#: Longest reason on a sheet.
+_LONGEST_REASON = 200
+
+
+def not_listed(job: Path, cause: CertgenError | None) -> NotListed:
+    """A job that is missing from a list: it awaits its test where there is no cause, else it could not be judged."""
+    from certgen.sheet.list_content import NotListed
+
+    named = str(Path(job.parent.name) / job.name)
+    if cause is None:
+        return NotListed(named, Message("summary.awaits_test"), awaiting=True)
+    if isinstance(cause, InputError) and cause.problems:
+        first = cause.problems[0]
+        reason = f"{first.what}; {first.instead}"
+    else:
+        reason = str(cause).partition("\n")[0]
+    return NotListed(named, reason if len(reason) <= _LONGEST_REASON else f"{reason[:_LONGEST_REASON]} ..")
+
+
+def summary_of(tested: Iterable[Results], *, missing: Iterable[NotListed] = ()) -> Summary:
     """The summary of some tests, in their order; the shop stands on it where all have the same."""
     from certgen.sheet.list_content import Summary
 
     listed = list(tested)
     shops = {one.certificate.shop.name if one.certificate.shop else "" for one in listed}
     shop = shops.pop() if len(shops) == 1 else ""
-    return Summary(tuple(map(row_of, listed)), shop=shop, unjudged=unjudged, program=PROGRAM)
+    return Summary(tuple(map(row_of, listed)), shop=shop, not_listed=tuple(missing), program=PROGRAM)
 
 
 def write_summary(summary: Summary, out: Path | None, options: SheetOptions) -> Path:
@@ -134,6 +168,9 @@ def _row(one: Registered) -> SummaryRow:
         voltage=one.voltage,
         efficiency=one.efficiency,
         replaced_by=one.replacement or "",
+        headline=one.headline,
+        scope=one.scope,
+        set_by=one.set_by,
     )
 
 

@@ -371,6 +371,11 @@ class SheetChoice:
     )
     paper: str = key(Choice(SHEET_PAPERS), "Paper; a layout made for one paper alone is printed on that.", default="a4")
     units: str = key(Choice(("si", "us", "both")), "Units printed.", default="si")
+    record: str = key(
+        Choice(("true", "false")),
+        "Whether the test record, with all points, uncertainties and sources, follows the certificate in its PDF.",
+        default="false",
+    )
 
 
 @dataclass(frozen=True)

@@ -14,9 +14,13 @@ A place of a sentence stands in braces, ``{torque}``. Behind a colon it may say 
     A ratio in per cent, with and without a space before the sign.
 ``{power:rough}``
     A quantity as a headline has it: as many digits as its uncertainty supports, four at most, without the uncertainty.
+``{found:efficiency}``
+    A quantity by the rule of a kind, for one whose unit does not tell its kind.
 ``{shown:.4g}``, ``{shown:~3}``, ``{shown}``
     A number alone; a quantity is followed by the sign of its own unit. Without a form a quantity is printed by the rule
     of its kind.
+``{range: to |.0f °C}``
+    Several numbers joined by what stands before the bar, the unit once behind them: "10 to 85 °C".
 ``{names:, }``, ``{names:; }``, ``{names: and }``
     Several texts or messages, joined by what stands behind the colon.
 ``{title:lower}``, ``{title:capital}``, ``{title:inner}``
@@ -27,12 +31,23 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from functools import cache
 from importlib import resources
 
-from certgen.messages.format import BOTH, POINT, SI, as_units, headline_figure, kind_of, number, quantity
+from certgen.messages.format import (
+    BOTH,
+    KIND_NAMES,
+    POINT,
+    SI,
+    as_units,
+    headline_figure,
+    kind_of,
+    number,
+    quantity,
+    single,
+)
 from certgen.quantity import Quantity
 from certgen.units import conversion
 
@@ -149,7 +164,10 @@ def _written(value: object, form: str, units: str, inner: Fill) -> str:
     if isinstance(value, date):
         return value.isoformat()
     if isinstance(value, (tuple, list)):
-        return form.join(_written(part, "", units, inner) for part in value)
+        joint, bar, each = form.partition("|")
+        return (
+            _figures(value, joint, each, units) if bar else form.join(_written(one, "", units, inner) for one in value)
+        )
     raise TypeError(f"{value!r} cannot stand in a sentence")
 
 
@@ -169,6 +187,8 @@ def _quantity(value: Quantity, form: str, units: str) -> str:
         return quantity(value, units)
     if form == "rough":
         return headline_figure(value, kind_of(value.unit), units)
+    if form in KIND_NAMES:
+        return single(value, form, units)
     spec, _, unit = form.partition(" ")
     own = _SIGNS.get(value.unit, value.unit.replace("*", "·"))
     return _figure(value.value, form if unit else f"{spec} {own}".rstrip(), units)
@@ -183,7 +203,17 @@ CUSTOMARY = {
     "mm": ("mm", "in", "in"),
 }
 #: Units in which a sentence prints what is not in that unit inside: its size in SI.
-_SIZES = {"rpm": math.tau / 60.0, "mm": 1e-3, "min": 60.0, "kW": 1e3, "%": 0.01, "kΩ": 1e3, "MΩ": 1e6, "h": 3600.0}
+_SIZES = {
+    "rpm": math.tau / 60.0,
+    "mm": 1e-3,
+    "min": 60.0,
+    "kW": 1e3,
+    "hp": conversion("hp")[1],
+    "%": 0.01,
+    "kΩ": 1e3,
+    "MΩ": 1e6,
+    "h": 3600.0,
+}
 #: Signs of SI units that a bench reads in another one; a ratio has none.
 _SIGNS = {"rad/s": "rpm", "K": "°C", "1": "", "ohm": "Ω"}
 #: Figures in sentences are written without the zeros at their end, so a short one is not a rough one.
@@ -197,6 +227,18 @@ def _figure(value: float, form: str, units: str) -> str:
         return _formatted(value, spec)
     shown = value - 273.15 if unit == "°C" else value / _SIZES.get(unit, 1.0)
     return in_readers_units(_formatted(shown, spec), unit, units)
+
+
+def _figures(values: Sequence[float], joint: str, form: str, units: str) -> str:
+    """Numbers in SI, joined, with the unit they are printed in behind the last."""
+    given = [_figure(value, form, SI).partition(" ")[0] for value in values]
+    unit, system = form.partition(" ")[2], as_units(units)
+    text = f"{joint.join(given)} {unit}"
+    if system == SI or unit not in CUSTOMARY:
+        return text
+    own, wanted, sign = CUSTOMARY[unit]
+    customary = f"{joint.join(converted(one, own, wanted) for one in given)} {sign}"
+    return f"{text} ({customary})" if system == BOTH else customary
 
 
 def _formatted(value: float, spec: str) -> str:

@@ -157,6 +157,9 @@ _OF_UNIT = {
     "kVA/hp": "kva_per_hp",
 }
 
+#: Every kind by its name, for a place of a sentence that says which one its quantity is.
+KIND_NAMES = frozenset({*_PLAIN, *KINDS.values(), *_OF_UNIT.values()})
+
 _RATIOS = ("efficiency", "slip", "unbalance", "power_factor", "service_factor")
 
 
@@ -286,12 +289,18 @@ def headline_figure(item: Quantity, kind: str, units: str) -> str:
 
 #: Units that print one way whatever the reader's choice, and no rule of digits but that of a plate.
 _AS_THEY_ARE = ("m/s", "N", "kg", "1")
+#: Of these, the customary unit beside the SI one, and its size in SI. NIST Special Publication 811 (2008), appendix B.
+_BESIDE = {"m/s": ("ft/s", 0.3048), "N": ("lbf", 4.4482216152605)}
 
 
 def quantity(item: Quantity | None, units: str) -> str:
     """One quantity with its unit by the rule of its kind, or the sign for what is not known."""
     if item is not None and item.unit in _AS_THEY_ARE:
-        return f"{plain(item.value)} {item.unit}".removesuffix(" 1")
+        texts = [f"{plain(item.value)} {item.unit}".removesuffix(" 1")]
+        if item.unit in _BESIDE:
+            unit, size = _BESIDE[item.unit]
+            texts.append(f"{plain(item.value / size)} {unit}")
+        return {SI: texts[0], US: texts[-1], BOTH: both(texts)}[as_units(units)]
     return MISSING if item is None else single(item, kind_of(item.unit), units)
 
 

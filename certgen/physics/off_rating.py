@@ -1,10 +1,9 @@
 """What a motor tested on a supply off its plate would do on the plate's own, at the same shaft power.
 
-The exponents are those of whole equivalent circuits with a magnetizing reactance that saturates, drawn over the range of
-motors this program is for (0.1 to 15 kW; slip 1 to 8 %, power factor 0.62 to 0.94) and solved at 90 to 110 % of rated
-voltage: a mean and the bounds that hold 95 % of them. Textbooks state the leading terms alone: slip with the inverse
-square of voltage, the active part of the current with its inverse. ``tests/physics/test_off_rating.py`` solves the
-circuits again.
+The exponents are those of whole motors, drawn over the range this program is for (0.1 to 15 kW) and solved at 90 to 110 %
+of rated voltage: a mean, and the bounds that hold 95 % of them. Textbooks state the leading terms alone: slip with the
+inverse square of voltage, the active part of a current with its inverse, the speed of a constant field with voltage.
+``tests/physics/test_off_rating.py`` solves induction motors again, the study ``tests/studies/verdicts.py`` all kinds.
 """
 
 from __future__ import annotations
@@ -24,20 +23,37 @@ class Spread:
     half_width: float
 
 
-#: Slip goes with this power of rated voltage over the voltage it was measured at, read upside down: s ~ U**-e.
-SLIP_EXPONENT = Spread(2.3, 0.4)
-#: Active part of the current: I_a ~ U**-e.
-ACTIVE_EXPONENT = Spread(1.05, 0.2)
-#: Reactive part of the current, magnetizing and leakage together: I_r ~ (U/f)**e.
-REACTIVE_EXPONENT = Spread(1.1, 1.4)
-#: Part of the losses that grows with voltage squared; the rest falls with it.
-VOLTAGE_LOSS_SHARE = Spread(0.42, 0.33)
-#: Drop in the armature circuit at rated load, in parts of rated voltage. Common practice, no source.
-ARMATURE_DROP = Spread(0.09, 0.06)
+@dataclass(frozen=True)
+class InductionExponents:
+    """How the figures of an induction motor follow its supply, s ~ U**-slip, I_a ~ U**-active, I_r ~ (U/f)**reactive."""
+
+    slip: Spread
+    active: Spread
+    reactive: Spread
+    losses: Spread  # P_v ~ U**-losses
+
+
+@dataclass(frozen=True)
+class CommutatorExponents:
+    """How the figures of a motor with a commutator follow its voltage: n ~ U**speed, I ~ U**-current, P_v ~ U**-losses."""
+
+    speed: Spread
+    current: Spread
+    losses: Spread
+
+
+THREE_PHASE = InductionExponents(Spread(2.3, 0.4), Spread(1.05, 0.2), Spread(1.1, 1.4), Spread(0.3, 1.3))
+SINGLE_PHASE = InductionExponents(Spread(2.3, 0.4), Spread(1.05, 0.3), Spread(1.9, 1.9), Spread(-1.2, 1.7))
+CONSTANT_FIELD = CommutatorExponents(Spread(1.75, 0.5), Spread(1.4, 0.45), Spread(1.0, 1.2))
+SHUNT = CommutatorExponents(Spread(0.87, 0.3), Spread(1.1, 0.25), Spread(0.3, 0.75))
+SERIES = CommutatorExponents(Spread(2.1, 0.5), Spread(1.2, 0.35), Spread(0.6, 1.1))
+#: Where the excitation of a direct-current motor is not known, or is a compound: anything between shunt and series.
+ANY_EXCITATION = CommutatorExponents(Spread(1.6, 1.0), Spread(1.3, 0.5), Spread(0.6, 1.4))
+UNIVERSAL = CommutatorExponents(Spread(3.6, 1.7), Spread(1.5, 1.0), Spread(0.2, 1.9))
 
 
 def slip_at_rated_voltage(
-    slip: FloatOrArray, voltage_ratio: FloatOrArray, *, exponent: FloatOrArray = SLIP_EXPONENT.mean
+    slip: FloatOrArray, voltage_ratio: FloatOrArray, *, exponent: FloatOrArray = THREE_PHASE.slip.mean
 ) -> FloatOrArray:
     """Slip at rated voltage and the same shaft power.
 
@@ -81,8 +97,8 @@ def current_at_rated_supply(
     voltage_ratio: FloatOrArray,
     frequency_ratio: FloatOrArray = 1.0,
     *,
-    active_exponent: FloatOrArray = ACTIVE_EXPONENT.mean,
-    reactive_exponent: FloatOrArray = REACTIVE_EXPONENT.mean,
+    active_exponent: FloatOrArray = THREE_PHASE.active.mean,
+    reactive_exponent: FloatOrArray = THREE_PHASE.reactive.mean,
 ) -> FloatOrArray:
     """Line current of an induction motor at rated voltage and frequency and the same shaft power.
 
@@ -128,8 +144,8 @@ def power_factor_at_rated_supply(
     voltage_ratio: FloatOrArray,
     frequency_ratio: FloatOrArray = 1.0,
     *,
-    active_exponent: FloatOrArray = ACTIVE_EXPONENT.mean,
-    reactive_exponent: FloatOrArray = REACTIVE_EXPONENT.mean,
+    active_exponent: FloatOrArray = THREE_PHASE.active.mean,
+    reactive_exponent: FloatOrArray = THREE_PHASE.reactive.mean,
 ) -> FloatOrArray:
     """Power factor of an induction motor at rated voltage and frequency and the same shaft power.
 
@@ -166,9 +182,9 @@ def _parts_at_rated_supply(
 
 
 def efficiency_at_rated_voltage(
-    efficiency: FloatOrArray, voltage_ratio: FloatOrArray, *, voltage_loss_share: FloatOrArray = VOLTAGE_LOSS_SHARE.mean
+    efficiency: FloatOrArray, voltage_ratio: FloatOrArray, *, losses_exponent: FloatOrArray = THREE_PHASE.losses.mean
 ) -> FloatOrArray:
-    """Efficiency of an induction motor at rated voltage and the same shaft power.
+    """Efficiency at rated voltage and the same shaft power.
 
     Parameters
     ----------
@@ -176,8 +192,8 @@ def efficiency_at_rated_voltage(
         Efficiency as measured, above 0 and at most 1. [1]
     voltage_ratio : float or array, shape (n,)
         Voltage of the test over rated voltage, > 0. [1]
-    voltage_loss_share : float or array, shape (n,)
-        Part of the losses that grows with voltage squared; the rest falls with it. [1]
+    losses_exponent : float or array, shape (n,)
+        How the losses follow voltage: those in windings fall with its square, those in the core grow with it. [1]
 
     Returns
     -------
@@ -187,34 +203,32 @@ def efficiency_at_rated_voltage(
     Raises
     ------
     ValueError
-        Where the ratio or the efficiency is not above 0.
+        Where the ratio is not above 0, or the efficiency not between 0 and 1.
     """
     require_positive(voltage_ratio, "voltage ratio")
-    require_positive(efficiency, "efficiency")
-    square = np.asarray(voltage_ratio) ** 2
-    share = np.asarray(voltage_loss_share)
-    losses = (1.0 / np.asarray(efficiency) - 1.0) * (share / square + (1.0 - share) * square)
+    require_fraction(efficiency, "efficiency")
+    losses = (1.0 / np.asarray(efficiency) - 1.0) * np.asarray(voltage_ratio) ** losses_exponent
     return plain(1.0 / (1.0 + losses))
 
 
-def armature_speed_at_rated_voltage(
-    speed: FloatOrArray, voltage_ratio: FloatOrArray, *, armature_drop: FloatOrArray = ARMATURE_DROP.mean
+def power_law_at_rated_voltage(
+    value: FloatOrArray, voltage_ratio: FloatOrArray, *, exponent: FloatOrArray
 ) -> FloatOrArray:
-    """Speed of a motor with a constant field (permanent magnets, separate excitation) at rated voltage, same torque.
+    """Speed or current of a motor with a commutator at rated voltage and the same shaft power.
 
     Parameters
     ----------
-    speed : float or array, shape (n,)
-        Speed as measured. [rad/s]
+    value : float or array, shape (n,)
+        As measured. [its own unit]
     voltage_ratio : float or array, shape (n,)
-        Armature voltage of the test over rated voltage, > 0. [1]
-    armature_drop : float or array, shape (n,)
-        Drop in the armature circuit, in parts of rated voltage. [1]
+        Voltage of the test over rated voltage, > 0. [1]
+    exponent : float or array, shape (n,)
+        x_N = x (U / U_N)^e: negative for a speed, which rises with voltage. [1]
 
     Returns
     -------
     float or array, shape (n,)
-        Speed at rated voltage; NaN where the drop takes all of the voltage. [rad/s]
+        At rated voltage. [as value]
 
     Raises
     ------
@@ -223,14 +237,13 @@ def armature_speed_at_rated_voltage(
 
     Notes
     -----
-    n ~ U - I R (S. J. Chapman, Electric Machinery Fundamentals, 4th ed., section 9.4, from memory).
+    With a constant field n ~ U - I R (S. J. Chapman, Electric Machinery Fundamentals, 4th ed., section 9.4, from memory);
+    at the same power the current falls as voltage rises, so that speed follows it by more than in proportion.
 
     Examples
     --------
-    >>> round(armature_speed_at_rated_voltage(100.0, 0.95, armature_drop=0.05), 2)
-    105.56
+    >>> round(power_law_at_rated_voltage(100.0, 0.95, exponent=-1.0), 2)
+    105.26
     """
     require_positive(voltage_ratio, "voltage ratio")
-    drop = np.asarray(armature_drop)
-    left = np.asarray(voltage_ratio) - drop
-    return plain(np.asarray(speed) * (1.0 - drop) / np.where(left > 0.0, left, np.nan))
+    return plain(np.asarray(value) * np.asarray(voltage_ratio) ** exponent)

@@ -13,7 +13,7 @@ from certgen.messages.catalogue import Message
 from certgen.planning.expectation import Expectation, breakdown_of, expectation_of, starting_of
 from certgen.planning.holding import Bench, most_torque_held
 from certgen.planning.plan import ColumnToRead, Plan
-from certgen.planning.points import STEPS, Target, fastest_of, loads_of, planned, step_targets, targets_of
+from certgen.planning.points import LAST_STEP, STEPS, Target, fastest_of, loads_of, planned, step_targets, targets_of
 from certgen.planning.rig_checks import Reach, outcome_of, reach_of, rig_checks, rig_notes
 from certgen.planning.scale_reading import own_unit, scale_basis, scale_line
 from certgen.planning.steps import precautions_of, steps_of, stops_of
@@ -93,13 +93,14 @@ def make_plan(job: Job, rig: Rig, envelope: Table | None, inputs: Mapping[str, s
     fastest = fastest_of(bench, expected)
     points = planned(bench, targets, fastest)
     reach = reach_of(bench, expected, targets, points)
-    starting = starting_of(bench)
+    starting, checks = starting_of(bench), rig_checks(bench, targets, fastest)
+    outcome = outcome_of(points, checks, expected.rated_torque)
     return Plan(
         certificate=job.certificate,
         motor=job.motor,
         nameplate=job.nameplate,
         rig=rig.name,
-        outcome=outcome_of(points),
+        outcome=outcome,
         rated_torque=measured(expected.rated_torque, "N*m"),
         rated_torque_basis=expected.rated_torque_basis,
         synchronous_speed=measured(expected.synchronous_speed, "rad/s"),
@@ -113,11 +114,11 @@ def make_plan(job: Job, rig: Rig, envelope: Table | None, inputs: Mapping[str, s
         scale_unit=scale_line(job, rig).unit,
         scale_basis=scale_basis(job, rig),
         expectations=_expectations(expected),
-        rig_checks=rig_checks(bench, targets, fastest),
+        rig_checks=checks,
         rig_notes=rig_notes(bench, points, starting),
         breakdown=breakdown_of(bench, expected),
         starting=starting,
-        steps=steps_of(bench, expected, wanted.order_source),
+        steps=steps_of(bench, expected, points, outcome, order=wanted.order_source),
         stops=stops_of(bench, expected, points),
         precautions=precautions_of(bench),
         missing=tuple(_missing(bench, expected, reach, targets)),
@@ -135,7 +136,7 @@ def _targets(bench: Bench, expected: Expectation, wanted: LoadsOfTest) -> tuple[
     most = most_torque_held(bench, math.nan if speed is None else speed)
     if not most:
         return (), None
-    return step_targets(bench, most), Message("plan.loads_by.steps", count=STEPS)
+    return step_targets(bench, expected, most), Message("plan.loads_by.steps", count=STEPS, part=LAST_STEP)
 
 
 def _expectations(expected: Expectation) -> tuple[Message, ...]:

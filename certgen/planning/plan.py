@@ -21,13 +21,14 @@ UNLOAD, SWITCH_OFF = "unload", "switch off"
 #: What the rig makes of one limit.
 HOLDS, EXCEEDED, NOT_STATED, NOT_KNOWN = "holds", "exceeded", "not stated", "not known"
 
-#: Whether the motor can be tested on the rig.
-ALL_HELD, SOME_REFUSED, ALL_REFUSED, NOT_ALL_COMPARED = (
+#: Whether the motor can be tested on the rig, as far as that is known.
+ALL_HELD, SOME_REFUSED, ALL_REFUSED, UNLOADED_REFUSED = (
     Message("plan.rig.all_held"),
     Message("plan.rig.some_refused"),
     Message("plan.rig.all_refused"),
-    Message("plan.rig.not_all_compared"),
+    Message("plan.rig.unloaded_refused"),
 )
+DO_NOT_RUN = (ALL_REFUSED, UNLOADED_REFUSED)
 
 #: How long a load may be held that the absorber bears for ever.
 UNLIMITED = Message("plan.held.unlimited")
@@ -46,6 +47,7 @@ class PlannedPoint:
     shaft_power: Quantity | None
     absorber_torque: Quantity | None
     absorber_power: Quantity | None
+    absorber_power_at_most: Quantity | None  # where it is not known: what it cannot pass
     holds: bool | None  # whether the rig holds it, by what it states
     refused: tuple[Message, ...] = ()  # why not; the value ``limit`` names what refuses it
     not_compared: tuple[Message | str, ...] = ()  # limits the rig states that could not be held against this load
@@ -72,6 +74,7 @@ class RigCheck:
     limit: Quantity | None
     at: Message | None  # the load that asks most
     note: Message | None = None
+    at_most: bool = False  # whether ``asked`` is what the loads cannot pass, as what they ask is not known
 
 
 @dataclass(frozen=True)
@@ -82,6 +85,12 @@ class Stop:
     limit: Quantity | None
     act: str
     basis: Message
+    brake_on: bool = False  # whether the load must stay on until the shaft stands: the motor may race
+
+    @property
+    def action(self) -> str:
+        """What to do, as part of a key: 'unload', 'switch_off' or 'switch_off_brake_on'."""
+        return self.act.replace(" ", "_") + ("_brake_on" if self.brake_on else "")
 
 
 @dataclass(frozen=True)
@@ -144,6 +153,11 @@ class Plan:
     program: str
     version: str
     inputs: Mapping[str, str]  # file name as written in the job -> SHA-256, hexadecimal
+
+    @property
+    def do_not_run(self) -> bool:
+        """Whether the rig holds no load of the plan, or not even the motor running without load."""
+        return self.outcome in DO_NOT_RUN
 
 
 # Values of the plan's messages.

@@ -7,14 +7,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from certgen.job.model import INDUCTION, Job
+from certgen.job.model import INDUCTION, THREE_PHASE, Job
 from certgen.job.rig import ROPE
 from certgen.messages.catalogue import Message
+from certgen.physics.domain import Array
 from certgen.physics.induction import synchronous_speed
 from certgen.physics.mechanics import motor_torque_through_drive, shaft_power
 from certgen.planning.expectation import Expectation
 from certgen.planning.holding import OF_TORQUE, Bench, time_borne
-from certgen.planning.plan import PlannedPoint
+from certgen.planning.plan import PlannedPoint, own
 from certgen.planning.scale_reading import scale_line, scale_reading
 from certgen.quantity import Quantity, measured
 from certgen.reduction.rig_demand import AskedOf
@@ -25,6 +26,9 @@ from certgen.standards.procedures import LoadsOfTest
 
 #: Equal steps in which a motor without a usable plate is loaded, up to what the rig holds. Common practice, no source.
 STEPS = 8
+#: Part of what the rig holds that the last of them aims at: below it lie the signs to stop at. [1] Common practice, no
+#: source.
+LAST_STEP = 0.9
 #: The name of running without load.
 NO_LOAD = Message("plan.load.none")
 #: Loads nearer to each other than this are one load. [1]
@@ -66,6 +70,7 @@ class Target:
     torque: float
     speed: float
     current: float
+    power_at_most: float = math.nan  # at the tested shaft, where the speed is not known [W]
 
 
 def targets_of(bench: Bench, expected: Expectation, loads: tuple[Load, ...]) -> tuple[Target, ...]:
@@ -78,29 +83,67 @@ def targets_of(bench: Bench, expected: Expectation, loads: tuple[Load, ...]) -> 
         torque = expected.torque_at_load(load.part) if load.part > 0.0 else _tare_at_shaft(bench)
         speed = expected.speed_at_torque(torque)
         current = expected.current_at_load(load.part, torque)
-        targets.append(Target(load.name, load.part, _known(torque), _known(speed), _known(current)))
+        target = Target(load.name, load.part, _known(torque), _known(speed), _known(current))
+        targets.append(target if speed is not None else _bounded(target, bench, expected))
     return tuple(targets)
 
 
-def step_targets(bench: Bench, most: float) -> tuple[Target, ...]:
-    """Equal steps up to the most torque the rig holds [N*m], for a motor whose rating is not known.
+def step_targets(bench: Bench, expected: Expectation, most: float) -> tuple[Target, ...]:
+    """Equal steps up to a part of the most torque the rig holds [N*m], for a motor whose rating is not known.
 
-    An induction motor begins without load.
+    The last one stays below what the stop list stops at. An induction motor begins without load.
     """
     unknown = math.nan
     idle = (Target(NO_LOAD, 0.0, _tare_at_shaft(bench), unknown, unknown),)
     steps = tuple(
-        Target(Message("plan.load.step", number=step), unknown, most * step / STEPS, unknown, unknown)
+        Target(Message("plan.load.step", number=step), unknown, LAST_STEP * most * step / STEPS, unknown, unknown)
         for step in range(1, STEPS + 1)
     )
-    return (*idle, *steps) if bench.job.motor.type in INDUCTION else steps
+    wanted = (*idle, *steps) if bench.job.motor.type in INDUCTION else steps
+    return tuple(_bounded(target, bench, expected) for target in wanted)
+
+
+# The most power a load of unknown speed can bring to the shaft: by speed, by the plate, or by the supply.
+
+
+#: Greatest efficiency of a motor of these sizes: no class of IEC 60034-30-1 asks for more. [1] From memory.
+GREATEST_EFFICIENCY = 0.97
+
+
+def _bounded(target: Target, bench: Bench, expected: Expectation) -> Target:
+    """A load of unknown speed with the least of the powers it cannot pass.
+
+    An induction motor stays below synchronous speed. A motor slows as it is loaded, so that beyond rated torque it stays
+    below rated speed. No motor gives more than it takes: volts times amperes of the plate up to rated load (a motor of
+    unknown rating is not loaded past them), or what the supply can give, times the greatest efficiency.
+    """
+    plate, supply = bench.job.nameplate, bench.rig.limits.supply_power
+    bounds = [target.torque * fastest.speed for fastest in fastest_of(bench, expected)]
+    if expected.rated_speed is not None and target.load > 1.0:
+        bounds.append(target.torque * expected.rated_speed)
+    if plate.voltage and plate.current and not target.load > 1.0:
+        phases = math.sqrt(3.0) if bench.job.motor.type == THREE_PHASE else 1.0
+        bounds.append(phases * plate.voltage * plate.current * GREATEST_EFFICIENCY)
+    if supply is not None:
+        bounds.append(supply * GREATEST_EFFICIENCY)
+    return replace(target, power_at_most=min(bounds, default=math.nan))
+
+
+def power_bounds(bench: Bench, key: str, targets: tuple[Target, ...]) -> Array:
+    """What loads of unknown speed cannot pass of a limit of power, shape (n,); ``nan`` for any other limit. [W]"""
+    drive = bench.rig.drive
+    by_key = {"limits.absorber_power": drive.efficiency if drive.kind == "belt" else 1.0, "limits.belt_power": 1.0}
+    return np.array([target.power_at_most for target in targets]) * (by_key.get(key) or math.nan)
 
 
 def planned(bench: Bench, targets: tuple[Target, ...], fastest: tuple[Target, ...]) -> tuple[PlannedPoint, ...]:
-    """The points of the plan; a limit that holds the ``fastest`` the motor can turn holds every load."""
-    at_fastest = demand_of(bench, fastest)
-    held_by_speed = {limit.key for limit in at_fastest if limit.worst is not None and not limit.passed.any()}
-    return tuple(_planned(bench, target, held_by_speed) for target in targets)
+    """The points of the plan.
+
+    A limit that holds the ``fastest`` the motor can turn holds every load; one that does not refuses every load whose
+    speed is not known.
+    """
+    at_fastest = tuple(limit for limit in demand_of(bench, fastest) if limit.worst is not None)
+    return tuple(_planned(bench, target, at_fastest) for target in targets)
 
 
 def fastest_of(bench: Bench, expected: Expectation) -> tuple[Target, ...]:
@@ -121,13 +164,21 @@ def demand_of(bench: Bench, targets: tuple[Target, ...]) -> tuple[AskedOf, ...]:
     return bench.asked(torque, np.array([target.speed for target in targets]))
 
 
-def _planned(bench: Bench, target: Target, held_by_speed: set[str]) -> PlannedPoint:
+def _planned(bench: Bench, target: Target, at_fastest: tuple[AskedOf, ...]) -> PlannedPoint:
     asked = demand_of(bench, (target,))
     by_key = {limit.key: limit for limit in asked}
     power = _finite(float(by_key["limits.absorber_power"].asked[0]))
+    bound = None if power is not None else _finite(float(power_bounds(bench, "limits.absorber_power", (target,))[0]))
     reading = _finite(scale_reading(bench.job, bench.rig, target.torque))
-    seconds, held = time_borne(bench.rig, power)
-    unknown = tuple(limit.name for limit in asked if _not_compared(limit) and limit.key not in held_by_speed)
+    seconds, held = time_borne(bench.rig, bound if power is None else power)
+    by_speed = at_fastest if math.isnan(target.speed) else ()
+    passed = tuple(limit for limit in (*asked, *by_speed) if limit.passed[0])
+    compared = {limit.key for limit in at_fastest}
+    unknown = tuple(
+        limit.title
+        for limit in asked
+        if _not_compared(limit) and limit.key not in compared and not _within(bench, limit, target)
+    )
     point = PlannedPoint(
         name=target.name,
         load=measured(target.load, "1"),
@@ -138,8 +189,9 @@ def _planned(bench: Bench, target: Target, held_by_speed: set[str]) -> PlannedPo
         shaft_power=measured(float(shaft_power(target.torque, target.speed)), "W"),
         absorber_torque=measured(float(by_key["limits.torque"].asked[0]), "N*m"),
         absorber_power=measured(power, "W"),
-        holds=_holds(asked, unknown),
-        refused=tuple(_refusal(limit, bench) for limit in asked if limit.passed[0]),
+        absorber_power_at_most=measured(bound, "W"),
+        holds=False if passed else _holds(asked, unknown),
+        refused=tuple(_refusal(limit, bench) for limit in passed),
         not_compared=unknown,
         may_be_held=measured(seconds, "s"),
         held=held,
@@ -157,9 +209,8 @@ def _below_tare(point: PlannedPoint, bench: Bench, target: Target) -> PlannedPoi
 
 
 def _holds(asked: tuple[AskedOf, ...], unknown: tuple[Message | str, ...]) -> bool | None:
-    """Whether the rig holds one point; unknown where a stated limit, or every limit of torque, could not be compared."""
-    if any(bool(limit.passed[0]) for limit in asked):
-        return False
+    """Whether the rig holds a point that passes no limit; unknown where a stated limit, or every limit of torque, could
+    not be compared."""
     compared = any(limit.key in OF_TORQUE and limit.worst is not None for limit in asked)
     return True if compared and not unknown else None
 
@@ -169,14 +220,19 @@ def _not_compared(limit: AskedOf) -> bool:
     return limit.stated and limit.worst is None and limit.key != "limits.brake_current"
 
 
+def _within(bench: Bench, limit: AskedOf, target: Target) -> bool:
+    """Whether a load whose power is not known cannot pass a limit of power."""
+    return bool((power_bounds(bench, limit.key, (target,)) <= limit.limit)[0])
+
+
 def _refusal(limit: AskedOf, bench: Bench) -> Message:
-    rope = limit.key == "limits.scale" and bench.rig.absorber.kind == ROPE
-    return Message(
-        "plan.refused.by_tight_side" if rope else "plan.refused.by_limit",
-        limit=limit.name,
-        asked=Quantity(float(limit.asked[0]), limit.unit),
-        most=Quantity(float(limit.limit[0]), limit.unit),
-    )
+    asked, most = float(limit.asked[0]), float(limit.limit[0])
+    if limit.key != "limits.scale":
+        asks, holds = Quantity(asked, limit.unit), Quantity(most, limit.unit)
+        return Message("plan.refused.by_limit", limit=limit.title, asked=asks, most=holds)
+    unit = scale_line(bench.job, bench.rig).unit
+    key = "plan.refused.by_tight_side" if bench.rig.absorber.kind == ROPE else "plan.refused.by_scale"
+    return Message(key, limit=limit.title, asked=own(asked, unit), most=own(most, unit))
 
 
 def _tare_at_shaft(bench: Bench) -> float:

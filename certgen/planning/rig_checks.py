@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from itertools import chain
 
@@ -13,23 +13,23 @@ import numpy as np
 from certgen.job.rig import TORQUE_SENSOR, Meter
 from certgen.messages.catalogue import Message
 from certgen.planning.expectation import Expectation
-from certgen.planning.holding import Bench
+from certgen.planning.holding import OF_TORQUE, Bench
 from certgen.planning.plan import (
     ALL_HELD,
     ALL_REFUSED,
     EXCEEDED,
     HOLDS,
-    NOT_ALL_COMPARED,
     NOT_KNOWN,
     NOT_STATED,
     SOME_REFUSED,
+    UNLOADED_REFUSED,
     PlannedPoint,
     RigCheck,
     Starting,
     loads_named,
     own,
 )
-from certgen.planning.points import Load, Target, demand_of, targets_of
+from certgen.planning.points import Load, Target, demand_of, power_bounds, targets_of
 from certgen.planning.scale_reading import scale_line
 from certgen.quantity import Quantity, measured
 from certgen.reduction.rig_demand import AskedOf
@@ -49,24 +49,36 @@ def rig_checks(bench: Bench, targets: tuple[Target, ...], fastest: tuple[Target,
     The fastest the motor turns is held against the limits of speed too.
     """
     looked_at = (*targets, *fastest)
-    return tuple(_check(demand, looked_at) for demand in demand_of(bench, looked_at))
+    checks = (
+        _check(_with_bounds(demand, bench, looked_at), demand, looked_at) for demand in demand_of(bench, looked_at)
+    )
+    return tuple(checks)
 
 
-def _check(demand: AskedOf, targets: tuple[Target, ...]) -> RigCheck:
+def _with_bounds(demand: AskedOf, bench: Bench, targets: tuple[Target, ...]) -> AskedOf:
+    """What loads ask, or what they cannot pass where that is not known."""
+    bounds = power_bounds(bench, demand.key, targets)
+    return replace(demand, asked=np.where(np.isnan(demand.asked), bounds, demand.asked))
+
+
+def _check(demand: AskedOf, known: AskedOf, targets: tuple[Target, ...]) -> RigCheck:
+    """``demand`` with bounds, ``known`` without."""
     worst = demand.worst if demand.stated else _greatest(demand)
-    key, name, unit = demand.key, demand.name, demand.unit
+    key, name, unit = demand.key, demand.title, demand.unit
     at = None if worst is None else targets[worst].name
     asked = None if worst is None else measured(float(demand.asked[worst]), unit)
     limit = None if worst is None else measured(float(demand.limit[worst]), unit)
+    at_most = worst is not None and math.isnan(known.asked[worst])
     if not demand.stated:
-        return RigCheck(key, name, NOT_STATED, asked, None, at, Message("plan.check.states_no", key=key))
+        return RigCheck(key, name, NOT_STATED, asked, None, at, Message("plan.check.states_no", key=key), at_most)
     if worst is None:
         stated = measured(float(demand.limit[0]), unit) if demand.limit.size else None
         return RigCheck(key, name, NOT_KNOWN, None, stated, at, _why_unknown(demand))
-    gap = _not_compared(demand, targets)
-    if bool(demand.passed.any()):
-        return RigCheck(key, name, EXCEEDED, asked, limit, at, gap)
-    return RigCheck(key, name, HOLDS if gap is None else NOT_KNOWN, asked, limit, at, gap)
+    held = demand.asked <= demand.limit
+    gap = _not_compared(replace(demand, asked=np.where(held, demand.asked, known.asked)), targets)
+    if bool(known.passed.any()):
+        return RigCheck(key, name, EXCEEDED, asked, limit, at, gap, at_most)
+    return RigCheck(key, name, HOLDS if gap is None else NOT_KNOWN, asked, limit, at, gap, at_most)
 
 
 def _greatest(demand: AskedOf) -> int | None:
@@ -110,19 +122,42 @@ def reach_of(
     return Reach(low, Message("plan.limits", names=_passed_at(bench, expected, high)))
 
 
-def _passed_at(bench: Bench, expected: Expectation, load: float) -> tuple[Message | str, ...]:
+def _passed_at(bench: Bench, expected: Expectation, load: float) -> tuple[Message, ...]:
     targets = targets_of(bench, expected, (Load(Message("plan.load.part", part=load), load),))
-    return tuple(limit.name for limit in demand_of(bench, targets) if bool(limit.passed[0]))
+    return tuple(limit.title for limit in demand_of(bench, targets) if bool(limit.passed[0]))
 
 
-def outcome_of(points: tuple[PlannedPoint, ...]) -> Message:
-    """Whether the motor can be tested on the rig; the run without load counts for nothing here."""
-    loaded = [point.holds for point in points if point.load is None or point.load.value > 0.0]
-    if loaded and all(holds is False for holds in loaded):
+def outcome_of(points: tuple[PlannedPoint, ...], checks: tuple[RigCheck, ...], rated_torque: float | None) -> Message:
+    """Whether the motor can be tested on the rig, what is not known first.
+
+    A motor that passes a limit before it is loaded is not run at all: without load, or at the fastest it turns.
+    """
+    loaded = [point for point in points if _loaded(point)]
+    by_holds = [point.holds for point in loaded]
+    exceeded = any(check.outcome == EXCEEDED for check in checks)
+    if (loaded and all(holds is False for holds in by_holds)) or (exceeded and not loaded):
         return ALL_REFUSED
-    if False in loaded:
-        return SOME_REFUSED
-    return ALL_HELD if loaded and None not in loaded else NOT_ALL_COMPARED
+    if any(point.holds is False for point in points if not _loaded(point)):
+        return UNLOADED_REFUSED
+    if False in by_holds:
+        known = SOME_REFUSED
+    elif loaded and None not in by_holds:
+        known = ALL_HELD
+    else:
+        known = Message("plan.rig.not_all_compared", limits=_open_limits(points, checks))
+    return known if rated_torque is not None else Message("plan.rig.rating_not_known", known=known)
+
+
+def _loaded(point: PlannedPoint) -> bool:
+    return point.load is None or point.load.value > 0.0
+
+
+def _open_limits(points: tuple[PlannedPoint, ...], checks: tuple[RigCheck, ...]) -> tuple[Message | str, ...]:
+    """The limits that could not be held against every load; that of torque where none is stated."""
+    names = dict.fromkeys(limit for point in points for limit in point.not_compared)
+    if not any(check.key in OF_TORQUE and check.outcome == HOLDS for check in checks):
+        names = {Message("limit.torque"): None, **names}
+    return tuple(names)
 
 
 # What makes the rig's readings doubtful before one is taken: scale, calibration, and the ranges of the meters.

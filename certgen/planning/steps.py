@@ -3,27 +3,42 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
+from certgen.assessment.heat import ROOM
 from certgen.job.model import DC, INDUCTION, OTHER, SINGLE_PHASE, THREE_PHASE, UNIVERSAL
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR
 from certgen.messages.catalogue import Message
 from certgen.physics.induction import speed_at_slip
 from certgen.planning.expectation import Expectation
-from certgen.planning.holding import Bench
-from certgen.planning.plan import SWITCH_OFF, UNLOAD, PlannedPoint, Precaution, Stop
+from certgen.planning.holding import Bench, duration, most_speed_held
+from certgen.planning.plan import DO_NOT_RUN, SWITCH_OFF, UNLOAD, PlannedPoint, Precaution, Stop
 from certgen.quantity import measured
+from certgen.results.heat import allowed_rise
 from certgen.standards.criteria import DEFAULT, standard_behind
-from certgen.standards.temperature_limits import rise_limit
+from certgen.standards.duty import read_duty
 
-#: How a plate writes that the motor may run loaded for ever.
-_CONTINUOUS = ("S1", "CONT")
 #: Which way the brake must be dragged, by how torque is measured.
 _FIRST_TURN = {ARM: "plan.step.turn_arm", ROPE: "plan.step.turn_rope"}
+#: How a direct-current motor is started, by its excitation.
+_DC_STARTS = {
+    "series": "plan.step.start_dc_series",
+    "compound": "plan.step.start_dc_series",
+    "shunt": "plan.step.start_dc_field",
+    "separate": "plan.step.start_dc_field",
+    "permanent magnet": "plan.step.start_dc_magnet",
+}
+#: Rated load, within rounding.
+_RATED = 1.0 + 1e-9
 
 
-def steps_of(bench: Bench, expected: Expectation, order: Message | str) -> tuple[Message, ...]:
-    """The steps in order, one sentence or two each."""
-    return (*_before(bench), *_start(bench), *_loading(bench, expected, order), *_after(bench))
+def steps_of(
+    bench: Bench, expected: Expectation, points: tuple[PlannedPoint, ...], outcome: Message, *, order: Message | str
+) -> tuple[Message, ...]:
+    """The steps in order, one sentence or two each; none asks for a load the rig refuses."""
+    if outcome in DO_NOT_RUN:
+        return (*_before(bench), Message("plan.step.do_not_run"))
+    return (*_before(bench), *_start(bench), *_loading(bench, expected, points, order), *_after(bench))
 
 
 def _before(bench: Bench) -> Iterator[Message]:
@@ -33,22 +48,24 @@ def _before(bench: Bench) -> Iterator[Message]:
 
 
 def _start(bench: Bench) -> Iterator[Message]:
-    kind = bench.job.motor.type
-    if kind == UNIVERSAL:
+    motor = bench.job.motor
+    if motor.type == UNIVERSAL:
         yield Message("plan.step.start_universal")
-    elif kind == DC:
-        yield Message("plan.step.start_dc")
-    elif kind == OTHER:
+    elif motor.type == DC:
+        yield Message(_DC_STARTS.get(motor.excitation or "", "plan.step.start_dc"))
+    elif motor.type == OTHER:
         yield Message("plan.step.start_other")
-    if kind in INDUCTION:
+    if motor.type in INDUCTION:
         yield Message(_FIRST_TURN.get(bench.rig.absorber.kind, "plan.step.turn"))
-    if kind == THREE_PHASE:
+    if motor.type == THREE_PHASE:
         yield Message("plan.step.start_three_phase")
-    if kind == SINGLE_PHASE:
+    if motor.type == SINGLE_PHASE:
         yield Message("plan.step.start_single_phase")
 
 
-def _loading(bench: Bench, expected: Expectation, order: Message | str) -> Iterator[Message]:
+def _loading(
+    bench: Bench, expected: Expectation, points: tuple[PlannedPoint, ...], order: Message | str
+) -> Iterator[Message]:
     plate = bench.job.nameplate
     if expected.rated_torque is None:
         yield from _without_rating(bench)
@@ -58,8 +75,30 @@ def _loading(bench: Bench, expected: Expectation, order: Message | str) -> Itera
             yield Message("plan.step.geared")
         else:
             yield Message("plan.step.geared_at", speed=plate.speed)
-    yield Message("plan.step.warm")
-    yield Message("plan.step.loads", order=order)
+    taken = [
+        point for point in points if point.holds is not False and point.load is not None and point.load.value > 0.0
+    ]
+    yield from _warm(bench, [point for point in taken if point.load is not None and point.load.value <= _RATED])
+    if taken:
+        yield Message("plan.step.loads", load=taken[0].name, order=order)
+
+
+def _warm(bench: Bench, up_to_rated: list[PlannedPoint]) -> Iterator[Message]:
+    """Warming at rated load, or at the greatest load below it that is not refused; ``up_to_rated`` greatest first."""
+    if not up_to_rated:
+        return
+    point, duty = up_to_rated[0], bench.job.nameplate.duty
+    if duty is not None and _not_continuous(duty):
+        yield Message("plan.step.warm_in_duty", load=point.name, duty=duty)
+    elif point.may_be_held is None:
+        yield Message("plan.step.warm", load=point.name)
+    else:
+        yield Message("plan.step.warm_for", load=point.name, time=duration(point.may_be_held.value))
+
+
+def _not_continuous(written: str) -> bool:
+    duty = read_duty(written)
+    return duty is None or not duty.continuous
 
 
 def _without_rating(bench: Bench) -> Iterator[Message]:
@@ -75,9 +114,9 @@ def _without_rating(bench: Bench) -> Iterator[Message]:
 
 def _after(bench: Bench) -> Iterator[Message]:
     duty = bench.job.nameplate.duty
-    if duty is not None and not duty.strip().upper().startswith(_CONTINUOUS):
+    if duty is not None and _not_continuous(duty):
         yield Message("plan.step.duty", duty=duty)
-    yield Message("plan.step.after")
+    yield Message("plan.step.after_switching_off" if bench.may_race else "plan.step.after")
 
 
 # Signs at which the load is taken off or power is switched off.
@@ -90,15 +129,13 @@ _OVER_CURRENT = 1.1
 _OVERLOAD = 1.25
 #: Slip over rated slip at which the motor nears breakdown. [1] Common practice, no source.
 _OVER_SLIP = 2.0
-#: Ambient the limits of rise are given for; a hotter one lowers the rise and leaves the temperature. [K]
-_AMBIENT = 273.15 + 40.0
 #: Class taken for a winding of unknown class: the oldest still met. Common practice, no source.
 _CAUTIOUS_CLASS = "A"
 
 
 def stops_of(bench: Bench, expected: Expectation, points: tuple[PlannedPoint, ...]) -> tuple[Stop, ...]:
-    """The list, figures first."""
-    return (
+    """The list, figures first. A motor that may race is never unloaded under power: it is switched off, brake on."""
+    stops = (
         *_current(bench, points),
         _temperature(bench),
         *_speed(bench, expected),
@@ -106,8 +143,9 @@ def stops_of(bench: Bench, expected: Expectation, points: tuple[PlannedPoint, ..
         Stop(Message("plan.stop.smoke"), None, SWITCH_OFF, _PRACTICE),
         Stop(Message("plan.stop.noise"), None, SWITCH_OFF, _PRACTICE),
         Stop(Message("plan.stop.vibration"), None, SWITCH_OFF, _PRACTICE),
-        *_of_rig(bench),
+        *_of_rig(bench, points),
     )
+    return tuple(replace(one, act=SWITCH_OFF, brake_on=True) for one in stops) if bench.may_race else stops
 
 
 def _current(bench: Bench, points: tuple[PlannedPoint, ...]) -> Iterator[Stop]:
@@ -125,19 +163,19 @@ def _current(bench: Bench, points: tuple[PlannedPoint, ...]) -> Iterator[Stop]:
 
 
 def _temperature(bench: Bench) -> Stop:
-    """Winding temperature the class allows, whatever the ambient; that of the oldest class where none is known."""
+    """Winding temperature at which the test would fail its class; that of the oldest class where none is known."""
     job = bench.job
-    plate = job.nameplate
-    known, letter = plate.insulation_class is not None, plate.insulation_class or _CAUTIOUS_CLASS
-    standard = standard_behind(job.criteria or DEFAULT)
-    limit = rise_limit(standard, letter, motor_type=job.motor.type, power=plate.power)
-    if limit is None:
+    known, letter = job.nameplate.insulation_class is not None, job.nameplate.insulation_class or _CAUTIOUS_CLASS
+    taken = replace(job, nameplate=replace(job.nameplate, insulation_class=letter))
+    limit = allowed_rise(taken, None, standard_behind(job.criteria or DEFAULT))
+    if isinstance(limit, Message):
         key = "plan.stop_by.no_limit_of_class" if known else "plan.stop_by.no_limit_of_class_taken"
         return Stop(Message("plan.stop.hot"), None, UNLOAD, Message(key, letter=letter))
+    air = ROOM if job.conditions.ambient is None else job.conditions.ambient
     key = "plan.stop_by.rise_of_class" if known else "plan.stop_by.rise_of_class_taken"
-    basis = Message(key, letter=letter, source=limit.source)
+    basis = Message(key, letter=letter, rise=limit.rise, air=air, source=limit.source)
     sign = Message("plan.stop.winding") if known else Message("plan.stop.winding_class_taken", letter=letter)
-    return Stop(sign, measured(_AMBIENT + limit.rise, "K"), UNLOAD, basis)
+    return Stop(sign, measured(air + limit.rise, "K"), UNLOAD, basis)
 
 
 def _speed(bench: Bench, expected: Expectation) -> Iterator[Stop]:
@@ -164,14 +202,25 @@ def _of_kind(bench: Bench) -> Iterator[Stop]:
         yield Stop(Message("plan.stop.runs_away"), None, SWITCH_OFF, _PRACTICE)
 
 
-def _of_rig(bench: Bench) -> Iterator[Stop]:
+def _of_rig(bench: Bench, points: tuple[PlannedPoint, ...]) -> Iterator[Stop]:
     limits, scale = bench.rig.limits, bench.rig.scale
+    fastest = most_speed_held(bench)
+    if fastest is not None and bench.job.motor.type not in INDUCTION:
+        yield Stop(Message("plan.stop.speed_above"), measured(fastest, "rad/s"), SWITCH_OFF, _RIG)
     if limits.scale is not None and scale is not None:
         unit = "kg" if scale.reads == "mass" else "N"
         yield Stop(Message("plan.stop.scale"), measured(limits.scale.value, unit), UNLOAD, _RIG)
+    if limits.absorber_power is not None and any(_power_open(point, limits.absorber_power) for point in points):
+        yield Stop(Message("plan.stop.absorber_power"), measured(limits.absorber_power, "W"), UNLOAD, _RIG)
     if limits.brake_current is not None:
         yield Stop(Message("plan.stop.brake_current"), measured(limits.brake_current, "A"), UNLOAD, _RIG)
     yield Stop(Message("plan.stop.brake"), None, UNLOAD, _RIG)
+
+
+def _power_open(point: PlannedPoint, limit: float) -> bool:
+    """Whether a load may ask more of the absorber than its limit [W], as its power is not known before the test."""
+    bound = point.absorber_power_at_most
+    return point.absorber_power is None and (bound is None or bound.value > limit)
 
 
 # What to see to before power is on. Usual cautions, common practice; local codes and licensed practice decide.
@@ -193,9 +242,10 @@ def _precautions(bench: Bench) -> Iterator[Precaution]:
     yield Precaution(Message("plan.precaution.earthed"), Message("plan.because.used_motor"))
     yield Precaution(Message("plan.precaution.secured"), Message("plan.because.rig", rig=rig.name))
     yield Precaution(Message("plan.precaution.clothing"), rotating)
-    if job.motor.type in (UNIVERSAL, DC):
+    if bench.may_race:
         may_race = Message("plan.because.may_race", type=job.motor.type)
         yield Precaution(Message("plan.precaution.load_secured"), may_race)
+    if job.motor.type in (UNIVERSAL, DC):
         yield Precaution(Message("plan.precaution.no_dust"), motor_type)
     if job.motor.type == SINGLE_PHASE:
         yield Precaution(Message("plan.precaution.capacitors"), motor_type)

@@ -141,7 +141,7 @@ def _of_what_turns(rig: Rig, demand: Demand) -> list[AskedOf]:
     if magnet is not None:
         pull = np.asarray(centripetal_force(magnet.mass, seen, magnet.radius))
         key = "tachometer.magnet.holding_force"
-        limits_asked.append(_held("pull on the magnet", key, "N", pull, magnet.holding_force))
+        limits_asked.append(_held("magnet pull", key, "N", pull, magnet.holding_force))
     rim = _rim(rig, demand)
     if rim is not None:
         radius, speed = rim

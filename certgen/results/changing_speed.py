@@ -6,11 +6,19 @@ import math
 from collections.abc import Iterator
 
 from certgen.job.model import MOTOR
+from certgen.messages.catalogue import Message
 from certgen.quantity import Quantity, measured
-from certgen.reduction.model import Reduction, RunDownFound, RunDownMissing, SweepFound, SweepGap, UncertainValue
+from certgen.reduction.model import (
+    POINT_UNITS,
+    Reduction,
+    RunDownFound,
+    RunDownMissing,
+    SweepFound,
+    SweepGap,
+    UncertainValue,
+)
 from certgen.results.model import Comparison, Difference, Losses, RunDown, Sweep
 
-_RPM = 60.0 / math.tau
 #: An inertia that would close the gap is named when it differs by so many of its standard deviations.
 CLEARLY_OFF = 3.0
 
@@ -43,27 +51,28 @@ def _closing(gap: SweepGap) -> Quantity | None:
     return Quantity(gap.closing_inertia, "kg*m^2", 2.0 * gap.closing_deviation, 2.0)
 
 
-def sweep_method(reduction: Reduction) -> Iterator[str]:
+def sweep_method(reduction: Reduction) -> Iterator[Message]:
     """How the load points were made, in sentences."""
     sweep = reduction.sweep
     if sweep is None:
         return
-    runs = " and ".join(
-        f"{count} with {way} speed"
-        for count, way in ((sweep.falling_runs, "falling"), (sweep.rising_runs, "rising"))
-        if count
-    )
-    mean = ", each the mean of both ways" if sweep.falling_runs and sweep.rising_runs else ""
-    yield (
-        f"Load points made from a sweep ({runs}{mean}): torque, speed and its rate of change through one low-pass of "
-        f"{sweep.bandwidth:.3g} Hz."
-    )
+    yield Message("sweep.method", runs=_runs(sweep), bandwidth=sweep.bandwidth)
     if sweep.inertia is not None:
-        rotor = "rig and rotor" if sweep.rotor_included else "the rig alone; the rotor's is not stated"
-        yield (
-            f"Inertia {sweep.inertia:.3g} kg·m² ({rotor}) times the rate of change of speed added, up to "
-            f"{sweep.inertia_torque:.2g} N·m at {sweep.greatest_acceleration:.3g} rad/s²."
+        yield Message(
+            "sweep.inertia_added",
+            inertia=sweep.inertia,
+            of=Message("sweep.of_rig_and_rotor" if sweep.rotor_included else "sweep.of_rig_alone"),
+            torque=sweep.inertia_torque,
+            acceleration=sweep.greatest_acceleration,
         )
+
+
+def _runs(sweep: SweepFound) -> Message:
+    if sweep.falling_runs and sweep.rising_runs:
+        return Message("sweep.runs.both", falling=sweep.falling_runs, rising=sweep.rising_runs)
+    if sweep.falling_runs:
+        return Message("sweep.runs.falling", count=sweep.falling_runs)
+    return Message("sweep.runs.rising", count=sweep.rising_runs)
 
 
 def directions_compared(sweep: SweepFound) -> tuple[Comparison, ...]:
@@ -71,36 +80,41 @@ def directions_compared(sweep: SweepFound) -> tuple[Comparison, ...]:
     gap = sweep.gap
     if gap is None:
         return ()
-    at = f"at {gap.speed * _RPM:.0f} rpm"
-    differences = [Difference(f"Torque {at}", "N*m", gap.falling, gap.rising)]
+    differences = [_at_speed("torque", gap, gap.falling, gap.rising)]
     if math.isfinite(gap.falling_current) and math.isfinite(gap.rising_current):
-        differences.append(Difference(f"Current {at}", "A", gap.falling_current, gap.rising_current))
-    allowed = "inertia allowed for" if sweep.inertia is not None else "torque at the absorber, no inertia stated"
-    note = f"At the speed where the torques lie furthest apart ({allowed})."
-    return (Comparison("Sweep with falling and with rising speed", "falling", "rising", tuple(differences), note),)
+        differences.append(_at_speed("current", gap, gap.falling_current, gap.rising_current))
+    note = Message("comparison.no_inertia" if sweep.inertia is None else "comparison.inertia_allowed")
+    ways = (Message("comparison.falling"), Message("comparison.rising"))
+    return (Comparison(Message("comparison.title.sweep"), *ways, tuple(differences), note),)
 
 
-def missing_sweep(reduction: Reduction) -> Iterator[str]:
+def _at_speed(quantity: str, gap: SweepGap, falling: float, rising: float) -> Difference:
+    title = Message("comparison.at_speed", quantity=Message(f"name.{quantity}"), speed=gap.speed)
+    return Difference(title, quantity, POINT_UNITS[quantity], falling, rising)
+
+
+#: Inertia whose torque is told where a sweep lacks its own. [kg*m^2]
+_STEP = 0.01
+
+
+def missing_sweep(reduction: Reduction) -> Iterator[Message]:
     """What it takes to have the torque of a sweep, and how much it would be about."""
     sweep = reduction.sweep
     if sweep is None or sweep.inertia is not None:
         return
-    part = sweep.greatest_acceleration * 0.01
-    sentence = (
-        "Torque of the sweep: inertia is missing in the rig file; speed changed by up to "
-        f"{sweep.greatest_acceleration:.3g} rad/s², so that each 0.01 kg·m² makes {part:.2g} N·m"
-    )
-    gap = sweep.gap
+    acceleration, gap = sweep.greatest_acceleration, sweep.gap
+    known = {"acceleration": acceleration, "step": _STEP, "part": acceleration * _STEP}
     closing = None if gap is None else _closing(gap)
     if closing is not None and gap is not None and closing.value > CLEARLY_OFF * gap.closing_deviation:
-        sentence += f" (runs down and up would agree with {closing.value:.3g} kg·m² in all, the rotor's included)"
-    yield f"{sentence}."
+        yield Message("sweep.missing_inertia_about", **known, closing=closing.value)
+    else:
+        yield Message("sweep.missing_inertia", **known)
 
 
 # A run-down test in the results: friction, inertia, and how they compare with what the files say.
 
 
-_METHOD = "run-down with the supply off (retardation method, IEC 60034-2-2:2024)"
+_METHOD = Message("run_down.method")
 
 
 def run_down_result(reduction: Reduction, losses: Losses | None) -> RunDown | None:
@@ -143,35 +157,38 @@ def _term(figure: UncertainValue, unit: str) -> Quantity | None:
     return _quantity(figure, unit) if figure.value else None
 
 
-def _notes(run_down: RunDownFound, losses: Losses | None) -> Iterator[str]:
+def _notes(run_down: RunDownFound, losses: Losses | None) -> Iterator[Message]:
     if not run_down.at_rated:
-        yield "Rated speed was not passed in the run-down: friction is told at its highest speed, not extrapolated."
-    of_no_load = None if losses is None else losses.friction_windage
-    if run_down.coasting == MOTOR and of_no_load is not None and run_down.friction_loss is not None:
-        yield (
-            f"Friction and windage by the no-load test {of_no_load.value:.3g} W, by the run-down "
-            f"{run_down.friction_loss.value:.3g} W."
-        )
+        yield Message("run_down.not_at_rated_speed")
+    of_no_load, loss = None if losses is None else losses.friction_windage, run_down.friction_loss
+    if run_down.coasting == MOTOR and of_no_load is not None and loss is not None:
+        yield Message("run_down.beside_no_load", no_load=of_no_load.value, run_down=loss.value)
 
 
-def run_down_method(reduction: Reduction) -> Iterator[str]:
+def coasting_part(coasting: str) -> Message:
+    """What coasts in a run-down, as it stands in a sentence."""
+    return Message(f"run_down.part.{coasting.replace(' ', '_')}")
+
+
+def run_down_method(reduction: Reduction) -> Iterator[Message]:
     """How friction was found, in a sentence."""
     run_down = reduction.run_down
     if isinstance(run_down, RunDownFound) and run_down.inertia is not None:
-        inertia = "found by a second run under a known load" if run_down.inertia_found else "as stated"
-        yield f"Friction of the {run_down.coasting} by {_METHOD}, inertia {inertia}."
+        inertia = Message("run_down.inertia_by_load" if run_down.inertia_found else "run_down.inertia_as_stated")
+        yield Message("run_down.friction_by", part=coasting_part(run_down.coasting), method=_METHOD, inertia=inertia)
 
 
-def missing_run_down(reduction: Reduction) -> Iterator[str]:
+def missing_run_down(reduction: Reduction) -> Iterator[Message]:
     """What keeps a run-down from telling friction or its uncertainty."""
     run_down = reduction.run_down
     if isinstance(run_down, RunDownMissing):
-        yield f"Run-down: {run_down.why}."
+        yield Message("run_down.none", why=run_down.why)
     elif run_down is not None and run_down.inertia is None:
-        yield (
-            f"Friction by run-down: {' and '.join(map(str, run_down.missing_inputs))} missing; the speed fell by "
-            f"{run_down.deceleration:.3g} rad/s² at {run_down.at_speed * _RPM:.0f} rpm. A second run-down with a known load "
-            "(run_down_braked) tells the inertia."
+        yield Message(
+            "run_down.no_inertia",
+            missing=run_down.missing_inputs,
+            deceleration=run_down.deceleration,
+            speed=run_down.at_speed,
         )
     elif run_down is not None and run_down.missing_inputs:
-        yield f"Uncertainty of the run-down: not stated, {' and '.join(map(str, run_down.missing_inputs))} missing."
+        yield Message("run_down.no_uncertainty", missing=run_down.missing_inputs)

@@ -43,7 +43,7 @@ def light_load_speed_ratio(job: Job, reduction: Reduction) -> Quantity | None:
     return None if speeds is None else measured(speeds[0] / speeds[1], "1")
 
 
-def speed_character(job: Job, reduction: Reduction) -> tuple[str, ...]:
+def speed_character(job: Job, reduction: Reduction) -> tuple[Message, ...]:
     """One sentence on how speed follows load; none unless the motor has a commutator and was loaded to its rating.
 
     What the speed would become below the lightest load tested is never worked out: a series motor races.
@@ -54,23 +54,11 @@ def speed_character(job: Job, reduction: Reduction) -> tuple[str, ...]:
     light, rated = speeds
     if reduction.no_load_point is None:
         lightest = float(np.nanmin(np.abs(reduction.points.torque)))
-        return (
-            f"At the lightest load tested, {lightest:.2g} N·m, it reached {light / rated:.2f} times its speed at rated "
-            "load; how far it rises below that load is not extrapolated.",
-        )
+        return (Message("speed_character.light", torque=lightest, ratio=light / rated),)
     if job.motor.type == DC:
         rise = float(speed_regulation(light, rated))
-        return (
-            f"Speed regulation {rise:.1%} from rated load to no load: {_WOUND[character_of(rise)]}.".replace("%", " %"),
-        )
-    return (f"Run without load it reached {light / rated:.2f} times its speed at rated load: a series motor races.",)
-
-
-_WOUND = {
-    SHUNT_CHARACTER: "it behaves as a shunt-wound or permanent-magnet motor",
-    SERIES_CHARACTER: "it behaves as a series-wound motor",
-    COMPOUND_CHARACTER: "it behaves as a compound-wound motor",
-}
+        return (Message(f"speed_character.{character_of(rise)}", rise=rise),)
+    return (Message("speed_character.races", ratio=light / rated),)
 
 
 def character_of(regulation: float) -> str:
@@ -253,7 +241,7 @@ def loss_at_rated_power(job: Job, reduction: Reduction) -> float | None:
 # All single figures of the machine together.
 
 
-_GEAR_SLIP = "The gear ratio by speed is a little high: the motor slips without load too."
+_GEAR_SLIP = Message("gear.slip_without_load")
 
 
 def characteristic_of(job: Job, reduction: Reduction) -> Characteristic:
@@ -264,7 +252,7 @@ def characteristic_of(job: Job, reduction: Reduction) -> Characteristic:
     return Characteristic(
         synchronous_speed=measured(reduction.synchronous_speed, "rad/s"),
         poles=reduction.poles.count,
-        poles_basis=str(reduction.poles.basis or ""),
+        poles_basis=reduction.poles.basis,
         no_load_speed=_single(idle, "speed"),
         no_load_current=_single(idle, "current"),
         rated_torque=measured(rated_torque(job), "N*m"),
@@ -286,13 +274,13 @@ def characteristic_of(job: Job, reduction: Reduction) -> Characteristic:
             *proved(job, reduction),
             *classed.levels,
             *_declared_input(job, reduction),
-            *(() if classed.missing is None else (str(classed.missing),)),
+            *(() if classed.missing is None else (classed.missing,)),
             *(() if ratio is None else (_GEAR_SLIP,)),
         ),
     )
 
 
-def _declared_input(job: Job, reduction: Reduction) -> Iterator[str]:
+def _declared_input(job: Job, reduction: Reduction) -> Iterator[Message]:
     """What an appliance's plate declares of its input, told beside what it took at its rating."""
     place = "at_rated_power" if job.nameplate.power is not None else "at_rated_current"
     reached = reduction.operating.get(place)
@@ -305,9 +293,9 @@ def _declared_input(job: Job, reduction: Reduction) -> Iterator[str]:
         if math.isfinite(value):
             unit = "W" if name == "input_power" else "VA"
             figures = {"declared": Quantity(declared, unit), "measured": Quantity(value, unit)}
-            yield str(Message("characteristic.declared_input", quantity=quantity, place=at, **figures))
+            yield Message("characteristic.declared_input", quantity=quantity, place=at, **figures)
         else:
-            yield str(Message("characteristic.declared_input_alone", quantity=quantity, place=at))
+            yield Message("characteristic.declared_input_alone", quantity=quantity, place=at)
 
 
 def _single(point: LoadPoints | None, name: str) -> Quantity | None:
@@ -347,17 +335,19 @@ def _ratios(job: Job, figures: StartingFigures) -> dict[str, Quantity | None]:
     }
 
 
-def missing_characteristic(job: Job, reduction: Reduction, characteristic: Characteristic) -> Iterator[str]:
+def missing_characteristic(job: Job, reduction: Reduction, characteristic: Characteristic) -> Iterator[Message]:
     """What a reader would look for and does not find, one sentence each."""
-    if job.motor.type == THREE_PHASE and characteristic.efficiency_class is None and not is_empty_plate(job):
-        yield f"Efficiency class: {characteristic.efficiency_class_reason}."
+    reason = characteristic.efficiency_class_reason
+    without_class = job.motor.type == THREE_PHASE and characteristic.efficiency_class is None
+    if without_class and reason is not None and not is_empty_plate(job):
+        yield Message("missing.efficiency_class", reason=reason)
     plate = job.nameplate.design_letter
     if plate is None or job.motor.type not in INDUCTION:
         return
     rating, figures = design_rating(job, reduction), starting_figures(reduction)
-    if isinstance(rating, str):
-        yield f"Design letter {plate}: {rating}."
+    if isinstance(rating, Message):
+        yield Message("missing.design_letter", letter=plate, reason=rating)
         return
-    untested = [title for name, title in TITLES.items() if not math.isfinite(getattr(figures, name))]
+    untested = tuple(title for name, title in TITLES.items() if not math.isfinite(getattr(figures, name)))
     if untested:
-        yield f"Design letter {plate}: {', '.join(untested)} not tested."
+        yield Message("missing.design_letter_untested", letter=plate, figures=untested)

@@ -51,8 +51,8 @@ class Classed:
     """A class, or ``None``, with the reason; ``levels`` are sentences on other published levels."""
 
     name: str | None
-    reason: str
-    levels: tuple[str, ...] = ()
+    reason: Message
+    levels: tuple[Message, ...] = ()
     perhaps: Message | None = None  # with what the uncertainty leaves open besides: 'IE1, perhaps IE2'
     missing: Message | None = None  # the classes whose limits are not at hand
 
@@ -65,62 +65,75 @@ class _AtRating:
     power: float  # W
     poles: int
     frequency: int  # Hz
-    note: str  # what kind of point it is
+    note: Message | None  # what kind of point it is
     margin: float = 0.0  # expanded uncertainty of the efficiency [1]; 0 where it is not known
 
 
 def efficiency_class(job: Job, reduction: Reduction) -> Classed:
     """The highest class whose limit the efficiency measured at rated power meets, and which its uncertainty leaves open."""
     rating = _at_rating(job, reduction)
-    if isinstance(rating, str):
+    if isinstance(rating, Message):
         return Classed(None, rating)
     levels = tuple(_levels(job, rating)) if rating.frequency == 60 else ()
     if job.motor.type != THREE_PHASE:
-        return Classed(None, "classes are told for three-phase motors only", levels)
+        return Classed(None, Message("efficiency_class.three_phase_only"), levels)
     limits = class_limits(rating.power, rating.poles, rating.frequency)
     if not limits or (job.nameplate.voltage or 0.0) > GREATEST_VOLTAGE:
-        return Classed(None, "the rating is outside the classes: 0.12 to 1000 kW, 2 to 8 poles, up to 1000 V", levels)
+        return Classed(None, Message("efficiency_class.outside"), levels)
     name = class_of(rating.efficiency, limits)
-    measured = f"{_as_percent(rating.efficiency, 2)} measured, output over input{rating.note}"
-    asked = ", ".join(f"{limit.name} asks {_as_percent(limit.efficiency, 1)}" for limit in _neighbours(name, limits))
-    below = "" if name else f"below {_below(limits)}, "
-    perhaps = _perhaps(name, rating, limits)
-    said = f" ({perhaps})" if perhaps is not None and name is None else ""
-    absent = missing_classes(rating.power, rating.poles, rating.frequency)
+    perhaps, absent = _perhaps(name, rating, limits), missing_classes(rating.power, rating.poles, rating.frequency)
     missing = Message("classes.missing", classes=absent) if absent else None
-    reason = f"{below}indicative, not declared{said}: {measured}; {asked}; {_source(name, limits)}"
+    reason = _reason(name, rating, limits, perhaps)
     return Classed(name, reason, levels, None if name is None else perhaps, missing)
 
 
-def _at_rating(job: Job, reduction: Reduction) -> _AtRating | str:
-    """What is classed, or in words why nothing can be."""
+def _reason(name: str | None, rating: _AtRating, limits: dict[str, ClassLimit], perhaps: Message | None) -> Message:
+    """What was measured, and what the classes told ask for."""
+    measured = Message("efficiency_class.measured", efficiency=rating.efficiency)
+    if rating.note is not None:
+        measured = Message("efficiency_class.measured_where", efficiency=rating.efficiency, where=rating.note)
+    asked = tuple(
+        Message("efficiency_class.asks", name=limit.name, efficiency=limit.efficiency)
+        for limit in _neighbours(name, limits)
+    )
+    told: dict[str, object] = {"measured": measured, "asked": asked, "source": _source(name, limits)}
+    if name is not None:
+        return Message("efficiency_class.met", **told)
+    lowest = _lowest(limits)
+    if perhaps is not None:
+        return Message("efficiency_class.below_perhaps", lowest=lowest, perhaps=perhaps, **told)
+    return Message("efficiency_class.below", lowest=lowest, **told)
+
+
+def _at_rating(job: Job, reduction: Reduction) -> _AtRating | Message:
+    """What is classed, or why nothing can be."""
     plate, poles = job.nameplate, reduction.poles.count
     if job.motor.type not in INDUCTION:
-        return "classes are told for three-phase motors only"
+        return Message("efficiency_class.three_phase_only")
     if plate.gear is not None:
-        return "measured with the gear, whose loss is not the motor's"
-    needed = {"rated power": plate.power, "number of poles": poles, "rated frequency": plate.frequency}
-    missing = [name for name, value in needed.items() if value is None]
+        return Message("efficiency_class.with_gear")
+    needed = {"rated_power": plate.power, "number_of_poles": poles, "rated_frequency": plate.frequency}
+    missing = tuple(Message(f"name.{name}") for name, value in needed.items() if value is None)
     if missing or plate.power is None or poles is None or plate.frequency is None:
-        return f"{' and '.join(missing)} not known"
+        return Message("efficiency_class.not_known", what=missing)
     frequency = next((hertz for hertz in (50, 60) if abs(plate.frequency - hertz) <= _NEAR), None)
     if frequency is None:
-        return f"no classes for {plate.frequency:.4g} Hz"
+        return Message("efficiency_class.other_frequency", frequency=plate.frequency)
     judged = judged_point("rated power", job, reduction, declared_values(job, reduction))
     if judged.point is None:
-        return str(judged.note)
+        assert judged.note is not None  # which says why there is none
+        return judged.note
     if judged.power_ratio is not None and abs(judged.power_ratio - 1.0) > REACH:
-        return "no tested point lies within 5 % of rated power, and there are too few for a curve"
+        return Message("efficiency_class.no_point")
     efficiency = float(judged.point.efficiency[0])
     if not math.isfinite(efficiency):
-        return "input power was not measured"
+        return Message("finding.not_measured", quantity=Message("name.input_power"))
     off = _supply_off(job, judged.point)
-    if off:
+    if off is not None:
         return off
-    note = f" ({judged.note})" if judged.note else ""
     known = judged.uncertainties.get("efficiency")
     margin = 0.0 if known is None or known.expanded is None else known.expanded
-    return _AtRating(efficiency, plate.power, poles, frequency, note, margin)
+    return _AtRating(efficiency, plate.power, poles, frequency, judged.note, margin)
 
 
 def _perhaps(name: str | None, rating: _AtRating, limits: dict[str, ClassLimit]) -> Message | None:
@@ -136,15 +149,15 @@ def _perhaps(name: str | None, rating: _AtRating, limits: dict[str, ClassLimit])
     return Message("classes.perhaps", name=name or none, others=tuple(one or none for one in open_to))
 
 
-def _supply_off(job: Job, point: LoadPoints) -> str:
-    for name, rated, allowed, unit in (
-        ("voltage", job.nameplate.voltage, _VOLTAGE_OFF, "V"),
-        ("frequency", job.nameplate.frequency, _FREQUENCY_OFF, "Hz"),
+def _supply_off(job: Job, point: LoadPoints) -> Message | None:
+    for name, rated, allowed in (
+        ("voltage", job.nameplate.voltage, _VOLTAGE_OFF),
+        ("frequency", job.nameplate.frequency, _FREQUENCY_OFF),
     ):
         value = float(np.asarray(getattr(point, name))[0])
         if rated is not None and math.isfinite(value) and abs(value / rated - 1.0) > allowed:
-            return f"tested at {value:.4g} {unit}, too far from the rated {name}"
-    return ""
+            return Message(f"efficiency_class.off_{name}", **{name: value})
+    return None
 
 
 def _neighbours(name: str | None, limits: dict[str, ClassLimit]) -> list[ClassLimit]:
@@ -154,66 +167,82 @@ def _neighbours(name: str | None, limits: dict[str, ClassLimit]) -> list[ClassLi
     return in_order[start : start + (1 if name is None else 2)]
 
 
-def _below(limits: dict[str, ClassLimit]) -> str:
+def _lowest(limits: dict[str, ClassLimit]) -> Message | str:
     lowest = next(iter(limits))
-    return lowest if lowest == CLASSES[0] else f"{lowest} (the limit of {CLASSES[0]} is not at hand)"
+    if lowest == CLASSES[0]:
+        return lowest
+    return Message("efficiency_class.lowest_not_at_hand", lowest=lowest, name=CLASSES[0])
 
 
-def _source(name: str | None, limits: dict[str, ClassLimit]) -> str:
+def _source(name: str | None, limits: dict[str, ClassLimit]) -> Message | str:
     """The standard, and which of the limits told are from memory."""
-    named = _neighbours(name, limits)
+    named, standard = _neighbours(name, limits), class_standard()
     recalled = [limit.name for limit in named if limit.status == "from memory"]
-    memory = "" if not recalled else "from memory" if len(recalled) == len(named) else f"{recalled[0]} from memory"
-    return ", ".join(part for part in (class_standard(), memory) if part)
+    if not recalled:
+        return standard
+    if len(recalled) == len(named):
+        return Message("efficiency_class.recalled", standard=standard)
+    return Message("efficiency_class.one_recalled", standard=standard, name=recalled[0])
 
 
-def _levels(job: Job, rating: _AtRating) -> Iterator[str]:
-    measured = f"{_as_percent(rating.efficiency, 2)} measured"
+def _levels(job: Job, rating: _AtRating) -> Iterator[Message]:
     kind = "capacitor_start" if job.motor.type == SINGLE_PHASE else "polyphase"
     premium = _required(rating, POLYPHASE_LEVELS[0]) if kind == "polyphase" else {}
     if kind == "polyphase" and premium:
-        yield from _nominal(rating, measured)
+        yield from _nominal(rating)
         return
     small = small_motor_level(kind, rating.power, rating.poles)
     if small is not None:
-        as_kind = "As a capacitor-start motor" if kind == "capacitor_start" else "As a small polyphase motor"
-        reached = "reached" if rating.efficiency >= small.efficiency else "not reached"
-        yield (
-            f"{as_kind} of {small.horsepower} hp, indicative: {measured}, average of {_as_percent(small.efficiency, 1)} "
-            f"by {small.source} {reached}."
+        reached = rating.efficiency >= small.efficiency
+        yield Message(
+            "efficiency_level.small",
+            kind=Message(f"efficiency_level.{kind}"),
+            horsepower=small.horsepower,
+            efficiency=rating.efficiency,
+            average=small.efficiency,
+            source=small.source,
+            outcome=Message("efficiency_level.reached" if reached else "efficiency_level.not_reached"),
         )
 
 
-def _nominal(rating: _AtRating, measured: str) -> Iterator[str]:
+def _nominal(rating: _AtRating) -> Iterator[Message]:
     """The nominal efficiency supported, and the levels it reaches in either enclosure."""
     nominal = supported_nominal(rating.efficiency)
     if nominal is None:
-        yield f"{measured}: below the least minimum of NEMA MG 1, Table 12-10, from memory."
+        yield Message("efficiency_level.no_nominal", efficiency=rating.efficiency)
         return
-    yield (
-        f"{measured}, indicative: supports a nominal efficiency of {_as_percent(nominal, 1)} by its paired minimum "
-        "(NEMA MG 1, Table 12-10, from memory)."
-    )
+    yield Message("efficiency_level.nominal", efficiency=rating.efficiency, nominal=nominal)
     for name in POLYPHASE_LEVELS:
         required = _required(rating, name)
         met = [enclosure for enclosure, (least, _) in required.items() if nominal >= least]
         if not required:
             continue
-        asked = " and ".join(f"{_as_percent(least, 1)} {enclosure}" for enclosure, (least, _) in required.items())
-        source = next(iter(required.values()))[1]
-        verdict = {0: "not reached", len(required): "reached"}.get(len(met), f"reached {' and '.join(met)} only")
-        yield f"Level {name.replace('_', '-')}, {asked} ({source}): {verdict}."
+        asked = tuple(
+            Message("efficiency_level.of_enclosure", efficiency=least, enclosure=_enclosure(enclosure))
+            for enclosure, (least, _) in required.items()
+        )
+        source, level = next(iter(required.values()))[1], Message(f"efficiency_level.{name}")
+        outcome = _outcome(met, len(required))
+        yield Message("efficiency_level.asked", level=level, asked=asked, source=source, outcome=outcome)
         if len(met) == len(required):
             return
 
 
-def _required(rating: _AtRating, level: str) -> dict[str, tuple[float, str]]:
+def _outcome(met: list[str], asked: int) -> Message:
+    if not met:
+        return Message("efficiency_level.not_reached")
+    if len(met) == asked:
+        return Message("efficiency_level.reached")
+    return Message("efficiency_level.reached_only", enclosures=tuple(map(_enclosure, met)))
+
+
+def _enclosure(name: str) -> Message:
+    return Message(f"efficiency_level.{name}")
+
+
+def _required(rating: _AtRating, level: str) -> dict[str, tuple[float, Message | str]]:
     levels = {enclosure: polyphase_level(level, rating.power, rating.poles, enclosure) for enclosure in ENCLOSURES}
     return {name: (least.efficiency, least.source) for name, least in levels.items() if least is not None}
-
-
-def _as_percent(value: float, digits: int) -> str:
-    return f"{100.0 * value:.{digits}f} %"
 
 
 # Code letter and design letter: which letter the measured figures would bear. Indicative, never a maker's marking.
@@ -251,21 +280,21 @@ class DesignRating:
         return greatest_locked_rotor_current(letter, self.horsepower, self.voltage)
 
 
-def design_rating(job: Job, reduction: Reduction) -> DesignRating | str:
-    """The rating for the design-letter tables, or in words why they hold nothing for this motor."""
+def design_rating(job: Job, reduction: Reduction) -> DesignRating | Message:
+    """The rating for the design-letter tables, or why they hold nothing for this motor."""
     plate, poles = job.nameplate, reduction.poles.count
     if job.motor.type != THREE_PHASE:
-        return "design letters A to D are for three-phase motors"
+        return Message("design_letter.three_phase_only")
     if plate.gear is not None:
-        return "judged at the output shaft of a gear"
+        return Message("design_letter.with_gear")
     if plate.frequency is None or abs(plate.frequency - 60.0) > _SIXTY:
-        return "design letters are judged at 60 Hz"
+        return Message("design_letter.at_60_hz")
     if plate.power is None or plate.voltage is None or poles is None:
-        missing = "number of poles" if poles is None else ("power" if plate.power is None else "voltage")
-        return f"the {missing} is not known"
+        missing = "number_of_poles" if poles is None else ("power" if plate.power is None else "voltage")
+        return Message("design_letter.not_known", what=Message(f"name.{missing}"))
     horsepower = listed_horsepower(plate.power)
     if horsepower is None:
-        return f"{plate.power / 1000.0:.4g} kW is no listed horsepower"
+        return Message("design_letter.unlisted", power=plate.power)
     return DesignRating(horsepower, poles, plate.voltage)
 
 
@@ -274,7 +303,7 @@ class Lettered:
     """A letter, or ``None``, with the reason."""
 
     letter: str | None
-    reason: str
+    reason: Message
 
 
 def design_letter(job: Job, reduction: Reduction) -> Lettered:
@@ -283,29 +312,23 @@ def design_letter(job: Job, reduction: Reduction) -> Lettered:
     Where they meet several the plate's letter goes first, then B: a motor may exceed the least torques of its letter.
     """
     rating, rated = design_rating(job, reduction), rated_torque(job)
-    if isinstance(rating, str):
+    if isinstance(rating, Message):
         return Lettered(None, rating)
     figures, slip = starting_figures(reduction), _slip_at_rated_power(job, reduction)
     high_slip = slip >= DESIGN_D_SLIP
     wanted = ("locked_rotor_torque",) if high_slip else TORQUES
     missing = [TITLES[name] for name in (*wanted, CURRENT) if not math.isfinite(getattr(figures, name))]
-    missing += [] if math.isfinite(slip) else ["slip at rated power"]
-    missing += [] if rated else ["rated torque"]
+    missing += [] if math.isfinite(slip) else [Message("name.slip_at_rated_power")]
+    missing += [] if rated else [Message("name.rated_torque")]
     if missing or not rated:
-        return Lettered(None, f"not known: {', '.join(missing)}")
+        return Lettered(None, Message("design_letter.missing", figures=tuple(missing)))
     allowed = [design for design in _ORDER if (design == "D") == high_slip and _meets(rating, design, figures, rated)]
     if not allowed:
-        return Lettered(None, _spaced_percent(f"with {slip:.1%} slip the figures meet the tables of no letter"))
+        return Lettered(None, Message("design_letter.none", slip=slip))
     plate = job.nameplate.design_letter
     letter = plate if plate in allowed else allowed[0]
-    also = "".join(f" and of {design}" for design in allowed if design != letter)
-    return Lettered(
-        letter,
-        _spaced_percent(
-            f"indicative: meets the tables of {letter}{also} with {slip:.1%} slip; NEMA MG 1, 12.35 to 12.40, "
-            "partly from memory"
-        ),
-    )
+    letters = (letter, *(design for design in allowed if design != letter))
+    return Lettered(letter, Message("design_letter.meets", letters=letters, slip=slip))
 
 
 def _meets(rating: DesignRating, letter: str, figures: StartingFigures, rated: float) -> bool:
@@ -318,10 +341,6 @@ def _meets(rating: DesignRating, letter: str, figures: StartingFigures, rated: f
         if least is None or getattr(figures, name) < least.value * rated:
             return False
     return True
-
-
-def _spaced_percent(text: str) -> str:
-    return text.replace("%", " %")
 
 
 def _slip_at_rated_power(job: Job, reduction: Reduction) -> float:

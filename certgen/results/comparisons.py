@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from certgen.job.model import INDUCTION
+from certgen.messages.catalogue import Message
 from certgen.quantity import Quantity
 from certgen.reduction.load_directions import widest_gap
 from certgen.reduction.model import POINT_UNITS, Reduction
@@ -15,8 +16,8 @@ from certgen.results.model import Comparison, Difference, Point, Results
 _BRANCH_QUANTITIES = ("speed", "current", "efficiency")
 #: What is compared between two tests, at each place where both have a point.
 _PLACES = {
-    "at_rated_current": ("rated current", ("shaft_power", "speed", "slip", "efficiency", "power_factor")),
-    "at_rated_power": ("rated power", ("current", "speed", "slip", "efficiency", "power_factor")),
+    "at_rated_current": ("place.rated_current", ("shaft_power", "speed", "slip", "efficiency", "power_factor")),
+    "at_rated_power": ("place.rated_power", ("current", "speed", "slip", "efficiency", "power_factor")),
 }
 #: Plates are one and the same where their ratings differ by no more. Common practice, no source.
 _SAME_RATING = 0.005
@@ -32,14 +33,11 @@ def sweeps_compared(reduction: Reduction) -> tuple[Comparison, ...]:
     for name in _BRANCH_QUANTITIES:
         gap = widest_gap(reduction.points, reduction.sweeps, name)
         if gap is not None:
-            title = f"{_title(name)} at {gap.torque:.3g} N·m"
-            differences.append(Difference(title, POINT_UNITS[name], gap.upward, gap.downward))
-    note = (
-        "Each at the torque where the branches lie furthest apart; what lies between them is mostly the warming of the "
-        "motor. The load curve rests on the loads taken downwards, as the motor is warmer then (IEEE 112 takes loads "
-        "from the highest to the lowest, from memory)."
-    )
-    return (Comparison("Loads taken upwards and downwards", "upwards", "downwards", tuple(differences), note),)
+            title = Message("comparison.at_torque", quantity=Message(f"name.{name}"), torque=gap.torque)
+            differences.append(Difference(title, name, POINT_UNITS[name], gap.upward, gap.downward))
+    ways = (Message("comparison.upwards"), Message("comparison.downwards"))
+    note = Message("comparison.of_loads")
+    return (Comparison(Message("comparison.title.loads"), *ways, tuple(differences), note),)
 
 
 def before_and_after(before: Results, after: Results) -> Comparison:
@@ -48,19 +46,20 @@ def before_and_after(before: Results, after: Results) -> Comparison:
     Only points of both tests are compared. What keeps the two from being compared, or makes it doubtful whether they
     are one motor, stands in the note.
     """
-    names = (_name_of(before), _name_of(after))
+    names, title = (_name_of(before), _name_of(after)), Message("comparison.title.tests")
     if before.motor.type != after.motor.type:
-        kinds = f"{before.motor.type} before, {after.motor.type} after"
-        return Comparison("Before and after", *names, (), f"Nothing is compared: the kinds of motor differ ({kinds}).")
+        note = Message("comparison.other_kind", before=before.motor.type, after=after.motor.type)
+        return Comparison(title, *names, (), note)
     differences = tuple(_differences(before, after))
     notes = [*_uncertainties(before, after), *_not_common(before, after)]
     if not differences:
-        notes.insert(0, "Nothing is compared: the tests have no point in common.")
-    return Comparison("Before and after", *names, differences, " ".join(notes))
+        notes.insert(0, Message("comparison.nothing_in_common"))
+    return Comparison(title, *names, differences, Message("comparison.notes", notes=tuple(notes)) if notes else None)
 
 
-def _name_of(results: Results) -> str:
-    return f"{results.certificate.number or 'not numbered'}, {results.certificate.tested_on.isoformat()}"
+def _name_of(results: Results) -> Message:
+    number = results.certificate.number or Message("comparison.not_numbered")
+    return Message("comparison.test", number=number, date=results.certificate.tested_on)
 
 
 def _differences(before: Results, after: Results) -> Iterator[Difference]:
@@ -69,37 +68,36 @@ def _differences(before: Results, after: Results) -> Iterator[Difference]:
         if first is None or second is None:
             continue
         for name in quantities:
-            yield from _difference(f"{_title(name)} at {place}", getattr(first, name), getattr(second, name))
+            title = Message("comparison.at_place", quantity=Message(f"name.{name}"), place=Message(place))
+            yield from _difference(title, name, getattr(first, name), getattr(second, name))
     idle = (before.characteristic.no_load_current, after.characteristic.no_load_current)
-    yield from _difference("No-load current", *idle)
+    yield from _difference(Message("comparison.no_load_current"), "current", *idle)
 
 
-def _difference(title: str, first: Quantity | None, second: Quantity | None) -> Iterator[Difference]:
+def _difference(title: Message, quantity: str, first: Quantity | None, second: Quantity | None) -> Iterator[Difference]:
     if first is not None and second is not None:
-        yield Difference(title, first.unit, first.value, second.value)
+        yield Difference(title, quantity, first.unit, first.value, second.value)
 
 
-def _title(name: str) -> str:
-    return name.replace("_", " ").capitalize()
-
-
-def _uncertainties(before: Results, after: Results) -> Iterator[str]:
+def _uncertainties(before: Results, after: Results) -> Iterator[Message]:
     """What makes it doubtful that both tests are of one motor under one rating."""
     if before.motor.serial != after.motor.serial:
-        yield f"The serials differ: {before.motor.serial or 'none'} before, {after.motor.serial or 'none'} after."
+        first, second = (results.motor.serial or Message("comparison.no_serial") for results in (before, after))
+        yield Message("comparison.serials", before=first, after=second)
     for name in ("power", "current", "voltage", "frequency"):
         first, second = getattr(before.nameplate, name), getattr(after.nameplate, name)
         if first is None and second is None:
             continue
         if first is None or second is None or abs(first / second - 1.0) > _SAME_RATING:
-            yield f"The plates differ in {name}, so the points compared are not those of one rating."
+            yield Message("comparison.plates", quantity=Message(f"name.{name}"))
     if before.characteristic.poles != after.characteristic.poles and before.motor.type in INDUCTION:
-        yield "The number of poles differs."
+        yield Message("comparison.poles")
 
 
-def _not_common(before: Results, after: Results) -> Iterator[str]:
+def _not_common(before: Results, after: Results) -> Iterator[Message]:
     for key, (place, _) in _PLACES.items():
         points: tuple[Point | None, Point | None] = (getattr(before, key), getattr(after, key))
-        without = [name for name, point in zip(("before", "after"), points, strict=True) if point is None]
+        tests = (Message("comparison.before"), Message("comparison.after"))
+        without = tuple(test for test, point in zip(tests, points, strict=True) if point is None)
         if without:
-            yield f"Not compared at {place}: no such point {' and '.join(without)}."
+            yield Message("comparison.not_at", place=Message(place), tests=without)

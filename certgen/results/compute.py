@@ -10,11 +10,13 @@ import numpy as np
 from certgen.errors import RefusedTest
 from certgen.job.model import DC, Job
 from certgen.job.rig import TORQUE_SENSOR, Rig
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 from certgen.physics.mechanics import STANDARD_GRAVITY
 from certgen.quantity import Quantity, measured
 from certgen.readings.model import Readings
 from certgen.reduction.model import Reduction
+from certgen.reduction.uncertainty.assumed_inputs import assumed_in_words
 from certgen.reduction.uncertainty.errors import Errors, gravity
 from certgen.reduction.uncertainty.linear import Correlated
 from certgen.reduction.uncertainty.winding_errors import room
@@ -81,6 +83,7 @@ class Figures:
     run_down: RunDown | None
     budget: tuple[BudgetLine, ...]
     log: Log | None
+    assumed: Message | None  # accuracies taken as ordinary where none was stated
 
 
 def compute_figures(job: Job, rig: Rig, readings: Readings, reduction: Reduction, criteria: CriteriaSet) -> Figures:
@@ -127,6 +130,7 @@ def compute_figures(job: Job, rig: Rig, readings: Readings, reduction: Reduction
         run_down=run_down_result(reduction, losses),
         budget=budget_of(reduction),
         log=log_of(reduction, rig),
+        assumed=None if reduction.uncertainties is None else assumed_in_words(reduction.uncertainties.assumed),
     )
 
 

@@ -48,11 +48,11 @@ def ending_run(reduction: Reduction) -> HeldRun | None:
     return next((run for run in reduction.held_runs if run.ends_the_test), None)
 
 
-def allowed_rise(job: Job, run: HeldRun | None, standard: str) -> RiseLimit | str:
+def allowed_rise(job: Job, run: HeldRun | None, standard: str) -> RiseLimit | Message:
     """Greatest rise by a standard that the plate's class, ambient and duty allow at the load held, or why none."""
     plate = job.nameplate
     if plate.insulation_class is None:
-        return "the plate gives no insulation class"
+        return Message("rise_limit.no_class")
     load = SERVICE_FACTOR if _at_service_factor(job, run, standard) else RATED
     limit = rise_limit(
         standard,
@@ -63,11 +63,12 @@ def allowed_rise(job: Job, run: HeldRun | None, standard: str) -> RiseLimit | st
         service_factor=plate.service_factor,
     )
     if limit is None:
-        return f"the standard's table has no rise for class {plate.insulation_class}, {job.motor.type}, {load} load"
+        key = "rise_limit.none_rated" if load == RATED else "rise_limit.none_service_factor"
+        return Message(key, letter=plate.insulation_class, type=job.motor.type)
     duty = read_duty(plate.duty)
     if duty is not None and duty.type == SHORT_TIME:
         limit = short_time(limit, standard)
-    return at_ambient(limit, standard, plate.ambient) or "the plate's ambient lies beyond the standard's rule"
+    return at_ambient(limit, standard, plate.ambient) or Message("rise_limit.beyond_ambient")
 
 
 def _at_service_factor(job: Job, run: HeldRun | None, standard: str) -> bool:
@@ -87,7 +88,7 @@ class HeatFigures:
     thermal: Thermal | None  # None where neither a run at one load nor a hot winding was read
     rise: WindingRise | Message  # of the winding by resistance, or why it is not known
     rise_uncertainty: Uncertainty | None  # K
-    limit: RiseLimit | str  # allowed at the load held, or why there is none
+    limit: RiseLimit | Message  # allowed at the load held, or why there is none
     limit_load: float  # part of rated load that limit is for: 1, or the service factor
     run: HeldRun | None  # at one load, after which the motor was switched off
     last_change: float | None  # of that run's temperature in the time the rule of steadiness looks back [K]
@@ -165,16 +166,16 @@ def _with_errors(thermal: Thermal, figures: dict[str, Correlated], errors: Error
     return replace(thermal, **changed)
 
 
-def missing_heat(job: Job) -> Iterator[str]:
+def missing_heat(job: Job) -> Iterator[Message]:
     """One sentence where a reader would expect the winding's rise and no hot resistance was read."""
     winding = job.readings.winding
     if job.nameplate.insulation_class is not None and (winding is None or winding.hot is None):
-        yield "Winding temperature rise: no winding resistance was read after switching off."
+        yield Message("missing.winding_rise")
 
 
 def _thermal(
     rise: WindingRise | Message,
-    allowed: RiseLimit | str,
+    allowed: RiseLimit | Message,
     run: HeldRun | None,
     fit: Exponential | Message | None,
     *,
@@ -188,7 +189,7 @@ def _thermal(
         winding_rise=None if figures is None else measured(figures.rise, "K"),
         hot_resistance=None if figures is None else measured(figures.resistance, "ohm"),
         rise_limit=None if limit is None else measured(limit.rise, "K"),
-        rise_limit_source="" if limit is None else limit.source,
+        rise_limit_source=None if limit is None else limit.source,
         heat_run_part="" if run is None else run.part,
         final_rise=measured(final, "K"),
         time_constant=None if exponential is None else measured(exponential.time_constant, "s"),
@@ -196,7 +197,7 @@ def _thermal(
         if exponential is None or run is None
         else measured(exponential.final - float(run.rise[-1]), "K"),
         steady=_steady(run, rule),
-        steady_criterion=f"at most {rule.change:g} K in {rule.within / 60.0:.0f} min ({rule.source})",
+        steady_criterion=Message("heat_run.steady_rule", change=rule.change, within=rule.within, source=rule.source),
         notes=tuple(_notes(rise, run, fit, rule)),
     )
 
@@ -208,21 +209,25 @@ def _steady(run: HeldRun | None, rule: SteadyRule) -> bool | None:
 
 def _notes(
     rise: WindingRise | Message, run: HeldRun | None, fit: Exponential | Message | None, rule: SteadyRule
-) -> Iterator[str]:
+) -> Iterator[Message]:
     if isinstance(rise, WindingRise):
-        how = str(rise.note or "") or "by one reading" + (
-            "" if rise.after is None else f" {rise.after:.0f} s after switching off"
-        )
-        yield f"Winding rise by resistance, copper, {how}."
+        yield Message("heat_run.by_resistance", how=rise.note or _one_reading(rise))
     if run is None:
         return
-    yield f"Temperatures of the {run.part}, {run.where}, over {run.length / 60.0:.0f} min."
+    part = Message(f"heat_run.part.{run.part}")
+    yield Message("heat_run.temperatures_of", part=part, where=run.where, length=run.length)
     change = run.change_within(rule.within)
     if change is None:
-        yield f"Whether steady is not judged: the run is shorter than {rule.within / 60.0:.0f} min."
+        yield Message("heat_run.not_judged", within=rule.within)
     else:
-        yield f"Changed by {change:+.1f} K in the last {rule.within / 60.0:.0f} min."
+        yield Message("heat_run.changed", change=change, within=rule.within)
     if isinstance(fit, Message):
-        yield f"No final rise: {fit}."
+        yield Message("heat_run.no_final_rise", why=fit)
     elif not run.ambient_known:
-        yield "No final rise: the room's temperature was not recorded."
+        yield Message("heat_run.no_final_rise_without_ambient")
+
+
+def _one_reading(rise: WindingRise) -> Message:
+    if rise.after is None:
+        return Message("heat_run.one_reading")
+    return Message("heat_run.one_reading_after", after=rise.after)

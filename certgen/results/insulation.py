@@ -23,6 +23,8 @@ _ICE_POINT = 273.15  # K
 #: Ends of the range over which a resistance is corrected. [K] IEEE Std 43-2013, from memory.
 _COLDEST, _HOTTEST = _ICE_POINT + 10.0, _ICE_POINT + 85.0
 _INSIDE = 1e-3
+#: What a resistance is corrected to. [K]
+REFERENCE = _ICE_POINT + 40.0
 
 
 @dataclass(frozen=True)
@@ -31,7 +33,7 @@ class Correction:
 
     factor: float | None
     at_most: float
-    text: str  # how it was corrected, or why not
+    text: Message  # how it was corrected, or why not
 
 
 @dataclass(frozen=True)
@@ -49,7 +51,7 @@ class InsulationFigures:
     index_waived: bool  # the resistance is so great that the index says nothing
     resistance_uncertainty: Uncertainty | None  # of the resistance that is compared
     index_uncertainty: Uncertainty | None
-    notes: tuple[str, ...]  # how the figures were come by
+    notes: tuple[Message, ...]  # how the figures were come by
 
     @property
     def compared_resistance(self) -> float:
@@ -140,12 +142,19 @@ def _correction(read: Insulation, letter: str | None) -> Correction:
     if read.temperature is None or not _COLDEST - 1e-6 <= read.temperature <= _HOTTEST + 1e-6:
         cold = read.temperature is not None and read.temperature < _COLDEST
         most = 1.0 if cold else max(float(correction_to_40(_HOTTEST, insulation=kind)) for kind in kinds)
-        why = "is not recorded" if read.temperature is None else "lies outside 10 to 85 °C"
-        return Correction(None, most, f"the winding's temperature {why}, so the reading is not corrected to 40 °C")
+        why = Message("insulation.temperature_not_recorded", reference=REFERENCE)
+        if read.temperature is not None:
+            why = Message("insulation.temperature_outside", range=(_COLDEST, _HOTTEST), reference=REFERENCE)
+        return Correction(None, most, why)
     factor = min(float(correction_to_40(read.temperature, insulation=kind)) for kind in kinds)
-    how = f"as {kind}" if kind is not None else "by the lower of two rules, its kind not being known"
-    celsius = read.temperature - _ICE_POINT
-    return Correction(factor, factor, f"corrected to 40 °C from {celsius:.0f} °C {how} ({limits.correction_source()})")
+    how = Message(
+        "insulation.corrected",
+        reference=REFERENCE,
+        temperature=read.temperature,
+        how=Message("insulation.by_lower_rule" if kind is None else f"insulation.as_{kind}"),
+        source=limits.correction_source(),
+    )
+    return Correction(factor, factor, how)
 
 
 def _notes(
@@ -155,17 +164,16 @@ def _notes(
     least_index: float | None,
     *,
     waived: bool,
-) -> Iterator[str]:
+) -> Iterator[Message]:
     """How the figures were come by; the remarks of a finding stand with it."""
-    yield f"{correction.text[0].upper()}{correction.text[1:]}."
+    yield Message("insulation.sentence", text=correction.text)
     if least is not None and least.holds_for == limits.FIELD_WINDINGS:
-        yield str(Message("insulation.least_of_field_windings"))
+        yield Message("insulation.least_of_field_windings")
     elif least is not None:
-        yield f"The least is that of windings {least.holds_for}, made after about 1970."
+        yield Message("insulation.least_of", windings=least.holds_for)
     if index is None:
-        yield "Polarization index: no reading after ten minutes."
+        yield Message("insulation.no_index")
     elif waived:
-        source = limits.polarization_index_source(waived=True)
-        yield f"Polarization index waived, as the resistance is so great ({source})."
+        yield Message("insulation.index_waived", source=limits.polarization_index_source(waived=True))
     elif least_index is None:
-        yield "Polarization index: no least value for the insulation class, which is not known or not listed."
+        yield Message("insulation.no_least_index")

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from certgen.job.columns import si_unit
 from certgen.job.rig import Rig
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 from certgen.reduction.log.means import STEADIED, by_column
 from certgen.reduction.log.model import FAULTS, LeftOut, Plateau, Reason, ReducedLog
@@ -52,38 +53,35 @@ def _plateau(plateau: Plateau, reads: str) -> LogPlateau:
 
 
 def _left_out(left_out: LeftOut) -> LogLeftOut:
-    return LogLeftOut(
-        str(left_out.reason.message), left_out.count, left_out.start, left_out.end, left_out.reason in FAULTS
-    )
+    return LogLeftOut(left_out.reason.message, left_out.count, left_out.start, left_out.end, left_out.reason in FAULTS)
 
 
-def _summary(log: ReducedLog) -> Iterator[str]:
+def _summary(log: ReducedLog) -> Iterator[Message]:
     """Sentences: how much of the log was used, as what, and what was left out."""
     bands = log.bands
     part = log.used / log.samples if log.samples else 0.0
     count = len(log.plateaus)
-    points = "1 load point, the mean" if count == 1 else f"{count} load points, the means"
+    points = Message("log.one_point") if count == 1 else Message("log.points", count=count)
     how = (
-        "of stretches chosen"
+        Message("log.chosen")
         if bands.at
-        else f"of steady stretches (at least {bands.hold:.3g} s, speed within {bands.speed:.2%}, "
-        f"load within {bands.torque:.2%})"
-    ).replace("%", " %")
-    yield f"{log.samples} samples in {log.seconds:.4g} s gave {points} {how}."
-    yield f"Used: {log.used} samples ({part:.0%}), {log.seconds_used:.4g} s.".replace("%", " %")
+        else Message("log.steady", hold=bands.hold, speed=bands.speed, load=bands.torque)
+    )
+    yield Message("log.gave", samples=log.samples, seconds=log.seconds, points=points, how=how)
+    yield Message("log.used", samples=log.used, part=part, seconds=log.seconds_used)
     yield from _worth(log)
     reasons: dict[Reason, list[LeftOut]] = {}
     for left_out in log.left_out:
         reasons.setdefault(left_out.reason, []).append(left_out)
     if reasons:
-        counted = (count_and_times(str(reason.message), listed) for reason, listed in sorted(reasons.items()))
-        yield f"Left out: {'; '.join(counted)}."
-    unsteady = [f"{left_out.start:.4g} s" for left_out in log.plateaus if not left_out.steady]
+        counted = tuple(count_and_times(reason.message, listed) for reason, listed in sorted(reasons.items()))
+        yield Message("log.left_out", reasons=counted)
+    unsteady = tuple(Message("log.at", start=plateau.start) for plateau in log.plateaus if not plateau.steady)
     if unsteady:
-        yield f"Not steady although chosen: from {', '.join(unsteady)}."
+        yield Message("log.not_steady", starts=unsteady)
 
 
-def _worth(log: ReducedLog) -> Iterator[str]:
+def _worth(log: ReducedLog) -> Iterator[Message]:
     """How many independent samples the means of speed and load are worth."""
     counts = [
         mean.effective_number for plateau in log.plateaus for name, mean in plateau.means.items() if name in STEADIED
@@ -91,42 +89,40 @@ def _worth(log: ReducedLog) -> Iterator[str]:
     if counts:
         samples = [plateau.used for plateau in log.plateaus]
         least, most = min(samples), max(samples)
-        each = f"{least}" if least == most else f"{least} to {most}"
-        yield f"Each point is of {each} samples, of speed and load worth at least {min(counts):.0f} independent ones."
+        each = least if least == most else Message("log.least_to_most", least=least, most=most)
+        yield Message("log.worth", samples=each, independent=min(counts))
 
 
-def count_and_times(words: str, listed: list[LeftOut]) -> str:
+def count_and_times(what: Message, listed: list[LeftOut]) -> Message:
     """What happened, how often, and when."""
     count = sum(left_out.count for left_out in listed)
-    return f"{words} {count} ({times_of(listed)})"
+    return Message("log.counted", what=what, count=count, times=_times_of(listed))
 
 
-def times_of(listed: list[LeftOut]) -> str:
+def _times_of(listed: list[LeftOut]) -> Message:
     """When it happened, the first few times of many."""
-    shown = [
-        f"{left_out.start:.4g} s" if left_out.count == 1 else f"{left_out.start:.4g} to {left_out.end:.4g} s"
+    shown = tuple(
+        Message("log.at", start=left_out.start)
+        if left_out.count == 1
+        else Message("log.from_to", start=left_out.start, end=left_out.end)
         for left_out in listed[:_TIMES]
-    ]
+    )
     more = len(listed) - _TIMES
-    return ", ".join(shown) + (f" and {more} more" if more > 0 else "")
+    return Message("log.times_and_more", times=shown, more=more) if more > 0 else Message("log.times", times=shown)
 
 
-def missing_log(reduction: Reduction) -> Iterator[str]:
+def missing_log(reduction: Reduction) -> Iterator[Message]:
     """What a log that gave no point, or fewer than its job names, would have had to hold."""
     log = reduction.log
     if log is None:
         return
     if not log.plateaus:
         if log.bands.at:
-            yield "Load points: none of the stretches chosen holds samples that can be used, so nothing is measured."
+            yield Message("log.missing.chosen")
         else:
-            yield (
-                f"Load points: the log holds no stretch of {log.bands.hold:.3g} s in which speed and load were "
-                "steady, so nothing is measured; hold each load longer, or widen the bands of 'steady'."
-            )
+            yield Message("log.missing.steady", hold=log.bands.hold)
     elif log.bands.at and len(log.plateaus) < len(log.bands.at):
-        empty = len(log.bands.at) - len(log.plateaus)
-        yield f"Load points: {empty} of the stretches chosen hold no samples that can be used."
+        yield Message("log.missing.some_chosen", count=len(log.bands.at) - len(log.plateaus))
 
 
 def log_curves(reduction: Reduction) -> tuple[Curve | None, Curve | None]:

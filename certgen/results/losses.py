@@ -207,58 +207,60 @@ def stray_result(
     )
 
 
-def _note(fit: StrayFit, procedure: LossProcedure) -> str:
-    correlation = f"correlation {fit.line.correlation:.3f}"
+def _note(fit: StrayFit, procedure: LossProcedure) -> Message | None:
     if fit.accepted and fit.removed is not None:
-        return f"{correlation} with row {fit.removed + 1} left out"
+        return Message("stray.row_left_out", correlation=fit.line.correlation, row=fit.removed + 1)
     if fit.accepted:
-        return ""
-    second = "" if fit.second_correlation is None else f", {fit.second_correlation:.3f} without its worst point"
-    falls = ", the loss falls with torque" if fit.line.slope <= 0.0 else ""
-    rule = f"at least {procedure.least_correlation:.2f} by {procedure.source('least_correlation')}"
-    return f"{correlation}{second}{falls}; {rule}"
+        return None
+    found = [Message("stray.correlation", correlation=fit.line.correlation)]
+    if fit.second_correlation is not None:
+        found.append(Message("stray.without_worst", correlation=fit.second_correlation))
+    if fit.line.slope <= 0.0:
+        found.append(Message("stray.falls"))
+    source = procedure.source("least_correlation")
+    return Message("stray.refused", found=tuple(found), least=procedure.least_correlation, source=source)
 
 
-def _large_intercept(regression: Regression, procedure: LossProcedure) -> str:
+def _large_intercept(regression: Regression, procedure: LossProcedure) -> Message | None:
     line = regression.fit.line
     part = line.intercept / (line.slope * regression.rated_torque**2)
     if abs(part) <= procedure.greatest_intercept:
-        return ""
-    source = procedure.source("greatest_intercept")
-    return f"intercept {part:.0%} of the stray load loss at rated torque, which is much: doubt the readings ({source})"
+        return None
+    return Message("stray.large_intercept", part=part, source=procedure.source("greatest_intercept"))
 
 
-def segregation_notes(job: Job, separated: Separated, correction: float | None) -> tuple[str, ...]:
+def segregation_notes(job: Job, separated: Separated, correction: float | None) -> tuple[Message, ...]:
     """Sentences on what a segregation rests on."""
     return tuple(_notes(job, separated, correction))
 
 
-def _notes(job: Job, separated: Separated, correction: float | None) -> Iterator[str]:
+def _notes(job: Job, separated: Separated, correction: float | None) -> Iterator[Message]:
     procedure, winding = separated.procedure, job.readings.winding
-    taken = ", taken as between lines" if winding is not None and winding.between is None else ""
-    yield f"Stator winding: {separated.winding.basis}{taken}; copper, k = {procedure.copper_constant:g}, assumed."
-    yield f"No-load winding: {separated.no_load_basis}."
-    core = f"core loss at {procedure.core_loss_at} ({procedure.source('core_loss_at')})"
-    yield f"Friction and windage from {separated.no_load.low_voltages} low voltages; {core}."
+    taken = winding is not None and winding.between is None
+    key = "losses.stator_winding_between_lines" if taken else "losses.stator_winding"
+    yield Message(key, basis=separated.winding.basis, constant=procedure.copper_constant)
+    yield Message("losses.no_load_winding", basis=separated.no_load_basis)
+    yield Message(
+        "losses.from_low_voltages",
+        count=separated.no_load.low_voltages,
+        voltage=Message(f"losses.{procedure.core_loss_at.replace(' ', '_')}"),
+        source=procedure.source("core_loss_at"),
+    )
     if correction is not None:
-        yield (
-            f"Dynamometer correction {correction:+.3f} N·m from the run with the brake off, in the segregation only "
-            "(formula from memory)."
-        )
+        yield Message("losses.brake_off", correction=correction)
 
 
 # The losses of one test: by segregation where the readings allow it, else by the direct method with its reason.
 
 
-SEGREGATION = "loss segregation"
-DIRECT = "direct"
+SEGREGATION = Message("losses.segregation")
+DIRECT = Message("losses.direct")
 #: Parts of rated load at which the losses are given: those of IEC 60034-2-1, load curve test, from memory.
 LOADS = (0.25, 0.5, 0.75, 1.0, 1.15, 1.25)
 #: Where the tested range ends just short of such a load, by this part of it, its end is given, with its own load.
 #: Common practice, no source.
 _END = 0.02
 _PARTS = ("stator", "rotor", "core", "friction_windage")
-_AS_TESTED = "; losses stated are at the temperature of the test"
 #: The losses at rated power as tested, given where they cannot be given over the load.
 AsTested = Callable[[], dict[str, Quantity | None]]
 
@@ -313,20 +315,20 @@ def losses_of(
         return None
     test = _Test(job, readings, reduction, thermal, procedure)
     if kind == SINGLE_PHASE:
-        return _direct(test, "the losses of a single-phase motor are not told apart")
+        return _direct(test, Message("losses.single_phase"))
     if job.nameplate.gear is not None:
-        return _direct(test, "the gear's loss cannot be told from the motor's")
+        return _direct(test, Message("losses.geared"))
     return _direct_current(test) if kind == DC else _three_phase(test)
 
 
-def missing_losses(job: Job, losses: Losses | None) -> tuple[str, ...]:
+def missing_losses(job: Job, losses: Losses | None) -> tuple[Message, ...]:
     """A sentence where no-load readings were made and losses are not told apart all the same."""
     if losses is None or losses.method == SEGREGATION or job.readings.no_load is None:
         return ()
-    return (f"Losses one by one: {losses.reason}.",)
+    return (Message("losses.not_apart", reason=losses.reason),)
 
 
-def _direct(test: _Test, reason: str, **known: Any) -> Losses:
+def _direct(test: _Test, reason: Message, **known: Any) -> Losses:
     """The direct method: efficiency is output over input at rated power, as measured."""
     point, uncertainties = test.at_rated_power, test.reduction.uncertainties
     uncertainty = None if uncertainties is None else uncertainties.operating.get("at_rated_power", {}).get("efficiency")
@@ -350,8 +352,11 @@ def _three_phase(test: _Test) -> Losses:
             as_tested = partial(_watts, separated.of(at_rated), of_losses)
         return _regressed(test, separated, of_losses, as_tested)
     except TooFewReadings as lack:
-        known, reasons = as_tested(), dict.fromkeys(("; ".join(map(str, missing)), str(lack)))
-        return _direct(test, "; ".join(filter(None, reasons)) + (_AS_TESTED if known else ""), **known)
+        known, lacking = as_tested(), Message("losses.missing", missing=missing)
+        reasons = tuple(dict.fromkeys((*missing, *(() if lack.message == lacking else (lack.message,)))))
+        return _direct(
+            test, Message("losses.lacking_as_tested" if known else "losses.lacking", reasons=reasons), **known
+        )
 
 
 def _stator(test: _Test, winding: WindingOfTest, point: LoadPoints) -> dict[str, Quantity | None]:
@@ -380,7 +385,7 @@ def _regressed(test: _Test, separated: Separated, of_losses: LossUncertainties, 
     notes = segregation_notes(test.job, separated, correction)
     if not regression.fit.accepted:
         known = as_tested()
-        reason = f"the stray-load regression is refused, {stray.note}{_AS_TESTED if known else ''}"
+        reason = Message("losses.refused_as_tested" if known else "losses.refused", note=stray.note)
         return _direct(test, reason, notes=notes, **known, **common)
     rise = None if test.thermal is None or test.thermal.winding_rise is None else test.thermal.winding_rise.value
     reference, basis = reference_temperature(test.job, test.reduction, rise, test.procedure)
@@ -395,11 +400,11 @@ def _regressed(test: _Test, separated: Separated, of_losses: LossUncertainties, 
     rated = next((point for point in at_loads if point.load.value == 1.0), None)
     return Losses(
         method=SEGREGATION,
-        reason=f"{test.procedure.name}, in part from memory",
+        reason=Message("losses.by_procedure", procedure=test.procedure.name),
         **{name: getattr(rated, name, None) for name in (*_PARTS, "stray", "efficiency")},
         reference_temperature=quantity(reference, "K", of_losses.rise_uncertainty() if by_rise else None),
         at_loads=at_loads,
-        notes=(str(basis), *notes),
+        notes=(basis, *notes),
         **common,
     )
 
@@ -435,13 +440,9 @@ def _direct_current(test: _Test) -> Losses:
             test.job, test.readings, at_rated, winding=winding, voltage_nearness=nearness
         )
     except TooFewReadings as lack:
-        return _direct(test, str(lack))
-    notes = (
-        f"Armature winding: {winding.basis}; all current is taken as the armature's.",
-        f"{segregated.rest:.3g} W is left for brush contact and stray load loss; core loss, friction and windage are "
-        "those at no-load speed.",
-    )
-    reason = "a direct-current no-load test tells the armature's loss and the constant loss only" + _AS_TESTED
+        return _direct(test, lack.message)
+    notes = (Message("losses.armature_winding", basis=winding.basis), Message("losses.rest", rest=segregated.rest))
+    reason = Message("losses.direct_current")
     armature, rest = test.uncertainties.direct_current(winding, segregated)
     rotor, constant = quantity(segregated.armature, "W", armature), quantity(segregated.constant, "W", rest)
     return _direct(test, reason, rotor=rotor, constant=constant, notes=notes)

@@ -40,7 +40,7 @@ class RunDown:
     """Friction by a run-down with the supply off; torques at the shaft whose speed was read."""
 
     coasting: str  # motor, rig, or motor and rig
-    method: str
+    method: Message
     lowest_speed: Quantity
     highest_speed: Quantity
     at_speed: Quantity  # rated speed, or the highest where that was not passed
@@ -55,7 +55,7 @@ class RunDown:
     constant_term: Quantity | None = None  # N*m; None where the readings do not carry the term
     viscous_term: Quantity | None = None  # unit "N*m*s"
     windage_term: Quantity | None = None  # unit "N*m*s^2"
-    notes: tuple[str, ...] = ()
+    notes: tuple[Message, ...] = ()
 
 
 # A log: its plateaus, and what was left out of it. Times in s.
@@ -90,7 +90,7 @@ class LogPlateau:
 class LogLeftOut:
     """Samples of a log left out for one reason, from the first to the last of them; times in s."""
 
-    reason: str
+    reason: Message
     count: int
     from_: float
     to: float
@@ -110,7 +110,7 @@ class Log:
     torque_band: float
     plateaus: tuple[LogPlateau, ...]  # in the order of the load points
     left_out: tuple[LogLeftOut, ...]
-    summary: tuple[str, ...]  # sentences
+    summary: tuple[Message, ...]  # sentences
 
 
 # Points, curves and the figures of each subject, then what is said of them, and the tree that holds it all.
@@ -187,7 +187,7 @@ class Characteristic:
 
     synchronous_speed: Quantity | None = None  # of the judged shaft: behind the gear where there is one
     poles: int | None = None
-    poles_basis: str = ""
+    poles_basis: Message | None = None
     no_load_speed: Quantity | None = None
     no_load_current: Quantity | None = None
     rated_torque: Quantity | None = None
@@ -207,12 +207,14 @@ class Characteristic:
     kva_per_hp: Quantity | None = None  # unit "kVA/hp"
     code_letter: str | None = None
     design_letter: str | None = None
-    design_letter_reason: str = ""
+    design_letter_reason: Message | None = None
     efficiency_class: Message | str | None = None  # indicative, never a declaration
-    efficiency_class_reason: str = ""
+    efficiency_class_reason: Message | None = None
     gear_ratio: Quantity | None = None  # as the speeds imply it
     gear_loss: Quantity | None = None
-    proves: tuple[str, ...] = ()  # sentences: what an incomplete curve proves, how figures were scaled, how speed holds
+    proves: tuple[
+        Message, ...
+    ] = ()  # sentences: what an incomplete curve proves, how figures were scaled, how speed holds
 
 
 @dataclass(frozen=True)
@@ -240,15 +242,15 @@ class StrayRegression:
     rows: tuple[int, ...]  # load points used, counted from 1
     removed_row: int | None
     accepted: Mapping[str, bool]  # by the name of the rule
-    note: str = ""
+    note: Message | None = None
 
 
 @dataclass(frozen=True)
 class Losses:
     """Losses at rated load, and how they were found; ``None`` where the readings are too few."""
 
-    method: str
-    reason: str
+    method: Message
+    reason: Message
     stator: Quantity | None = None
     rotor: Quantity | None = None
     core: Quantity | None = None
@@ -260,7 +262,7 @@ class Losses:
     at_loads: tuple[LossPoint, ...] = ()
     dynamometer_correction: Quantity | None = None  # torque added for the brake's own friction
     constant: Quantity | None = None  # core, friction and windage together, where they cannot be told apart
-    notes: tuple[str, ...] = ()
+    notes: tuple[Message, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -270,14 +272,14 @@ class Thermal:
     winding_rise: Quantity | None = None  # by resistance, at the instant of switching off
     hot_resistance: Quantity | None = None  # at that instant
     rise_limit: Quantity | None = None
-    rise_limit_source: str = ""
+    rise_limit_source: Message | str | None = None
     heat_run_part: str = ""  # which part the heat run's temperatures are of: winding or frame
     final_rise: Quantity | None = None  # of the heat run's exponential
     time_constant: Quantity | None = None
     remaining_rise: Quantity | None = None  # from the last reading to the final rise
     steady: bool | None = None
-    steady_criterion: str = ""
-    notes: tuple[str, ...] = ()
+    steady_criterion: Message | None = None
+    notes: tuple[Message, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -290,30 +292,31 @@ class InsulationResult:
     minimum: Quantity | None
     polarization_index: Quantity | None
     minimum_polarization_index: Quantity | None
-    notes: tuple[str, ...] = ()
+    notes: tuple[Message, ...] = ()
 
 
 @dataclass(frozen=True)
 class AssessedRating:
     """A rating for a motor whose plate declares none; ``power`` is ``None`` where too little was measured."""
 
-    words: str  # what the page prints, so that nobody takes it for a maker's rating
+    words: Message  # what the page prints, so that nobody takes it for a maker's rating
     power: Quantity | None = None
     power_label: str = ""  # the step of the standard ladder, as written on plates
     current: Quantity | None = None
     speed: Quantity | None = None
     torque: Quantity | None = None
     service_factor: Quantity | None = None
-    basis: tuple[str, ...] = ()
-    limited_by: str = ""
-    to_measure: tuple[Message | str, ...] = ()
+    basis: tuple[Message, ...] = ()
+    limited_by: Message | None = None
+    to_measure: tuple[Message, ...] = ()
 
 
 @dataclass(frozen=True)
 class Difference:
     """One quantity of two tests of the same motor."""
 
-    title: str
+    title: Message
+    quantity: str  # what it is of, by its name in a point
     unit: str
     first: float
     second: float
@@ -323,11 +326,11 @@ class Difference:
 class Comparison:
     """Two tests of one motor: before and after a repair, or loads taken upwards and downwards."""
 
-    title: str
-    first: str  # name of either test
-    second: str
+    title: Message
+    first: Message  # name of either test
+    second: Message
     differences: tuple[Difference, ...]
-    note: str = ""
+    note: Message | None = None
 
 
 @dataclass(frozen=True)
@@ -356,6 +359,7 @@ class Finding:
     decides: bool = True  # whether the verdict may rest on it
     expanded_uncertainty: float | None = None  # of the measured value, where the decision knew it
     false_decision_probability: float | None = None  # of a false accept where accepted, of a false reject otherwise
+    quantity: str = ""  # what was measured, by its name in a point, where it is a quantity of a point
 
 
 #: What a statement covers, in the order it is told; and how far each was tested.
@@ -397,14 +401,19 @@ class Evidence:
     effect: str = "note"  # note, caps (at most a conditional pass), no verdict
 
 
+#: How much is at stake: life and limb; the motor or what it drives; the figures, or what holds for every motor.
+TO_LIFE, TO_THE_MOTOR, TO_THE_FIGURES = 3, 2, 1
+
+
 @dataclass(frozen=True)
 class Caution:
     """A warning for whoever handles the motor or trusts the figures; ``because`` names what in this test raised it."""
 
     id: str
-    text: Message | str
+    text: Message
     because: Message | str
-    danger: int = 1  # 3: to life and limb; 2: to the motor or what it drives; 1: to the figures
+    danger: int = TO_THE_FIGURES
+    do_not_energise: bool = False  # whether the motor must not be switched on
 
 
 @dataclass(frozen=True)
@@ -412,17 +421,17 @@ class Conditions:
     """How the test was made."""
 
     rig: str
-    method: tuple[Message | str, ...]  # sentences: torque measurement, drive, zero and calibration, electrical input
-    criteria: str  # title and edition of the criteria set
-    decision_rule: Message | str
+    method: tuple[Message, ...]  # sentences: torque measurement, drive, zero and calibration, electrical input
+    criteria: Message  # title and edition of the criteria set
+    decision_rule: Message
     ambient: Quantity | None = None
     supply_frequency: Quantity | None = None
-    supply_frequency_basis: str = ""
+    supply_frequency_basis: Message | None = None
     local_gravity: Quantity | None = None  # only where a mass scale was used
-    local_gravity_basis: str = ""
-    instruments: tuple[str, ...] = ()
+    local_gravity_basis: Message | None = None
+    instruments: tuple[Message, ...] = ()
     not_evaluated: tuple[str, ...] = ()  # keys recorded in job or rig whose use is not built
-    missing: tuple[Message | str, ...] = ()  # sentences: what could not be computed, and what it would take
+    missing: tuple[Message, ...] = ()  # sentences: what could not be computed, and what it would take
 
 
 @dataclass(frozen=True)
@@ -432,7 +441,7 @@ class Traceability:
     program: str
     version: str
     inputs: Mapping[str, str]  # file name as written in the job -> SHA-256, hexadecimal
-    standards: tuple[str, ...]
+    standards: tuple[Message, ...]
 
 
 @dataclass(frozen=True)
@@ -441,7 +450,7 @@ class BudgetLine:
 
     quantity: str
     at: str  # name of the point in this tree, or "points[0]" and so on
-    input: str
+    input: Message
     estimate: float | None
     unit: str
     standard_uncertainty: float

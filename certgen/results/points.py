@@ -4,24 +4,23 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 import numpy as np
 
 from certgen.job.rig import Rig
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 from certgen.physics.electrics import power_factor
 from certgen.reduction.model import POINT_UNITS, LoadPoints, Reduction
 from certgen.reduction.uncertainty.model import Contribution, Uncertainty
 from certgen.results.log import log_curves
-from certgen.results.model import EXTRAPOLATED, FULL_SPAN, IMPOSSIBLE, BudgetLine, Curve, Curves, Point
+from certgen.results.model import EXTRAPOLATED, FULL_SPAN, IMPOSSIBLE, BudgetLine, Curve, Curves, Point, Results
 from certgen.results.rig_use import at_full_span
 from certgen.results.uncertainty import quantity
 
 #: What makes a bench show more power out than in. Common practice, no source.
-IMPOSSIBLE_CAUSES = (
-    "likely causes: the unit of scale or arm, the arm length, a scale zero that moved, a current-transformer or "
-    "voltage range of the wattmeter, one phase not metered, a tachometer counting double"
-)
+IMPOSSIBLE_CAUSES = Message("impossible.causes")
 
 _Uncertainties = Mapping[str, Uncertainty]
 
@@ -88,6 +87,47 @@ def curves_of(reduction: Reduction) -> Curves:
     return Curves(torque_speed, Curve(columns, {name: POINT_UNITS[name] for name in names}), trace, faults)
 
 
+# The point whose figures stand for the whole motor.
+
+
+@dataclass(frozen=True)
+class LeadingPoint:
+    """The point whose figures stand large on the page and in lists; ``set_by`` names the figure that defines it."""
+
+    point: Point
+    set_by: str = ""  # shaft_power or current; empty for a tested point, where all was measured
+
+
+def leading_point(results: Results) -> LeadingPoint | None:
+    """The point that a list, a tag or a register takes its figures from; ``None`` where no load point is usable.
+
+    Rated power where the test reached it, else the plate's current, a rating that this bench assessed, a point beyond
+    what was tested, the tested point of greatest shaft power: for one load point, that point.
+    """
+    rated = [
+        LeadingPoint(point, name)
+        for point, name in ((results.at_rated_power, "shaft_power"), (results.at_rated_current, "current"))
+        if point is not None
+    ]
+    reached = [leading for leading in rated if EXTRAPOLATED not in leading.point.flags]
+    if reached:
+        return reached[0]
+    rating = results.assessed_rating
+    if rating is not None and rating.power is not None:
+        assessed = Point(shaft_power=rating.power, torque=rating.torque, speed=rating.speed, current=rating.current)
+        return LeadingPoint(assessed, "shaft_power" if results.nameplate.current is None else "current")
+    if rated:
+        return rated[-1]
+    usable = [point for point in results.points if IMPOSSIBLE not in point.flags]
+    return LeadingPoint(max(usable, key=_by_load)) if usable else None
+
+
+def _by_load(point: Point) -> tuple[float, ...]:
+    """Order of tested points by shaft power, else by torque, current or input power."""
+    values = (point.shaft_power, point.torque, point.current, point.input_power)
+    return tuple(-math.inf if item is None else item.value for item in values)
+
+
 #: Where the budget is given: the first of these that was reached, else the heaviest tested point.
 _RATED = ("at_rated_current", "at_rated_power")
 
@@ -113,7 +153,7 @@ def _line(quantity: str, at: str, contribution: Contribution) -> BudgetLine:
     return BudgetLine(
         quantity=quantity,
         at=at,
-        input=str(contribution.name),
+        input=contribution.name,
         estimate=contribution.estimate,
         unit=contribution.unit,
         standard_uncertainty=contribution.standard_uncertainty,

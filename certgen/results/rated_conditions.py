@@ -11,19 +11,17 @@ import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
-from certgen.job.model import DC, INDUCTION, Job
+from certgen.job.model import DC, SINGLE_PHASE, THREE_PHASE, UNIVERSAL, Job
 from certgen.messages.catalogue import Message
+from certgen.physics import off_rating
 from certgen.physics.off_rating import (
-    ACTIVE_EXPONENT,
-    ARMATURE_DROP,
-    REACTIVE_EXPONENT,
-    SLIP_EXPONENT,
-    VOLTAGE_LOSS_SHARE,
+    CommutatorExponents,
+    InductionExponents,
     Spread,
-    armature_speed_at_rated_voltage,
     current_at_rated_supply,
     efficiency_at_rated_voltage,
     power_factor_at_rated_supply,
+    power_law_at_rated_voltage,
     slip_at_rated_voltage,
 )
 from certgen.physics.uncertainty import half_width_to_standard
@@ -40,8 +38,13 @@ _ROOM = 273.15 + 20.0
 #: Temperature below zero at which a linear law gives a cage of aluminium no resistance [K above -273.15 degC]:
 #: IEC 60034-2-1, the constant k = 225.
 _CAGE = 225.0 - 273.15
-#: Excitations with a field that the armature's supply does not change.
-_CONSTANT_FIELD = ("permanent magnet", "separate")
+_INDUCTION = {THREE_PHASE: off_rating.THREE_PHASE, SINGLE_PHASE: off_rating.SINGLE_PHASE}
+_BY_EXCITATION = {
+    "permanent magnet": off_rating.CONSTANT_FIELD,
+    "separate": off_rating.CONSTANT_FIELD,
+    "shunt": off_rating.SHUNT,
+    "series": off_rating.SERIES,
+}
 
 
 @dataclass(frozen=True)
@@ -50,7 +53,7 @@ class Corrected:
 
     value: float  # in the unit of the figure
     standard_uncertainty: float = 0.0  # of the corrections alone, in the same unit
-    supply_uncertainty: float = 0.0  # of the correction of the supply alone
+    supply_uncertainty: float = 0.0  # of the correction itself, the voltmeter's part left out where one was read
     corrections: tuple[Message, ...] = ()
     reason: Message | None = None  # why it cannot be brought there, where it cannot
 
@@ -112,7 +115,7 @@ class RatedConditions:
         means = {name: parameter.mean for name, parameter in parameters.items()}
         central = moved(value, means)
         ratio = parameters["voltage_ratio"]
-        variance = 0.0
+        variance, of_voltmeter = 0.0, 0.0
         for name, parameter in parameters.items():
             # Where voltage is uncertain, an exponent decides at its bounds though it does not at its mean.
             places = (0.0,) if name == "voltage_ratio" else (-1.0, 0.0, 1.0)
@@ -124,53 +127,54 @@ class RatedConditions:
                 )
                 halves.append(0.5 * abs(high - low))
             variance += max(halves) ** 2
+            if name == "voltage_ratio" and self.voltage_read:
+                of_voltmeter = max(halves) ** 2
         standard = math.sqrt(variance)
-        return Corrected(central, standard, standard, tuple(self._named(quantity)))
+        by_supply = math.sqrt(variance - of_voltmeter)
+        return Corrected(central, standard, by_supply, tuple(self._named(quantity)))
 
     def _formula(
         self, quantity: str
     ) -> tuple[Callable[[float, Mapping[str, float]], float], dict[str, _Parameter]] | None:
         """How a quantity follows the supply with the numbers it takes; ``None`` where no formula holds."""
         supply = self._uncertain_supply()
-        if quantity not in ("slip", "current", "efficiency", "power_factor", "speed"):
+        # A power factor that cannot be belongs to readings that carry no verdict.
+        impossible = quantity == "power_factor" and not 0.0 < self.power_factor <= 1.0
+        if impossible or not supply or quantity not in ("slip", "current", "efficiency", "power_factor", "speed"):
             return (lambda value, _: value), {}
-        if not supply:
-            return (lambda value, _: value), {}
-        if self.kind in INDUCTION:
-            return self._induction(quantity, supply)
-        if self.kind == DC and self.excitation in _CONSTANT_FIELD and quantity == "speed":
-            return (
-                lambda value, by: float(
-                    armature_speed_at_rated_voltage(value, by["voltage_ratio"], armature_drop=by["armature_drop"])
-                )
-            ), {**supply, "armature_drop": _of(ARMATURE_DROP)}
-        return None
+        if self.kind in _INDUCTION:
+            return self._induction(quantity, supply, _INDUCTION[self.kind])
+        exponents = self._commutator()
+        return None if exponents is None else _by_voltage(quantity, supply, exponents)
+
+    def _commutator(self) -> CommutatorExponents | None:
+        if self.kind == UNIVERSAL:
+            return off_rating.UNIVERSAL
+        if self.kind != DC:
+            return None
+        return _BY_EXCITATION.get(self.excitation or "", off_rating.ANY_EXCITATION)
 
     def _induction(
-        self, quantity: str, supply: dict[str, _Parameter]
+        self, quantity: str, supply: dict[str, _Parameter], exponents: InductionExponents
     ) -> tuple[Callable[[float, Mapping[str, float]], float], dict[str, _Parameter]] | None:
         if quantity == "slip":
             return (
                 lambda value, by: float(slip_at_rated_voltage(value, by["voltage_ratio"], exponent=by["exponent"]))
-            ), {**supply, "exponent": _of(SLIP_EXPONENT)}
+            ), {**supply, "exponent": _of(exponents.slip)}
         if quantity == "efficiency":
-            return (
-                lambda value, by: float(
-                    efficiency_at_rated_voltage(value, by["voltage_ratio"], voltage_loss_share=by["share"])
-                )
-            ), {**supply, "share": _of(VOLTAGE_LOSS_SHARE)}
+            return _by_losses(supply, exponents.losses)
         if quantity == "speed":
             return None
-        exponents = {"active_exponent": _of(ACTIVE_EXPONENT), "reactive_exponent": _of(REACTIVE_EXPONENT)}
+        parts = {"active_exponent": _of(exponents.active), "reactive_exponent": _of(exponents.reactive)}
         if quantity == "power_factor":
             return (
                 lambda value, by: float(power_factor_at_rated_supply(value, frequency_ratio=self.frequency_ratio, **by))
-            ), {**supply, **exponents}
+            ), {**supply, **parts}
         known = math.isfinite(self.power_factor) and 0.0 < self.power_factor <= 1.0
         factor = _Parameter(self.power_factor, 0.0) if known else _Parameter(0.72, 0.13)
         return (lambda value, by: float(current_at_rated_supply(value, frequency_ratio=self.frequency_ratio, **by))), {
             **supply,
-            **exponents,
+            **parts,
             "power_factor": factor,
         }
 
@@ -219,6 +223,33 @@ class RatedConditions:
             supplied.supply_uncertainty * middle,
             (*supplied.corrections, Message(key, **values)),
         )
+
+
+def _by_losses(
+    supply: dict[str, _Parameter], losses: Spread
+) -> tuple[Callable[[float, Mapping[str, float]], float], dict[str, _Parameter]]:
+    """Efficiency by how the losses follow voltage."""
+    return (
+        lambda value, by: float(efficiency_at_rated_voltage(value, by["voltage_ratio"], losses_exponent=by["losses"]))
+    ), {**supply, "losses": _of(losses)}
+
+
+def _by_voltage(
+    quantity: str, supply: dict[str, _Parameter], exponents: CommutatorExponents
+) -> tuple[Callable[[float, Mapping[str, float]], float], dict[str, _Parameter]] | None:
+    """How a figure of a motor with a commutator follows its voltage."""
+    if quantity == "efficiency":
+        return _by_losses(supply, exponents.losses)
+    spread = {
+        "current": exponents.current,
+        "speed": Spread(-exponents.speed.mean, exponents.speed.half_width),
+    }.get(quantity)
+    if spread is None:
+        return None
+    return (lambda value, by: float(power_law_at_rated_voltage(value, by["voltage_ratio"], exponent=by["exponent"]))), {
+        **supply,
+        "exponent": _of(spread),
+    }
 
 
 def _of(spread: Spread) -> _Parameter:

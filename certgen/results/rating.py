@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -14,17 +15,19 @@ from certgen.quantity import Quantity, measured
 from certgen.readings.model import Readings
 from certgen.reduction.heat import heat_run_load, load_where, power_within
 from certgen.reduction.model import POINT_UNITS, LoadPoints, Reduction
+from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.results.model import AssessedRating, Characteristic, Thermal
 from certgen.results.rated import declared_values, judged_point
-from certgen.results.uncertainty import errors_of, with_errors
+from certgen.results.uncertainty import errors_of, with_errors, with_uncertainty
 from certgen.standards.criteria import IEC, standard_behind
 from certgen.standards.ratings import (
-    UNIT,
+    HP,
     Reserve,
     Step,
     greatest_usual_slip,
     ladder,
     ladder_unit,
+    reaches,
     step_at_or_below,
     torque_reserve,
 )
@@ -35,49 +38,61 @@ from certgen.standards.temperature_limits import RiseLimit, at_ambient, rise_lim
 
 #: Furthest the rise of a heat run is scaled to another load, by the losses. Common practice, no source.
 MOST_SCALING = 1.25
+#: The ordinary room a rating holds for [K]: IEC 60034-1, 6.3, from memory.
+_HOTTEST_AIR = 273.15 + 40.0
 
 
 @dataclass(frozen=True, eq=False)
 class LoadLimit:
     """One limit: its name, how it was found, the power it allows [W], and which steps of the ladder."""
 
-    name: str
-    basis: str
+    name: Message
+    basis: Message
     power: float
     allows: Callable[[Step], bool]
 
 
-def up_to(name: str, basis: str, power: float) -> LoadLimit:
-    """A limit that allows every step up to a power [W]."""
-    return LoadLimit(name, basis, power, lambda step: step.power <= power * (1.0 + 1e-9))
+def up_to(name: Message, basis: Message, power: float, uncertainty: float = 0.0) -> LoadLimit:
+    """A limit that allows every step a power [W] reaches within its expanded uncertainty [W]."""
+    return LoadLimit(name, basis, power, lambda step: reaches(power, step.power, uncertainty))
 
 
-def format_power(power: float, unit: str) -> str:
+def power_on_ladder(power: float, unit: str) -> Message:
     """A power [W] in the unit of a ladder, three digits."""
-    return f"{power / UNIT[unit]:.3g} {unit}"
+    return Message("rating.in_hp" if unit == HP else "rating.in_kw", power=power)
+
+
+def _reached(power: float | None, unit: str) -> Message:
+    """How far a limit lets the load go [W]."""
+    return Message("rating.no_load") if power is None else Message("rating.up_to", power=power_on_ladder(power, unit))
 
 
 def heat_limit(
-    thermal: Thermal, load: LoadPoints, curve: LoadPoints, allowed: RiseLimit, unit: str
+    thermal: Thermal, load: LoadPoints, curve: LoadPoints, allowed: RiseLimit, unit: str, *, part: float = 0.0
 ) -> LoadLimit | None:
     """What the heat run allows: its final rise brought to the limit in proportion to the losses.
 
-    ``load`` is the one point the run was made at. ``None`` where rise or losses are not known.
+    ``load`` is the one point the run was made at; ``part`` is the uncertainty of shaft power over it. ``None`` where rise
+    or losses are not known.
     """
     rise, losses = final_winding_rise(thermal), float(load.losses[0])
     if rise is None or not np.isfinite(losses) or not np.isfinite(curve.losses).all():
         return None
     scale = min(allowed.rise / rise, MOST_SCALING)
     power = power_within(curve, curve.losses, losses * scale)
-    held = "in proportion to the losses"
+    how = Message("rating.by_losses")
     if scale == MOST_SCALING:
-        held = f"taken no further than {MOST_SCALING:g} times the losses of the run"
-    ran = format_power(float(load.shaft_power[0]), unit)
-    basis = (
-        f"Heat: at {ran} the winding settles at a rise of {rise:.0f} K, {allowed.rise:.0f} K allowed "
-        f"({allowed.source}); {held}, {'no load' if power is None else f'up to {format_power(power, unit)}'}."
+        how = Message("rating.by_most_losses", factor=MOST_SCALING)
+    basis = Message(
+        "rating.by_heat",
+        ran=power_on_ladder(float(load.shaft_power[0]), unit),
+        rise=rise,
+        allowed=allowed.rise,
+        source=allowed.source,
+        how=how,
+        reached=_reached(power, unit),
     )
-    return up_to("the heat run", basis, -1.0 if power is None else power)
+    return up_to(Message("rating.limit.heat_run"), basis, -1.0 if power is None else power, part * (power or 0.0))
 
 
 def final_winding_rise(thermal: Thermal) -> float | None:
@@ -101,18 +116,23 @@ def torque_limit(
 
     The reserve is that of breakdown torque of an induction motor, of the greatest torque tested of any other.
     """
-    greatest, name = float(curve.torque.max()), "the greatest torque tested"
+    greatest, name, spread = float(curve.torque.max()), Message("rating.limit.greatest_torque"), 0.0
     if motor_type in INDUCTION:
         if characteristic.breakdown_torque is None:
             return None
-        greatest, name = characteristic.breakdown_torque.value, "the breakdown torque"
+        greatest, name = characteristic.breakdown_torque.value, Message("rating.limit.breakdown_torque")
+        spread = characteristic.breakdown_torque.expanded_uncertainty or 0.0
+    tested = float(curve.shaft_power.max())
 
     def reserve_at(step: Step) -> Reserve | None:
         return torque_reserve(motor_type, step, characteristic.poles)
 
     def allows(step: Step) -> bool:
-        reserve, point = reserve_at(step), load_where(curve, "shaft_power", step.power)
-        return reserve is not None and point is not None and float(point.torque[0]) * reserve.ratio <= greatest
+        reserve, point = reserve_at(step), load_where(curve, "shaft_power", min(step.power, tested))
+        if reserve is None or point is None:
+            return False
+        torque = float(point.torque[0]) * max(1.0, step.power / tested)
+        return reaches(greatest, torque * reserve.ratio, spread)
 
     fitting = [index for index, step in enumerate(ladder) if allows(step)]
     following = ladder[min(max(fitting, default=-1) + 1, len(ladder) - 1)]
@@ -120,37 +140,40 @@ def torque_limit(
     if reserve is None:
         return None
     power = power_within(curve, curve.torque * reserve.ratio, greatest)
-    reached = f"up to the step of {ladder[fitting[-1]].label}" if fitting else "no step of the ladder"
-    asked = f"{reserve.ratio:g} times rated torque or more ({reserve.source})"
-    basis = f"Torque: {name}, {greatest:.3g} N·m, is to be {asked}; {reached}."
+    reached = Message("rating.up_to_step", step=ladder[fitting[-1]].label) if fitting else Message("rating.no_step")
+    asked: dict[str, Any] = {"ratio": reserve.ratio, "source": reserve.source}
+    basis = Message("rating.by_torque", name=name, torque=greatest, **asked, reached=reached)
     return LoadLimit(name, basis, -1.0 if power is None else power, allows)
 
 
 def slip_limit(
-    curve: LoadPoints, characteristic: Characteristic, declared: float | None, unit: str
+    curve: LoadPoints, characteristic: Characteristic, declared: float | None, unit: str, *, part: float = 0.0
 ) -> LoadLimit | None:
-    """What the slip allows: that of the speed on the plate, else the greatest usual one; ``None`` if none is known."""
+    """What the slip allows: that of the speed on the plate, else the greatest usual one; ``None`` if none is known.
+
+    ``part`` is the uncertainty of shaft power over it.
+    """
     if characteristic.poles is None or not np.isfinite(curve.slip).all():
         return None
     frequency = float(np.nanmean(curve.frequency))
     usual = greatest_usual_slip(characteristic.poles, frequency)
     if declared is not None:
-        usual = (declared, "speed on the plate")
+        usual = (declared, Message("source.speed_on_plate"))
     if usual is None:
         return None
     power = power_within(curve, curve.slip, usual[0])
-    reached = "no load" if power is None else f"up to {format_power(power, unit)}"
-    basis = f"Slip: at most {usual[0]:.1%} ({usual[1]}); {reached}.".replace("%", " %")
-    return up_to("the slip", basis, -1.0 if power is None else power)
+    basis = Message("rating.by_slip", slip=usual[0], source=usual[1], reached=_reached(power, unit))
+    return up_to(Message("rating.limit.slip"), basis, -1.0 if power is None else power, part * (power or 0.0))
 
 
-def tested_limit(curve: LoadPoints, unit: str) -> LoadLimit:
-    """Nothing is rated beyond what was tested."""
+def tested_limit(curve: LoadPoints, unit: str, *, part: float) -> LoadLimit:
+    """Nothing is rated beyond what was tested; ``part`` is the uncertainty of shaft power over it."""
     greatest = float(np.nanmax(curve.shaft_power))
-    return up_to("the range tested", f"Tested up to {format_power(greatest, unit)}.", greatest)
+    basis = Message("rating.by_range", power=power_on_ladder(greatest, unit))
+    return up_to(Message("rating.limit.range_tested"), basis, greatest, part * greatest)
 
 
-def greatest_step(ladder: tuple[Step, ...], limits: tuple[LoadLimit, ...]) -> tuple[Step | None, str]:
+def greatest_step(ladder: tuple[Step, ...], limits: tuple[LoadLimit, ...]) -> tuple[Step | None, Message | None]:
     """The greatest step every limit allows, and the name of the least of the limits that refuse the next one.
 
     Adding a limit never raises the step: the steps all limits allow become fewer or stay.
@@ -158,17 +181,17 @@ def greatest_step(ladder: tuple[Step, ...], limits: tuple[LoadLimit, ...]) -> tu
     allowed = [index for index, step in enumerate(ladder) if all(limit.allows(step) for limit in limits)]
     best = max(allowed, default=-1)
     refusing = [] if best + 1 >= len(ladder) else [limit for limit in limits if not limit.allows(ladder[best + 1])]
-    held = min(refusing, key=lambda limit: limit.power).name if refusing else ""
+    held = min(refusing, key=lambda limit: limit.power).name if refusing else None
     return (ladder[best] if best >= 0 else None), held
 
 
 # The rating by all limits together, or what would have to be measured for one.
 
 
-WORDS = "Rating assessed by this bench, not a maker's rating"
+WORDS, WORDS_AT_GEAR = Message("rating.assessed"), Message("rating.assessed_at_gear")
 #: Taken where the insulation class is not known: the lowest there is, so that a better winding is only spared.
 ASSUMED_CLASS = "A"
-NO_RATING = "No rating was assessed by this bench, and the plate gives none"
+NO_RATING = Message("rating.none")
 
 
 @dataclass(frozen=True, eq=False)
@@ -205,7 +228,9 @@ def assessed_rating(tested: Evidence) -> AssessedRating | None:
     return _by_limits(tested)
 
 
-def _nothing(to_measure: tuple[str, ...], basis: tuple[str, ...] = (), limited_by: str = "") -> AssessedRating:
+def _nothing(
+    to_measure: tuple[Message, ...], basis: tuple[Message, ...] = (), limited_by: Message | None = None
+) -> AssessedRating:
     return AssessedRating(words=NO_RATING, basis=basis, limited_by=limited_by, to_measure=to_measure)
 
 
@@ -213,21 +238,23 @@ def _at_plate_current(tested: Evidence) -> AssessedRating:
     job, reduction = tested.job, tested.reduction
     judged = judged_point("rated current", job, reduction, declared_values(job, reduction))
     if judged.point is None:
-        return _nothing((f"load points on both sides of the current on the plate, {job.nameplate.current:.3g} A",))
+        return _nothing((Message("to_measure.both_sides_of_current", current=job.nameplate.current),))
     power = float(judged.point.shaft_power[0])
-    step = step_at_or_below(power, tested.unit)
-    gave = format_power(power, tested.unit)
-    basis = [f"{gave} is what the shaft gave at the current on the plate; it is not brought to a step above."]
+    known = judged.uncertainties.get("shaft_power")
+    step = step_at_or_below(power, tested.unit, 0.0 if known is None else known.expanded or 0.0)
+    basis = [Message("rating.at_plate_current", power=power_on_ladder(power, tested.unit))]
     if judged.note is not None:
-        note = str(judged.note)
-        basis.append(f"{note[0].upper()}{note[1:]}.")
+        basis.append(Message("rating.remark", note=judged.note))
     if step is not None:
-        basis.append(f"Label: the step at or below it ({step.source}).")
+        above = step.power > power * (1.0 + 1e-9)
+        basis.append(Message("rating.label_within" if above else "rating.label_below", source=step.source))
     basis.append(_duty(tested, judged.point))
-    return _rating(tested, judged.point, power, step, basis=tuple(basis), limited_by="the current on the plate")
+    figures = _quantities(reduction, judged.point, "current", judged.uncertainties)
+    limited_by = Message("rating.limit.plate_current")
+    return _rating(tested, figures, figures["shaft_power"], step, basis=tuple(basis), limited_by=limited_by)
 
 
-def _duty(tested: Evidence, point: LoadPoints) -> str:
+def _duty(tested: Evidence, point: LoadPoints) -> Message:
     """Whether the load of a point [of one row] was held until the temperature was steady."""
     thermal, curve = tested.thermal, tested.reduction.curve
     load = None if curve is None else _heat_load(tested, curve)
@@ -237,8 +264,8 @@ def _duty(tested: Evidence, point: LoadPoints) -> str:
         and isinstance(load, LoadPoints)
         and load.torque[0] >= 0.98 * point.torque[0]
     ):
-        return "Held in the heat run until the temperature was steady."
-    return "Not held in a heat run until steady: nothing is said of continuous duty."
+        return Message("rating.held")
+    return Message("rating.not_held")
 
 
 def _heat_load(tested: Evidence, curve: LoadPoints) -> LoadPoints | Message:
@@ -247,14 +274,17 @@ def _heat_load(tested: Evidence, curve: LoadPoints) -> LoadPoints | Message:
 
 
 def _rating(
-    tested: Evidence, point: LoadPoints, power: float, step: Step | None, *, basis: tuple[str, ...], limited_by: str
+    tested: Evidence,
+    figures: Mapping[str, Quantity | None],
+    power: Quantity | None,
+    step: Step | None,
+    *,
+    basis: tuple[Message, ...],
+    limited_by: Message | None,
 ) -> AssessedRating:
-    at_shaft = ", at the output shaft of its gear" if tested.job.nameplate.gear is not None else ""
-    read_off_by = "shaft_power" if tested.job.nameplate.current is None else "current"
-    figures = _quantities(tested.reduction, point, read_off_by)
     return AssessedRating(
-        words=WORDS + at_shaft,
-        power=figures["shaft_power"] if read_off_by == "current" else measured(power, "W"),
+        words=WORDS if tested.job.nameplate.gear is None else WORDS_AT_GEAR,
+        power=power,
         power_label="" if step is None else step.label,
         current=figures["current"],
         speed=figures["speed"],
@@ -265,20 +295,40 @@ def _rating(
     )
 
 
-def _quantities(reduction: Reduction, point: LoadPoints, read_off_by: str) -> dict[str, Quantity | None]:
-    """Quantities of a point of the load curve with their uncertainty; exact is the one it was read off by."""
+def _quantities(
+    reduction: Reduction, point: LoadPoints, read_off_by: str, of_row: Mapping[str, Uncertainty] | None = None
+) -> dict[str, Quantity | None]:
+    """Quantities of a point of the load curve with their uncertainty; exact is the one it was read off by.
+
+    Those of a tested point, where there is no curve, have the uncertainties ``of_row``.
+    """
     errors = errors_of(reduction)
-    known = {} if errors is None or errors.along is None else errors.along.read_off([(read_off_by, point)])[0]
-    return {
-        name: with_errors(measured(float(getattr(point, name)[0]), POINT_UNITS[name]), known.get(name), errors)
-        for name in ("shaft_power", "current", "speed", "torque")
-    }
+    names = ("shaft_power", "current", "speed", "torque")
+    values = {name: measured(float(getattr(point, name)[0]), POINT_UNITS[name]) for name in names}
+    if errors is not None and errors.along is not None:
+        known = errors.along.read_off([(read_off_by, point)])[0]
+        return {name: with_errors(value, known.get(name), errors) for name, value in values.items()}
+    read = of_row or {}
+    return {name: value and with_uncertainty(value, read.get(name)) for name, value in values.items()}
+
+
+def _power_part(reduction: Reduction) -> float:
+    """Expanded uncertainty of the greatest shaft power tested, over it; nought where it is not known.
+
+    It stands for the powers that heat, slip and range allow: what else they are uncertain by is not counted.
+    """
+    points = reduction.points
+    if reduction.uncertainties is None or not np.isfinite(points.shaft_power).any():
+        return 0.0
+    row = int(np.nanargmax(points.shaft_power))
+    known = reduction.uncertainties.points[row].get("shaft_power")
+    return 0.0 if known is None or known.expanded is None else known.expanded / float(points.shaft_power[row])
 
 
 def _by_limits(tested: Evidence) -> AssessedRating:
     curve = tested.reduction.curve
     limits = [] if curve is None else _limits(tested, curve)
-    to_measure = tuple(limit for limit in limits if isinstance(limit, str))
+    to_measure = tuple(limit for limit in limits if isinstance(limit, Message))
     known_limits = tuple(limit for limit in limits if isinstance(limit, LoadLimit))
     basis = tuple(limit.basis for limit in known_limits)
     if curve is None:
@@ -286,72 +336,72 @@ def _by_limits(tested: Evidence) -> AssessedRating:
     if to_measure:
         return _nothing(to_measure, basis)
     step, limited_by = greatest_step(ladder(tested.unit), known_limits)
-    point = None if step is None else load_where(curve, "shaft_power", step.power)
+    power = 0.0 if step is None else min(step.power, float(np.nanmax(curve.shaft_power)))
+    point = load_where(curve, "shaft_power", power)
     if step is None or point is None:
-        least = ladder(tested.unit)[0].label
-        return _nothing(
-            (), (*basis, f"No preferred rating from {least} up is within the limits and the range tested."), limited_by
-        )
-    basis = (*basis, *_holds(tested, curve, step))
-    return _rating(tested, point, step.power, step, basis=basis, limited_by=limited_by)
+        nothing = Message("rating.nothing_preferred", least=ladder(tested.unit)[0].label)
+        return _nothing((), (*basis, nothing), limited_by)
+    basis = (*basis, *_holds(curve, step))
+    figures = _quantities(tested.reduction, point, "shaft_power")
+    return _rating(tested, figures, measured(power, "W"), step, basis=basis, limited_by=limited_by)
 
 
-def _holds(tested: Evidence, curve: LoadPoints, step: Step) -> tuple[str, ...]:
+def _holds(curve: LoadPoints, step: Step) -> tuple[Message, ...]:
     """How the step was chosen, and for what it holds."""
-    supply = [
-        f"{float(np.nanmean(values)):.4g} {unit}"
-        for values, unit in ((curve.voltage, "V"), (curve.frequency, "Hz"))
-        if np.isfinite(values).any()
-    ]
-    at = f" at {' and '.join(supply)}" if supply else ""
-    return (
-        f"Brought down to {step.label} ({step.source}).",
-        f"Holds for continuous duty{at} in air up to 40 °C; service factor 1.0, no overload is rated.",
-    )
+    supply = []
+    if np.isfinite(curve.voltage).any():
+        supply.append(Message("rating.volts", voltage=float(np.nanmean(curve.voltage))))
+    if np.isfinite(curve.frequency).any():
+        supply.append(Message("rating.hertz", frequency=float(np.nanmean(curve.frequency))))
+    holds = Message("rating.holds", air=_HOTTEST_AIR)
+    if supply:
+        holds = Message("rating.holds_at", supply=tuple(supply), air=_HOTTEST_AIR)
+    return Message("rating.brought_down", step=step.label, source=step.source), holds
 
 
-def _limits(tested: Evidence, curve: LoadPoints) -> list[LoadLimit | str]:
-    """Every limit, or in words what to measure for one."""
+def _limits(tested: Evidence, curve: LoadPoints) -> list[LoadLimit | Message]:
+    """Every limit, or what to measure for one."""
     kind, characteristic = tested.job.motor.type, tested.characteristic
-    limits: list[LoadLimit | str] = [*_heat(tested, curve)]
+    limits: list[LoadLimit | Message] = [*_heat(tested, curve)]
     if kind in INDUCTION and characteristic.breakdown_torque is None:
-        limits.append("the load test carried past breakdown, to where torque falls with speed, if the rig holds it")
+        limits.append(Message("to_measure.past_breakdown"))
     torque = torque_limit(kind, characteristic, curve, ladder(tested.unit))
     if torque is not None:
         limits.append(torque)
     if kind in INDUCTION:
         if characteristic.poles is None:
-            limits.append("supply frequency and a row at light load, for the number of poles")
-        slip = slip_limit(curve, characteristic, declared_values(tested.job, tested.reduction)["slip"], tested.unit)
+            limits.append(Message("to_measure.poles"))
+        declared = declared_values(tested.job, tested.reduction)["slip"]
+        slip = slip_limit(curve, characteristic, declared, tested.unit, part=_power_part(tested.reduction))
         if slip is not None:
             limits.append(slip)
-    limits.append(tested_limit(curve, tested.unit))
+    limits.append(tested_limit(curve, tested.unit, part=_power_part(tested.reduction)))
     return limits
 
 
-def _heat(tested: Evidence, curve: LoadPoints) -> list[LoadLimit | str]:
+def _heat(tested: Evidence, curve: LoadPoints) -> list[LoadLimit | Message]:
     load, missing = _heat_load(tested, curve), _heat_missing(tested)
     if isinstance(load, Message):
-        missing.insert(0, str(load))
+        missing.insert(0, load)
     if not np.isfinite(curve.losses).all():
-        missing.append("input power in the load test, for the losses that warm the motor")
+        missing.append(Message("to_measure.input_power"))
     if missing or isinstance(load, Message) or tested.thermal is None:
         return [*missing]
     allowed = _rise_allowed(tested, float(load.shaft_power[0]))
     if allowed is None:
-        return [f"the kind of motor: no limit of temperature rise is tabled for '{tested.job.motor.type}'"]
-    limit = heat_limit(tested.thermal, load, curve, allowed, tested.unit)
+        return [Message("to_measure.kind_of_motor", type=tested.job.motor.type)]
+    limit = heat_limit(tested.thermal, load, curve, allowed, tested.unit, part=_power_part(tested.reduction))
     return [] if limit is None else [limit]
 
 
-def _heat_missing(tested: Evidence) -> list[str]:
+def _heat_missing(tested: Evidence) -> list[Message]:
     """What the heat run lacks before its rise can be held against a limit."""
     thermal = tested.thermal
     missing = []
     if thermal is None or thermal.winding_rise is None:
-        missing.append("winding resistance cold, and hot right after the heat run")
+        missing.append(Message("to_measure.winding"))
     if "heat_run" in tested.readings.others and (thermal is None or not thermal.steady):
-        missing.append("the heat run carried on until the temperature is steady")
+        missing.append(Message("to_measure.until_steady"))
     return missing
 
 
@@ -362,16 +412,16 @@ def _rise_allowed(tested: Evidence, power: float) -> RiseLimit | None:
     for standard in (tested.temperature or standard_behind(tested.criteria), IEC):
         limit = rise_limit(standard, letter, motor_type=tested.job.motor.type, power=power)
         if limit is not None:
-            assumed = "" if plate.insulation_class else f"; class {letter} assumed for want of a marking"
-            return at_ambient(RiseLimit(limit.rise, limit.source + assumed), standard, plate.ambient)
+            source = limit.source
+            if not plate.insulation_class:
+                source = Message("source.assumed_class", source=source, letter=letter)
+            return at_ambient(RiseLimit(limit.rise, source), standard, plate.ambient)
     return None
 
 
-def _always(tested: Evidence) -> tuple[str, ...]:
+def _always(tested: Evidence) -> tuple[Message, ...]:
     """What a rating takes when there is not even a load curve."""
-    wanted = ["a load test of three different torques or more, with input power"]
-    wanted += ["a heat run at one load, with a column that tells the load, until the temperature is steady"]
-    wanted += ["winding resistance cold, and hot right after the heat run"]
+    wanted = [Message(f"to_measure.{what}") for what in ("load_test", "heat_run", "winding")]
     if tested.job.motor.type in INDUCTION:
-        wanted.append("the load test carried past breakdown, to where torque falls with speed, if the rig holds it")
+        wanted.append(Message("to_measure.past_breakdown"))
     return tuple(wanted)

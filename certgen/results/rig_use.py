@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from certgen.job.rig import Rig
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array, Mask
 from certgen.readings.model import Table
 from certgen.reduction.model import Reduction
@@ -27,7 +28,7 @@ class RigUse:
 
     full_span: Mask  # load points at which the scale stood at the end of its span, shape (n,)
     limits: tuple[AskedOf, ...]
-    place: str | None  # in words
+    place: Message | None
     indication: float  # of the scale at that place [kg or N]
     absorber_torque: float  # N*m, there
     greatest_indication: float  # of the test [kg or N]; minus infinity where there was none
@@ -73,14 +74,14 @@ def at_full_span(rig: Rig, reduction: Reduction) -> Mask:
     return np.asarray(reduction.scale_indication >= span.value * (1.0 - _ROUNDING))
 
 
-def _where_it_matters(reduction: Reduction) -> tuple[str | None, float]:
+def _where_it_matters(reduction: Reduction) -> tuple[Message | None, float]:
     """The rated point, or the heaviest that was tested, with its torque [N*m]; ``None`` where none was measured."""
-    for name, words in (("at_rated_power", "rated power"), ("at_rated_current", "rated current")):
-        rated = reduction.operating.get(name)
+    for name in ("rated_power", "rated_current"):
+        rated = reduction.operating.get(f"at_{name}")
         if rated is not None:
-            return words, float(rated.point.torque[0])
+            return Message(f"place.{name}"), float(rated.point.torque[0])
     greatest = float(np.nanmax(reduction.points.torque, initial=0.0))
-    return ("the heaviest load", greatest) if greatest > 0.0 else (None, math.nan)
+    return (Message("place.heaviest_load"), greatest) if greatest > 0.0 else (None, math.nan)
 
 
 def _interpolated(torque: float, torques: Array, values: Array) -> float:

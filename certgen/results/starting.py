@@ -9,10 +9,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from certgen.job.model import INDUCTION, Job
+from certgen.messages.catalogue import Message
 from certgen.reduction.load_curve import NEAR_STANDSTILL
 from certgen.reduction.model import HeldRotor, LockedRotor, Reduction, TorqueSpeed
 
-_RPM = 60.0 / (2.0 * math.pi)
 #: Below this part of rated voltage the page says that saturation makes the true figures higher. [1] Common practice, no
 #: source.
 _FAR_BELOW = 0.8
@@ -21,10 +21,10 @@ _NEAR_RATED = 0.01
 
 CURRENT = "locked_rotor_current"
 TITLES = {
-    "locked_rotor_torque": "locked-rotor torque",
-    "pull_up_torque": "pull-up torque",
-    "breakdown_torque": "breakdown torque",
-    CURRENT: "locked-rotor current",
+    "locked_rotor_torque": Message("name.locked_rotor_torque"),
+    "pull_up_torque": Message("name.pull_up_torque"),
+    "breakdown_torque": Message("name.breakdown_torque"),
+    CURRENT: Message("name.locked_rotor_current"),
 }
 
 
@@ -56,9 +56,9 @@ def starting_figures(reduction: Reduction) -> StartingFigures:
     )
 
 
-def proved(job: Job, reduction: Reduction) -> tuple[str, ...]:
+def proved(job: Job, reduction: Reduction) -> tuple[Message, ...]:
     """The sentences of a test."""
-    sentences: list[str] = []
+    sentences: list[Message] = []
     if reduction.locked_rotor is not None:
         sentences += _locked_rotor(job, reduction.locked_rotor)
     if reduction.extremes is not None:
@@ -66,71 +66,65 @@ def proved(job: Job, reduction: Reduction) -> tuple[str, ...]:
     return tuple(sentences)
 
 
-def _locked_rotor(job: Job, held: LockedRotor) -> Iterator[str]:
+def _locked_rotor(job: Job, held: LockedRotor) -> Iterator[Message]:
     current, torque = held.current, held.torque
     if current is not None and torque is not None and _same_supply(current, torque):
-        yield _scaled(job, current, "figures", "current with {0}, torque with its square")
+        yield _scaled(job, current, Message("starting.figures"), "starting.law.figures")
         return
     if current is not None:
-        yield _scaled(job, current, "current", "with {0}")
+        yield _scaled(job, current, Message("name.current"), "starting.law.current")
     if torque is not None:
-        yield _scaled(job, torque, "torque", "with the square of {0}")
+        yield _scaled(job, torque, Message("name.torque"), "starting.law.torque")
 
 
 def _same_supply(one: HeldRotor, other: HeldRotor) -> bool:
     return one.voltage == other.voltage and one.other_frequency == other.other_frequency
 
 
-def _scaled(job: Job, held: HeldRotor, what: str, law: str) -> str:
+def _scaled(job: Job, held: HeldRotor, figures: Message, law: str) -> Message:
     plate = job.nameplate
     if not math.isfinite(held.voltage):
-        return f"Locked-rotor {what} not scaled: the voltage was not read."
-    read_at = f"{held.voltage:.4g} V"
+        return Message("starting.not_scaled", figures=figures)
+    supply = Message("starting.volts", voltage=held.voltage)
     if plate.voltage is None:
-        return f"Locked-rotor {what} as read at {read_at}, not scaled: the plate gives no voltage."
+        return Message("starting.no_rated_voltage", figures=figures, supply=supply)
     if job.motor.type not in INDUCTION:
-        return f"Locked-rotor {what} as read at {read_at}, not scaled."
-    rated, basis = f"{plate.voltage:.4g} V", "voltage"
+        return Message("starting.as_read", figures=figures, supply=supply)
+    rated, of = Message("starting.volts", voltage=plate.voltage), Message("name.voltage")
     if held.other_frequency and plate.frequency is not None:
-        read_at, rated = f"{read_at}, {held.frequency:.4g} Hz", f"{rated}, {plate.frequency:.4g} Hz"
-        basis = "volts per hertz"
-    if read_at == rated:
-        return f"Locked-rotor {what} as read at {read_at}, the rated supply."
-    far = ""
-    if held.voltage < _FAR_BELOW * plate.voltage:
-        far = " Saturation makes the true figures at rated voltage higher."
-    return f"Locked-rotor {what} scaled from {read_at} to {rated}: {law.format(basis)}.{far}"
+        supply = Message("starting.volts_and_hertz", voltage=held.voltage, frequency=held.frequency)
+        rated = Message("starting.volts_and_hertz", voltage=plate.voltage, frequency=plate.frequency)
+        of = Message("starting.of_volts_per_hertz")
+    if str(supply) == str(rated):  # as far as they are printed
+        return Message("starting.at_rated_supply", figures=figures, supply=supply)
+    key = "starting.scaled_from_far" if held.voltage < _FAR_BELOW * plate.voltage else "starting.scaled"
+    return Message(key, figures=figures, supply=supply, rated=rated, law=Message(law, of=of))
 
 
-def _torque_speed(job: Job, reduction: Reduction, extremes: TorqueSpeed) -> Iterator[str]:
+def _torque_speed(job: Job, reduction: Reduction, extremes: TorqueSpeed) -> Iterator[Message]:
     if extremes.breakdown is not None:
         yield from _below_breakdown(extremes, extremes.breakdown.speed)
         voltage = _voltage_at(reduction, extremes.breakdown.speed)
         rated = job.nameplate.voltage
         if rated is not None and abs(voltage / rated - 1.0) > _NEAR_RATED:
-            yield f"Breakdown and pull-up torque are as tested at {voltage:.4g} V, not scaled to {rated:.4g} V."
+            yield Message("starting.not_scaled_to_rated", voltage=voltage, rated=rated)
     elif _rises_to_standstill(reduction, extremes):
-        yield "Torque rises down to standstill: there is no breakdown torque above the locked-rotor torque."
+        yield Message("starting.rises_to_standstill")
     else:
         greatest = extremes.greatest
-        yield (
-            f"Breakdown torque is above {greatest.torque:.3g} N·m, the greatest tested "
-            f"({greatest.speed * _RPM:.0f} rpm)."
-        )
+        yield Message("starting.breakdown_above", torque=greatest.torque, speed=greatest.speed)
 
 
-def _below_breakdown(extremes: TorqueSpeed, breakdown_speed: float) -> Iterator[str]:
-    slowest = "standstill" if extremes.slowest == 0.0 else f"{extremes.slowest * _RPM:.0f} rpm"
-    apart = f"{extremes.widest_gap * _RPM:.0f} rpm"
+def _below_breakdown(extremes: TorqueSpeed, breakdown_speed: float) -> Iterator[Message]:
+    slowest, apart = Message("starting.slowest", speed=extremes.slowest), extremes.widest_gap
+    if extremes.slowest == 0.0:
+        slowest = Message("starting.standstill")
     if extremes.pull_up is not None:
-        yield (
-            f"Pull-up torque is the least of {extremes.points_below + 1} speeds from {slowest} to breakdown, "
-            f"at most {apart} apart."
-        )
+        yield Message("starting.pull_up_of", count=extremes.points_below + 1, slowest=slowest, apart=apart)
     elif extremes.slowest > NEAR_STANDSTILL * breakdown_speed:
-        yield f"Tested down to {slowest}: pull-up torque is not known."
+        yield Message("starting.pull_up_not_reached", slowest=slowest)
     else:
-        yield f"Tested speeds below breakdown lie up to {apart} apart: pull-up torque is not known."
+        yield Message("starting.pull_up_too_far_apart", apart=apart)
 
 
 def _rises_to_standstill(reduction: Reduction, extremes: TorqueSpeed) -> bool:

@@ -91,7 +91,7 @@ def _locked(quantity: str, held: HeldRotor | None, job: Job, known: Uncertainty 
         return StartingFigure(note=Message("starting.voltage_not_read", quantity=Message(f"name.{quantity}")))
     if not math.isfinite(held.at_rated):
         return StartingFigure(
-            note=Message("starting.not_scaled", quantity=Message(f"name.{quantity}"), voltage=held.voltage)
+            note=Message("starting.figure_not_scaled", quantity=Message(f"name.{quantity}"), voltage=held.voltage)
         )
     return StartingFigure(held.at_rated, known, read_at=held.voltage / job.nameplate.voltage)
 

@@ -77,18 +77,22 @@ def _read_off(point: Point) -> str:
 def headline_point(results: Results, words: Words = _ENGLISH) -> NamedPoint | None:
     """The point whose figures lead the page.
 
-    An assessed rating where there is one, so that nobody takes the highest load tested for it; else rated current,
-    rated power, or the tested point of highest load.
+    Rated power where the test reached it, else rated current, a rating that this bench assessed, the tested point of
+    highest load; a point beyond what was tested only where nothing else is left.
     """
+    named = {item.field: item for item in rated_points(results, words)}
+    rated = [named[name] for name in ("at_rated_power", "at_rated_current") if name in named]
+    reached = [item for item in rated if EXTRAPOLATED not in item.point.flags]
+    if reached:
+        return reached[0]
     assessed = results.assessed_rating
     if assessed is not None and assessed.power is not None:
         point = Point(
             speed=assessed.speed, torque=assessed.torque, shaft_power=assessed.power, current=assessed.current
         )
-        return NamedPoint(words("point.assessed"), point, words("how.assessed"))
-    for named in rated_points(results, words):
-        if named.field in ("at_rated_current", "at_rated_power"):
-            return named
+        return NamedPoint(words("point.assessed"), point, words("how.assessed"), "shaft_power", "assessed_rating")
+    if rated:
+        return rated[-1]
     usable = [point for point in results.points if IMPOSSIBLE not in point.flags]
     if not usable:
         return None
@@ -131,8 +135,9 @@ def _within(value: object) -> Iterator[Quantity]:
         yield from (item for one in fields(value) for item in _within(getattr(value, one.name)))
 
 
-#: How a sentence on missing statements of the rig begins.
-NOT_STATED = "Uncertainty not stated:"
+#: The sentence on uncertainties that are missing, and those on uncertainty at all.
+NOT_STATED = "missing.uncertainty"
+OF_UNCERTAINTY = (NOT_STATED, "missing.every_uncertainty", "run_down.no_uncertainty")
 
 
 def uncertainty_sentence(results: Results, words: Words = _ENGLISH, units: str = "si") -> str:
@@ -144,7 +149,7 @@ def uncertainty_sentence(results: Results, words: Words = _ENGLISH, units: str =
     factors = coverage_factors(stated, units, words)
     coverage = words("uncertainty.coverage", factors=factors) if factors else ""
     rest = "" if len(stated) == len(found) else words("uncertainty.declared")
-    if any(str(sentence).startswith(NOT_STATED) for sentence in results.conditions.missing):
+    if any(sentence.key == NOT_STATED for sentence in results.conditions.missing):
         rest = words("uncertainty.missing")
     return words("uncertainty.given", coverage=coverage, rest=rest)
 

@@ -27,6 +27,18 @@ class SummaryRow:
     voltage: float | None = None
     efficiency: float | None = None
     replaced_by: str = ""
+    headline: Message | str = ""  # what the certificate prints large; the outcome's word where it is empty
+    scope: Message | str = ""  # what the verdict does not cover, in brief
+    set_by: str = ""  # the value that defines the others
+
+
+@dataclass(frozen=True)
+class NotListed:
+    """A job that is not in the list, and why: it awaits its test, or could not be judged."""
+
+    job: str
+    reason: Message | str
+    awaiting: bool = False
 
 
 @dataclass(frozen=True)
@@ -36,7 +48,7 @@ class Summary:
     rows: tuple[SummaryRow, ...]
     source: str = ""  # what was listed, in words
     shop: str = ""
-    unjudged: int = 0  # jobs that could not be judged
+    not_listed: tuple[NotListed, ...] = ()
     program: str = ""
 
 
@@ -47,6 +59,16 @@ class SummaryContent(Voice):
     summary: Summary
     units: str = "si"
     words: Words = field(default_factory=Words)
+
+    @property
+    def unjudged(self) -> tuple[NotListed, ...]:
+        """Jobs that were tested and could not be judged."""
+        return tuple(one for one in self.summary.not_listed if not one.awaiting)
+
+    @property
+    def awaiting(self) -> tuple[NotListed, ...]:
+        """Jobs that await their test."""
+        return tuple(one for one in self.summary.not_listed if one.awaiting)
 
     @property
     def counted(self) -> dict[str, int]:

@@ -13,6 +13,7 @@ from certgen.document.build import Reader
 from certgen.document.source import LOADER, Problems, parse
 from certgen.document.vocabulary import Choice, Each, Group, Measure, Text, key, keys_of
 from certgen.errors import InputError
+from certgen.messages.catalogue import Message
 
 # The shipped tables as plain data.
 
@@ -440,7 +441,7 @@ def standard_behind(criteria: str) -> str:
     return NEMA if criteria == NEMA else IEC
 
 
-def cited(title: str, clause: str, status: str) -> str:
+def cited(title: str, clause: Message | str, status: str) -> Message | str:
     """A source as the page prints it.
 
     Raises
@@ -451,5 +452,13 @@ def cited(title: str, clause: str, status: str) -> str:
     if status not in STATUSES:
         raise ValueError(f"{title}, {clause}: unknown status {status!r}")
     if status == "common practice":
-        return f"common practice, no source ({clause})"
-    return f"{title}, {clause}" + (", from memory" if status == "from memory" else "")
+        return Message("source.common_practice", clause=clause)
+    source = (
+        Message("source.clause", title=title, clause=clause) if isinstance(clause, Message) else f"{title}, {clause}"
+    )
+    return recalled(source, status)
+
+
+def recalled(source: Message | str, status: str) -> Message | str:
+    """A source, with a word on it where it is given from memory."""
+    return Message("source.recalled", source=source) if status == "from memory" else source

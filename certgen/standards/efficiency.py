@@ -7,7 +7,8 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from certgen.standards.criteria import nominal_minimum_pairs, shipped_table
+from certgen.messages.catalogue import Message
+from certgen.standards.criteria import nominal_minimum_pairs, recalled, shipped_table
 from certgen.standards.ratings import horsepower_of
 
 #: Classes from the lowest to the highest.
@@ -147,9 +148,9 @@ class Level:
     status: str
 
     @property
-    def source(self) -> str:
+    def source(self) -> Message | str:
         """Standard, as printed."""
-        return f"{self.standard}{', from memory' if self.status == 'from memory' else ''}"
+        return recalled(self.standard, self.status)
 
 
 def supported_nominal(efficiency: float) -> float | None:

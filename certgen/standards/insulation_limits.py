@@ -6,10 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from certgen.messages.catalogue import Message
 from certgen.standards.criteria import cited, shipped_table
 
 #: What the least resistance of field windings holds for.
-FIELD_WINDINGS = "field windings"
+FIELD_WINDINGS = Message("insulation.field_windings")
 
 
 @dataclass(frozen=True)
@@ -17,8 +18,8 @@ class LeastInsulation:
     """Least resistance after one minute at 40 degC."""
 
     resistance: float  # ohm
-    holds_for: str
-    source: str
+    holds_for: Message
+    source: Message | str
 
 
 def least_insulation(voltage: float, power: float | None = None, *, field: bool = False) -> LeastInsulation:
@@ -47,20 +48,21 @@ def least_insulation(voltage: float, power: float | None = None, *, field: bool 
         row = next(one for one in table["rows"] if voltage < one.get("below_voltage", float("inf")))
         least = float(row["minimum"])
     status = row.get("status", table["status"])
-    return LeastInsulation(least, row["holds_for"], scoped_source(table["clause"], status, power))
+    holds_for = Message(f"insulation.{row['holds_for'].replace(' ', '_')}")
+    return LeastInsulation(least, holds_for, scoped_source(table["clause"], status, power))
 
 
-def scoped_source(clause: str, status: str, power: float | None) -> str:
+def scoped_source(clause: str, status: str, power: float | None) -> Message | str:
     """A clause of the standard for a motor of a rated power [W]: below its scope it is common practice to go by it."""
     least = _table()["scope"]["from_power"]
     if power is None or power >= least:
         return _cited(clause, status)
     table = _table()
-    outside = f"as {table['title']}-{table['edition']}, {clause}, which begins at {least:g} W"
+    outside = Message("source.below_scope", title=f"{table['title']}-{table['edition']}", clause=clause, least=least)
     return cited("", outside, "common practice")
 
 
-def voltage_of_test(voltage: float) -> tuple[float, float, str]:
+def voltage_of_test(voltage: float) -> tuple[float, float, Message | str]:
     """Lowest and highest direct voltage [V] to test a winding of a rated voltage [V] with, and the source."""
     table = _table()["test_voltage"]
     row = next(one for one in table["rows"] if voltage < one.get("below_voltage", float("inf")))
@@ -88,12 +90,12 @@ def polarization_index_binds(voltage: float | None) -> bool:
     return voltage is not None and voltage >= _table()["polarization_index"]["binds_from_voltage"]
 
 
-def random_wound_source() -> str:
+def random_wound_source() -> Message | str:
     """Where it says that the index may not apply to random-wound machines."""
     return _cited(_table()["polarization_index"]["random_wound_clause"], "thin")
 
 
-def polarization_index_source(power: float | None = None, *, waived: bool = False) -> str:
+def polarization_index_source(power: float | None = None, *, waived: bool = False) -> Message | str:
     """Where the least index, or its waiver, comes from, for a motor of a rated power [W]."""
     table = _table()["polarization_index"]
     return scoped_source(table["clause"], table["waiver_status"] if waived else table["status"], power)
@@ -105,7 +107,7 @@ def insulation_kind(insulation_class: str | None) -> str | None:
     return found
 
 
-def correction_source() -> str:
+def correction_source() -> Message | str:
     """Where the correction to 40 degC comes from."""
     return _cited(_table()["correction"]["clause"], _table()["correction"]["status"])
 
@@ -115,6 +117,6 @@ def _table() -> Mapping[str, Any]:
     return found
 
 
-def _cited(clause: str, status: str) -> str:
+def _cited(clause: str, status: str) -> Message | str:
     table = _table()
     return cited(f"{table['title']}-{table['edition']}", clause, status)

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
-from certgen.standards.criteria import shipped_table
+from certgen.messages.catalogue import Message
+from certgen.standards.criteria import recalled, shipped_table
 
 #: Torques a letter may promise, in the order they are told.
 TORQUES = ("locked_rotor_torque", "pull_up_torque", "breakdown_torque")
@@ -24,11 +25,10 @@ class Published:
     status: str
 
     @property
-    def source(self) -> str:
+    def source(self) -> Message | str:
         """Standard and clause, as printed."""
         table = shipped_table("nema_design_torques")
-        memory = ", from memory" if self.status == "from memory" else ""
-        return f"{table['standard']} {table['edition']}, {self.clause}{memory}"
+        return recalled(f"{table['standard']} {table['edition']}, {self.clause}", self.status)
 
 
 @lru_cache(maxsize=1)

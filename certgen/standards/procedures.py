@@ -7,6 +7,7 @@ from dataclasses import dataclass, fields
 from functools import lru_cache
 from typing import Any
 
+from certgen.messages.catalogue import Message
 from certgen.standards.criteria import IEC, NEMA, cited, shipped_table, standard_behind
 
 INNER_VOLTAGE = "inner voltage"
@@ -42,9 +43,9 @@ class LossProcedure:
     lightest_coupled_load: float
     reference_by_class: Mapping[str, float]  # insulation class -> K
     reading_delay: tuple[tuple[float, float], ...]  # rated power up to [W], time after switching off [s]
-    cited: Mapping[str, str]  # source of every figure above
+    cited: Mapping[str, Message | str]  # source of every figure above
 
-    def source(self, row: str) -> str:
+    def source(self, row: str) -> Message | str:
         """Where one figure comes from, as printed beside it."""
         return self.cited[row]
 
@@ -116,8 +117,8 @@ class LoadsOfTest:
     """Loads as parts of the rated one, rising, with their source and that of the order they are taken in."""
 
     loads: tuple[float, ...]
-    source: str
-    order_source: str
+    source: Message | str
+    order_source: Message | str
 
 
 @lru_cache(maxsize=4)

@@ -9,8 +9,9 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Any
 
+from certgen.messages.catalogue import Message
 from certgen.physics.induction import HORSEPOWER
-from certgen.standards.criteria import shipped_table
+from certgen.standards.criteria import recalled, shipped_table
 from certgen.standards.nema_letters import least_torque
 
 # Which listed horsepower a rated power stands for.
@@ -78,7 +79,7 @@ class Step:
     power: float  # W
     number: str  # as written on plates
     unit: str  # of the number
-    source: str
+    source: Message | str
 
     @property
     def label(self) -> str:
@@ -91,15 +92,15 @@ class Reserve:
     """Least breakdown torque over rated torque, and where it is asked."""
 
     ratio: float
-    source: str
+    source: Message | str
 
 
-def _cited(row: Mapping[str, Any], status: str) -> str:
+def _cited(row: Mapping[str, Any], status: str) -> Message | str:
     """A source as printed: a standard's clause, or common practice for want of one."""
     where = ", ".join(str(row[name]) for name in ("standard", "clause") if name in row)
     if status == "common practice":
-        return f"common practice, no source: {where}"
-    return f"{where}, from memory" if status == "from memory" else where
+        return Message("source.practice_of", clause=where)
+    return recalled(where, status)
 
 
 @lru_cache(maxsize=2)
@@ -128,12 +129,29 @@ def _listed(unit: str) -> list[str]:
     return [f"{powers[1] / 1000.0:g}" for powers in listed_ratings().values() if len(powers) > 1]
 
 
-def step_at_or_below(power: float, unit: str) -> Step | None:
-    """The greatest preferred rating that is not above a power [W], or ``None`` below the least of the ladder.
+#: Furthest a power may fall short of a step and still be labelled with it, however uncertain it is: a poor bench labels no
+#: motor up. [1] Common practice, no source.
+MOST_SHORT = 0.05
 
-    A power short of a step by rounding alone counts as on it.
+
+def reaches(power: float, step: float, uncertainty: float = 0.0) -> bool:
+    """Whether a power [W] reaches a step [W]: within its expanded uncertainty [W], and never further off than 5 %."""
+    return step <= power + max(1e-9 * abs(power), min(uncertainty, MOST_SHORT * abs(power)))
+
+
+def step_at_or_below(power: float, unit: str, uncertainty: float = 0.0) -> Step | None:
+    """The greatest preferred rating a power reaches, or ``None`` below the least of the ladder.
+
+    Parameters
+    ----------
+    power : float
+        What was measured. [W]
+    unit : {'hp', 'kW'}
+        Which ladder.
+    uncertainty : float
+        Its expanded uncertainty; a power short of a step by no more counts as on it. [W]
     """
-    below = [step for step in ladder(unit) if step.power <= power * (1.0 + 1e-9)]
+    below = [step for step in ladder(unit) if reaches(power, step.power, uncertainty)]
     return below[-1] if below else None
 
 
@@ -166,7 +184,7 @@ def torque_reserve(motor_type: str, step: Step, poles: int | None) -> Reserve | 
     if step.unit == HP and motor_type == _THREE_PHASE and poles is not None:
         published = least_torque("B", "breakdown_torque", step.number, poles)
         if published is not None:
-            return Reserve(published.value, f"{published.source}, design B")
+            return Reserve(published.value, Message("source.of_design", source=published.source, letter="B"))
     for name in ("nema", "nema_dc") if step.unit == HP else ("iec", "iec_dc", "iec_single_phase"):
         row = shipped_table("ratings")["torque_reserve"][name]
         if motor_type in row["types"]:
@@ -174,7 +192,7 @@ def torque_reserve(motor_type: str, step: Step, poles: int | None) -> Reserve | 
     return None
 
 
-def greatest_usual_slip(poles: int, frequency: float) -> tuple[float, str] | None:
+def greatest_usual_slip(poles: int, frequency: float) -> tuple[float, Message | str] | None:
     """Slip at the lowest usual full-load speed, and the source of that speed.
 
     Parameters
@@ -186,13 +204,13 @@ def greatest_usual_slip(poles: int, frequency: float) -> tuple[float, str] | Non
 
     Returns
     -------
-    tuple of (float, str), or None
+    tuple of (float, source), or None
         Slip [1] and source; ``None`` where no full-load speed is tabled.
     """
     table = shipped_table("ratings")["full_load_speeds"]
     for tabled, speeds in table["speeds"].items():
         if math.isfinite(frequency) and abs(frequency / tabled - 1.0) <= _NEAR and poles in speeds:
             synchronous = 120.0 * tabled / poles
-            said = f"{table['standard']}, {speeds[poles]} rpm for {poles} poles at {tabled} Hz"
-            return 1.0 - speeds[poles] / synchronous, f"{said}, {table['status']}"
+            source = Message("source.full_load_speed", speed=speeds[poles], poles=poles, frequency=tabled)
+            return 1.0 - speeds[poles] / synchronous, recalled(source, table["status"])
     return None

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from certgen.messages.catalogue import Message
 from certgen.standards.criteria import cited, shipped_table
 
 UNIVERSAL = "universal"
@@ -19,7 +20,7 @@ class Band:
 
     low: float | None
     high: float | None
-    source: str
+    source: Message | str
 
     def holds(self, part: float) -> bool:
         """Whether a part lies within, rounding aside."""
@@ -33,7 +34,7 @@ class SupplyOfTest:
 
     frequency: float
     unbalance: float
-    source: str
+    source: Message | str
 
 
 def running_band(standard: str, quantity: str, motor_type: str) -> Band | None:
@@ -99,7 +100,8 @@ def _edge(points: list[list[float]], frequency: float) -> float | None:
 def supply_of_test(standard: str) -> SupplyOfTest:
     """Within what frequency and unbalance a test is made by the test standard that goes with a standard."""
     row = _table()["test"][standard]
-    return SupplyOfTest(row["frequency"], row["unbalance"], cited(row["title"], "supply of a test", row["status"]))
+    source = cited(row["title"], Message("source.supply_of_test"), row["status"])
+    return SupplyOfTest(row["frequency"], row["unbalance"], source)
 
 
 def derating_factor(unbalance: float) -> float | None:
@@ -133,7 +135,7 @@ def derating_source() -> str:
 def unremarkable_current_unbalance() -> Band:
     """Unbalance of the currents let pass without asking."""
     row = _table()["current_unbalance"]
-    return Band(None, row["unremarkable"], cited("", "a tenth", row["status"]))
+    return Band(None, row["unremarkable"], cited("", Message("source.a_tenth"), row["status"]))
 
 
 def usual_current_unbalance(voltage_unbalance: float) -> tuple[float, float]:

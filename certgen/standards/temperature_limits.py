@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
+from certgen.messages.catalogue import Message
 from certgen.standards.criteria import NEMA, cited, shipped_table
 
 RATED, SERVICE_FACTOR = "rated", "service factor"
@@ -17,7 +18,7 @@ class RiseLimit:
     """Greatest rise by resistance above the plate's ambient."""
 
     rise: float  # K
-    source: str
+    source: Message | str
 
 
 @dataclass(frozen=True)
@@ -26,7 +27,7 @@ class SteadyRule:
 
     change: float  # K
     within: float  # s
-    source: str
+    source: Message | str
 
 
 @dataclass(frozen=True)
@@ -122,7 +123,8 @@ def rise_limit(
     if not fitting:
         return None
     row = min(fitting, key=lambda one: one.rise)
-    clause = f"{row.clause}, class {row.letter}" + (", and so not at rated load either" if served else "")
+    key = "source.of_class_at_service_factor" if served else "source.of_class"
+    clause = Message(key, clause=row.clause, letter=row.letter)
     return RiseLimit(row.rise, cited(_title(standard), clause, row.status))
 
 
@@ -151,7 +153,8 @@ def at_ambient(limit: RiseLimit, standard: str, ambient: float | None) -> RiseLi
     if rule["highest"] is not None and ambient is not None and ambient > rule["highest"] + 1e-6:
         return None
     reduced = cited(_title(standard), rule["clause"], rule["status"])
-    return RiseLimit(limit.rise - excess, f"{limit.source}; {excess:.0f} K less for the plate's ambient ({reduced})")
+    source = Message("source.less_for_ambient", source=limit.source, excess=excess, rule=reduced)
+    return RiseLimit(limit.rise - excess, source)
 
 
 def short_time(limit: RiseLimit, standard: str) -> RiseLimit:
@@ -159,9 +162,9 @@ def short_time(limit: RiseLimit, standard: str) -> RiseLimit:
     rule = _standard(standard)["short_time"]
     if rule is None:
         return limit
-    source = cited(_title(standard), rule["clause"], rule["status"])
-    said = f"{limit.source}; {rule['more']:.0f} K more for short-time duty ({source})"
-    return RiseLimit(limit.rise + rule["more"], said)
+    raised = cited(_title(standard), rule["clause"], rule["status"])
+    source = Message("source.more_for_short_time", source=limit.source, more=rule["more"], rule=raised)
+    return RiseLimit(limit.rise + rule["more"], source)
 
 
 def steady_rule(standard: str) -> SteadyRule:

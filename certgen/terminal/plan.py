@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 
-from certgen.messages.catalogue import Message
+from certgen.messages.catalogue import Message, text_of
 from certgen.messages.format import quantity
 from certgen.planning.plan import NOT_STATED, Plan, PlannedPoint, RigCheck, Stop, loads_named
 from certgen.quantity import Quantity
@@ -18,51 +18,52 @@ _HOLDS = {True: "holds", False: "refused", None: "not_known"}
 def plan_text(plan: Plan, name: str, units: str = "si") -> str:
     """Outcome, load points, rig, steps, stop list, precautions and what is not known, one a line.
 
-    Figures of their own are in the reader's ``units``, those within sentences in SI.
+    All of it is in the reader's ``units``; readings of the scale are in the scale's own.
     """
-    return "\n".join(map(str, _lines(plan, name, units)))
+    return "\n".join(text_of(line, units=units) for line in _lines(plan, name, units))
 
 
 def _lines(plan: Plan, name: str, units: str) -> Iterator[Message | str]:
     yield Message("terminal.outcome", name=name, outcome=plan.outcome)
     if plan.greatest_load is not None and plan.greatest_load_by is not None:
         part = math.floor(1000.0 * plan.greatest_load.value) / 1000.0  # never more than is held
-        yield from _indented([Message("terminal.plan.greatest_load", part=part, limit=plan.greatest_load_by)])
+        yield from _indented(units, [Message("terminal.plan.greatest_load", part=part, limit=plan.greatest_load_by)])
     torque = quantity(plan.rated_torque, units)
     yield Message("terminal.plan.rated_torque", torque=torque, basis=plan.rated_torque_basis)
     if plan.loads_source is not None:
         yield Message("terminal.plan.load_points", source=plan.loads_source)
     else:
         yield Message("terminal.plan.no_load_points")
-    yield from _indented(_table([_headings(), *(_row(point, plan, units) for point in plan.points)]))
+    yield from _indented(units, _table([_headings(), *(_row(point, plan, units) for point in plan.points)]))
     for point in plan.points:
         yield from _indented(
-            Message("terminal.plan.refused", load=point.name, reason=reason) for reason in point.refused
+            units, (Message("terminal.plan.refused", load=point.name, reason=reason) for reason in point.refused)
         )
-    yield from _uncompared(plan)
-    yield from _indented((*plan.scale_basis, *plan.expectations))
+    yield from _uncompared(plan, units)
+    yield from _indented(units, (*plan.scale_basis, *plan.expectations))
     yield Message("terminal.plan.rig", rig=plan.rig)
-    yield from _indented(_check(check, plan, units) for check in plan.rig_checks)
-    yield from _indented(plan.rig_notes)
+    yield from _indented(units, (_check(check, plan, units) for check in plan.rig_checks))
+    yield from _indented(units, plan.rig_notes)
     yield from _extremes(plan, units)
     yield Message("terminal.plan.steps")
-    yield from (f"  {number}. {step}" for number, step in enumerate(plan.steps, start=1))
+    yield from (f"  {number}. {text_of(step, units=units)}" for number, step in enumerate(plan.steps, start=1))
     yield Message("terminal.plan.stops")
-    yield from _indented(_stop(stop, plan, units) for stop in plan.stops)
+    yield from _indented(units, (_stop(stop, plan, units) for stop in plan.stops))
     yield Message("terminal.plan.precautions")
     yield from _indented(
-        Message("terminal.caution", text=precaution.text, because=precaution.because) for precaution in plan.precautions
+        units,
+        (Message("terminal.caution", text=one.text, because=one.because) for one in plan.precautions),
     )
     if plan.missing:
         yield Message("terminal.plan.missing")
-        yield from _indented(plan.missing)
+        yield from _indented(units, plan.missing)
 
 
-def _indented(lines: Iterable[Message | str]) -> Iterator[str]:
-    return (f"  {line}" for line in lines)
+def _indented(units: str, lines: Iterable[Message | str]) -> Iterator[str]:
+    return (f"  {text_of(line, units=units)}" for line in lines)
 
 
-def _uncompared(plan: Plan) -> Iterator[str]:
+def _uncompared(plan: Plan, units: str) -> Iterator[str]:
     """Which stated limits could not be held against which loads."""
     loads: dict[Message | str, list[Message]] = {}
     for point in plan.points:
@@ -70,7 +71,7 @@ def _uncompared(plan: Plan) -> Iterator[str]:
             loads.setdefault(limit, []).append(point.name)
     for limit, names in loads.items():
         yield from _indented(
-            [Message("terminal.plan.not_compared", limit=limit, loads=loads_named(names, len(plan.points)))]
+            units, [Message("terminal.plan.not_compared", limit=limit, loads=loads_named(names, len(plan.points)))]
         )
 
 
@@ -80,15 +81,22 @@ def _headings() -> tuple[str, ...]:
 
 def _row(point: PlannedPoint, plan: Plan, units: str) -> tuple[str, ...]:
     return (
-        str(point.name),
+        text_of(point.name, units=units),
         quantity(point.torque, units),
         scale_figure(point.scale, plan),
         quantity(point.speed, units),
         quantity(point.current, units),
-        quantity(point.absorber_power, units),
+        _power(point, units),
         str(Message(f"terminal.plan.outcome.{_HOLDS[point.holds]}")),
-        str(point.held),
+        text_of(point.held, units=units),
     )
+
+
+def _power(point: PlannedPoint, units: str) -> str:
+    """Power at the absorber; what it cannot pass where it is not known."""
+    if point.absorber_power is not None or point.absorber_power_at_most is None:
+        return quantity(point.absorber_power, units)
+    return str(Message("terminal.plan.at_most", asked=quantity(point.absorber_power_at_most, units)))
 
 
 def _table(rows: Sequence[Sequence[str]]) -> Iterator[str]:
@@ -111,7 +119,10 @@ def _check(check: RigCheck, plan: Plan, units: str) -> Message:
     most = figure(check.limit)
     if check.asked is None:
         return Message("terminal.plan.check.stated", outcome=outcome, limit=check.name, most=most, note=check.note)
-    asked = {"outcome": outcome, "limit": check.name, "asked": figure(check.asked), "load": check.at}
+    needed: Message | str = figure(check.asked)
+    if check.at_most:
+        needed = Message("terminal.plan.at_most", asked=needed)
+    asked = {"outcome": outcome, "limit": check.name, "asked": needed, "load": check.at}
     if check.outcome == NOT_STATED:
         return Message("terminal.plan.check.asked", **asked, note=check.note)
     if check.note is None:
@@ -123,7 +134,7 @@ def _extremes(plan: Plan, units: str) -> Iterator[Message | str]:
     if plan.breakdown is not None:
         yield Message("terminal.plan.breakdown", judged=plan.breakdown.words)
         if plan.breakdown.source is not None:
-            yield from _indented([plan.breakdown.source])
+            yield from _indented(units, [plan.breakdown.source])
     if plan.starting is not None:
         least, most = quantity(plan.starting.least_current, units), quantity(plan.starting.most_current, units)
         basis = plan.starting.basis
@@ -136,7 +147,7 @@ def _extremes(plan: Plan, units: str) -> Iterator[Message | str]:
 
 
 def _stop(stop: Stop, plan: Plan, units: str) -> Message:
-    act = Message(f"terminal.plan.act.{stop.act.replace(' ', '_')}")
+    act = Message(f"terminal.plan.act.{stop.action}")
     if stop.limit is None:
         return Message("terminal.plan.stop", act=act, sign=stop.sign, basis=stop.basis)
     limit = scale_figure(stop.limit, plan) if at_scale(stop) else quantity(stop.limit, units)

@@ -22,12 +22,21 @@ def certificate_lines(certificates: Iterable[Registered]) -> Iterator[str]:
     """One certificate a line: number, day, verdict, motor, power, and what replaced it."""
     for entry in certificates:
         motor = ", ".join(part for part in (entry.maker, entry.model, entry.serial) if part) or entry.motor_type
-        parts = [entry.shown_number, entry.tested_on, entry.verdict, motor]
+        parts = [entry.shown_number, entry.tested_on, _verdict(entry), motor]
         if entry.power is not None:
             parts.append(f"{entry.power:.4g} W")
+        if entry.scope:
+            parts.append(str(Message("terminal.register.scope", scope=entry.scope)))
         if entry.replacement is not None:
             parts.append(str(Message("terminal.register.replaced", number=entry.replacement)))
         yield visible("  ".join(parts))
+
+
+def _verdict(entry: Registered) -> str:
+    """The word of the verdict, with what the certificate prints large where that says more."""
+    if not entry.headline or entry.headline.lower() == entry.verdict:
+        return entry.verdict
+    return str(Message("terminal.register.verdict", outcome=entry.verdict, headline=entry.headline))
 
 
 def reconciled_lines(reconciled: Reconciled, folder: Path) -> Iterator[str]:

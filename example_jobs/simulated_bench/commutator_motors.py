@@ -1,4 +1,4 @@
-"""Motors with a commutator: the series motor on alternating current, the permanent-magnet motor on direct.
+"""Motors with a commutator: the series motor on alternating current, magnet and shunt motors on direct.
 
 Series motor (B. S. Guru, H. R. Hiziroglu, Electric Machinery and Transformers, chapter 10, example 10.5): the
 voltage of rotation M(I) w I is in phase with the current, the reactance voltage at right angles to it, so
@@ -7,6 +7,8 @@ voltage of rotation M(I) w I is in phase with the current, the reactance voltage
 
 M falls as the iron saturates. Permanent-magnet motor (A. E. Fitzgerald, C. Kingsley Jr., S. D. Umans,
 Electric Machinery, chapter 7, from memory): V = I R + Vb + k w, T = k I.
+Shunt motor (the same chapter): the field hangs across the supply and takes a current of its own; k follows the field
+current as the iron allows, and the armature current weakens it a little (armature reaction).
 The rotor's own drag (friction, windage, iron) is taken off the torque of either.
 """
 
@@ -128,3 +130,45 @@ class PermanentMagnetMotor:
             input_power=voltage * current,
             losses=current**2 * self.R + self.brush_drop * current + drag * speed,
         )
+
+
+@dataclass(frozen=True)
+class ShuntMotor:
+    """Direct-current motor with its field across the supply: ohm at 20 degC, V s/rad, A, V, N*m."""
+
+    R: float  # armature
+    R_field: float
+    k: float  # at the field current of ``voltage`` and a cold field
+    voltage: float
+    brush_drop: float
+    reaction: float  # part of k lost an ampere of armature current
+    friction: float  # N*m
+    drag_slope: float  # N*m s/rad: iron and windage
+    saturation: float = 0.5  # k goes with this power of the field current
+
+    def at_temperature(self, winding: float) -> ShuntMotor:
+        """The same motor with both windings at a temperature [degC]; a warm field makes less flux."""
+        copper = (COPPER + winding) / (COPPER + REFERENCE_TEMPERATURE)
+        return replace(self, R=self.R * copper, R_field=self.R_field * copper, k=self.k / copper**self.saturation)
+
+    def at_armature_current(self, voltage: float, current: float) -> CommutatorOperation:
+        """Steady state at an armature current [A]."""
+        field_current = voltage / self.R_field
+        k = self.k * (voltage / self.voltage) ** self.saturation * (1.0 - self.reaction * current)
+        speed = (voltage - self.brush_drop - current * self.R) / k
+        drag = self.friction + self.drag_slope * speed
+        copper = current**2 * self.R + self.brush_drop * current + voltage * field_current
+        return CommutatorOperation(
+            speed=speed,
+            torque=k * current - drag,
+            current=current + field_current,
+            voltage=voltage,
+            input_power=voltage * (current + field_current),
+            losses=copper + drag * speed,
+        )
+
+    def at_torque(self, voltage: float, torque: float) -> CommutatorOperation:
+        """Steady state at a shaft torque [N*m], below half the current of standstill."""
+        most = 0.5 * (voltage - self.brush_drop) / self.R
+        wanted = root_between(lambda trial: self.at_armature_current(voltage, trial).torque - torque, 0.0, most)
+        return self.at_armature_current(voltage, wanted)

@@ -30,8 +30,8 @@ def cautions(kind="three-phase induction", *, plate=None, rig=None, criteria="ie
 def test_every_page_warns_of_rotation_installation_and_untested_insulation():
     found = cautions(voltage=[400.0, 400.0, 399.0])
     assert {"insulation", "rotation", "installation"} <= set(found)
-    assert found["rotation"].because == "the shaft turned at up to 1490 rpm"
-    assert found["installation"].because == "supply of up to 400 V"
+    assert str(found["rotation"].because) == "the shaft turned at up to 1490 rpm"
+    assert str(found["installation"].because) == "supply of up to 400 V"
     assert "local code" in found["installation"].text
 
 
@@ -52,14 +52,14 @@ def test_cautions_of_a_kind(kind, wanted, unwanted):
 
 def test_a_hot_winding_is_said():
     assert "heat" not in cautions(winding_temperature=[300.0, 310.0, 320.0])
-    assert cautions(winding_temperature=[300.0, 310.0, 361.15])["heat"].because == "winding at 88 °C in this test"
+    assert str(cautions(winding_temperature=[300.0, 310.0, 361.15])["heat"].because) == "winding at 88 °C in this test"
 
 
 def test_supply_off_the_plate_by_the_standards_own_limit():
     """IEC 60034-1 zone A: 5 % of voltage, 2 % of frequency; NEMA MG 1, 12.44: 10 % and 5 %."""
     plate, volts = {"voltage": 400.0, "frequency": 50.0}, {"voltage": [400.0, 390.0, 376.0]}
     found = cautions(plate=plate, **volts)["supply_voltage"]
-    assert found.because == "-6.0 % from the plate"
+    assert str(found.because) == "-6.0 % from the plate"
     assert "supply_voltage" not in cautions(plate=plate, criteria="nema-mg-1", **volts)
     assert "supply_voltage" not in cautions(plate=plate, voltage=[400.0, 390.0, 380.0])
     assert "supply_frequency" in cautions(plate={"frequency": 52.0})
@@ -68,7 +68,7 @@ def test_supply_off_the_plate_by_the_standards_own_limit():
 
 def test_unbalanced_supply():
     found = cautions(voltage_ab=[400.0] * 3, voltage_bc=[400.0] * 3, voltage_ca=[400.0, 400.0, 380.0])
-    assert found["voltage_unbalance"].because == "3.4 % at most"
+    assert str(found["voltage_unbalance"].because) == "3.4 % at most"
 
 
 def test_every_limit_of_the_rig_that_was_passed_is_named_with_both_numbers():
@@ -84,8 +84,8 @@ def test_every_limit_of_the_rig_that_was_passed_is_named_with_both_numbers():
     found = cautions(rig=rig, scale=[0.02, 1.0, 2.1], torque=[0.0] * 3, brake_current=[0.0, 2.0, 3.5])
     wanted = {"rig_torque", "rig_speed", "rig_scale", "rig_coupling_torque", "rig_absorber_power", "rig_brake_current"}
     assert wanted <= set(found)
-    assert found["rig_scale"].because == "scale 2.1 kg, limit 2 kg"
-    assert found["rig_speed"].because == "speed 1490 rpm, limit 1480 rpm"
+    assert str(found["rig_scale"].because) == "scale 2.1 kg, limit 2 kg"
+    assert str(found["rig_speed"].because) == "speed 1490 rpm, limit 1480 rpm"
 
 
 def test_a_rig_within_its_limits_is_not_mentioned():
@@ -95,7 +95,7 @@ def test_a_rig_within_its_limits_is_not_mentioned():
 
 def test_extrapolated_points_are_named():
     found = cautions(plate={"power": 1.03 * 10.0 * 1420 * RPM, "current": 5.0}, current=[2.0, 3.0, 4.9])
-    assert found["extrapolated"].because == "rated current, rated power"
+    assert str(found["extrapolated"].because) == "rated current, rated power"
 
 
 def test_negative_torque_and_speed_above_synchronous():
@@ -107,18 +107,18 @@ def test_watts_above_volt_amperes():
     found = cautions(
         "single-phase induction", voltage=[230.0] * 3, current=[2.0] * 3, input_power=[400.0, 440.0, 480.0]
     )
-    assert found["watts_above_volt_amperes"].because == "row 3"
+    assert str(found["watts_above_volt_amperes"].because) == "row 3"
 
 
 def test_impossible_rows_are_named_with_causes():
     found = cautions(input_power=[100.0, 700.0, 2000.0])["impossible"]
-    assert found.because == "row 2"
-    assert "Likely causes" in found.text
+    assert str(found.because) == "row 2"
+    assert "Likely causes" in str(found.text)
 
 
 def test_every_caution_says_what_raised_it():
     found = cautions("universal", voltage=[np.nan] * 3, plate={"voltage": 230.0})
-    assert all(one.text.endswith(".") and one.because for one in found.values())
+    assert all(str(one.text).endswith(".") and str(one.because) for one in found.values())
 
 
 @pytest.mark.parametrize(
@@ -136,4 +136,4 @@ def test_a_plate_the_test_contradicts(plate, current, told):
     found = cautions(plate=plate, current=current)
     assert ("plate_power" in found) == told
     if told:
-        assert found["plate_power"].because.endswith("1487 W at the heaviest load")
+        assert str(found["plate_power"].because).endswith("1487 W at the heaviest load")

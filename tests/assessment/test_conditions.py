@@ -25,10 +25,10 @@ LINES = {f"voltage_{line}": [400.0] * 3 for line in ("ab", "bc", "ca")}
     ],
 )
 def test_input_power_is_told_as_it_was_found(more, said):
-    assert _electrical(make_job(), make_readings(**COLUMNS, **more)) == said
+    assert str(_electrical(make_job(), make_readings(**COLUMNS, **more))) == said
 
 
 def test_a_power_factor_that_was_read_is_not_missing():
     job = make_job(conditions=Conditions(supply_frequency=50.0), poles=4)
     missing = list(_missing(job, reduce_test(job, make_rig(), make_readings(**COLUMNS, **AMPERES)), (), None))
-    assert "Efficiency and losses: input power was not measured." in missing
+    assert "Efficiency and losses: input power was not measured." in map(str, missing)

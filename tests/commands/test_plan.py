@@ -24,13 +24,13 @@ def test_a_job_without_readings_is_planned(job, capsys):
     assert main(["plan", str(job)]) == 0
     told, talk = capsys.readouterr()
     assert talk == ""
-    assert "rated torque: 10.09 N·m (the plate's power over the plate's speed)" in told
+    assert "rated torque: 10.09 N·m (plate power over plate speed)" in told
     assert "IEC 60034-2-1 (2014), load curve test, from memory" in told
     assert "115 %, service factor" in told
     for heading in (
         "steps:",
         "stop list:",
-        "before power is on (local codes and licensed practice decide):",
+        "before power is on (local codes and a licensed electrician decide):",
         "not known:",
     ):
         assert heading in told
@@ -54,16 +54,16 @@ def test_a_load_that_is_refused_is_told_with_both_numbers(bench, capsys):
     path = bench.edit("rig", {"torque: 16 N*m": "torque: 11 N*m"}).write()
     assert main(["plan", str(path)]) == 0
     told = capsys.readouterr().out
-    assert f"{path}: the rig does not hold every load planned" in told
-    assert "held up to 108.4 % of rated load, by torque" in told
-    assert "125 % refused: torque 12.80 N·m, limit 11.00 N·m" in told
+    assert f"{path}: some loads are beyond the rig: do not run those" in told
+    assert "greatest load: 108.4 % of rated load, by torque" in told
+    assert "do not run 125 %: torque 12.80 N·m, limit 11.00 N·m" in told
 
 
 def test_a_rig_that_holds_nothing_ends_with_one(bench, capsys):
     bench.texts["job"] = BEFORE
     path = bench.edit("rig", {"torque: 16 N*m": "torque: 0.5 N*m"}).write()
     assert main(["plan", str(path)]) == 1
-    assert f"{path}: the rig holds no load planned" in capsys.readouterr().out
+    assert f"{path}: do not run: every load planned is beyond the rig" in capsys.readouterr().out
 
 
 def test_mistakes_of_job_and_rig_are_told_together(bench, capsys):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 from pathlib import Path
 
@@ -56,10 +57,27 @@ def test_a_bad_job_does_not_stop_the_others(jobs: Path, capsys: pytest.CaptureFi
     told = capsys.readouterr()
     assert "nameplate.power" in told.err
     assert told.out == f"list.pdf: {COUNT - 1} of {COUNT} jobs\n"
-    assert "as they could not be judged: 1." in text_of(Path("list.pdf"))
+    said = text_of(Path("list.pdf"))
+    assert "as they could not be judged: 1." in said
+    assert "motor_0/job.yaml" in said
+    assert "'1.5' has no unit" in said
     assert main(["summary", str(bad), "--out", "none.pdf"]) == 2
     assert "nothing to list" in capsys.readouterr().err
     assert not Path("none.pdf").exists()
+
+
+def test_a_job_that_awaits_its_test_is_named_and_no_error(jobs: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    waiting = jobs / "motor_0" / "job.yaml"
+    text = waiting.read_text(encoding="utf-8")
+    waiting.write_text(re.sub(r"(?ms)^readings:.*?(?=^\w|\Z)", "", text), encoding="utf-8")
+    assert main(["summary", str(jobs), "--out", "list.pdf"]) == 0
+    told = capsys.readouterr()
+    assert told.err == ""
+    assert told.out == f"list.pdf: {COUNT - 1} of {COUNT} jobs\n"
+    said = text_of(Path("list.pdf"))
+    assert "Awaiting their test: 1." in said
+    assert "motor_0/job.yaml" in said
+    assert "awaits its test" in said
 
 
 def test_only_a_summary_is_replaced_by_one(jobs: Path, capsys: pytest.CaptureFixture[str]) -> None:

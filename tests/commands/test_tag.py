@@ -41,7 +41,7 @@ def shop(bench: Bench) -> Path:
 def test_without_an_archive_it_has_the_number_of_the_job(bench: Bench, capsys: pytest.CaptureFixture[str]) -> None:
     job = bench.write()
     assert main(["issue", str(job), "--sheet", "tag", "--results", "results.json"]) == 0
-    assert capsys.readouterr().out == "WS-2026-007-tag.pdf: pass\n"
+    assert capsys.readouterr().out == "WS-2026-007-tag.pdf: conditional pass\n"
     lines = scanned(Path("WS-2026-007-tag.pdf"))
     assert lines["number"] == "WS-2026-007"
     assert lines["results-sha256"] == hashlib.sha256(Path("results.json").read_bytes()).hexdigest()
@@ -53,7 +53,7 @@ def test_without_an_archive_it_has_the_number_of_the_job(bench: Bench, capsys: p
 
 
 def test_a_tag_is_drawn_again_and_nothing_else_overwritten(bench: Bench, capsys: pytest.CaptureFixture[str]) -> None:
-    job, tag = bench.write(), Path("WS-2026-007-tag.pdf")
+    job, tag = bench.with_fine_instruments().write(), Path("WS-2026-007-tag.pdf")
     assert main(["issue", str(job), "--sheet", "tag"]) == 0
     first = tag.read_bytes()
     assert main(["issue", str(job), "--sheet", "tag"]) == 0

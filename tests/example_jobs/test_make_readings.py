@@ -21,7 +21,8 @@ INDUCTION = ("three-phase induction", "single-phase induction")
 RPM = math.pi / 30
 SI = {
     "rpm": RPM, "kg": 1.0, "lb": constants.lb, "N": 1.0, "N*m": 1.0, "lbf*ft": constants.lbf * constants.foot,
-    "m": 1.0, "mm": 1e-3, "ft": constants.foot, "V": 1.0, "A": 1.0, "W": 1.0, "kW": 1e3, "hp": constants.hp,
+    "m": 1.0, "mm": 1e-3, "ft": constants.foot, "in": constants.inch, "V": 1.0, "A": 1.0, "W": 1.0,
+    "kW": 1e3, "hp": constants.hp,
     "1": 1.0, "%": 0.01, "m/s^2": 1.0, "min": 60.0, "Hz": 1.0, "degC": 1.0, "degF": 1.0,
 }  # fmt: skip
 
@@ -117,17 +118,24 @@ def test_only_induction_motors_slip_and_they_slip_behind(name):
 
 def calibration_slope(rig: dict[str, Any]) -> float:
     """Indication over load between the ends of the calibration."""
-    table = rig["scale"]["calibration"]
+    table = rig["scale"].get("calibration")
+    if table is None:
+        return 1.0
     ends = [quantity(table[key][-1]) - quantity(table[key][0]) for key in ("indicated", "applied")]
     return ends[0] / ends[1]
+
+
+#: Cells that were copied wrong on purpose: row, counted from 0, and column.
+SLIPS = {"mistyped_row": (3, "scale")}
 
 
 def loads_on_scale(name: str, column: str, suffix: str = "") -> list[float]:
     """Zero and calibration taken off an indication, as a force [N]."""
     job, rig = job_and_rig(name)
     readings, rows = job["readings"], load_test(name)
-    before, after = (quantity(readings[f"zero_{when}{suffix}"]) for when in ("before", "after"))
-    gravity = quantity(job["conditions"]["local_gravity"]) if rig["scale"]["reads"] == "mass" else 1.0
+    before, after = (quantity(readings.get(f"zero_{when}{suffix}", "0 kg")) for when in ("before", "after"))
+    local = job.get("conditions", {}).get("local_gravity", f"{constants.g} m/s^2")
+    gravity = quantity(local) if rig["scale"]["reads"] == "mass" else 1.0
     steps = max(len(rows) - 1, 1)
     zeros = [before + (after - before) * row / steps for row in range(len(rows))]
     slope = calibration_slope(rig)
@@ -137,8 +145,9 @@ def loads_on_scale(name: str, column: str, suffix: str = "") -> list[float]:
 def torques(name: str) -> tuple[list[float], float]:
     """Torque at the shaft from the readings as they stand [N*m], and what one step of the scale is worth."""
     job, rig = job_and_rig(name)
-    rows, zero = load_test(name), quantity(job["readings"]["zero_before"])
+    rows = load_test(name)
     if rig["absorber"]["kind"] == "torque sensor":
+        zero = quantity(job["readings"]["zero_before"])
         return [row["torque"] - zero for row in rows], 0.001
     pull = loads_on_scale(name, "scale")
     if rig["absorber"]["kind"] == "rope":
@@ -146,11 +155,14 @@ def torques(name: str) -> tuple[list[float], float]:
         pull = [one - other for one, other in zip(pull, slack, strict=True)]
         lever = quantity(rig["drum_radius"]["value"]) + quantity(rig["rope_diameter"]["value"]) / 2
     else:
-        lever = quantity(rig["arm_length"]["value"])
+        arm = rig["arm_length"]
+        lever = quantity(arm["value"] if isinstance(arm, dict) else arm)
     tare = quantity(rig.get("tare_torque", {"value": "0 N*m"})["value"])
-    drive = rig["drive"]
+    drive = rig.get("drive", {})
     through = float(drive.get("ratio", 1)) * float(drive.get("efficiency", 1))
-    step = quantity(rig["scale"]["resolution"]) * (9.81 if rig["scale"]["reads"] == "mass" else 1.0) * lever
+    step = (
+        quantity(rig["scale"].get("resolution", "0.01 lb")) * (9.81 if rig["scale"]["reads"] == "mass" else 1.0) * lever
+    )
     return [(force * lever + tare) / through for force in pull], step / through
 
 
@@ -159,8 +171,12 @@ def test_torque_read_is_torque_given(name):
     read, step = torques(name)
     # Five steps: rounding of reading and zero, three deviations of the display. The cord trembles by 0.4 % of
     # the tight side, which is 1.4 times the difference, on both balances; the cracked cage by 0.2 %.
-    trembling = {"universal_motor": 0.025, "worn_rotor": 0.007}.get(name, 0.002)
-    for found, point in zip(read, made(name).truth, strict=True):
+    # An arm by tape measure is a sixteenth of an inch out.
+    trembling = {"universal_motor": 0.025, "worn_rotor": 0.007, "home_bench": 0.01}.get(name, 0.002)
+    for row, (found, point) in enumerate(zip(read, made(name).truth, strict=True)):
+        if (row, "scale") == SLIPS.get(name):
+            assert found != pytest.approx(point.torque, rel=0.05)
+            continue
         assert found == pytest.approx(point.torque, rel=trembling, abs=5 * step)
 
 
@@ -177,8 +193,12 @@ def input_power(job: dict[str, Any], row: dict[str, float]) -> float:
 def test_power_and_speed_read_are_those_given(name):
     job, _ = job_and_rig(name)
     for row, point in zip(load_test(name), made(name).truth, strict=True):
-        # Three meters of 0.2 % each, their scatter, and their last digit at light load; so a wattmeter pair.
-        assert input_power(job, row) == pytest.approx(point.input_power, rel=0.012, abs=3)
+        if name == "home_bench":  # no wattmeter
+            volt_amperes = point.input_power / point.power_factor
+            assert row["voltage"] * row["current"] == pytest.approx(volt_amperes, rel=0.025)
+        else:
+            # Three meters of 0.2 % each, their scatter, and their last digit at light load; so a wattmeter pair.
+            assert input_power(job, row) == pytest.approx(point.input_power, rel=0.012, abs=3)
         assert row["speed"] == pytest.approx(point.speed, rel=0.0035, abs=3 * RPM)
 
 
@@ -196,7 +216,8 @@ def test_plate_is_the_rated_point_as_a_maker_rounds_it(name):
             assert abs(quantity(plate[key]) - rated[key]) <= half_a_digit(str(plate[key])) * 1.0001
     # Makers round speed to 5 or 10 in a minute, that of fast commutator motors to 50; efficiency to 0.5 %.
     half_a_step = 25 if rated["speed"] > 5000 else 5
-    assert quantity(plate["speed"]) / RPM == pytest.approx(rated["speed"], abs=half_a_step)
+    if "speed" in plate:
+        assert quantity(plate["speed"]) / RPM == pytest.approx(rated["speed"], abs=half_a_step)
     if "efficiency" in plate:
         assert quantity(plate["efficiency"]) == pytest.approx(rated["efficiency"], abs=0.0025)
     if "gear" in plate:

@@ -37,6 +37,9 @@ def test_figures_take_the_unit_and_digits_of_their_place() -> None:
     assert fill("{off:+.1f %}, {part:.0%}", {"off": -0.1234, "part": 0.5}) == "-12.3 %, 50%"
     assert fill("{rise:.0f K} in {time:.0f min}", {"rise": 30.4, "time": 1800.0}) == "30 K in 30 min"
     assert fill("{shown:.4g}", {"shown": Quantity(2.0046, "kg")}) == "2.005 kg"
+    assert fill("{found:efficiency}", {"found": Quantity(0.8251, "1", 0.0099)}) == "82.51 ± 0.99 %"
+    assert fill("{found:shaft_power}", {"found": Quantity(745.7, "W")}, units="us") == "1.000 hp"
+    assert fill("{found:electrical_power}", {"found": Quantity(745.7, "W")}, units="us") == "745.7 W"
     assert fill("{names:, }", {"names": ("a", Message("point.tested"))}) == "a, Tested point"
     assert fill("{title:lower}; {title:inner}; {name:capital}", {"title": "Rated IP", "name": "x y"}) == (
         "rated ip; rated IP; X y"
@@ -101,3 +104,11 @@ def test_significant_digits_are_kept_with_their_zeros(value: float, digits: int)
     last = 10.0 ** (math.floor(math.log10(value)) - digits + 1)
     assert "e" not in text
     assert abs(float(text) - value) <= max(0.5 * last, 5e-7) * (1.0 + 1e-9)
+
+
+@pytest.mark.parametrize(
+    ("units", "printed"), [("si", "10 to 85 °C"), ("us", "50 to 185 °F"), ("both", "10 to 85 °C (50 to 185 °F)")]
+)
+def test_numbers_of_a_range_have_their_unit_once(units, printed):
+    """50 °F is 10 °C and 185 °F is 85 °C by definition of the scales (NIST SP 811, B.8)."""
+    assert fill("{range: to |.0f °C}", {"range": (283.15, 358.15)}, units=units) == printed

@@ -2,21 +2,16 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from certgen.physics.off_rating import (
-    ACTIVE_EXPONENT,
-    REACTIVE_EXPONENT,
-    SLIP_EXPONENT,
-    VOLTAGE_LOSS_SHARE,
-    armature_speed_at_rated_voltage,
+    THREE_PHASE,
     current_at_rated_supply,
     efficiency_at_rated_voltage,
+    power_law_at_rated_voltage,
     slip_at_rated_voltage,
 )
 
@@ -81,7 +76,7 @@ def _share_within(pairs, bounds) -> float:
 def test_slip_lies_within_its_bounds(pairs) -> None:
     def bounds(pair):
         ratio, tested, rated = pair
-        e = SLIP_EXPONENT
+        e = THREE_PHASE.slip
         ends = [slip_at_rated_voltage(tested[0], ratio, exponent=e.mean + s * e.half_width) for s in (-1, 1)]
         return rated[0], min(ends), max(ends)
 
@@ -91,7 +86,7 @@ def test_slip_lies_within_its_bounds(pairs) -> None:
 def test_current_lies_within_its_bounds(pairs) -> None:
     def bounds(pair):
         ratio, tested, rated = pair
-        a, r = ACTIVE_EXPONENT, REACTIVE_EXPONENT
+        a, r = THREE_PHASE.active, THREE_PHASE.reactive
         ends = [
             current_at_rated_supply(
                 tested[1],
@@ -111,9 +106,9 @@ def test_current_lies_within_its_bounds(pairs) -> None:
 def test_efficiency_lies_within_its_bounds(pairs) -> None:
     def bounds(pair):
         ratio, tested, rated = pair
-        c = VOLTAGE_LOSS_SHARE
+        c = THREE_PHASE.losses
         ends = [
-            efficiency_at_rated_voltage(tested[3], ratio, voltage_loss_share=c.mean + s * c.half_width) for s in (-1, 1)
+            efficiency_at_rated_voltage(tested[3], ratio, losses_exponent=c.mean + s * c.half_width) for s in (-1, 1)
         ]
         return rated[3], min(ends), max(ends)
 
@@ -127,7 +122,7 @@ def test_on_the_rated_supply_nothing_changes(value: float, factor: float, curren
     assert slip_at_rated_voltage(value, 1.0) == pytest.approx(value)
     assert current_at_rated_supply(current, factor, 1.0) == pytest.approx(current)
     assert efficiency_at_rated_voltage(value, 1.0) == pytest.approx(value)
-    assert armature_speed_at_rated_voltage(speed, 1.0) == pytest.approx(speed)
+    assert power_law_at_rated_voltage(speed, 1.0, exponent=-1.7) == pytest.approx(speed)
 
 
 def test_by_hand() -> None:
@@ -135,7 +130,7 @@ def test_by_hand() -> None:
     assert slip_at_rated_voltage(0.05, 0.905, exponent=2.0) == pytest.approx(0.04095, abs=5e-6)
     assert current_at_rated_supply(10.0, 1.0, 0.95, active_exponent=1.0) == pytest.approx(9.5)
     assert current_at_rated_supply(10.0, 1e-9, 1.0, 0.98, reactive_exponent=1.0) == pytest.approx(9.8)
-    assert math.isnan(armature_speed_at_rated_voltage(100.0, 0.05, armature_drop=0.1))
+    assert power_law_at_rated_voltage(100.0, 0.95, exponent=-1.0) == pytest.approx(105.263, abs=5e-4)
 
 
 @pytest.mark.parametrize("ratio", [0.0, -1.0])

@@ -68,13 +68,18 @@ def test_power_factor_from_power_efficiency_volts_and_amperes():
     ("kind", "change", "lacking", "basis"),
     [
         ("three-phase induction", {"speed": None}, "rated_torque", "not known: the plate gives no speed"),
-        ("three-phase induction", {"power_factor": None}, "power_factor", "takes the plate's current and power factor"),
-        ("three-phase induction", {"frequency": None}, "rated_slip", "it takes speed and frequency on the plate"),
+        (
+            "three-phase induction",
+            {"power_factor": None},
+            "power_factor",
+            "needs current and power factor on the plate",
+        ),
+        ("three-phase induction", {"frequency": None}, "rated_slip", "needs speed and frequency on the plate"),
         ("three-phase induction", {"speed": 1500.0 * RPM, "poles": 4}, "rated_slip", "not below synchronous speed"),
         ("three-phase induction", {"power_factor": None, "efficiency": 0.5}, "power_factor", "contradict each other"),
-        ("single-phase induction", {}, "power_factor", "part load of this kind of motor is not estimated"),
-        ("universal", {}, "rated_slip", "has no slip"),
-        ("dc", {}, "rated_slip", "has no slip"),
+        ("single-phase induction", {}, "power_factor", "not estimated for this kind of motor"),
+        ("universal", {}, "rated_slip", "no slip for this kind of motor"),
+        ("dc", {}, "rated_slip", "no slip for this kind of motor"),
     ],
 )
 def test_what_is_not_known_is_none_and_says_why(kind, change, lacking, basis):

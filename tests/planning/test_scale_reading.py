@@ -82,9 +82,9 @@ def test_the_unit_is_the_one_the_rig_writes_unless_the_job_reads_another():
 def test_what_the_reading_rests_on_is_said():
     told = " ".join(map(str, scale_basis(make_job(), make_rig("arm", drive=Drive("belt", 2.0, 0.95)))))
     assert "Arm of 0.5 m." in told
-    assert "Gravity 9.8066 m/s² (standard, as the job states none)." in told
-    assert "No tare torque is stated" in told
-    assert "add the zero of the day" in told
+    assert "Standard gravity 9.8066 m/s²: the job states none." in told
+    assert "No tare torque stated" in told
+    assert "add today's zero" in told
     assert "Belt 2 to 1, efficiency 0.95" in told
 
 

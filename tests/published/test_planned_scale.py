@@ -36,7 +36,7 @@ def plan_test(tmp_path: Path) -> PlanTest:
 
 
 def reading(plan: Plan, unit: str) -> float:
-    point = next(point for point in plan.points if point.name == "100 %")
+    point = next(point for point in plan.points if str(point.name) == "100 %")
     assert point.scale is not None
     return from_si(point.scale.value, unit)
 
@@ -102,7 +102,7 @@ def test_the_load_curve_of_a_cage_motor(plan_test, lab_tables):
     }  # fmt: skip
     plan = plan_test("three-phase induction", arm, plate)
     rows = lab_tables["msl-imc-18k5"]["rows"]
-    by_name = {point.name: point for point in plan.points}
+    by_name = {str(point.name): point for point in plan.points}
     for name, row in (("100 %", rows[10]), ("50 %", rows[5])):  # 18 500 W, and 9372 W where half is 9250 W
         assert from_si(by_name[name].speed.value, "rpm") == pytest.approx(row[2], abs=2.0)
         assert by_name[name].current.value == pytest.approx(row[1], rel=0.11)

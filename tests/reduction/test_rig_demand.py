@@ -74,8 +74,8 @@ def test_magnet_and_rim_turn_with_their_own_shafts():
     tachometer = Tachometer(on="absorber", magnet=TachometerMagnet(0.001, 0.03, 1.0))
     rig = make_rig("arm", drive=Drive("belt", 2.0, 0.9), tachometer=tachometer, rim=Rim(0.1, on="motor"))
     found = asked(rig)
-    assert found["pull on the magnet"].asked[0] == pytest.approx(0.001 * (500 * RPM) ** 2 * 0.03)
-    assert found["pull on the magnet"].limit[0] == 1.0
+    assert found["magnet pull"].asked[0] == pytest.approx(0.001 * (500 * RPM) ** 2 * 0.03)
+    assert found["magnet pull"].limit[0] == 1.0
     assert found["rim speed"].asked[0] == pytest.approx(0.1 * 1000 * RPM)
 
 

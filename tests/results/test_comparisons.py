@@ -37,20 +37,20 @@ def a_test(*, slip=1.0, kind="three-phase induction", number="T-1", serial=None,
 
 
 def pairs(comparison):
-    return {one.title: (one.first, one.second) for one in comparison.differences}
+    return {str(one.title): (one.first, one.second) for one in comparison.differences}
 
 
 def test_a_motor_against_itself_differs_in_nothing():
     comparison = before_and_after(a_test(), a_test())
     assert len(comparison.differences) == 11
     assert all(first == second for first, second in pairs(comparison).values())
-    assert comparison.note == ""
+    assert comparison.note is None
 
 
 def test_what_a_repair_changed_stands_side_by_side():
     comparison = before_and_after(a_test(slip=2.0, number="T-1"), a_test(slip=1.0, number="T-2"))
     found = pairs(comparison)
-    assert (comparison.title, comparison.first, comparison.second) == (
+    assert (str(comparison.title), str(comparison.first), str(comparison.second)) == (
         "Before and after", "T-1, 2026-03-01", "T-2, 2026-03-01",
     )  # fmt: skip
     assert found["Slip at rated current"] == (pytest.approx(2 * 79 / 1500), pytest.approx(79 / 1500))
@@ -63,7 +63,7 @@ def test_what_a_repair_changed_stands_side_by_side():
 def test_kinds_that_differ_are_not_compared():
     comparison = before_and_after(a_test(kind="universal"), a_test())
     assert comparison.differences == ()
-    assert "universal before, three-phase induction after" in comparison.note
+    assert "universal before, three-phase induction after" in str(comparison.note)
 
 
 def test_no_point_in_common_is_said():
@@ -71,21 +71,21 @@ def test_no_point_in_common_is_said():
     without = replace(without, characteristic=replace(without.characteristic, no_load_current=None))
     comparison = before_and_after(without, a_test())
     assert comparison.differences == ()
-    assert comparison.note.startswith("Nothing is compared: the tests have no point in common.")
-    assert "Not compared at rated current: no such point before." in comparison.note
+    assert str(comparison.note).startswith("Nothing is compared: the tests have no point in common.")
+    assert "Not compared at rated current: no such point before." in str(comparison.note)
 
 
 def test_doubts_whether_it_is_one_motor_are_said():
     comparison = before_and_after(a_test(serial="7"), a_test(serial="8", plate={**PLATE, "power": 1450.0}))
-    assert "The serials differ: 7 before, 8 after." in comparison.note
-    assert "The plates differ in power" in comparison.note
+    assert "The serials differ: 7 before, 8 after." in str(comparison.note)
+    assert "The plates differ in power" in str(comparison.note)
     assert comparison.differences  # and still compared
 
 
 def test_a_motor_without_slip_is_compared_without_it():
     comparison = before_and_after(a_test(kind="dc"), a_test(kind="dc"))
     assert not [title for title in pairs(comparison) if "Slip" in title or "factor" in title]
-    assert "poles" not in comparison.note
+    assert "poles" not in str(comparison.note)
 
 
 def sweeps(hot):
@@ -98,12 +98,12 @@ def sweeps(hot):
 
 def test_branches_of_one_test_stand_side_by_side():
     (comparison,) = sweeps_compared(sweeps(1.2))
-    assert (comparison.first, comparison.second) == ("upwards", "downwards")
-    assert [one.title.split(" at ")[0] for one in comparison.differences] == ["Speed", "Current"]
+    assert (str(comparison.first), str(comparison.second)) == ("upwards", "downwards")
+    assert [str(one.title).split(" at ")[0] for one in comparison.differences] == ["Speed", "Current"]
     speed = comparison.differences[0]
-    assert speed.title == "Speed at 8 N·m"
+    assert str(speed.title) == "Speed at 8 N·m"
     assert (speed.first, speed.second) == (pytest.approx(1460 * RPM), pytest.approx(1452 * RPM))
-    assert "downwards" in comparison.note
+    assert "downwards" in str(comparison.note)
 
 
 def test_a_test_taken_one_way_has_nothing_to_compare():

@@ -24,9 +24,10 @@ def test_the_unmarked_motor_measured_for_it_gets_a_rating_and_no_pass():
     rating = results.assessed_rating
     assert rating.power_label == "0.37 kW"
     assert rating.to_measure == ()
-    assert results.verdict.outcome == "not tested"
-    assert results.verdict.reasons[1] == (
-        "Rating assessed by this bench, not a maker's rating: 0.37 kW, held down by the heat run."
+    assert (results.verdict.outcome, results.verdict.kind) == ("no verdict", "no plate")
+    assert str(results.verdict.headline) == "Bench-rated 0.37 kW"
+    assert str(results.verdict.reasons[1]) == (
+        "Rating assessed by this bench, not a maker's rating: 0.37 kW, limited by the heat run."
     )
 
 
@@ -49,7 +50,7 @@ def test_the_unmarked_motor_not_measured_for_it_gets_none_and_says_what_it_takes
     results = results_of("unmarked_motor")
     rating = results.assessed_rating
     assert rating.power is None
-    assert [one.split(":")[0].split(",")[0] for one in rating.to_measure] == [
+    assert [str(one).split(":")[0].split(",")[0] for one in rating.to_measure] == [
         "the load of the heat run",
         "the load test carried past breakdown",
     ]
@@ -57,7 +58,7 @@ def test_the_unmarked_motor_not_measured_for_it_gets_none_and_says_what_it_takes
         one.startswith("Assessed rating: needs the load of the heat run")
         for one in map(str, results.conditions.missing)
     )
-    assert "No rating was assessed by this bench" in results.verdict.reasons[1]
+    assert "No rating was assessed by this bench" in str(results.verdict.reasons[1])
 
 
 @pytest.mark.parametrize("name", ["three_phase_full_plate", "worn_rotor", "universal_motor", "one_point_test"])
@@ -99,7 +100,7 @@ def test_each_kind_is_told_by_its_own_cautions():
 
 
 def test_a_geared_motor_is_told_at_its_output_shaft():
-    titles = {one.id: one.title for one in results_of("geared_motor").findings}
+    titles = {one.id: str(one.title) for one in results_of("geared_motor").findings}
     assert titles["power_at_rated_current"] == "Shaft power at rated current, at the output shaft"
     assert titles["torque_at_rated_current"].endswith(", at the output shaft")
     assert titles["current_at_rated_power"] == "Current at rated power"

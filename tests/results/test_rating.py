@@ -9,7 +9,9 @@ from builders import make_job, make_readings, make_rig, make_table
 from hypothesis import given
 from hypothesis import strategies as st
 
+from certgen.document.build import Toleranced
 from certgen.job.model import Conditions, Gear
+from certgen.job.rig import Ammeter, Meters, Tachometer, TorqueMeter, Voltmeter
 from certgen.quantity import Quantity
 from certgen.reduction.reduce import reduce_test
 from certgen.results.model import Characteristic, Thermal
@@ -59,13 +61,13 @@ def test_the_least_of_the_limits_brought_down_to_the_ladder():
     rating = assessed_rating(evidence())
     assert rating.power_label == "1.5 kW"
     assert rating.power.value == pytest.approx(1500.0)
-    assert rating.words == "Rating assessed by this bench, not a maker's rating"
-    assert rating.limited_by == "the heat run"
+    assert str(rating.words) == "Rating assessed by this bench, not a maker's rating"
+    assert str(rating.limited_by) == "the heat run"
     assert rating.current.value == pytest.approx(3.4, abs=0.01)
     assert rating.torque.value * rating.speed.value == pytest.approx(1500.0, rel=1e-4)
     assert rating.service_factor.value == 1.0
     assert rating.to_measure == ()
-    heat = next(one for one in rating.basis if one.startswith("Heat"))
+    heat = next(one for one in map(str, rating.basis) if one.startswith("Heat"))
     assert "class A assumed for want of a marking" in heat
     assert "60 K allowed" in heat
     assert "up to 1.7 kW" in heat  # the curve bends between the two points
@@ -74,7 +76,7 @@ def test_the_least_of_the_limits_brought_down_to_the_ladder():
 def test_a_marked_insulation_class_is_used_and_scaling_has_an_end():
     """Class F allows 105 K, twice the rise: taken no further than 1.25 times the losses, 425 W or about 1766 W."""
     rating = assessed_rating(evidence({"insulation_class": "F"}))
-    heat = next(one for one in rating.basis if one.startswith("Heat"))
+    heat = next(one for one in map(str, rating.basis) if one.startswith("Heat"))
     assert "105 K allowed" in heat
     assert "no further than 1.25 times the losses of the run" in heat
     assert "assumed" not in heat
@@ -84,7 +86,7 @@ def test_a_marked_insulation_class_is_used_and_scaling_has_an_end():
 def test_a_hotter_place_on_the_plate_allows_less():
     cooler, hotter = (assessed_rating(evidence({"ambient": 273.15 + degrees})) for degrees in (40, 55))
     assert cooler.power_label == "1.5 kW"
-    assert "45 K allowed" in hotter.basis[0]
+    assert "45 K allowed" in str(hotter.basis[0])
     assert hotter.power.value < cooler.power.value
 
 
@@ -93,16 +95,16 @@ def test_breakdown_torque_holds_the_rating_down():
     weak = replace(BREAKDOWN, breakdown_torque=Quantity(12.0, "N*m"))
     rating = assessed_rating(evidence(characteristic=weak))
     assert rating.power_label == "1.1 kW"
-    assert rating.limited_by == "the breakdown torque"
-    assert any("1.6 times rated torque or more" in one for one in rating.basis)
+    assert str(rating.limited_by) == "the breakdown torque"
+    assert any("1.6 times rated torque or more" in one for one in map(str, rating.basis))
 
 
 def test_slip_holds_the_rating_down():
     """A plate that gives 1459 rpm and no more: the motor gives 779 W there."""
     rating = assessed_rating(evidence(plate={"speed": 1459 * RPM, "frequency": 50.0}))
     assert rating.power_label == "0.75 kW"
-    assert rating.limited_by == "the slip"
-    assert any("speed on the plate" in one for one in rating.basis)
+    assert str(rating.limited_by) == "the slip"
+    assert any("speed on the plate" in one for one in map(str, rating.basis))
 
 
 def test_nothing_is_rated_beyond_the_test():
@@ -119,7 +121,7 @@ def test_horsepower_under_nema_criteria_with_design_b_in_reserve():
 
 
 def wanted(**change):
-    return " | ".join(assessed_rating(evidence(**change)).to_measure)
+    return " | ".join(map(str, assessed_rating(evidence(**change)).to_measure))
 
 
 def test_what_is_missing_is_named_and_nothing_else():
@@ -144,20 +146,20 @@ def test_a_run_steady_from_its_beginning_needs_no_exponential():
     flat = Thermal(winding_rise=kelvin(50.0), steady=True)
     rating = assessed_rating(evidence(thermal=flat))
     assert rating.power_label == "1.5 kW"
-    assert "a rise of 50 K" in rating.basis[0]
+    assert "a rise of 50 K" in str(rating.basis[0])
 
 
 def test_with_too_few_rows_everything_is_asked_for():
     rating = assessed_rating(evidence(last=2))
     assert rating.power is None
     assert len(rating.to_measure) == 4
-    assert rating.words.startswith("No rating was assessed")
+    assert str(rating.words).startswith("No rating was assessed")
 
 
 def test_a_rating_with_something_missing_is_none():
     rating = assessed_rating(evidence(thermal=replace(STEADY, steady=False)))
     assert (rating.power, rating.power_label, rating.current) == (None, "", None)
-    assert any(one.startswith("Slip") for one in rating.basis)  # what is known still stands
+    assert any(one.startswith("Slip") for one in map(str, rating.basis))  # what is known still stands
 
 
 @pytest.mark.parametrize("plate", [{}, {"current": 3.4}])
@@ -186,7 +188,7 @@ def test_a_motor_too_weak_for_the_ladder_gets_no_step():
     rating = assessed_rating(evidence(characteristic=replace(BREAKDOWN, breakdown_torque=Quantity(0.2, "N*m"))))
     assert rating.power is None
     assert rating.to_measure == ()
-    assert "No preferred rating from 0.06 kW up" in rating.basis[-1]
+    assert "No preferred rating from 0.06 kW up" in str(rating.basis[-1])
 
 
 def test_current_on_the_plate_is_taken_as_the_rating_and_not_rounded_up():
@@ -195,23 +197,23 @@ def test_current_on_the_plate_is_taken_as_the_rating_and_not_rounded_up():
     assert 1503.0 < rating.power.value < 1842.0
     assert rating.power_label == "1.5 kW"
     assert rating.current.value == pytest.approx(3.9, rel=1e-6)
-    assert rating.limited_by == "the current on the plate"
-    assert "nothing is said of continuous duty" in rating.basis[-1]
+    assert str(rating.limited_by) == "the current on the plate"
+    assert "nothing is said of continuous duty" in str(rating.basis[-1])
 
 
 def test_continuous_duty_is_claimed_only_where_the_load_was_held():
     held = assessed_rating(evidence({"current": 3.4}))
     beyond = assessed_rating(evidence({"current": 3.9}))
     unsteady = assessed_rating(evidence({"current": 3.4}, thermal=replace(STEADY, steady=False)))
-    assert "until the temperature was steady" in held.basis[-1]
-    assert "nothing is said" in beyond.basis[-1]
-    assert "nothing is said" in unsteady.basis[-1]
+    assert "until the temperature was steady" in str(held.basis[-1])
+    assert "nothing is said" in str(beyond.basis[-1])
+    assert "nothing is said" in str(unsteady.basis[-1])
 
 
 def test_a_current_the_test_did_not_reach_asks_for_it():
     rating = assessed_rating(evidence({"current": 6.0}))
     assert rating.power is None
-    assert rating.to_measure == ("load points on both sides of the current on the plate, 6 A",)
+    assert tuple(map(str, rating.to_measure)) == ("load points on both sides of the current on the plate, 6 A",)
 
 
 def test_one_row_near_the_current_is_rated_there():
@@ -222,26 +224,26 @@ def test_one_row_near_the_current_is_rated_there():
     )
     rating = assessed_rating(one)
     assert rating.power.value == pytest.approx(10.1 * 1421 * RPM)
-    assert "Judged at a tested point, +1.8% off rated current." in rating.basis
+    assert "Judged at a tested point, +1.8% off rated current." in " ".join(map(str, rating.basis))
 
 
 def test_a_geared_motor_is_rated_at_its_output_shaft():
     rating = assessed_rating(evidence({"current": 3.4, "gear": Gear(ratio=15.0)}))
-    assert rating.words.endswith("at the output shaft of its gear")
+    assert str(rating.words).endswith("at the output shaft of its gear")
 
 
 def test_a_direct_current_motor_needs_no_breakdown_but_torque_in_reserve():
     """IEC 60034-1, 9.4.1, from memory: 1.6 times rated torque was shown: 15.0 N*m, so 9.4 N*m or about 1.4 kW."""
     rating = assessed_rating(evidence(kind="dc", characteristic=Characteristic()))
     assert rating.power_label == "1.1 kW"
-    assert rating.limited_by == "the greatest torque tested"
-    assert not any("lip" in one for one in rating.basis)
+    assert str(rating.limited_by) == "the greatest torque tested"
+    assert not any("lip" in one for one in map(str, rating.basis))
 
 
 def test_no_limit_of_rise_for_other_machines_is_invented():
     rating = assessed_rating(evidence(kind="other", characteristic=Characteristic()))
     assert rating.power is None
-    assert "no limit of temperature rise is tabled for 'other'" in rating.to_measure[0]
+    assert "no limit of temperature rise is tabled for 'other'" in str(rating.to_measure[0])
 
 
 powers = st.lists(st.floats(50.0, 1.2e6), min_size=1, max_size=5)
@@ -279,3 +281,68 @@ def test_a_weaker_or_warmer_motor_is_never_rated_higher(breakdown, weaker, rise,
 
     base = evidence()
     assert power(breakdown * weaker, rise * warmer) <= power(breakdown, rise)
+
+
+# A step within the uncertainty of the power is its label.
+
+
+def hp(value):
+    return value * 745.699872
+
+
+@pytest.mark.parametrize(
+    ("power", "uncertainty", "label"),
+    [
+        (0.498, 0.0, "1/3 hp"),
+        (0.498, 0.02 * 0.498, "1/2 hp"),
+        (0.498, 0.0019, "1/3 hp"),
+        (0.500, 0.0, "1/2 hp"),
+        (0.480, 0.10, "1/2 hp"),  # 4.2 % short
+        (0.470, 0.10, "1/3 hp"),  # 6.4 % short, however uncertain
+        (0.740, 0.02, "3/4 hp"),
+    ],
+)
+def test_a_power_reaches_a_step_within_its_uncertainty(power, uncertainty, label):
+    assert step_at_or_below(hp(power), HP, hp(uncertainty)).label == label
+    step, _ = greatest_step(ladder(HP), (up_to("heat", "", hp(power), hp(uncertainty)),))
+    assert step.label == label
+
+
+def nearly_half_horsepower(tolerance, rows):
+    """A plate of 7 A, where the shaft gives 0.498 hp, read by a torque sensor of a stated accuracy."""
+    taken = slice(1, 2) if rows == 1 else slice(0, 3)
+    speed = np.array([1747.0, 1725.0, 1708.0]) * RPM
+    readings = make_readings(
+        speed=speed[taken],
+        torque=(hp(0.498) / speed[1] * np.array([0.7, 1.0, 1.2]))[taken],
+        voltage=np.full(3, 115.0)[taken],
+        current=np.array([6.0, 7.0, 7.9])[taken],
+    )
+    meters = Meters(torque=TorqueMeter(tolerance), current=Ammeter(0.001), voltage=Voltmeter(0.001))
+    rig = make_rig(meters=meters, tachometer=Tachometer(tolerance=0.1), tare_torque=Toleranced(0.0, 1e-6))
+    job = make_job("single-phase induction", Conditions(supply_frequency=60.0), current=7.0)
+    reduction = reduce_test(job, rig, readings)
+    return assessed_rating(Evidence(job, rig, readings, reduction, Characteristic(), None, "nema-mg-1"))
+
+
+@pytest.mark.parametrize(
+    ("rows", "tolerance", "label"), [(1, 0.02, "1/2 hp"), (1, 0.0001, "1/3 hp"), (3, 0.02, "1/2 hp")]
+)
+def test_half_a_horsepower_within_its_uncertainty_is_no_third(rows, tolerance, label):
+    """The measured power stays what it is, with its uncertainty; the step is a label beside it."""
+    rating = nearly_half_horsepower(tolerance, rows)
+    assert rating.power_label == label
+    assert rating.power.value == pytest.approx(hp(0.498), rel=1e-6)
+    assert rating.power.expanded_uncertainty > 0.0
+    assert ("above it by less than its uncertainty" in " ".join(rating.basis)) is (label == "1/2 hp")
+
+
+def test_a_breakdown_torque_short_by_less_than_its_uncertainty_allows_the_step():
+    """1.1 kW at 1.6 times asks 11.7 N*m (IEC 60034-1, 9.4.1, from memory)."""
+    short = Quantity(11.5, "N*m")
+    known = replace(short, expanded_uncertainty=0.4, coverage_factor=2.0)
+    labels = [
+        assessed_rating(evidence(characteristic=replace(BREAKDOWN, breakdown_torque=torque))).power_label
+        for torque in (short, known)
+    ]
+    assert labels == ["0.75 kW", "1.1 kW"]

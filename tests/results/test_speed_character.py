@@ -17,7 +17,7 @@ def told(kind, rpm, torque=TORQUE, **plate):
     readings = make_readings(speed=np.asarray(rpm) * RPM, torque=torque, current=1.0 + np.asarray(torque))
     job = make_job(kind, **(plate or {"current": 2.0}))
     reduction = reduce_test(job, make_rig(), readings)
-    return " ".join(speed_character(job, reduction)), light_load_speed_ratio(job, reduction)
+    return " ".join(map(str, speed_character(job, reduction))), light_load_speed_ratio(job, reduction)
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ from certgen.pipeline import assess_job
 from certgen.results.serialization import as_json, as_tree
 from certgen.starter import make_starter
 
-QUANTITY = {"value", "unit", "expanded_uncertainty", "coverage_factor"}
+QUANTITY = {"value", "unit", "expanded_uncertainty", "coverage_factor", "assumed"}
 
 
 @pytest.fixture(scope="module")
@@ -25,7 +25,7 @@ def test_top_level_follows_the_contract(results):
         "certificate", "motor", "nameplate", "points", "curves", "characteristic", "at_rated_current",
         "at_rated_power", "at_service_factor", "at_rated_speed", "losses", "thermal", "assessed_rating", "findings",
         "verdict", "cautions", "budget", "traceability", "conditions", "insulation", "comparisons", "readings",
-        "sweep", "run_down", "log",
+        "sweep", "run_down", "log", "plausibility",
     }  # fmt: skip
 
 
@@ -38,7 +38,8 @@ def test_quantities_are_value_unit_and_uncertainty(results):
     assert set(point["torque"]) == QUANTITY
     assert point["torque"]["unit"] == "N*m"
     assert point["speed"]["value"] == pytest.approx(1441 * math.pi / 30)
-    assert point["torque"]["expanded_uncertainty"] is None
+    assert point["torque"]["expanded_uncertainty"] > 0.0
+    assert point["torque"]["assumed"] is True  # the starter's rig states no accuracies
     assert point["temperature"] is None
 
 

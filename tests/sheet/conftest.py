@@ -25,6 +25,15 @@ def certificate_layout() -> Layout:
     return layout
 
 
+@pytest.fixture(scope="session")
+def record_layout() -> Layout:
+    path = find_layout("record")
+    assert path is not None
+    layout = load_layout(path, "record.yaml", Problems())
+    assert layout is not None
+    return layout
+
+
 @pytest.fixture
 def layout_from(tmp_path: Path) -> Callable[[str], tuple[Layout | None, list[str]]]:
     """Read a layout from its text: the layout, and the mistakes as printed."""

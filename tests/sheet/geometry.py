@@ -8,7 +8,7 @@ import numpy as np
 
 from certgen.sheet.engine.layout import Layout
 from certgen.sheet.engine.place import Box, PlacedPage
-from certgen.sheet.engine.setting import ChartMark, PictureMark, RuleMark, TextMark
+from certgen.sheet.engine.setting import ChartMark, FaceMark, PictureMark, RuleMark, SignMark, TextMark
 from certgen.sheet.pdf.fonts import width
 
 ROUNDING = 0.01  # sums of widths and heights [pt]
@@ -38,7 +38,10 @@ def assert_marks_keep_their_box(page: PlacedPage, smallest: float) -> None:
                     assert mark.size >= smallest - 1e-6, mark
                 case RuleMark():
                     right, top, low = max(mark.x, mark.to_x), min(mark.y, mark.to_y), max(mark.y, mark.to_y)
-                case ChartMark() | PictureMark():
+                case SignMark():
+                    half = mark.size * (0.75 if mark.shape == "D" else 0.5)
+                    right, top, low = mark.x + half, mark.y - half, mark.y + half
+                case ChartMark() | PictureMark() | FaceMark():
                     right, top, low = mark.x + mark.width, mark.y, mark.y + mark.height
             assert mark.x >= -ROUNDING, (box.name, mark)
             assert right <= box.width + ROUNDING, (box.name, mark)

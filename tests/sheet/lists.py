@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from certgen.messages.catalogue import Message
 from certgen.physics.control_chart import control_limits, signals
-from certgen.sheet.list_content import FollowedMotor, Summary, SummaryRow, TrendTest
+from certgen.quantity import Quantity
+from certgen.sheet.list_content import FollowedMotor, NotListed, Summary, SummaryRow, TrendTest
 
 RPM = 0.10471975511965977  # pi / 30
 
@@ -17,7 +18,10 @@ MOTORS = Summary(
                 "Vantrell, VK 90, three-phase induction",
                 "Foot-mounted, from a feed conveyor, single-phase induction",
             )[index % 2],
-            verdict=("pass", "pass", "conditional pass", "fail", "not tested")[index % 5],
+            verdict=("pass", "pass", "conditional pass", "fail", "no verdict")[index % 5],
+            headline=Message("headline.measured", power=Quantity(150.0 * index, "W")) if index % 5 == 4 else "",
+            scope=Message("scope.all_met") if index % 3 else "load test only; insulation, starting NOT TESTED",
+            set_by="power" if index % 5 in (0, 1) else "",
             power=None if index % 5 == 4 else 150.0 * index,
             torque=None if index % 5 == 4 else 1.01 * index,
             speed=1428.0 * RPM,
@@ -30,7 +34,10 @@ MOTORS = Summary(
     ),
     shop="Harrow Bench",
     source="tested from 2026-03-01",
-    unjudged=2,
+    not_listed=(
+        NotListed("planer/job.yaml", "nameplate.power: '1.5' has no unit; write a number with a unit of power."),
+        NotListed("saw/job.yaml", Message("summary.awaits_test"), awaiting=True),
+    ),
     program="certgen",
 )
 

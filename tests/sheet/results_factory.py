@@ -174,11 +174,13 @@ CAUTIONS = (
         "Disconnect and lock off the supply before opening the terminal box; follow local codes and leave "
         "mains work to licensed persons.",
         "the motor was run from 400 V mains.",
+        3,
     ),
     Caution(
         "short-test",
         "The winding had not reached its final temperature.",
         "the last point was taken 12 min after the first.",
+        2,
     ),
 )
 

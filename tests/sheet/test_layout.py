@@ -9,7 +9,15 @@ from collections.abc import Callable
 import pytest
 
 from certgen.sheet.blocks.registry import BLOCKS
-from certgen.sheet.engine.layout import BLOCK_NAMES, PAPERS, Layout, find_layout, shipped_layouts, within
+from certgen.sheet.engine.layout import (
+    BLOCK_NAMES,
+    PAPERS,
+    Layout,
+    find_layout,
+    missing_of_certificate,
+    shipped_layouts,
+    within,
+)
 
 Read = Callable[[str], tuple[Layout | None, list[str]]]
 
@@ -32,17 +40,45 @@ def test_every_kind_of_block_has_settings_and_the_other_way_round() -> None:
     assert set(BLOCK_NAMES) == set(BLOCKS)
 
 
-def test_shipped_certificate_places_every_block_once(certificate_layout: Layout) -> None:
-    conditions: dict[str, list[str]] = {}
-    for row in certificate_layout.rows:
-        for _, part in within(row, ""):
-            if part.block:
-                conditions.setdefault(part.block, []).append(part.when or row.when)
-    twice = {name: found for name, found in conditions.items() if len(found) > 1}
-    assert set(twice) == {"budget", "characteristic", "comparisons", "identity", "nameplate"}
-    assert all(f"not {one}" == other or one == f"not {other}" for one, other in twice.values())
-    placed = set(conditions)
-    assert {"verdict", "findings", "load_points", "torque_chart", "load_chart", "footer"} <= placed
+#: The parts of a certificate in their order (head, motor and verdict, cautions, figures, charts, checks, condition, foot).
+PARTS = (
+    "heading", "identity", "verdict", "cautions", "headline", "torque_chart", "load_chart", "checks", "condition",
+    "remarks", "signature", "code", "scope",
+)  # fmt: skip
+
+
+def test_shipped_certificate_has_its_parts_in_their_order(certificate_layout: Layout) -> None:
+    names = [part.block for row in certificate_layout.rows for _, part in within(row, "") if part.block]
+    assert tuple(names) == PARTS
+    assert certificate_layout.text.preferred == 9.0
+    assert certificate_layout.text.smallest >= 8.0
+
+
+def test_what_a_certificate_may_drop_stands_on_the_record(certificate_layout: Layout, record_layout: Layout) -> None:
+    """Condition and remarks stand among the record's conditions, heat and insulation; the record drops nothing."""
+    dropped = {part.block for row in certificate_layout.rows for _, part in within(row, "") if part.drop is not None}
+    assert dropped == {"remarks", "condition"}
+    held = {part.block for row in record_layout.rows for _, part in within(row, "")}
+    assert {"conditions", "heat", "characteristic"} <= held
+    assert [part for row in record_layout.rows for _, part in within(row, "") if part.drop is not None] == []
+    assert record_layout.text.smallest >= 7.5
+
+
+def test_a_certificate_without_what_it_must_hold_is_told_what_is_missing(
+    certificate_layout: Layout, record_layout: Layout, layout_from: Read
+) -> None:
+    assert missing_of_certificate(certificate_layout) == missing_of_certificate(record_layout) == ()
+    bare, _ = layout_from("rows: [heading, identity, signature]\n")
+    assert bare is not None
+    assert missing_of_certificate(bare) == (
+        "the verdict with its scope", "the cautions", "what the results relate to", "a title for 'heading'",
+    )  # fmt: skip
+    for hidden in ("{block: verdict, when: passed}", "{block: verdict, drop: 1}"):
+        layout, _ = layout_from(
+            f"blocks: {{heading: {{title: T}}}}\nrows: [heading, identity, {hidden}, cautions, signature, scope]\n"
+        )
+        assert layout is not None
+        assert missing_of_certificate(layout) == ("the verdict with its scope",)
 
 
 def test_shipped_layouts_are_found_by_name() -> None:

@@ -111,12 +111,12 @@ def test_no_layout_of_any_shape_overlaps_or_leaves_the_margins(
 def test_columns_nest_and_each_has_its_share(layout_from: Read) -> None:
     layout, mistakes = layout_from(
         "page: {margin: 10 mm, column_gap: 6 mm}\n"
-        "rows:\n  - columns: [[identity], [nameplate, {columns: [[signature], [cautions]], shares: [1, 2]}]]\n"
+        "rows:\n  - columns: [[identity], [nameplate, {columns: [[signature], [all_cautions]], shares: [1, 2]}]]\n"
         "    shares: [1, 2]\n"
     )
     assert mistakes == []
     page = compose(make_results(), layout, paper="a4", units="si")
-    (plate,), (signed,), (warned,) = (boxes_of(page, name) for name in ("nameplate", "signature", "cautions"))
+    (plate,), (signed,), (warned,) = (boxes_of(page, name) for name in ("nameplate", "signature", "all_cautions"))
     assert plate.width / MM == pytest.approx((190 - 6) * 2 / 3)
     assert signed.x == plate.x
     assert signed.width * 2 == pytest.approx(warned.width)
@@ -128,12 +128,12 @@ def test_spans_stand_on_the_grid_of_the_page(layout_from: Read) -> None:
     layout, _ = layout_from(
         "page: {margin: 10 mm, column_gap: 5 mm, grid: 4}\n"
         "rows:\n  - {columns: [[identity], [nameplate]], spans: [1, 3]}\n"
-        "  - {columns: [[signature], [cautions]], spans: [2, 2]}\n"
+        "  - {columns: [[signature], [all_cautions]], spans: [2, 2]}\n"
     )
     page = compose(make_results(), layout, paper="a4", units="si")
     unit = (190 - 3 * 5) / 4
     assert boxes_of(page, "nameplate")[0].x / MM == pytest.approx(10 + unit + 5)
-    assert boxes_of(page, "cautions")[0].x / MM == pytest.approx(10 + 2 * (unit + 5))
+    assert boxes_of(page, "all_cautions")[0].x / MM == pytest.approx(10 + 2 * (unit + 5))
 
 
 @pytest.mark.parametrize(("align", "part"), [("top", 0.0), ("middle", 0.5), ("bottom", 1.0)])
@@ -168,9 +168,9 @@ def test_a_block_may_stand_twice_under_conditions_that_exclude_each_other(layout
 
 
 def test_a_part_is_repeated_for_each_entry(layout_from: Read) -> None:
-    layout, _ = layout_from("rows:\n  - {block: cautions, each: caution, caption: Sign here.}\n")
+    layout, _ = layout_from("rows:\n  - {block: all_cautions, each: caution, caption: Sign here.}\n")
     page = compose(make_results(), layout, paper="a4", units="si")
-    found = [texts(box) for box in boxes_of(page, "cautions")]
+    found = [texts(box) for box in boxes_of(page, "all_cautions")]
     assert [caution.text in text for caution, text in zip(CAUTIONS, found, strict=True)] == [True, True]
     assert len(boxes_of(page, "caption")) == 2
 
@@ -199,16 +199,16 @@ def test_what_is_kept_with_the_next_goes_with_it(layout_from: Read) -> None:
 def test_parts_within_columns_can_be_dropped(layout_from: Read) -> None:
     layout, _ = layout_from(
         "text: {preferred: 8 pt, smallest: 8 pt}\nblocks: {losses: {title: Losses}}\n"
-        "rows:\n  - columns: [[conditions, {block: cautions, drop: 1}], [identity]]\n  - footer\n"
+        "rows:\n  - columns: [[conditions, {block: all_cautions, drop: 1}], [identity]]\n  - footer\n"
     )
     results = replace(make_results(), cautions=CAUTIONS * 60)
     page = compose(results, layout, paper="a4", units="si")
-    assert page.left_out == ("cautions",)
+    assert page.left_out == ("all cautions",)
     assert {"conditions", "identity", "footer"} <= {box.name for box in page.boxes}
 
 
 def test_a_strip_ends_with_its_content(layout_from: Read) -> None:
-    layout, _ = layout_from("page: {margin: 2 mm, papers: [strip60]}\nrows: [identity, cautions]\n")
+    layout, _ = layout_from("page: {margin: 2 mm, papers: [strip60]}\nrows: [identity, all_cautions]\n")
     page = compose(make_results(), layout, paper="a4", units="si")
     assert page.width / MM == pytest.approx(60)
     assert page.height == pytest.approx(page.boxes[-1].bottom + 2 * MM)
@@ -224,7 +224,7 @@ def test_a_paper_of_its_own(layout_from: Read) -> None:
 
 MANY = (
     "pages: many\ntext: {preferred: 9 pt, smallest: 6 pt}\nblocks: {findings: {title: Findings}}\nrows:\n"
-    "  - {block: heading, every_page: yes}\n  - {block: cautions, each: caution}\n  - {block: footer, every_page: yes}\n"
+    "  - {block: heading, every_page: yes}\n  - {block: all_cautions, each: caution}\n  - {block: footer, every_page: yes}\n"
 )
 
 
@@ -241,7 +241,7 @@ def test_many_pages_repeat_head_and_foot_and_count_themselves(layout_from: Read)
         assert f"Page {number} of {count}" in texts(page.boxes[0])
         assert page.boxes[-1].bottom == pytest.approx(page.height - page.margin)
         assert_sound(page, layout)
-    assert sum(len(boxes_of(page, "cautions")) for page in first.pages) == 80
+    assert sum(len(boxes_of(page, "all_cautions")) for page in first.pages) == 80
 
 
 def test_no_page_ends_between_what_is_kept_together(layout_from: Read) -> None:
@@ -260,7 +260,7 @@ def test_a_part_too_high_for_any_page_is_refused_in_words(layout_from: Read) -> 
 def test_a_long_table_is_cut_between_rows_and_its_head_repeated(layout_from: Read) -> None:
     layout, mistakes = layout_from(
         "pages: many\npage: {margin: 6 mm, papers: [a6]}\ntext: {preferred: 7 pt, smallest: 6 pt}\n"
-        "blocks: {load_points: {title: Load points, rows_in_one_panel: 200}}\n"
+        "blocks: {load_points: {title: Load points}}\n"
         "rows:\n  - {text: Head, every_page: yes}\n  - load_points\n"
     )
     assert mistakes == []
@@ -325,5 +325,6 @@ def test_columns_stand_one_below_the_other_on_a_narrow_page(layout_from: Read, b
 
 
 def test_only_black_is_printed_where_the_layout_says_so() -> None:
-    assert {black_or_paper(*ink) for name, ink in INKS.items() if name != "paper"} == {BLACK}
+    assert {black_or_paper(*ink) for name, ink in INKS.items() if name not in ("paper", "pale")} == {BLACK}
+    assert black_or_paper(*INKS["pale"]) == PAPER  # a pale field has a black outline
     assert black_or_paper(*INKS["paper"]) == PAPER

@@ -20,7 +20,7 @@ from certgen.results.model import Results
 from certgen.sheet.engine.layout import Layout
 from certgen.sheet.engine.place import PlacedPage, compose
 from certgen.sheet.engine.setting import MM, TextMark
-from certgen.sheet.pdf.draw import render
+from certgen.sheet.pdf.draw import about, draw, render
 from certgen.sheet.pdf.fonts import width
 
 DRAWN = ("rg", "RG", "g", "G", "k", "K", "sc", "SC", "scn", "SCN")
@@ -75,23 +75,31 @@ def test_paper(certificate_layout: Layout, paper: str, size: tuple[float, float]
     assert (float(box.width) / MM, float(box.height) / MM) == pytest.approx(size, abs=0.01)
 
 
-def test_page_carries_what_a_test_report_must(document: bytes, text_of: Callable[[bytes], str]) -> None:
+def test_certificate_and_record_carry_what_a_test_report_must(
+    certificate_layout: Layout, record_layout: Layout
+) -> None:
     """ISO/IEC 17025:2017, 7.8.2.1 a) to p), 7.8.3.1 and 7.8.6: the items of a test report, one by one."""
-    text = text_of(document)
+    results = make_results(8, rich=True, flagged=True)
+    page = compose(results, certificate_layout, paper="a4", units="both", record=record_layout)
+    pages = PdfReader(io.BytesIO(draw(page, about(results, certificate_layout)))).pages
+    text = " ".join(" ".join(one.extract_text() for one in pages).split())
     for wanted in (
         "Brake-test certificate",  # a) title
         "Millrace Motor Bench",
         "4 Weir Street, Lower Aldbury",
         "bench@example.org",  # b), c) laboratory and place
         "MR-2026-014",
-        "Page 1 of 1",  # d) unique identification, end of report
+        f"Page 1 of {len(pages)}",
+        f"Page {len(pages)} of {len(pages)}",
+        "End of the record of MR-2026-014",  # d) unique identification, end of report
         "Weir Street Joinery",  # e) customer
         "Torque by a lever of 0.5 m (1.64 ft) on a scale",  # f) method
         "Foot-mounted, fan-cooled, from an infeed conveyor",
         "0048117",
         "used, repainted",  # g) item and condition
         "2026-03-14",  # i) date of the test
-        "The results relate only to the item tested.",  # l)
+        "These results are of this one motor, as tested.",
+        "Not to be copied except in full.",  # l), 7.8.2.1 note 2
         "N·m",
         "lbf·ft",
         "kW",
@@ -100,32 +108,19 @@ def test_page_carries_what_a_test_report_must(document: bytes, text_of: Callable
         "Tested and authorised by R. Tanner",  # o) who authorises
         "ambient 21.0 °C (69.8 °F)",  # 7.8.3.1 a) conditions
         "Uncertainty not stated",  # 7.8.3.1 c)
-        "Statement of conformity Pass",
-        "Decision rule: simple acceptance",  # 7.8.6
-        "pump.yaml 0123456789ab;",
+        "Pass",
+        "Decision rule simple acceptance",  # 7.8.6
+        "pump.yaml 0123456789ab",
         "certgen 0.1.0",
     ):
         assert wanted in text, wanted
 
 
-def test_text_follows_the_page_from_top_to_bottom(document: bytes, text_of: Callable[[bytes], str]) -> None:
+def test_what_is_for_the_shop_stands_on_no_certificate(document: bytes, text_of: Callable[[bytes], str]) -> None:
+    """No key of a file, path, digest, or note of the program."""
     text = text_of(document)
-    marks = (
-        "Brake-test certificate",
-        "Statement of conformity",
-        "Item tested",
-        "Nameplate",
-        "Findings",
-        "Torque against speed",
-        "Rated points",
-        "Load points",
-        "Conditions and method",
-        "Cautions",
-        "Authorisation",
-        "relate only",
-    )
-    places = [text.index(mark) for mark in marks]
-    assert places == sorted(places)
+    for unwanted in ("nameplate.", ".yaml", "0123456789ab", "rigs/", "certgen", "from memory", "SHA-256"):
+        assert unwanted not in text, unwanted
 
 
 def test_texts_of_strangers_are_drawn_letter_by_letter(
@@ -167,15 +162,15 @@ def test_page_is_vector_throughout(page: Any) -> None:
 
 def test_every_colour_has_contrast_enough_for_grey_print(page: Any) -> None:
     """WCAG 2.2, 1.4.3: at least 4.5 to 1; hairlines between rows carry no meaning and are exempt."""
-    hairline = (0.72, 0.75, 0.78)
+    hairline, pale = (0.72, 0.75, 0.78), (0.88, 0.88, 0.88)  # a pale field has a black outline
     seen = set()
     for operands, operator in operations(page):
         assert operator not in DRAWN or operator in ("rg", "RG"), operator
         if operator in ("rg", "RG"):
             seen.add(tuple(round(float(part), 3) for part in operands))
-    weak = {colour for colour in seen - {hairline, (1.0, 1.0, 1.0)} if contrast(*colour) < 4.5}
+    weak = {colour for colour in seen - {hairline, pale, (1.0, 1.0, 1.0)} if contrast(*colour) < 4.5}
     assert weak == set()
-    assert len(seen) > 3
+    assert (0.0, 0.0, 0.0) in seen
 
 
 def test_file_says_what_it_is(document: bytes) -> None:
@@ -219,4 +214,4 @@ def test_every_text_is_legible_in_grey_print(certificate_layout: Layout, tmp_pat
                 darkest = float(np.percentile(part, 2)) / 255.0
                 assert contrast(darkest, darkest, darkest) >= 4.5, mark
                 checked += 1
-    assert checked > 150
+    assert checked > 80

@@ -12,11 +12,13 @@ from pypdf import PdfReader
 from sheet.geometry import assert_sound
 
 from certgen.document.source import Problems
+from certgen.messages.catalogue import Message
+from certgen.quantity import Quantity
 from certgen.sheet.engine.layout import Layout, find_layout, load_layout
 from certgen.sheet.engine.page import units_of
 from certgen.sheet.engine.place import PlacedPage, compose_content
 from certgen.sheet.engine.setting import TextMark
-from certgen.sheet.list_content import Summary, SummaryContent, SummaryRow
+from certgen.sheet.list_content import NotListed, Summary, SummaryContent, SummaryRow
 from certgen.sheet.pdf.draw import draw
 from certgen.sheet.pdf.metadata import About
 
@@ -91,11 +93,33 @@ def test_figures_of_motors_of_all_sizes_keep_their_digits() -> None:
 
 
 def test_outcomes_are_counted_and_what_is_lacking_said() -> None:
-    page, _ = page_of(Summary((ROW, ROW, SMALL), source="planer", unjudged=2))
+    missing = (
+        NotListed("saw/job.yaml", "nameplate.power: '1.5' has no unit"),
+        NotListed("drill/job.yaml", "nameplate.speed: unknown"),
+        NotListed("lathe/plan.yaml", Message("summary.awaits_test"), awaiting=True),
+    )
+    page, _ = page_of(Summary((ROW, ROW, SMALL), source="planer", not_listed=missing))
     said = " ".join(texts(page, "summary_counts"))
-    assert said == "Motors tested: 3, of them 2 pass, 1 not tested. Not in the list, as they could not be judged: 2."
+    assert said == (
+        "Motors tested: 3, of them 2 pass, 1 not tested. "
+        "Awaiting their test: 1. Not in the list, as they could not be judged: 2."
+    )
+    named = " ".join(texts(page, "summary_not_listed"))
+    for wanted in ("lathe/plan.yaml", "awaits its test", "saw/job.yaml", "'1.5' has no unit", "drill/job.yaml"):
+        assert wanted in named
     assert "planer" in texts(page, "summary_heading")
     assert " ".join(texts(page_of(Summary(()))[0], "summary_counts")) == "There is no test to list."
+
+
+def test_headline_and_scope_stand_with_each_motor_and_what_was_set_is_marked() -> None:
+    """A motor's power at its rated power is the plate's: it is told as set, never as measured."""
+    headline = Message("headline.rated_at_current", power=Quantity(168.6, "W", 1.2), current=Quantity(2.3, "A"))
+    rated = replace(SMALL, verdict="no verdict", headline=headline, scope="load test only; insulation NOT TESTED")
+    failed = replace(ROW, verdict="fail", headline=Message("headline.fail"), power=1500.0, set_by="power")
+    listed = " ".join(texts(page_of(Summary((rated, failed)), units="us")[0], "summary_list"))
+    for wanted in ("Bench-rated 0.226 hp", "insulation NOT", "Fail", "2.012*", "* set: the plate's"):
+        assert wanted in listed
+    assert "set:" not in " ".join(texts(page_of(Summary((SMALL,)))[0], "summary_list"))
 
 
 def test_a_replaced_certificate_says_by_which() -> None:

@@ -20,8 +20,10 @@ from sheet.wider_results import with_everything
 
 from certgen.document.source import Problems
 from certgen.job.model import Motor
+from certgen.messages.catalogue import Message
 from certgen.pipeline import assess_job
-from certgen.results.model import Caution, Results
+from certgen.quantity import Quantity
+from certgen.results.model import Caution, Results, ScopeItem, Verdict
 from certgen.sheet.blocks.tag import ORDER, main_caution
 from certgen.sheet.content import Content, Digest
 from certgen.sheet.engine.layout import Layout, find_layout, load_layout
@@ -109,7 +111,7 @@ def test_it_says_what_a_buyer_asks() -> None:
     assert "Three-phase induction motor Vantrell, VK 90 Serial number 0071 Plate: 1.5 kW, 400 V" in texts(
         page, "tag_motor"
     )
-    assert texts(page, "tag_verdict").startswith("Against its nameplate Pass ")
+    assert texts(page, "tag_verdict").startswith("Verdict Pass ")
     number = results.certificate.number
     assert number is not None
     assert number in texts(page, "tag_heading")
@@ -149,6 +151,34 @@ def test_the_tag_prints_one_caution_and_counts_the_others() -> None:
     said = texts(tag(results), "tag_caution")
     assert said == "Caution Discharge it. Because: x. More cautions on the certificate: 1."
     assert texts(tag(replace(results, cautions=())), "tag_caution") == ""
+
+
+def test_the_caution_of_the_greatest_danger_stands_before_the_usual_order() -> None:
+    """What can kill comes first, also where it is none of those the order names."""
+    cautions = (
+        Caution("insulation", "Test the insulation.", "no reading", danger=2),
+        Caution("never_without_load", "Never run it without load.", "it races", danger=3),
+        Caution("rotation", "Guard it.", "it turned", danger=3),
+    )
+    found = main_caution(cautions)
+    assert found is not None
+    assert found.id == "rotation"  # of two that can kill, the one the order knows
+    found = main_caution(cautions[:2])
+    assert found is not None
+    assert found.id == "never_without_load"
+
+
+def test_headline_and_scope_stand_on_the_tag() -> None:
+    untested = tuple(ScopeItem(name, "not tested") for name in ("insulation", "starting"))
+    scope = (ScopeItem("nameplate", "met"), *untested)
+    verdict = Verdict("pass", ("Meets it.",), headline=Message("headline.pass"), scope=scope)
+    said = texts(tag(replace(make_results(8), verdict=verdict)), "tag_verdict")
+    assert said == "Verdict Pass Load test only; insulation, starting NOT TESTED Meets it."
+    power, current = Quantity(168.6, "W", 1.2), Quantity(2.3, "A")
+    headline = Message("headline.rated_at_current", power=power, current=current)
+    rated = replace(verdict, outcome="no verdict", kind="no plate", headline=headline)
+    said = texts(tag(replace(make_results(8), verdict=rated), "4x6in", "us"), "tag_verdict")
+    assert said.startswith("Verdict Bench-rated 0.226 hp at 2.3 A Insulation, starting NOT TESTED")
 
 
 def test_long_texts_shrink_and_stay_in_their_boxes() -> None:
@@ -206,7 +236,7 @@ def test_a_reader_decodes_the_code_from_the_printed_tag(name: str, paper: str) -
     assert list(lines)[4:-1] == ["power", "torque", "speed", "current", "voltage", "frequency"]
     power, unit = lines["power"].split()
     assert unit == "W"
-    point = results.at_rated_current or results.assessed_rating
+    point = results.at_rated_power or results.assessed_rating
     assert point is not None
     shaft = getattr(point, "shaft_power", None) or getattr(point, "power", None)
     assert shaft is not None

@@ -12,8 +12,8 @@ from sheet.geometry import assert_sound
 from certgen.document.source import Problems
 from certgen.messages.catalogue import Message
 from certgen.physics.control_chart import ControlLimits, control_limits, signals
+from certgen.sheet.charts.axes import Frame
 from certgen.sheet.charts.control_chart import control_drawing
-from certgen.sheet.charts.load_charts import Frame
 from certgen.sheet.engine.layout import Layout, find_layout, load_layout
 from certgen.sheet.engine.page import units_of
 from certgen.sheet.engine.place import PlacedPage, compose_content

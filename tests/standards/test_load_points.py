@@ -26,5 +26,5 @@ def test_six_points_as_the_procedures_ask(criteria):
 )
 def test_the_source_is_named(criteria, three_phase, source):
     found = loads_of_test(criteria, three_phase=three_phase)
-    assert found.source.startswith(source)
+    assert str(found.source).startswith(source)
     assert found.order_source

@@ -55,7 +55,8 @@ def test_design_a_has_no_limit_of_current():
 
 def test_sources_say_what_is_from_memory():
     assert (
-        least_torque("B", "locked_rotor_torque", "25", 4).source == "NEMA MG 1 2016, 12.38.1, Table 12-2, from memory"
+        str(least_torque("B", "locked_rotor_torque", "25", 4).source)
+        == "NEMA MG 1 2016, 12.38.1, Table 12-2, from memory"
     )
     assert least_torque("B", "locked_rotor_torque", "10", 4).source == "NEMA MG 1 2016, 12.38.1, Table 12-2"
     assert least_torque("B", "locked_rotor_torque", "15", 4).status == "from memory"

@@ -34,19 +34,19 @@ def test_horsepower_of_the_wiring_code():
     assert labels(HP)[3:12] == ["1/6 hp", "1/4 hp", "1/3 hp", "1/2 hp", "3/4 hp", "1 hp", "1.5 hp", "2 hp", "3 hp"]
     assert labels(HP)[-1] == "500 hp"
     assert step("3/4 hp").power == pytest.approx(559.27, abs=0.005)  # 550 ft*lbf/s each, NIST SP 811
-    assert "from memory" not in step("1/6 hp").source
+    assert "from memory" not in str(step("1/6 hp").source)
 
 
 @pytest.mark.parametrize("label", ["0.18 kW", "0.75 kW", "1.1 kW", "2.2 kW", "3.7 kW", "18.5 kW", "150 kW"])
 def test_kilowatts_paired_with_horsepower(label):
     """10 CFR 431.25 and 431.446."""
     assert label in labels(KW)
-    assert "from memory" not in step(label).source
+    assert "from memory" not in str(step(label).source)
 
 
 @pytest.mark.parametrize("label", ["1/20 hp", "0.06 kW", "3 kW", "132 kW"])
 def test_steps_nobody_confirmed_say_so(label):
-    assert step(label).source.endswith("from memory")
+    assert str(step(label).source).endswith("from memory")
 
 
 @pytest.mark.parametrize("unit", [HP, KW])
@@ -96,9 +96,10 @@ def test_torque_in_reserve(kind, label, poles, ratio):
 def test_sources_of_the_reserve_tell_how_far_they_are_known():
     """Breakdown torque of three-phase motors at least 1.6 times rated: haselmayer.co.at, handbook Table 11.9."""
     assert torque_reserve(THREE_PHASE, step("1.5 kW"), 4).source.startswith("IEC 60034-1, 12.1, breakdown torque")
-    assert torque_reserve(DC, step("1.5 kW"), None).source == "IEC 60034-1, 9.4.1, momentary excess torque, from memory"
-    assert torque_reserve(THREE_PHASE, step("1/2 hp"), 4).source.startswith("common practice, no source")
-    assert "12.39.1" in torque_reserve(THREE_PHASE, step("5 hp"), 4).source
+    source = torque_reserve(DC, step("1.5 kW"), None).source
+    assert str(source) == "IEC 60034-1, 9.4.1, momentary excess torque, from memory"
+    assert str(str(torque_reserve(THREE_PHASE, step("1/2 hp"), 4).source)).startswith("common practice, no source")
+    assert "12.39.1" in str(torque_reserve(THREE_PHASE, step("5 hp"), 4).source)
 
 
 @pytest.mark.parametrize("kind", [UNIVERSAL, OTHER])
@@ -114,7 +115,7 @@ def test_usual_slip(poles, frequency, slip):
     """Lowest full-load speeds from memory: 2700, 1300, 600 rpm at 50 Hz; 1600, 1050 rpm at 60 Hz."""
     found, source = greatest_usual_slip(poles, frequency)
     assert found == pytest.approx(slip)
-    assert source.endswith("from memory")
+    assert str(source).endswith("from memory")
 
 
 @pytest.mark.parametrize(

@@ -129,7 +129,7 @@ def _judged(finding: Any, test: TypedTest) -> Judged | None:
     if margin is None:
         return None
     return Judged(
-        finding.id, finding.outcome, bool(getattr(finding, "matters", True)), margin,
+        finding.id, finding.outcome, bool(finding.decides), margin,
         getattr(finding, "expanded_uncertainty", None), margin / test.truth.values[finding.id],
         test.truth.better(finding.id, limits),
     )  # fmt: skip

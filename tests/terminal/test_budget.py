@@ -110,7 +110,7 @@ def test_the_job_chooses_the_decision_rule(
     path.write_text(path.read_text(encoding="utf-8") + f"decision_rule: {rule}\n", encoding="utf-8")
     main(["check", str(path)])
     printed = capsys.readouterr().out
-    assert printed.startswith(f"{path}: {outcome}\n")
+    assert printed.startswith(f"{path}: {outcome.capitalize()}\n")
     assert words in printed
     assert main(["check", "--require", "conditional pass", str(path)]) == 0
     assert main(["check", "--require", "pass", str(path)]) == (0 if rule == "simple" else 1)

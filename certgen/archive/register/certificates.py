@@ -10,14 +10,17 @@ from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from certgen.archive.register.database import FILE_NAME, told, writing
+from certgen.archive.register.database import FILE_NAME, bring_up_to_date, told, writing
 from certgen.archive.register.numbers import take_number
 from certgen.archive.register.search import shown_number
 from certgen.archive.store import failure_told, file_name, flush_folder, take_name
+from certgen.assessment.statement import headline_of, scope_in_brief
 from certgen.document.source import digest
 from certgen.errors import AlreadyIssued, CertgenError
+from certgen.messages.catalogue import text_of
 from certgen.quantity import Quantity
 from certgen.results.model import Point, Results
+from certgen.results.points import leading_point
 
 #: Headline values of an entry and the SI unit each is kept in.
 HEADLINES = {"voltage": "V", "power": "W", "torque": "N*m", "speed": "rad/s", "current": "A", "efficiency": "1"}
@@ -47,6 +50,9 @@ class Entry:
     efficiency: float | None
     inputs: Mapping[str, str]  # file as named -> SHA-256
     source_sha256: str
+    headline: str = ""  # what the certificate prints large
+    scope: str = ""  # what its verdict does not cover, in brief
+    set_by: str = ""  # the headline value that defines the others; empty where all were measured
 
     @property
     def file(self) -> str:
@@ -65,12 +71,13 @@ def certificate_file(number: str, revision: int) -> str:
     return file_name(number if revision == 1 else f"{number}-revision-{revision}")
 
 
-def entry_of(results: Results, source_sha256: str) -> Entry:
-    """The entry of one test's results, whose certificate has its number.
+def entry_of(results: Results, source_sha256: str, units: str = "si") -> Entry:
+    """The entry of one test's results, whose certificate has its number and prints in these units.
 
-    Headline values are those at rated power, else at rated current, else of the assessed rating.
+    Headline values are those that lead the certificate, also where the test has one load point only.
     """
     certificate, motor = results.certificate, results.motor
+    scope = scope_in_brief(results.verdict)
     if certificate.number is None:
         raise AssertionError("a certificate is entered after it has its number")
     return Entry(
@@ -86,6 +93,9 @@ def entry_of(results: Results, source_sha256: str) -> Entry:
         serial=motor.serial or "",
         description=motor.description or "",
         verdict=results.verdict.outcome,
+        headline=text_of(headline_of(results.verdict), units=units),
+        scope="" if scope is None else text_of(scope, units=units),
+        set_by=set_value(results),
         **headlines(results),
         inputs=dict(results.traceability.inputs),
         source_sha256=source_sha256,
@@ -94,18 +104,19 @@ def entry_of(results: Results, source_sha256: str) -> Entry:
 
 def headlines(results: Results) -> dict[str, float | None]:
     """The headline values by name, in SI."""
-    point = results.at_rated_power or results.at_rated_current or _assessed(results) or Point()
+    leading = leading_point(results)
+    point = Point() if leading is None else leading.point
     found = {name: getattr(point, "shaft_power" if name == "power" else name) for name in HEADLINES}
     if found["voltage"] is None and results.nameplate.voltage is not None:
         found["voltage"] = Quantity(results.nameplate.voltage, "V")
     return {name: None if quantity is None else quantity.value for name, quantity in found.items()}
 
 
-def _assessed(results: Results) -> Point | None:
-    rating = results.assessed_rating
-    if rating is None or rating.power is None:
-        return None
-    return Point(shaft_power=rating.power, torque=rating.torque, speed=rating.speed, current=rating.current)
+def set_value(results: Results) -> str:
+    """The headline value at which the others were read off, by name; empty where all were measured."""
+    leading = leading_point(results)
+    set_by = "" if leading is None else leading.set_by
+    return "power" if set_by == "shaft_power" else set_by
 
 
 def source_digest(inputs: Mapping[str, str]) -> str:
@@ -125,7 +136,8 @@ PASSING = ".entering-"
 
 _COLUMNS = (
     "number", "revision", "reason", "file", "tested_on", "tested_by", "issued_to", "motor_type", "maker", "model", "serial",
-    "description", "verdict", "voltage", "power", "torque", "speed", "current", "efficiency", "source_sha256",
+    "description", "verdict", "headline", "scope", "set_by",
+    "voltage", "power", "torque", "speed", "current", "efficiency", "source_sha256",
 )  # fmt: skip
 
 
@@ -181,6 +193,7 @@ def enter(connection: sqlite3.Connection, folder: Path, entry: Entry, document: 
             if before is not None:  # another process was first
                 return before
             _refuse_conflict(connection, entry, path)
+            bring_up_to_date(connection)
             passing = folder / f"{PASSING}{sha256}"
             try:
                 _write_flushed(passing, document)

@@ -13,7 +13,7 @@ FILE_NAME = "register.sqlite3"
 
 #: Marks the file as a register of certificates ("cgrg"), and the version of its tables.
 APPLICATION_ID = 0x63677267
-VERSION = 1
+VERSION = 2
 
 _BUSY_SECONDS = 60.0
 
@@ -56,6 +56,9 @@ CREATE TABLE certificate (
     serial TEXT NOT NULL COLLATE NOCASE,
     description TEXT NOT NULL,
     verdict TEXT NOT NULL,
+    headline TEXT NOT NULL DEFAULT '',
+    scope TEXT NOT NULL DEFAULT '',
+    set_by TEXT NOT NULL DEFAULT '',
     voltage REAL, power REAL, torque REAL, speed REAL, current REAL, efficiency REAL,
     pdf_sha256 TEXT NOT NULL,
     source_sha256 TEXT NOT NULL,
@@ -179,6 +182,23 @@ def _version(connection: sqlite3.Connection, path: Path) -> int:
         what = "is not a register of certificates" if mark != APPLICATION_ID else "was made by a later program"
         raise CertgenError(f"{path}: this file {what}; move it away, or use the program that made it.")
     return version
+
+
+#: Columns that a register made by an earlier version lacks: what is printed large, what the verdict covers in brief,
+#: and which headline value defines the others.
+ADDED = ("headline", "scope", "set_by")
+
+
+def bring_up_to_date(connection: sqlite3.Connection) -> None:
+    """Give a register of an earlier version the columns of this one, within a transaction that writes anyway.
+
+    What stands in it stays as it was entered. A register that is only read is never changed.
+    """
+    if connection.execute("PRAGMA user_version").fetchone()[0] >= VERSION:
+        return
+    for column in ADDED:
+        connection.execute(f"ALTER TABLE certificate ADD COLUMN {column} TEXT NOT NULL DEFAULT ''")
+    connection.execute(f"PRAGMA user_version = {VERSION}")
 
 
 def _make_tables(connection: sqlite3.Connection) -> None:

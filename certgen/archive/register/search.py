@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass
 
 from certgen.messages.catalogue import Message
+from certgen.results.model import NO_VERDICT
 
 _SELECT = """
 SELECT certificate.*, newer.number AS replaced_by, newer.revision AS replaced_by_revision, replacement.because
@@ -65,6 +66,9 @@ class Registered:
     replaced_by: str | None
     replaced_by_revision: int | None
     because: str | None
+    headline: str = ""  # what the certificate prints large; empty where an earlier version entered it
+    scope: str = ""  # what its verdict does not cover, in brief
+    set_by: str = ""  # the headline value that defines the others, such as the plate's power
 
     @property
     def shown_number(self) -> str:
@@ -134,7 +138,8 @@ def inputs_of(connection: sqlite3.Connection, number: str, revision: int) -> dic
 
 
 def _registered(row: sqlite3.Row) -> Registered:
-    return Registered(**{name: row[name] for name in Registered.__dataclass_fields__})
+    kept = row.keys()  # a register of an earlier version lacks the last ones
+    return Registered(**{name: row[name] for name in Registered.__dataclass_fields__ if name in kept})
 
 
 def _conditions(wanted: Wanted) -> tuple[list[str], list[str | float]]:
@@ -142,7 +147,7 @@ def _conditions(wanted: Wanted) -> tuple[list[str], list[str | float]]:
         ("certificate.number = ?", wanted.number),
         (_like("serial", wanted.serial), _pattern(wanted.serial)),
         (_like("maker", wanted.maker), _pattern(wanted.maker)),
-        ("certificate.verdict = ?", wanted.verdict),
+        (_verdict(wanted.verdict), wanted.verdict),
         ("certificate.tested_on >= ?", wanted.tested_from),
         ("certificate.tested_on <= ?", wanted.tested_to),
         ("certificate.power >= ?", wanted.power_from),
@@ -154,6 +159,12 @@ def _conditions(wanted: Wanted) -> tuple[list[str], list[str | float]]:
     if wanted.current_only:
         conditions.append("replacement.replaced IS NULL")
     return conditions, [value for _, value in given]
+
+
+def _verdict(verdict: str | None) -> str:
+    """A verdict by its word; 'no verdict' was 'not tested' in earlier certificates, which keep their word."""
+    old = " OR certificate.verdict = 'not tested'" if verdict == NO_VERDICT else ""
+    return f"(certificate.verdict = ?{old})"
 
 
 def _like(column: str, value: str | None) -> str:
@@ -223,10 +234,12 @@ def _state(entry: Registered) -> Message | None:
 
 #: Columns of either form, with the unit of a value in its name.
 COLUMNS = {
-    "number": "number", "revision": "revision", "verdict": "verdict", "tested_on": "tested_on", "tested_by": "tested_by",
+    "number": "number", "revision": "revision", "verdict": "verdict", "headline": "headline", "scope": "scope",
+    "tested_on": "tested_on", "tested_by": "tested_by",
     "issued_to": "issued_to", "motor_type": "motor_type", "maker": "maker", "model": "model", "serial": "serial",
     "description": "description", "voltage": "voltage_V", "power": "power_W", "torque": "torque_Nm",
-    "speed": "speed_rad_per_s", "current": "current_A", "efficiency": "efficiency", "reason": "revision_reason",
+    "speed": "speed_rad_per_s", "current": "current_A", "efficiency": "efficiency", "set_by": "set_value",
+    "reason": "revision_reason",
     "replacement": "replaced_by", "because": "replaced_because", "file": "file", "pdf_sha256": "pdf_sha256",
     "entered_at": "entered_at",
 }  # fmt: skip

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from certgen.results.model import Point, Results
+from certgen.sheet.charts import model
 from certgen.sheet.content import Content
 from certgen.sheet.engine.layout import Chart
 from certgen.sheet.engine.setting import MM, Area, Block, ChartMark, Flow, Setting, Stretch
@@ -64,34 +65,29 @@ def _no_chart(missing: list[str], otherwise: str, words: Words) -> str:
 
 
 #: Text of a chart, in parts of the body text.
-_TEXT = 0.92
-
-_Draw = Callable[[Any, Content, Any], None]
+_TEXT = 0.9
 
 
 def torque_chart(content: Content, settings: Chart) -> Block:
     """Torque against speed."""
-
-    def draw(canvas: Any, content: Content, frame: Any) -> None:
-        from certgen.sheet.charts.load_charts import draw_torque_chart
-
-        draw_torque_chart(canvas, content, frame)
-
-    return _chart(content, settings, unmeasured_torque(content.results, content.words), draw)
+    instead = unmeasured_torque(content.results, content.words)
+    return chart_block(settings, instead, lambda: load_charts().torque_chart(content))
 
 
 def load_chart(content: Content, settings: Chart) -> Block:
-    """Current, power factor and efficiency against shaft power."""
-
-    def draw(canvas: Any, content: Content, frame: Any) -> None:
-        from certgen.sheet.charts.load_charts import draw_load_chart
-
-        draw_load_chart(canvas, content, frame)
-
-    return _chart(content, settings, unmeasured_load(content.results, content.words), draw)
+    """Current, efficiency and power factor over the load."""
+    instead = unmeasured_load(content.results, content.words)
+    return chart_block(settings, instead, lambda: load_charts().load_chart(content))
 
 
-def _chart(content: Content, settings: Chart, instead: str, draw: _Draw) -> Block:
+def load_charts() -> Any:
+    """The module of the charts, which takes numpy, where a chart is drawn."""
+    from certgen.sheet.charts import load_charts
+
+    return load_charts
+
+
+def chart_block(settings: Chart, instead: str, build: Callable[[], model.Chart]) -> Block:
     """A chart under its title, or the sentence that stands instead."""
     heights = (settings.minimum_height, settings.preferred_height, settings.maximum_height)
     minimum, preferred, maximum = (height * 1000.0 * MM for height in heights)
@@ -106,9 +102,10 @@ def _chart(content: Content, settings: Chart, instead: str, draw: _Draw) -> Bloc
         size = area.scaled(_TEXT)
 
         def paint(canvas: Any, x: float, y: float, width: float, height: float) -> None:
-            from certgen.sheet.charts.load_charts import Frame
+            from certgen.sheet.charts.axes import Frame
+            from certgen.sheet.charts.painter import paint
 
-            draw(canvas, content, Frame(x, y, width, height, size))
+            paint(build(), canvas, Frame(x, y, width, height, size))
 
         flow.marks.append(ChartMark(0.0, flow.y, area.width, height - flow.y, paint))
         flow.y = height

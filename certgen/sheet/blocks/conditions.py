@@ -1,18 +1,24 @@
-"""How the test was made, with what, and what it could not say."""
+"""How the test was made, with what, and what it could not say: in full on the record, in brief on the certificate."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from certgen.job.model import Certificate
-from certgen.messages.format import MISSING, single
+from certgen.messages.catalogue import Message
+from certgen.messages.format import MISSING, both, forms, single, with_sign
 from certgen.quantity import Quantity
-from certgen.results.model import InsulationResult, Losses, Thermal
-from certgen.sheet.content import Content, every_quantity, uncertainty_sentence
+from certgen.results.model import InsulationResult, Losses, Point, Thermal
+from certgen.sheet.content import OF_UNCERTAINTY, Content, every_quantity, headline_point, uncertainty_sentence
 from certgen.sheet.engine.layout import Titled
-from certgen.sheet.engine.setting import Area, Block, Flow, Setting
+from certgen.sheet.engine.setting import THIN, Area, Block, Flow, Setting
 from certgen.sheet.engine.table import set_pairs
+from certgen.sheet.pdf.fonts import BOLD
 from certgen.sheet.words import Words, in_units
+
+#: Width of the labels of the list in brief, in parts of the text size, so that lists below one another line up.
+_LABELS = 7.5
 
 
 def condition_pairs(content: Content) -> tuple[tuple[str, str], ...]:
@@ -26,9 +32,11 @@ def condition_pairs(content: Content) -> tuple[tuple[str, str], ...]:
         ("log", " ".join(says(text) for text in results.log.summary) if results.log else None),
         ("efficiency", _efficiency_method(results.losses, content)),
         ("surroundings", surroundings(content)),
+        ("criteria", says(given.criteria)),
+        ("decision_rule", says(given.decision_rule)),
         ("uncertainty", _uncertainty(content)),
         ("instruments", "; ".join(says(text) for text in given.instruments) or None),
-        ("standards", "; ".join(name for name in results.traceability.standards if name != given.criteria) or None),
+        ("standards", "; ".join(says(one) for one in results.traceability.standards if one != given.criteria) or None),
         ("remarks", results.certificate.remarks or words("conditions.no_remarks")),
         ("not_evaluated", _grouped(given.not_evaluated) or None),
         ("missing", " ".join(says(text) for text in given.missing) or None),
@@ -47,14 +55,13 @@ def _efficiency_method(found: Losses | None, content: Content) -> str | None:
     """Why efficiency is output over input; ``None`` where the losses have a block of their own, or no meaning."""
     if found is None or found.stator is not None:
         return None
-    method = content.says(found.method)
-    return f"{method}: {content.says(found.reason)}" if found.reason else method
+    return f"{content.says(found.method)}: {content.says(found.reason)}"
 
 
 def _uncertainty(content: Content) -> str | None:
     """How far uncertainty is stated; ``None`` where none is and the results say so themselves."""
     results = content.results
-    said = any(str(sentence).lower().startswith("uncertainty") for sentence in results.conditions.missing)
+    said = any(sentence.key in OF_UNCERTAINTY for sentence in results.conditions.missing)
     stated = any(item.expanded_uncertainty is not None for item in every_quantity(results))
     return None if said and not stated else uncertainty_sentence(results, content.words, content.units)
 
@@ -74,17 +81,17 @@ def surroundings(content: Content) -> str:
     frequency = single(given.supply_frequency, "frequency", content.units)
     parts = [
         words("conditions.ambient", temperature=single(given.ambient, "temperature", content.units)),
-        words("conditions.supply", frequency=_with_basis(frequency, words.phrase(given.supply_frequency_basis))),
+        words("conditions.supply", frequency=_with_basis(frequency, given.supply_frequency_basis, content)),
     ]
     if given.local_gravity is not None:
         gravity = single(given.local_gravity, "acceleration", content.units)
-        basis = words.phrase(given.local_gravity_basis)
-        parts.append(words("conditions.gravity", gravity=_with_basis(gravity, basis)))
+        basis = given.local_gravity_basis
+        parts.append(words("conditions.gravity", gravity=_with_basis(gravity, basis, content)))
     return "; ".join(parts)
 
 
-def _with_basis(text: str, basis: str) -> str:
-    return f"{text} ({basis})" if basis and text != MISSING else text
+def _with_basis(text: str, basis: Message | None, content: Content) -> str:
+    return text if basis is None or text == MISSING else f"{text} ({content.says(basis)})"
 
 
 def conditions(content: Content, settings: Titled) -> Block:
@@ -170,3 +177,125 @@ def insulation_pairs(found: InsulationResult | None, content: Content) -> tuple[
 
 def _ohms(item: Quantity, units: str) -> str:
     return single(item, "resistance", units)
+
+
+# The condition of the motor and of the test in brief, for the certificate.
+
+
+def condition_in_brief(content: Content) -> tuple[tuple[str, str], ...]:
+    """Supply, insulation, winding, the rating's basis where a bench assessed it, and the method in a line each."""
+    words = content.words
+    pairs = (
+        ("rating", _rating_in_brief(content)),
+        ("supply", _supply(content)),
+        ("insulation", _insulation_in_brief(content)),
+        ("winding", _winding_in_brief(content)),
+        ("method", _method_in_brief(content)),
+    )
+    return tuple((words(f"condition.{key}"), text) for key, text in pairs if text)
+
+
+def _rating_in_brief(content: Content) -> str:
+    found, words = content.results.assessed_rating, content.words
+    if found is None or found.power is None:
+        return ""
+    said = content.says(found.words).rstrip(".")
+    limited = words("condition.limited_by", limit=content.says(found.limited_by)) if found.limited_by else ""
+    holds = content.says(found.basis[-1]) if found.basis else ""
+    return " ".join(part for part in (f"{said}{limited}.", holds) if part)
+
+
+def _supply(content: Content) -> str:
+    """Voltage and frequency as tested, unbalance, ambient."""
+    words, units, given = content.words, content.units, content.results.conditions
+    named = headline_point(content.results, words)
+    point = named.point if named else Point()
+    loaded = max(content.results.points, key=_torque, default=Point())
+    voltage, frequency = point.voltage or loaded.voltage, point.frequency or given.supply_frequency
+    parts = [plain_figure(item, kind, units) for item, kind in ((voltage, "voltage"), (frequency, "frequency")) if item]
+    unbalance = loaded.voltage_unbalance, loaded.current_unbalance
+    for item, key in zip(unbalance, ("condition.voltages", "condition.currents"), strict=True):
+        if item is not None:
+            parts.append(words(key, part=plain_figure(item, "unbalance", units)))
+    if given.ambient is not None:
+        parts.append(words("condition.ambient", temperature=plain_figure(given.ambient, "temperature", units)))
+    return "; ".join(parts)
+
+
+def _torque(point: Point) -> float:
+    return point.torque.value if point.torque is not None else 0.0
+
+
+def plain_figure(item: Quantity, kind: str, units: str) -> str:
+    """A quantity of about three digits with its unit and without its uncertainty, in both systems where asked."""
+    texts = []
+    for form in forms(kind, units, item.value):
+        value = form.value(item.value)
+        places = replace(form, significant=3).places([value])
+        texts.append(with_sign(form.plain(round(value, places)), form))
+    return both(texts)
+
+
+def _insulation_in_brief(content: Content) -> str:
+    """Resistance against the least needed, and polarization index; that it was not tested where it was not."""
+    found, words, units = content.results.insulation, content.words, content.units
+    if found is None:
+        return words("condition.not_tested")
+    measured = found.at_40_degC or found.at_1_min
+    text = words("condition.resistance", resistance=plain_figure(measured, "resistance", units))
+    if found.at_40_degC is not None:
+        at = in_units("40 °C", units)
+        shown = plain_figure(measured, "resistance", units)
+        text = words("condition.resistance_at_40", resistance=shown, temperature=at)
+    parts = [text]
+    if found.minimum is not None:
+        parts.append(words("condition.needed", least=plain_figure(found.minimum, "resistance", units)))
+    if found.polarization_index is not None:
+        index = plain_figure(found.polarization_index, "index", units)
+        parts.append(words("heat.polarization_index", index=index))
+    return ", ".join(parts)
+
+
+def _winding_in_brief(content: Content) -> str:
+    """Temperature rise by resistance against its limit, and the heat run."""
+    found, words, units = content.results.thermal, content.words, content.units
+    if found is None or (found.winding_rise is None and found.final_rise is None):
+        return words("condition.rise_not_tested")
+    parts = []
+    if found.winding_rise is not None:
+        parts.append(words("condition.rise", rise=plain_figure(found.winding_rise, "rise", units)))
+        if found.rise_limit is not None:
+            parts.append(words("condition.rise_allowed", limit=plain_figure(found.rise_limit, "rise", units)))
+    if found.steady is not None:
+        parts.append(words("condition.steady" if found.steady else "condition.not_steady"))
+    return ", ".join(parts)
+
+
+def _method_in_brief(content: Content) -> str:
+    given = content.results.conditions
+    return " ".join([f"{given.rig.rstrip('.')}.", *(content.says(text) for text in given.method[:1])])
+
+
+def condition(content: Content, settings: Titled) -> Block:
+    """The condition in brief as a list."""
+    return _listed(condition_in_brief(content), settings.title, ruled=True)
+
+
+def remarks(content: Content, settings: Titled) -> Block | None:
+    """The shop's remarks; nothing where it made none."""
+    said = content.results.certificate.remarks
+    return _listed(((content.words("condition.remarks"), said),), settings.title) if said else None
+
+
+def _listed(pairs: tuple[tuple[str, str], ...], title: str, *, ruled: bool = False) -> Block:
+    def set_list(area: Area) -> Setting:
+        flow = Flow(area)
+        if title:
+            flow.title(title)
+        elif ruled:
+            flow.rule(THIN, "ink")
+            flow.space(0.3)
+        flow.place(set_pairs(pairs, area, face=BOLD, labels=_LABELS * area.size))
+        return flow.done()
+
+    return Block(set_list)

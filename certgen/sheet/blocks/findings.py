@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import partial
 
-from certgen.assessment.decision import ACCEPTED, CONDITIONAL
+from certgen.assessment.decision import ACCEPTED, CONDITIONAL, GUARDED_ACCEPTANCE
+from certgen.messages.catalogue import Message
 from certgen.messages.format import MISSING, Form, both, column, decimals_of, forms, kind_of, spread_text
 from certgen.quantity import Quantity
 from certgen.results.model import Comparison, Difference, Finding
 from certgen.sheet.content import Content
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import Area, Block, Flow, Setting, side_by_side
-from certgen.sheet.engine.table import LEFT, RIGHT, Column, Table, natural_width, set_table
+from certgen.sheet.engine.table import LEFT, RIGHT, Column, Table, divided, natural_width, set_table
 from certgen.sheet.pdf.fonts import BOLD
 from certgen.sheet.words import Words
 
@@ -26,27 +27,35 @@ def findings(content: Content, settings: Titled) -> Block:
     """The findings as a table, each with its rule; those for information that are met in one sentence below it."""
     listed = [finding for finding in content.results.findings if not _met_information(finding)]
     words, notes = content.words, _notes(listed, content)
-    rows = [(*_cells(finding, content), _rule(finding, content)) for finding in listed]
+    rows = [(*cells_of(finding, content), _rule(finding, content)) for finding in listed]
     table = Table(_columns(rows, words), ruled=True) if rows else None
 
-    def set_findings(area: Area) -> Setting:
-        flow = Flow(area)
-        flow.title(settings.title)
-        if table is None and not notes:
-            flow.text(words("findings.none"))
-        if table is not None:
-            flow.place(set_table(table, area))
-        if notes:
-            flow.text(" ".join(notes), ink="muted")
-        return flow.done()
+    def part(start: int, end: int) -> Block:
+        """Some of the rows; the notes stand under the last of them."""
 
-    return Block(set_findings)
+        def set_part(area: Area) -> Setting:
+            flow = Flow(area)
+            flow.title(f"{settings.title} {words('page.continued')}" if start and settings.title else settings.title)
+            if table is None and not notes:
+                flow.text(words("findings.none"))
+            if table is not None:
+                flow.place(set_table(table.part(start, end), area))
+            if notes and end == len(rows):
+                flow.text(" ".join(notes))
+            return flow.done()
+
+        def inner(first: int, last: int) -> Block:
+            return part(start + first, start + last)
+
+        return Block(set_part, divide=lambda area, room: divided(inner, end - start, area, room))
+
+    return part(0, len(rows))
 
 
 def _notes(listed: Sequence[Finding], content: Content) -> list[str]:
     """What stands below the table: the meaning of its signs, and what is met for information."""
     notes = []
-    if any(_withheld(finding, content) for finding in listed):
+    if any(withheld(finding, content) for finding in listed):
         notes.append(content.words("findings.withheld"))
     if any(not finding.decides for finding in listed):
         notes.append(content.words("findings.information", sign=_INFORMATION))
@@ -54,7 +63,7 @@ def _notes(listed: Sequence[Finding], content: Content) -> list[str]:
     return [*notes, met] if met else notes
 
 
-def _withheld(finding: Finding, content: Content) -> bool:
+def withheld(finding: Finding, content: Content) -> bool:
     """Whether an outcome carries no statement, because the test as a whole makes none."""
     none_made = content.results.verdict.outcome == _NOT_TESTED
     return none_made and finding.decides and finding.declared is not None and finding.outcome != _NOT_TESTED
@@ -82,21 +91,22 @@ def met_information(content: Content) -> str:
     parts = []
     for finding in content.results.findings:
         if _met_information(finding):
-            title, _, required, measured, sign, _ = _cells(finding, content)
+            title, _, required, measured, sign, _ = cells_of(finding, content)
             parts.append(f"{title} {measured}{f' {sign}' if sign else ''} ({required})")
     return content.words("findings.met", findings="; ".join(parts)) if parts else ""
 
 
-def _cells(finding: Finding, content: Content) -> tuple[str, ...]:
+def cells_of(finding: Finding, content: Content) -> tuple[str, ...]:
+    """Title, declared, required, measured, unit and outcome of a finding, as printed."""
     units, words = content.units, content.words
     largest = max((abs(value) for value in (finding.measured, finding.declared) if value is not None), default=0.0)
-    shown = forms(kind_of(finding.unit, f"{finding.id} {str(finding.title).lower().replace(' ', '_')}"), units, largest)
+    shown = forms(kind_of(finding.unit, finding.quantity or finding.id), units, largest)
     texts = [_in_form(finding, form, words, spread=form is shown[0]) for form in shown]
     declared, required, measured = (both(parts) for parts in zip(*texts, strict=True))
     sign = both([form.sign for form in shown])
     mark = "" if finding.decides else f" {_INFORMATION}"
     outcome = f"{content.outcome(finding.outcome)}{mark}"
-    if _withheld(finding, content):
+    if withheld(finding, content):
         outcome = f"({outcome})"
     return content.says(finding.title), declared, required, measured, sign, outcome
 
@@ -157,9 +167,14 @@ def _rule(finding: Finding, content: Content) -> str:
     if finding.outcome in CONDITIONAL and finding.false_decision_probability is not None:
         wrong = "findings.false_accept" if finding.outcome in ACCEPTED else "findings.false_reject"
         parts.append(words(wrong, part=f"{finding.false_decision_probability:.0%}".replace("%", " %")))
-    if finding.decision_rule and finding.decision_rule.partition(":")[0].lower() not in str(general).lower():
+    if finding.decision_rule and not _is_general(finding.decision_rule, general):
         parts.append(words("findings.decision_rule", rule=content.says(finding.decision_rule)))
     return "; ".join(part.rstrip(".") for part in parts if part)
+
+
+def _is_general(rule: str, general: Message) -> bool:
+    """Whether what is said of the decision rule as a whole tells of a finding's own."""
+    return rule != GUARDED_ACCEPTANCE or general.key == "rule.guarded"
 
 
 # Two tests of one motor beside each other.
@@ -191,7 +206,7 @@ def _set_one(found: Comparison, content: Content, area: Area) -> Setting:
     if found.differences:
         flow.place(_set_panels(comparison_table(found, content), area))
     if found.note:
-        flow.text(content.says(found.note), ink="muted")
+        flow.text(content.says(found.note))
     return flow.done()
 
 
@@ -224,7 +239,7 @@ def comparison_table(found: Comparison, content: Content) -> Table:
 
 def _row(one: Difference, content: Content) -> tuple[str, str, str, str, str]:
     unit, first, second = one.unit, one.first, one.second
-    kind = kind_of(unit, one.title.lower().replace(" ", "_"))
+    kind = kind_of(unit, one.quantity)
     form = forms(kind, content.units, max(abs(first), abs(second)))[0]
     before, after = column([Quantity(first, unit), Quantity(second, unit)], form)
     difference = form.value(second) - form.value(first)

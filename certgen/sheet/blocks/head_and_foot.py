@@ -4,18 +4,21 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from certgen.messages.format import MISSING
+from certgen.job.model import DC, SINGLE_PHASE, THREE_PHASE, UNIVERSAL
+from certgen.messages.format import MISSING, both, forms, with_sign
+from certgen.sheet.blocks.tag import code_text
 from certgen.sheet.content import Content
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import HEAVY, THIN, TITLE, Area, Block, Flow, PictureMark, Setting, side_by_side
-from certgen.sheet.engine.table import set_pairs
+from certgen.sheet.engine.table import LEFT, Column, Table, set_pairs, table_block
 from certgen.sheet.pdf.fonts import BOLD, Span
+from certgen.sheet.pdf.matrix_code import code_mark
 from certgen.sheet.words import Words
 
 #: Height of a logo in parts of the body text, and its most of the width.
-_LOGO, _LOGO_SHARE = 5.0, 0.25
-#: Size of the number in parts of the body text.
-_NUMBER = 1.5
+_LOGO, _LOGO_SHARE = 4.2, 0.25
+#: Sizes in parts of the body text: of the title, the number, and what the motor is.
+_TITLE, _NUMBER, _MOTOR = 1.75, 1.45, 1.45
 #: Width below which the number stands under the title, in parts of the body text.
 _NARROW = 34.0
 
@@ -28,24 +31,21 @@ def heading(content: Content, settings: Titled) -> Block:
     def left(area: Area) -> Setting:
         flow = Flow(area)
         if settings.title:
-            flow.large(settings.title, TITLE, ink="accent")
+            flow.large(settings.title, _TITLE)
         if shop is not None:
-            flow.text(shop.name, face=BOLD, size=area.scaled(1.15))
             reach = " · ".join(part for part in (", ".join(shop.address), shop.contact) if part)
-            if reach:
-                flow.text(reach, ink="muted")
+            flow.spans([Span(shop.name, BOLD), *([Span(f"· {reach}")] if reach else [])])
         return flow.done()
 
     def right(area: Area, align: str = "right") -> Setting:
         flow = Flow(area)
-        flow.text(words("heading.number"), ink="muted", align=align)
-        flow.large(certificate.number or words("heading.no_number"), _NUMBER, align=align)
-        if certificate.revision > 1:
-            this, before = certificate.revision, certificate.revision - 1
-            flow.text(words("heading.revision", revision=this, before=before), align=align)
+        flow.large(certificate.number or words("heading.without_number"), _NUMBER, align=align)
         number, count = area.page
         day = words("heading.tested_on", date=certificate.tested_on.isoformat())
         flow.text(f"{day} · {words('page.number', page=number, pages=count)}", align=align)
+        if certificate.revision > 1:
+            this, before = certificate.revision, certificate.revision - 1
+            flow.text(words("heading.revision", revision=this, before=before), face=BOLD, align=align)
         return flow.done()
 
     def set_heading(area: Area) -> Setting:
@@ -66,103 +66,215 @@ def heading(content: Content, settings: Titled) -> Block:
         else:
             flow.place(side_by_side(beside, ((2.2, left), (1.0, right)), 2.0 * area.size), wide)
             flow.y = max(flow.y, high)
-        flow.space(0.4)
-        flow.rule(HEAVY, "accent")
+        flow.space(0.3)
+        flow.rule(HEAVY, "ink")
         return flow.done()
 
     return Block(set_heading)
 
 
-# Who the certificate is for, and the motor as it came.
+# What the motor is, and whom the sheet is for.
+
+
+#: What of the plate stands in the line that says what the motor is.
+_IN_LINE = (("voltage", "voltage"), ("speed", "speed"))
+#: What of the plate stands below it.
+_BELOW = (
+    ("current", "current"),
+    ("frequency", "frequency"),
+    ("power_factor", "power_factor"),
+    ("efficiency", "efficiency"),
+    ("service_factor", "service_factor"),
+)
+_LETTERS = ("insulation_class", "duty", "design_letter", "code_letter")
+
+
+def motor_line(content: Content) -> str:
+    """What the motor is, from its plate: '1.5 kW three-phase motor, 4 poles, 400 V, 1430 rpm'."""
+    plate, words = content.results.nameplate, content.words
+    called = words(f"motor.{_KINDS[content.results.motor.type]}")
+    if plate.power is not None:
+        called = words("motor.rated", power=declared("shaft_power", plate.power, content), motor=called)
+    poles = plate.poles or content.results.characteristic.poles
+    parts = [called, words("motor.poles", count=poles) if poles is not None else ""]
+    known = [(kind, getattr(plate, name)) for name, kind in _IN_LINE]
+    parts += [declared(kind, value, content) for kind, value in known if value is not None]
+    line = ", ".join(part for part in parts if part)
+    return line[:1].upper() + line[1:]
+
+
+#: The kinds of motor by the key of their name.
+_KINDS = {
+    THREE_PHASE: "three_phase",
+    SINGLE_PHASE: "single_phase",
+    UNIVERSAL: "universal",
+    DC: "direct_current",
+    "other": "other",
+}
+
+
+def declared(kind: str, value: float, content: Content) -> str:
+    """A value of the plate as printed there, with its unit; in both systems the second in brackets."""
+    return both([with_sign(form.plain(form.value(value)), form) for form in forms(kind, content.units, value)])
+
+
+def plate_text(content: Content) -> str:
+    """What else the plate says, in one line; that there is none where nothing can be read."""
+    plate, words = content.results.nameplate, content.words
+    known = [(name, kind, getattr(plate, name)) for name, kind in _BELOW]
+    parts = [
+        words(f"motor.plate.{name}", value=declared(kind, value, content))
+        for name, kind, value in known
+        if value is not None
+    ]
+    parts += [words(f"motor.plate.{name}", value=text) for name in _LETTERS if (text := getattr(plate, name))]
+    if parts or plate.power is not None or plate.current is not None:
+        return ", ".join(parts)
+    return words("motor.no_plate")
 
 
 def identity_pairs(content: Content) -> tuple[tuple[str, str], ...]:
-    """Labels and texts; what was not given stays on the page as missing."""
+    """Labels and texts of what was given; that maker and serial number were not stated stays on the page."""
     certificate, motor, words = content.results.certificate, content.results.motor, content.words
-    kind = words.phrase(motor.type)
     gear = content.results.nameplate.gear
-    pairs = [
-        ("customer", certificate.issued_to),
-        ("item", words("identity.motor", type=kind) if motor.type != "other" else kind),
+    ratio = words("identity.gear_ratio", ratio=content.figures.plain(gear.ratio)) if gear is not None else None
+    pairs = (
+        ("plate", plate_text(content)),
+        ("gear", ratio),
+        ("maker_model", ", ".join(part for part in (motor.maker, motor.model) if part) or words("motor.not_stated")),
+        ("serial", motor.serial or words("motor.not_stated")),
         ("description", motor.description),
-        ("maker_model", ", ".join(part for part in (motor.maker, motor.model) if part)),
-        ("serial", motor.serial),
         ("condition", motor.condition),
-    ]
-    if gear is not None:
-        pairs.append(("gear", words("identity.gear_ratio", ratio=content.figures.plain(gear.ratio))))
-    return tuple((words(f"identity.{key}"), text or MISSING) for key, text in pairs)
+        ("customer", certificate.issued_to),
+    )
+    return tuple((words(f"identity.{key}"), text) for key, text in pairs if text)
 
 
 def identity(content: Content, settings: Titled) -> Block:
-    """Customer and motor as a list."""
-    pairs = identity_pairs(content)
+    """What the motor is in one bold line, then plate, maker, serial number, condition and customer."""
+    pairs, line = identity_pairs(content), motor_line(content)
 
     def set_identity(area: Area) -> Setting:
         flow = Flow(area)
-        flow.title(settings.title)
+        if settings.title:
+            flow.title(settings.title)
+        flow.text(line, face=BOLD, size=area.scaled(_MOTOR))
+        flow.space(0.15)
         flow.place(set_pairs(pairs, area))
         return flow.done()
 
     return Block(set_identity)
 
 
-# What the page is worth and where it came from: scope, program, digests of the files it was made from.
-
-
-_DIGITS = 12
-
-
-def footer(content: Content, settings: Titled) -> Block:
-    """The last lines of the page."""
-    made, words = content.results.traceability, content.words
-    files = "; ".join(f"{name} {digest[:_DIGITS]}" for name, digest in made.inputs.items())
-    version = {"program": made.program, "version": made.version}
-    origin = words("footer.made_by", **version)
-    if files:
-        origin = words("footer.made_from", **version, digits=_DIGITS, files=files)
-
-    def set_footer(area: Area) -> Setting:
-        flow = Flow(area)
-        flow.rule(THIN, "accent")
-        flow.space(0.25)
-        legend = Span(words("footer.legend", missing=MISSING), ink="muted")
-        flow.spans([Span(words("footer.scope"), BOLD), legend, Span(origin, ink="muted")])
-        if settings.title:
-            flow.text(settings.title, ink="muted")
-        return flow.done()
-
-    return Block(set_footer)
-
-
-# Who made the test and answers for it.
+# The foot of a certificate: who answers for it, a code to scan, what the page is worth.
 
 
 #: Height left for a hand to sign in, in parts of the body text size.
-_ROOM = 2.4
+_ROOM = 2.0
+#: Most dots of a printer of 203 an inch to a module of the code.
+_DOTS = 3
 
 
 def signature(content: Content, settings: Titled) -> Block:
-    """The name, with lines for signature and date."""
+    """The name of who authorises, with lines for signature and date."""
     name, words = content.results.certificate.tested_by, content.words
 
     def line(label: str, area: Area) -> Setting:
         flow = Flow(area)
         flow.space(_ROOM)
         flow.rule(THIN, "ink")
-        flow.text(label, ink="muted")
+        flow.text(label)
         return flow.done()
 
     def set_signature(area: Area) -> Setting:
         flow = Flow(area)
+        flow.rule(THIN, "ink")
+        flow.space(0.3)
         flow.title(settings.title)
-        flow.spans([Span(words("signature.by"), ink="muted"), Span(name, BOLD)])
+        flow.spans([Span(words("signature.by")), Span(name, BOLD)])
         signed, issued = words("signature.signature"), words("signature.date")
         parts = ((1.8, lambda inner: line(signed, inner)), (1.0, lambda inner: line(issued, inner)))
-        flow.place(side_by_side(area, parts, 2.0 * area.size))
+        flow.place(side_by_side(area, parts, 1.5 * area.size))
         return flow.done()
 
     return Block(set_signature)
+
+
+def scope(content: Content, settings: Titled) -> Block:
+    """What the results relate to, how the page may be copied, and where the evidence stands."""
+    words = content.words
+
+    def set_scope(area: Area) -> Setting:
+        flow = Flow(area)
+        flow.rule(THIN, "ink")
+        flow.space(0.3)
+        flow.title(settings.title)
+        flow.spans([Span(words("footer.scope"), BOLD), Span(words("footer.copies")), Span(words("footer.evidence"))])
+        return flow.done()
+
+    return Block(set_scope)
+
+
+def code(content: Content, settings: Titled) -> Block:
+    """Number, outcome and figures as a code to scan."""
+    text = code_text(content)
+
+    def set_code(area: Area) -> Setting:
+        flow = Flow(area)
+        flow.title(settings.title)
+        mark = code_mark(text, area.width, _DOTS)
+        flow.place(Setting(mark.height, (mark,)), area.width - mark.width)
+        return flow.done()
+
+    return Block(set_code)
+
+
+# The foot of a record, the files it was made from, and its end.
+
+
+def footer(content: Content, settings: Titled) -> Block:
+    """The last lines of every page: scope, what a dash means, the program."""
+    made, words = content.results.traceability, content.words
+    origin = words("footer.made_by", program=made.program, version=made.version)
+
+    def set_footer(area: Area) -> Setting:
+        flow = Flow(area)
+        flow.rule(THIN, "ink")
+        flow.space(0.25)
+        legend = Span(words("footer.legend", missing=MISSING))
+        flow.spans([Span(words("footer.scope"), BOLD), Span(words("footer.copies")), legend, Span(origin)])
+        if settings.title:
+            flow.text(settings.title)
+        return flow.done()
+
+    return Block(set_footer)
+
+
+def inputs(content: Content, settings: Titled) -> Block | None:
+    """The files the figures were made from, each with its digest."""
+    made, words = content.results.traceability, content.words
+    if not made.inputs:
+        return None
+    names, digests = zip(*made.inputs.items(), strict=True)
+    columns = (
+        Column((words("column.file"),), names, align=LEFT, share=1.0),
+        Column((words("column.digest"),), digests, align=LEFT, share=2.0),
+    )
+    return table_block(settings.title, Table(columns), words("page.continued"))
+
+
+def end_mark(content: Content, settings: Titled) -> Block:
+    """That nothing follows."""
+    said = content.words("footer.end", number=content.results.certificate.number or MISSING)
+
+    def set_end(area: Area) -> Setting:
+        flow = Flow(area)
+        flow.rule(THIN, "ink")
+        flow.space(0.25)
+        flow.text(said, face=BOLD, align="centre")
+        return flow.done()
+
+    return Block(set_end)
 
 
 # The head of a sheet about several tests: title, whose they are, page; and its foot.
@@ -174,7 +286,7 @@ def list_heading(title: str, lines: tuple[str, ...], shop: str, words: Words) ->
     def left(area: Area) -> Setting:
         flow = Flow(area)
         if title:
-            flow.large(title, TITLE, ink="accent")
+            flow.large(title, TITLE)
         for line in lines:
             flow.text(line)
         return flow.done()
@@ -184,14 +296,14 @@ def list_heading(title: str, lines: tuple[str, ...], shop: str, words: Words) ->
         if shop:
             flow.text(shop, face=BOLD, align="right")
         number, count = area.page
-        flow.text(words("page.number", page=number, pages=count), align="right", ink="muted")
+        flow.text(words("page.number", page=number, pages=count), align="right")
         return flow.done()
 
     def set_heading(area: Area) -> Setting:
         flow = Flow(area)
         flow.place(side_by_side(area, ((2.2, left), (1.0, right)), 2.0 * area.size))
         flow.space(0.3)
-        flow.rule(HEAVY, "accent")
+        flow.rule(HEAVY, "ink")
         return flow.done()
 
     return Block(set_heading)
@@ -202,9 +314,9 @@ def list_footer(sentences: tuple[str, ...]) -> Block:
 
     def set_footer(area: Area) -> Setting:
         flow = Flow(area)
-        flow.rule(THIN, "accent")
+        flow.rule(THIN, "ink")
         flow.space(0.25)
-        flow.text(" ".join(sentence for sentence in sentences if sentence), ink="muted")
+        flow.text(" ".join(sentence for sentence in sentences if sentence))
         return flow.done()
 
     return Block(set_footer)

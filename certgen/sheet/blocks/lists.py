@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from certgen.messages.format import KINDS, MISSING, forms
@@ -25,7 +25,9 @@ _VALUES = (
 )
 #: A column that says in the other system what its neighbour says already goes before all others.
 _SECOND_SYSTEM = 20
-_MOTOR_SHARE = 1.0
+_MOTOR_SHARE, _OUTCOME_SHARE, _SCOPE_SHARE = 1.0, 0.55, 0.9
+#: Behind a value that was set: it defines the point, and the others are read off there.
+_SET = "*"
 
 
 def summary_heading(content: SummaryContent, settings: Titled) -> Block:
@@ -36,16 +38,18 @@ def summary_heading(content: SummaryContent, settings: Titled) -> Block:
 
 
 def summary_counts(content: SummaryContent, settings: Titled) -> Block:
-    """How many motors, how many came to each outcome, and how many jobs are not in the list."""
+    """How many motors, how many came to each outcome, and how many jobs are not in the list, for which reason."""
     words, summary = content.words, content.summary
     counts = ", ".join(f"{count} {content.outcome(outcome)}" for outcome, count in content.counted.items())
     told = words("summary.counts", count=len(summary.rows), outcomes=counts) if counts else words("summary.none")
-    unjudged = words("summary.unjudged", count=summary.unjudged) if summary.unjudged else ""
+    unjudged = words("summary.unjudged", count=len(content.unjudged)) if content.unjudged else ""
+    awaiting = words("summary.awaiting", count=len(content.awaiting)) if content.awaiting else ""
+    rest = " ".join(part for part in (awaiting, unjudged) if part)
 
     def set_counts(area: Area) -> Setting:
         flow = Flow(area)
         flow.title(settings.title)
-        flow.spans([Span(told, BOLD), Span(unjudged)])
+        flow.spans([Span(told, BOLD), Span(rest)])
         return flow.done()
 
     return Block(set_counts)
@@ -58,6 +62,12 @@ def summary_list(content: SummaryContent, settings: Titled) -> Block | None:
         return None
     table = Table(_columns(rows, content), ruled=True)
 
+    def notes(left_out: Sequence[Column]) -> Iterator[str]:
+        if any(row.set_by for row in rows):
+            yield words("summary.set", sign=_SET)
+        if left_out:
+            yield left_out_note(left_out, words)
+
     def part(start: int, end: int) -> Block:
         title = f"{settings.title} {words('page.continued')}" if start and settings.title else settings.title
 
@@ -66,8 +76,9 @@ def summary_list(content: SummaryContent, settings: Titled) -> Block | None:
             flow.title(title)
             kept, left_out = narrowed(table.part(start, end), area.width / area.smallest)
             flow.place(set_table(kept, area))
-            if left_out and end == len(rows):
-                flow.text(left_out_note(left_out, words), ink="muted")
+            if end == len(rows):
+                for note in notes(left_out):
+                    flow.text(note, ink="muted")
             return flow.done()
 
         def inner(first: int, last: int) -> Block:
@@ -76,6 +87,17 @@ def summary_list(content: SummaryContent, settings: Titled) -> Block | None:
         return Block(set_part, divide=lambda area, room: divided(inner, end - start, area, room))
 
     return part(0, len(rows))
+
+
+def summary_not_listed(content: SummaryContent, settings: Titled) -> Block | None:
+    """Each job that is not in the list: what it awaits, or why it could not be judged."""
+    words, missing = content.words, (*content.awaiting, *content.unjudged)
+    if not missing:
+        return None
+    jobs = Column((words("summary.job"),), tuple(one.job for one in missing), align=LEFT, share=0.6)
+    reasons = tuple(content.says(one.reason) for one in missing)
+    why = Column((words("summary.why"),), reasons, align=LEFT, share=1.0)
+    return table_block(settings.title, Table((jobs, why)), words("page.continued"))
 
 
 def summary_footer(content: SummaryContent, settings: Titled) -> Block:
@@ -88,11 +110,19 @@ def summary_footer(content: SummaryContent, settings: Titled) -> Block:
 def _columns(rows: Sequence[SummaryRow], content: SummaryContent) -> tuple[Column, ...]:
     words = content.words
     motors = tuple(_motor(row, content) for row in rows)
+    outcomes = tuple(content.says(row.headline) if row.headline else content.outcome(row.verdict) for row in rows)
+    covered = tuple(content.says(row.scope) if row.scope else MISSING for row in rows)
+    scopes = (
+        [Column((words("summary.scope_of"),), covered, align=LEFT, share=_SCOPE_SHARE)]
+        if any(row.scope for row in rows)
+        else []
+    )
     return (
         Column((words("summary.number"),), tuple(row.number for row in rows), align=LEFT),
         Column((words("summary.tested_on"),), tuple(row.tested_on for row in rows), align=LEFT),
         Column((words("summary.motor"),), motors, align=LEFT, share=_MOTOR_SHARE),
-        Column((words("column.outcome"),), tuple(content.outcome(row.verdict) for row in rows), align=LEFT, face=BOLD),
+        Column((words("column.outcome"),), outcomes, align=LEFT, share=_OUTCOME_SHARE, face=BOLD),
+        *scopes,
         *(column for value in _VALUES for column in _value_columns(rows, content, value)),
     )
 
@@ -114,6 +144,7 @@ def _value_columns(rows: Sequence[SummaryRow], content: SummaryContent, value: t
         for one in values:
             shown = form.value(one) if one is not None else 0.0
             cells.append(MISSING if one is None else form.number(shown, form.places([shown])))
+        cells = [f"{cell}{_SET}" if row.set_by == name else cell for cell, row in zip(cells, rows, strict=True)]
         called = content.words(f"name.{quantity}")
         called = content.words("name.in_unit", name=called, unit=form.sign) if index else called
         leave = _SECOND_SYSTEM + at_once if index else at_once
@@ -178,8 +209,8 @@ def trend_chart(content: TrendContent, settings: Chart) -> Block:
         size = area.scaled(_TEXT)
 
         def paint(canvas: Any, x: float, y: float, width: float, height: float) -> None:
+            from certgen.sheet.charts.axes import Frame
             from certgen.sheet.charts.control_chart import control_drawing
-            from certgen.sheet.charts.load_charts import Frame
 
             control_drawing(content, Frame(x, y, width, height, size)).onto(canvas, x, y)
 

@@ -4,16 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import partial
+from itertools import pairwise
 
 from certgen.messages.format import KINDS, column, forms, single
 from certgen.physics.uncertainty import round_with
 from certgen.quantity import Quantity
 from certgen.results.model import BudgetLine, Losses, Point, Results, StrayRegression
+from certgen.sheet.blocks.charts import chart_block
 from certgen.sheet.blocks.points import heading_of
+from certgen.sheet.charts import model
 from certgen.sheet.content import Content, coverage_factors, in_sentence
-from certgen.sheet.engine.layout import Titled
-from certgen.sheet.engine.setting import Area, Block, Flow, Setting, side_by_side
+from certgen.sheet.engine.layout import Chart, Titled
+from certgen.sheet.engine.setting import Area, Block, FaceMark, Flow, Setting, side_by_side
 from certgen.sheet.engine.table import Column, Table, natural_width, set_table
+from certgen.sheet.pdf.fonts import BOLD, LEADING
 from certgen.sheet.words import Words
 
 #: Width of the table to that of the words beside it.
@@ -70,7 +74,7 @@ def losses(content: Content, settings: Titled) -> Block | None:
 def loss_text(found: Losses, content: Content) -> str:
     """Method, losses at rated load where no table shows them, stray-load regression, brake friction, remarks."""
     words, says = content.words, content.says
-    method = f"{says(found.method)}: {says(found.reason)}" if found.reason else says(found.method)
+    method = f"{says(found.method)}: {says(found.reason)}"
     sentences = [f"{method[:1].upper()}{method[1:]}."]
     if not found.at_loads:
         known = [(words(f"losses.{name}"), getattr(found, name)) for name in _AT_RATED if getattr(found, name)]
@@ -120,6 +124,90 @@ def _table(found: Losses, content: Content) -> Table | None:
     return Table(tuple(columns))
 
 
+# The losses over the load as stacked bars.
+
+
+_PARTS = ("stator", "rotor", "core", "friction_windage", "stray")
+#: Width of a bar, in parts of the least distance between two.
+_BAR = 0.55
+
+
+def loss_chart(content: Content, settings: Chart) -> Block | None:
+    """The losses at each load as a stack; nothing where they were not told apart."""
+    found = content.results.losses
+    if found is None or not found.at_loads:
+        return None
+    return chart_block(settings, "", lambda: loss_stacks(found, content))
+
+
+def loss_stacks(found: Losses, content: Content) -> model.Chart:
+    """The losses as a chart: parts of rated load across, watts up, the parts named in their order."""
+    words, mark = content.words, content.figures.mark
+    totals = [sum(getattr(point, name).value for name in _PARTS) for point in found.at_loads]
+    form = forms("electrical_power", content.units, max(totals))[0]
+    loads = [100.0 * point.load.value for point in found.at_loads]
+    gaps = [abs(after - before) for before, after in pairwise(sorted(loads))]
+    wide = _BAR * min(gaps, default=20.0)
+    stacks = tuple(
+        model.Stack(load, wide, tuple(max(0.0, form.value(getattr(point, name).value)) for name in _PARTS))
+        for load, point in zip(loads, found.at_loads, strict=True)
+    )
+    top = max(sum(stack.parts) for stack in stacks)
+    up = model.axis_of(words("chart.losses"), form.sign, [0.0, top], from_zero=True, most=5, mark=mark)
+    ends = [0.0, max(loads) + wide]
+    across = model.axis_of(words("chart.load"), words("chart.of_rated"), ends, from_zero=True, most=8, mark=mark)
+    names = tuple(words(f"losses.{name}") for name in _PARTS)
+    return model.Chart("", across, (model.Panel(up, stacks=stacks, parts=names),))
+
+
+# What the uncertainty of the rated figures comes from, as bars.
+
+
+#: Inputs shown for a figure, width of the longest bar in parts of the width, height of a bar in parts of the text.
+_BARS, _LONGEST, _HIGH = 5, 0.42, 0.62
+
+
+def budget_chart(content: Content, settings: Titled) -> Block | None:
+    """For each rated figure the inputs that make most of its variance, each as a bar; nothing where none is known."""
+    told = budget_lines(content.results)
+    if not told:
+        return None
+
+    def set_bars(area: Area) -> Setting:
+        flow = Flow(area)
+        flow.title(settings.title)
+        for lines in told:
+            _set_bars(lines, content, flow)
+            flow.space(0.3)
+        return flow.done()
+
+    return Block(set_bars)
+
+
+def budget_lines(results: Results) -> list[list[BudgetLine]]:
+    """The largest parts of each rated figure's variance, the largest first."""
+    return [lines[:_BARS] for names in _TOLD for _, lines in _first_known(results, names)]
+
+
+def _set_bars(lines: Sequence[BudgetLine], content: Content, flow: Flow) -> None:
+    """The figure with its uncertainty, and a bar for each input."""
+    words, size, area = content.words, flow.area.size, flow.area
+    point, name = _point(content.results, lines[0].at), lines[0].quantity
+    called = words(f"name.{name}")
+    value = single(getattr(point, name), KINDS[name], content.units)
+    at = _place(lines[0].at, words)
+    flow.text(words("budget.of", quantity=called[:1].upper() + called[1:], value=value, point=at), face=BOLD)
+    start, longest = 0.4 * area.width, _LONGEST * area.width
+    for line in lines:
+        top, high = flow.y, _HIGH * size
+        bar = max(0.6, longest * line.share)
+        flow.text(content.says(line.input), room=start - size)
+        after, flow.y = flow.y, top
+        flow.marks.append(FaceMark(start, top + 0.5 * (LEADING * size - high), bar, high, "ink"))
+        flow.text(_share(line.share, words), x=start + bar + 0.6 * size)
+        flow.y = max(flow.y, after)
+
+
 # How sure the rated figures are, what that rests on most, and what would help first.
 
 
@@ -151,7 +239,7 @@ def budget_sentences(content: Content) -> tuple[str, ...]:
         return ()
     at = told[0][1][0].at
     sentences = [_sentence(name, lines, _point(results, at), content) for name, lines in told]
-    largest = dict.fromkeys(words.phrase(lines[0].input) for _, lines in told)
+    largest = dict.fromkeys(words.message(lines[0].input) for _, lines in told)
     improve = words("budget.improve", inputs=words("budget.then").join(largest))
     return (words("budget.at", point=_place(at, words)), *sentences, improve)
 
@@ -181,7 +269,7 @@ def _sentence(name: str, lines: Sequence[BudgetLine], point: Point, content: Con
     words = content.words
     factor = coverage_factors([item] if item else [], content.units, words)
     called = words(f"name.{name}")
-    parts = "; ".join(f"{words.phrase(line.input)} {_share(line.share, words)}" for line in lines[:_MOST])
+    parts = "; ".join(f"{words.message(line.input)} {_share(line.share, words)}" for line in lines[:_MOST])
     given = {"quantity": called[:1].upper() + called[1:], "value": single(item, KINDS[name], content.units)}
     return words("budget.figure" if factor else "budget.plain_figure", **given, factor=factor, parts=parts)
 

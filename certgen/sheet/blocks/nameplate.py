@@ -8,6 +8,7 @@ from functools import partial
 
 from certgen.messages.format import MISSING, Form, Units, both, column, forms, kind_of, single, single_in, with_sign
 from certgen.quantity import Quantity
+from certgen.results.changing_speed import coasting_part
 from certgen.sheet.content import Content, headline_point
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import Area, Block, Flow, Setting, side_by_side
@@ -106,8 +107,8 @@ def nameplate(content: Content, settings: Titled) -> Block:
             return flow.done()
         if rows:
             flow.place(set_table(Table(_columns(rows, words)), area))
-        basis = [Span(words("plate.measured", how=named.how), ink="muted")] if rows and named else []
-        more = [Span(words("plate.also"), ink="muted"), Span(f"{beyond}.")] if beyond else []
+        basis = [Span(words("plate.measured", how=named.how))] if rows and named else []
+        more = [Span(words("plate.also")), Span(f"{beyond}.")] if beyond else []
         if basis or more:
             flow.spans([*basis, *more])
         return flow.done()
@@ -140,7 +141,7 @@ def run_down_pairs(content: Content) -> Iterator[tuple[str, str]]:
     at = single(found.at_speed, "speed", units)
     label = words("run_down.friction")
     if found.coasting != "motor":
-        label = words("run_down.friction_of", part=words.phrase(found.coasting))
+        label = words("run_down.friction_of", part=content.says(coasting_part(found.coasting)))
     if found.friction_torque is not None:
         loss = single(found.friction_loss, kind_of("W"), units)
         given = {"torque": single(found.friction_torque, "torque", units), "loss": loss, "speed": at}
@@ -228,7 +229,7 @@ def characteristic_pairs(content: Content) -> tuple[tuple[str, str], ...]:
     found, words = content.results.characteristic, content.words
     pairs = []
     if found.poles is not None:
-        basis = f" ({words.phrase(found.poles_basis)})" if found.poles_basis else ""
+        basis = f" ({content.says(found.poles_basis)})" if found.poles_basis else ""
         pairs.append((words("machine.poles"), f"{found.poles}{basis}"))
     for name in _FIGURES:
         value = getattr(found, name)
@@ -276,7 +277,7 @@ def characteristic(content: Content, settings: Titled) -> Block:
         parts = [(1.0, partial(set_pairs, panel)) for panel in panels]
         flow.place(side_by_side(area, parts, 2.0 * area.size))
         if notes:
-            flow.text(notes, ink="muted")
+            flow.text(notes)
         return flow.done()
 
     return Block(set_characteristic)

@@ -267,7 +267,7 @@ def _target(point: PlannedPoint, content: PlanContent) -> str:
 def _hold(point: PlannedPoint, content: PlanContent) -> str:
     if point.may_be_held is not None:
         return content.says(duration(point.may_be_held.value))
-    return content.words("plan.hold.free") if point.held == UNLIMITED else MISSING
+    return content.says(UNLIMITED) if point.held == UNLIMITED else MISSING
 
 
 def _cells(texts: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
@@ -300,7 +300,13 @@ def plan_limits(content: PlanContent, settings: Titled) -> Block:
 def _unstated(one: RigCheck, content: PlanContent) -> str:
     """A limit that is not stated, with what would be asked of it."""
     name = content.says(one.name)
-    return name if one.asked is None else f"{name} ({content.of_rig(one, one.asked)})"
+    return name if one.asked is None else f"{name} ({_needed(one, content)})"
+
+
+def _needed(one: RigCheck, content: PlanContent) -> str:
+    """What the loads ask; what they cannot pass where that is not known."""
+    asked = content.of_rig(one, one.asked)
+    return content.words("plan.at_most", asked=asked) if one.at_most else asked
 
 
 def _limits_table(stated: list[RigCheck], content: PlanContent) -> Table:
@@ -308,7 +314,7 @@ def _limits_table(stated: list[RigCheck], content: PlanContent) -> Table:
     return Table(
         (
             Column((words("plan.limit"),), tuple(content.says(one.name) for one in stated), align=LEFT),
-            Column((words("plan.asked"),), tuple(content.of_rig(one, one.asked) for one in stated), align=RIGHT),
+            Column((words("plan.asked"),), tuple(_needed(one, content) for one in stated), align=RIGHT),
             Column((words("plan.stated"),), tuple(content.of_rig(one, one.limit) for one in stated), align=RIGHT),
             Column((words("plan.result"),), tuple(_result(one, content) for one in stated), align=LEFT, share=1.0),
         ),
@@ -341,7 +347,7 @@ def plan_stops(content: PlanContent, settings: Titled) -> Block:
         flow.title(settings.title)
         for one in stops:
             limit = "" if one.limit is None else f": {content.of_stop(one)}"
-            act = words(f"plan.act.{one.act.replace(' ', '_')}")
+            act = words(f"plan.act.{one.action}")
             sign = content.says(one.sign)
             flow.spans([Span(f"{act}:", BOLD, "accent"), Span(f"{sign}{limit}", BOLD if limit else "regular")])
         return flow.done()

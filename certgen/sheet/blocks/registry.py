@@ -6,22 +6,35 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from certgen.sheet.blocks.cautions import all_cautions, cautions
 from certgen.sheet.blocks.charts import load_chart, torque_chart
-from certgen.sheet.blocks.conditions import conditions, heat
+from certgen.sheet.blocks.checks import checks
+from certgen.sheet.blocks.conditions import condition, conditions, heat, remarks
 from certgen.sheet.blocks.findings import comparisons, findings
-from certgen.sheet.blocks.head_and_foot import footer, heading, identity, signature
+from certgen.sheet.blocks.head_and_foot import (
+    code,
+    end_mark,
+    footer,
+    heading,
+    identity,
+    inputs,
+    scope,
+    signature,
+)
+from certgen.sheet.blocks.headline import headline
 from certgen.sheet.blocks.lists import (
     summary_counts,
     summary_footer,
     summary_heading,
     summary_list,
+    summary_not_listed,
     trend_chart,
     trend_footer,
     trend_heading,
     trend_outcome,
     trend_tests,
 )
-from certgen.sheet.blocks.losses import budget, losses
+from certgen.sheet.blocks.losses import budget, budget_chart, loss_chart, losses
 from certgen.sheet.blocks.nameplate import characteristic, nameplate
 from certgen.sheet.blocks.plan import (
     plan_fields,
@@ -45,7 +58,7 @@ from certgen.sheet.blocks.tag import (
     tag_motor,
     tag_verdict,
 )
-from certgen.sheet.blocks.verdict import cautions, rating, verdict
+from certgen.sheet.blocks.verdict import rating, verdict
 from certgen.sheet.engine.setting import Block
 
 
@@ -64,6 +77,17 @@ BLOCKS: dict[str, BlockKind] = {
     "heading": BlockKind(heading, "shorten the shop's address or contact in the job"),
     "verdict": BlockKind(verdict, "give it more of the width"),
     "identity": BlockKind(identity, "shorten the description or the condition of the motor in the job"),
+    "headline": BlockKind(headline, "give it the whole width of a row"),
+    "checks": BlockKind(checks, "give it the whole width of a row"),
+    "condition": BlockKind(condition, "give it more of the width"),
+    "remarks": BlockKind(remarks, "shorten the remarks in the job"),
+    "scope": BlockKind(scope, "give it more of the width"),
+    "code": BlockKind(code, "give it more of the width"),
+    "loss_chart": BlockKind(loss_chart, "lower its minimum_height"),
+    "budget_chart": BlockKind(budget_chart, "give it more of the width"),
+    "all_cautions": BlockKind(all_cautions, "give it more of the width"),
+    "inputs": BlockKind(inputs, "shorten the names of the input files"),
+    "end_mark": BlockKind(end_mark, "give it more of the width"),
     "nameplate": BlockKind(nameplate, "give it more of the width"),
     "findings": BlockKind(findings, "give it the whole width of a row"),
     "rated_points": BlockKind(rated_points, "let its row be dropped"),
@@ -90,6 +114,7 @@ BLOCKS: dict[str, BlockKind] = {
     "summary_heading": BlockKind(summary_heading, "shorten its title"),
     "summary_counts": BlockKind(summary_counts, "give it more of the width"),
     "summary_list": BlockKind(summary_list, "give it the whole width of a row"),
+    "summary_not_listed": BlockKind(summary_not_listed, "give it the whole width of a row"),
     "summary_footer": BlockKind(summary_footer, "shorten its title"),
     "trend_heading": BlockKind(trend_heading, "shorten its title"),
     "trend_outcome": BlockKind(trend_outcome, "give it more of the width"),

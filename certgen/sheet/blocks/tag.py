@@ -5,16 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from certgen.assessment.statement import headline_of, scope_in_brief
 from certgen.messages.format import KINDS, MISSING, plain
 from certgen.quantity import Quantity
 from certgen.results.model import IMPOSSIBLE, Caution, Point
 from certgen.sheet.blocks.plan import plate_text
-from certgen.sheet.blocks.verdict import headline_of, set_headlines
+from certgen.sheet.blocks.verdict import headline_of as figure_of
+from certgen.sheet.blocks.verdict import set_headlines
 from certgen.sheet.content import Content, headline_point
 from certgen.sheet.engine.block_settings import Code, Titled
 from certgen.sheet.engine.setting import HEAVY, Area, Block, Flow, Setting
 from certgen.sheet.pdf.fonts import BOLD
 from certgen.sheet.pdf.matrix_code import code_mark
+from certgen.sheet.words import capital
 from certgen.units import from_si
 
 # Which of a test's cautions goes on a tag: the one that decides most to whoever handles the motor.
@@ -38,9 +41,12 @@ ORDER = (
 
 
 def main_caution(cautions: Sequence[Caution]) -> Caution | None:
-    """The first in order; where none is known here, the test's own first; ``None`` where there is none."""
-    known = [one for one in cautions if one.id in ORDER] or cautions[:1]
-    return min(known, key=lambda one: ORDER.index(one.id) if one.id in ORDER else 0, default=None)
+    """The one of the greatest danger, among these the first in order; ``None`` where there is none."""
+    return min(cautions, key=lambda one: (-one.danger, _place_in_order(one)), default=None)
+
+
+def _place_in_order(caution: Caution) -> int:
+    return ORDER.index(caution.id) if caution.id in ORDER else len(ORDER)
 
 
 # The figures of a tag: those that lead the certificate, and the supply they were taken at.
@@ -136,9 +142,9 @@ def tag_heading(content: Content, settings: Titled) -> Block:
 
 
 def tag_verdict(content: Content, settings: Titled) -> Block:
-    """The outcome large, with its first reason; the others are the certificate's."""
+    """The headline large, what the verdict covers, and its first reason; the others are the certificate's."""
     found, words = content.results.verdict, content.words
-    outcome = content.outcome(found.outcome)
+    headline, scope = content.says(headline_of(found)), scope_in_brief(found)
     reasons = [content.says(reason) for reason in found.reasons]
     more = [words("tag.more_reasons", count=len(reasons) - 1)] if len(reasons) > 1 else []
 
@@ -146,7 +152,9 @@ def tag_verdict(content: Content, settings: Titled) -> Block:
         flow = Flow(area)
         if settings.title:
             flow.text(settings.title)
-        flow.large(outcome[:1].upper() + outcome[1:], _OUTCOME)
+        flow.large(headline, _OUTCOME)
+        if scope is not None:
+            flow.text(capital(content.says(scope)), face=BOLD)
         flow.text(" ".join([*reasons[:1], *more]))
         return flow.done()
 
@@ -158,9 +166,7 @@ def tag_figures(content: Content, settings: Titled) -> Block:
     words, point = content.words, tag_point(content)
     named = headline_point(content.results, words)
     shown = _FIGURES if point.frequency is not None else _FIGURES[:-1]
-    figures = tuple(
-        headline_of(words(f"tag.{name}"), getattr(point, name), KINDS[name], content.units) for name in shown
-    )
+    figures = tuple(figure_of(words(f"tag.{name}"), getattr(point, name), KINDS[name], content.units) for name in shown)
 
     def set_figures(area: Area) -> Setting:
         flow = Flow(area)

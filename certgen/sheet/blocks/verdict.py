@@ -1,35 +1,185 @@
-"""The outcome in words to be read at arm's length, its reasons, and the headline figures."""
+"""The verdict in a frame that its shape tells apart, with its scope; large figures; the rating a bench assessed."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
-from certgen.messages.format import KINDS, column, forms, single, with_sign
+from certgen.messages.format import column, forms, single, with_sign
 from certgen.quantity import Quantity
-from certgen.results.model import AssessedRating
-from certgen.sheet.content import Content, headline_point
+from certgen.results.model import FAILED, MET, NOT_DECLARED, NOT_TESTED, AssessedRating, ScopeItem
+from certgen.sheet.content import Content
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import (
     HAIRLINE,
     MM,
+    THIN,
     Area,
     Block,
+    FaceMark,
     Flow,
+    Mark,
     RuleMark,
     Setting,
+    SignMark,
     TextMark,
     TooNarrow,
-    side_by_side,
 )
 from certgen.sheet.engine.table import set_pairs
-from certgen.sheet.pdf.fonts import BASELINE, BOLD, LEADING, REGULAR, Span, fitting_size, width
+from certgen.sheet.pdf.fonts import BASELINE, BOLD, LEADING, REGULAR, fitting_size, width
 
-#: Text sizes in parts of the body text: of the outcome and the figures, and the least before figures share a line.
+# The verdict in its frame: heavy for a pass, double for a conditional one, a black field for a fail, dashed for none.
+
+
+PASS, CONDITIONAL_PASS, CONDITIONAL_FAIL, FAIL = "pass", "conditional pass", "conditional fail", "fail"
+#: Text size of the outcome in parts of the body text, and the room within the frame.
+_OUTCOME, _PAD = 2.6, 0.8
+#: Weights of frames [pt], the gap within a double one, dashes of one that states nothing.
+_HEAVY_FRAME, _FRAME, _DOUBLE, _DASHES = 2.6, 1.0, 2.6, (5.0, 3.0)
+#: Spacing and slant of the hatched strip of a conditional fail, and its height in parts of the body text. [pt]
+_HATCH, _STRIP = 4.0, 0.55
+#: Reasons printed beside a scope, and where there is none.
+_REASONS, _MORE_REASONS = 1, 2
+_SIGNS = {MET: ("o", "ink"), FAILED: ("x", "")}
+
+
+def verdict(content: Content, settings: Titled) -> Block:
+    """The outcome large, its first reasons, and what it covers, in a frame whose shape tells the outcome."""
+    outcome = content.results.verdict.outcome
+
+    def set_verdict(area: Area) -> Setting:
+        pad = _PAD * area.size
+        inner = Flow(replace(area, width=area.width - 2 * pad), y=pad)
+        _set_outcome(content, settings.title, inner)
+        field = inner.y
+        _set_reasons(content, inner)
+        _set_scope(content, inner)
+        inner.y += pad
+        height = inner.y
+        flow = Flow(area)
+        flow.marks += shape_of(outcome, area.width, height, field)
+        flow.place(Setting(height, tuple(inner.marks)), pad)
+        return flow.done()
+
+    return Block(set_verdict)
+
+
+def headline_text(content: Content) -> str:
+    """What is printed large: the headline of the verdict, else its outcome."""
+    found = content.results.verdict
+    if found.headline is not None:
+        return content.says(found.headline)
+    outcome = content.outcome(found.outcome)
+    return outcome[:1].upper() + outcome[1:]
+
+
+def _set_outcome(content: Content, title: str, flow: Flow) -> None:
+    """The headline, white where it stands on a black field."""
+    ink = "paper" if content.results.verdict.outcome == FAIL else "ink"
+    if title:
+        flow.text(title, ink=ink)
+    flow.large(headline_text(content), _OUTCOME, ink=ink)
+    flow.space(0.15)
+
+
+def shape_of(outcome: str, wide: float, high: float, field: float) -> Iterator[Mark]:
+    """The frame of an outcome about a block of this size; ``field`` is how far down the headline reaches. [pt]"""
+    if outcome == PASS:
+        yield from frame(wide, high, _HEAVY_FRAME)
+    elif outcome in (CONDITIONAL_PASS, CONDITIONAL_FAIL):
+        yield from frame(wide, high, _FRAME)
+        yield from frame(wide, high, _FRAME, inset=_DOUBLE)
+        if outcome == CONDITIONAL_FAIL:
+            yield from _hatched(_DOUBLE + _FRAME, field, wide - _DOUBLE - _FRAME)
+    elif outcome == FAIL:
+        yield FaceMark(0.0, 0.0, wide, field, "ink")
+        yield from frame(wide, high, _HEAVY_FRAME)
+    else:
+        yield from frame(wide, high, _FRAME, dashes=_DASHES)
+
+
+def frame(
+    wide: float, high: float, weight: float, *, inset: float = 0.0, dashes: tuple[float, ...] = ()
+) -> Iterator[RuleMark]:
+    """Four rules about a block, wholly within it. [pt]"""
+    half = inset + weight / 2
+    left, top, right, low = half, half, wide - half, high - half
+    end = weight / 2
+    for x, y, to_x, to_y in (
+        (left - end, top, right + end, top),
+        (left - end, low, right + end, low),
+        (left, top, left, low),
+        (right, top, right, low),
+    ):
+        yield RuleMark(x, y, to_x, to_y, weight, "ink", dashes)
+
+
+def _hatched(left: float, top: float, right: float) -> Iterator[RuleMark]:
+    """Slanting lines between two edges below the headline."""
+    high = _HATCH
+    yield RuleMark(left, top, right, top, THIN, "ink")
+    yield RuleMark(left, top + high, right, top + high, THIN, "ink")
+    for step in range(int((right - left - high) / _HATCH)):
+        x = left + step * _HATCH
+        yield RuleMark(x, top + high, x + high, top, 1.0, "ink")
+
+
+def _set_reasons(content: Content, flow: Flow) -> None:
+    """The first reasons, and how many more there are."""
+    found = content.results.verdict
+    flow.space(0.3 if found.outcome != CONDITIONAL_FAIL else 0.75)
+    most = _REASONS if found.scope else _MORE_REASONS
+    for reason in found.reasons[:most]:
+        flow.text(content.says(reason))
+    more = len(found.reasons) - most
+    if more > 0:
+        flow.text(content.words("verdict.more_reasons", count=more))
+
+
+def _set_scope(content: Content, flow: Flow) -> None:
+    """What the verdict covers: a line each, filled where met, crossed where failed, else hollow."""
+    items = content.results.verdict.scope
+    if items:
+        flow.space(0.2)
+        flow.rule(THIN, "ink")
+        flow.space(0.2)
+    for item in items:
+        _set_scope_line(item, content, flow)
+
+
+def _set_scope_line(item: ScopeItem, content: Content, flow: Flow) -> None:
+    size, words = flow.area.size, content.words
+    shape, fill = _SIGNS.get(item.state, ("o", ""))
+    flow.marks.append(SignMark(0.4 * size, flow.y + 0.62 * size, shape, 0.62 * size, fill, "" if fill else "ink", 0.9))
+    subject, state = words(f"scope.{item.subject}"), scope_text(item, content)
+    face = REGULAR if item.state == MET else BOLD
+    x = 1.25 * size
+    room = flow.area.width - x - width(subject, REGULAR, size) - 0.8 * size
+    top = flow.y
+    if width(state, face, size) <= room:
+        flow.text(subject, x=x)
+        flow.y = top
+        flow.text(state, face=face, align="right")
+    else:
+        flow.text(subject, x=x)
+        flow.text(state, face=face, x=x, align="right")
+
+
+def scope_text(item: ScopeItem, content: Content) -> str:
+    """How far one subject was tested: its figures where they say it, else its state."""
+    state = content.words(f"scope.state.{item.state.replace(' ', '_')}")
+    if item.detail is None:
+        return state
+    detail = content.says(item.detail)
+    return detail if item.state in (MET, NOT_DECLARED, NOT_TESTED) else f"{state}: {detail}"
+
+
+# Large figures side by side.
+
+
+#: Text size of the figures in parts of the body text, and the least before figures share a line.
 _LARGE = 2.9
 _STILL_LARGE = 1.7
-#: Width below which the figures stand under the outcome, in parts of the body text.
-_SIDE_BY_SIDE = 38.0
-_HEADLINES = (("shaft_power", "power"), ("torque", "torque"), ("speed", "speed"), ("current", "current"))
 
 
 @dataclass(frozen=True)
@@ -42,16 +192,6 @@ class Headline:
     below: tuple[str, ...] = ()
 
 
-def headlines(content: Content) -> tuple[Headline, ...]:
-    """The headline figures of the point that leads the page."""
-    named = headline_point(content.results, content.words)
-    items = {name: getattr(named.point, name) if named else None for name, _ in _HEADLINES}
-    return tuple(
-        headline_of(content.words(f"verdict.{label}"), items[name], KINDS[name], content.units)
-        for name, label in _HEADLINES
-    )
-
-
 def headline_of(label: str, item: Quantity | None, kind: str, units: str) -> Headline:
     """One figure with its label, in the units of the page."""
     shown = forms(kind, units, item.value if item else 0.0)
@@ -62,44 +202,6 @@ def headline_of(label: str, item: Quantity | None, kind: str, units: str) -> Hea
     below = [f"± {with_sign(spread, shown[0])}"] if spread else []
     below += [with_sign(text, form) for text, form in zip(texts[1:], shown[1:], strict=True)]
     return Headline(label, large, shown[0].sign, tuple(below))
-
-
-def verdict(content: Content, settings: Titled) -> Block:
-    """Outcome and reasons on the left, headline figures on the right."""
-    results = content.results
-    named, words = headline_point(results, content.words), content.words
-    figures = headlines(content)
-    outcome = content.outcome(results.verdict.outcome)
-    criteria, decision = results.conditions.criteria, results.conditions.decision_rule
-    rule = words("verdict.rule", criteria=content.says(criteria), rule=content.says(decision).rstrip("."))
-
-    def judged(area: Area) -> Setting:
-        flow = Flow(area)
-        if settings.title:
-            flow.text(settings.title, ink="muted")
-        flow.large(outcome[:1].upper() + outcome[1:], _LARGE)
-        for reason in results.verdict.reasons:
-            flow.text(content.says(reason))
-        return flow.done()
-
-    def measured(area: Area) -> Setting:
-        flow = Flow(area)
-        flow.text(words("verdict.measured", how=named.how) if named else words("verdict.no_point"), ink="muted")
-        flow.place(set_headlines(figures, area))
-        return flow.done()
-
-    def set_verdict(area: Area) -> Setting:
-        flow = Flow(area)
-        if area.width < _SIDE_BY_SIDE * area.size:
-            flow.place(judged(area))
-            flow.place(measured(area))
-        else:
-            flow.place(side_by_side(area, ((1.0, judged), (1.35, measured)), 3.0 * area.size))
-        flow.space(0.25)
-        flow.text(rule, ink="muted")
-        return flow.done()
-
-    return Block(set_verdict)
 
 
 def set_headlines(figures: tuple[Headline, ...], area: Area) -> Setting:
@@ -140,7 +242,7 @@ def _set_line(figures: tuple[Headline, ...], flow: Flow, room: float, large: flo
     small, top = flow.area.size, flow.y + flow.area.size * 0.35
     for index, figure in enumerate(figures):
         x = index * (room + _gap(flow.area))
-        flow.marks.append(TextMark(x, top + BASELINE * small, figure.label, BOLD, small, "accent"))
+        flow.marks.append(TextMark(x, top + BASELINE * small, figure.label, BOLD, small))
         base = top + LEADING * small + BASELINE * large
         flow.marks.append(TextMark(x, base, figure.text, BOLD, large))
         if figure.sign:
@@ -206,30 +308,8 @@ def rating_pairs(found: AssessedRating, content: Content) -> tuple[tuple[str, st
     ]
     pairs = (
         ("figures", ", ".join(figures)),
-        ("held_down", says(found.limited_by)),
+        ("held_down", says(found.limited_by) if found.limited_by else ""),
         ("basis", " ".join(says(text) for text in found.basis)),
         ("to_measure", "; ".join(says(text) for text in found.to_measure)),
     )
     return tuple((words(f"rating.{key}"), text) for key, text in pairs if text)
-
-
-# Warnings for whoever handles the motor or trusts the figures.
-
-
-def cautions(content: Content, settings: Titled) -> Block:
-    """Each caution with what in this test raised it."""
-    listed = content.results.cautions
-
-    def set_cautions(area: Area) -> Setting:
-        flow = Flow(area)
-        flow.title(settings.title)
-        if not listed:
-            flow.text(content.words("cautions.none"))
-        for index, caution in enumerate(listed):
-            if index:
-                flow.space(0.25)
-            because = content.words("page.because", because=content.says(caution.because).rstrip("."))
-            flow.spans([Span(content.says(caution.text), BOLD), Span(because, ink="muted")])
-        return flow.done()
-
-    return Block(set_cautions)

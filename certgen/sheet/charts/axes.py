@@ -10,6 +10,7 @@ from itertools import pairwise
 import numpy as np
 
 from certgen.physics.domain import Array
+from certgen.sheet.charts.model import round_ticks, tick_texts
 from certgen.sheet.pdf.drawing import Drawing, Letters, Line, Mark, Spot
 from certgen.sheet.pdf.fonts import REGULAR, width
 
@@ -165,6 +166,27 @@ _FIGURES, _DEPTH = 0.71, 0.24
 
 
 @dataclass(frozen=True)
+class Frame:
+    """Where a chart goes: lower left corner, width and height, and its text size. [pt]"""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    size: float
+
+    @property
+    def ticks_across(self) -> int:
+        """How many ticks fit without crowding."""
+        return max(3, min(7, int(self.width / (5.5 * self.size))))
+
+    @property
+    def ticks_up(self) -> int:
+        """How many ticks fit without crowding."""
+        return max(3, min(7, int(self.height / (3.2 * self.size))))
+
+
+@dataclass(frozen=True)
 class Scale:
     """One axis: its label, limits and ticks, in the unit printed."""
 
@@ -178,9 +200,7 @@ class Scale:
     @property
     def texts(self) -> tuple[str, ...]:
         """The ticks as printed."""
-        step = self.ticks[1] - self.ticks[0] if len(self.ticks) > 1 else 1.0
-        decimals = max(0, -math.floor(math.log10(step) + 1e-9)) if step > 0 else 0
-        return tuple(f"{tick:.{decimals}f}".replace("-", "−").replace(".", self.mark) for tick in self.ticks)
+        return tick_texts(self.ticks, self.mark)
 
     def part(self, value: float) -> float:
         """How far a value lies along the axis, from 0 to 1."""
@@ -201,15 +221,6 @@ def scale(
     high += 0.07 * span
     low -= 0.0 if from_zero and low == 0.0 else 0.07 * span
     return Scale(label, low, high, round_ticks(low, high, most_ticks), mark=mark)
-
-
-def round_ticks(low: float, high: float, most: int) -> tuple[float, ...]:
-    """At most ``most`` ticks at 1, 2 or 5 times a power of ten between two limits."""
-    span = high - low
-    power = 10.0 ** math.floor(math.log10(span / max(1, most - 1)))
-    step = next(power * factor for factor in (1.0, 2.0, 5.0, 10.0, 20.0) if span / (power * factor) <= most - 1)
-    first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
-    return tuple(index * step for index in range(first, last + 1))
 
 
 @dataclass(frozen=True)

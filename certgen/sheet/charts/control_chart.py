@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from certgen.sheet.charts.axes import ACCENT, INK, MUTED, Plot, Scale, Scales, plot, scale
-from certgen.sheet.charts.load_charts import Frame
+from certgen.sheet.charts.axes import ACCENT, INK, MUTED, Frame, Plot, Scale, Scales, plot, scale
+from certgen.sheet.charts.model import round_ticks
 from certgen.sheet.list_content import TrendContent
 from certgen.sheet.pdf.drawing import Drawing, Spot
 
@@ -57,8 +57,6 @@ def _scales(content: TrendContent, frame: Frame) -> Scales:
 
 def _tight(wide: Scale, label: str, values: list[float], frame: Frame) -> Scale:
     """An axis no wider than its values: scatter is what this chart is about."""
-    from certgen.sheet.charts.axes import round_ticks
-
     low, high = min(values), max(values)
     if not high > low:
         return wide

@@ -1,345 +1,389 @@
-"""The two charts: torque against speed, and current, power factor and efficiency against shaft power.
+"""What the two charts of a load test show: torque against speed; current, efficiency and power factor over the load.
 
-Series differ by dash pattern and marker shape; every line and text is dark enough to be read in grey print. Tested
-points are filled, extrapolated ones hollow at the end of a dotted stub, impossible ones crossed out.
+Each builder gives a chart of plain data in the units of the page. The three panels stand over shaft power; where the
+test went past the greatest power, as beyond breakdown, that falls again while the load grows, so they stand over speed.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
-from certgen.messages.format import Form
-from certgen.sheet.charts.axes import ACCENT, INK, MUTED, Plot, Scale, Scales, plot, scale
-from certgen.sheet.charts.series import (
-    Axis,
-    Labelled,
-    Look,
-    Series,
-    axis,
-    lead_point,
-    plate_rating,
-    rated_label,
-    rated_range,
-    series_of,
-    trace,
-)
-from certgen.sheet.content import Content
-from certgen.sheet.pdf.drawing import Drawing, Line, Mark, Spot
-from certgen.sheet.words import Words
+import numpy as np
 
-# Marks and labels on a pair of axes: series, the plate's rating, what is doubtful.
-
-
-#: Size of a marker, and its part where many points stand close. [pt]
-_MARK = 3.6
-_CROWDED, _SMALLER = 20, 0.7
-#: Weights of edges and fine lines. [pt]
-_EDGE, _CROSS, _FINE, _BAR = 0.8, 0.9, 0.35, 0.5
-#: Half the width of the ends of a bar of uncertainty. [pt]
-_CAP = 1.3
-#: Line of a log, and its crosses. [pt]
-_THIN, _FAULT, _FAULT_EDGE = 0.35, 2.6, 0.6
-_STUB = (1.0, 1.8)
-_HATCH_SPACING = 5.5
-#: Places along a series tried for its name.
-_ANCHORS = 10
-
-
-def draw_series(chart: Plot, series: Series) -> None:
-    """Curve, tested points, impossible points crossed, extrapolated points hollow at the end of a stub."""
-    look = series.look
-    if series.curve:
-        chart.line(series.curve, right=look.right, dashes=look.dashes)
-    for spot in series.extrapolated:
-        if series.curve:
-            end = min((series.curve[0], series.curve[-1]), key=lambda at: abs(at[0] - spot[0]))
-            chart.line([end, spot], right=look.right, dashes=_STUB)
-    size = _MARK * (_SMALLER if len(series.tested) > _CROWDED else 1.0)
-    _draw_bars(chart, series)
-    chart.markers(series.tested, look.marker, size, right=look.right)
-    for spots, wide in ((series.extrapolated, 1.3), (series.impossible, 1.0)):
-        chart.markers(spots, look.marker, _MARK * wide, right=look.right, fill="paper", edge=INK, weight=_EDGE)
-    chart.markers(series.impossible, "x", _MARK * 1.9, right=look.right, fill="", edge=INK, weight=_CROSS)
-    _cap_at_full_span(chart, series)
-
-
-def visible_bars(chart: Plot, series: Series) -> list[tuple[Spot, Spot]]:
-    """Both ends of every bar of uncertainty that reaches beyond its marker."""
-    right, least = series.look.right, 0.5 * _MARK + _CAP
-    found = []
-    for (x, y), (wide, high) in zip(series.tested, series.spreads, strict=False):
-        for one, other in (((x, y - high), (x, y + high)), ((x - wide, y), (x + wide, y))):
-            low, up = chart.spot(*one, right=right), chart.spot(*other, right=right)
-            if max(up[0] - low[0], up[1] - low[1]) > 2 * least:
-                found.append((_held(chart, low), _held(chart, up)))
-    return found
-
-
-def _held(chart: Plot, spot: Spot) -> Spot:
-    """A spot of the drawing, or the nearest on the edge of the frame."""
-    frame = chart.frame
-    return min(max(spot[0], frame.left), frame.right), min(max(spot[1], frame.bottom), frame.top)
-
-
-def _draw_bars(chart: Plot, series: Series) -> None:
-    """Expanded uncertainty of each tested point, where it can be seen."""
-    for low, up in visible_bars(chart, series):
-        chart.stroke([low, up], weight=_BAR)
-        upright = up[1] > low[1]
-        for x, y in (low, up):
-            ends = [(x - _CAP, y), (x + _CAP, y)] if upright else [(x, y - _CAP), (x, y + _CAP)]
-            chart.stroke(ends, weight=_BAR)
-
-
-def _cap_at_full_span(chart: Plot, series: Series) -> None:
-    """A stroke over each tested point at which the scale showed all it can."""
-    for x, y in series.full_span:
-        across, up = chart.spot(x, y, right=series.look.right)
-        height = up + 0.5 * _MARK + _CAP
-        chart.stroke([(across - _MARK, height), (across + _MARK, height)], weight=_CROSS)
-
-
-def draw_trace(chart: Plot, trace: Sequence[Spot], faults: Sequence[Spot]) -> list[Spot]:
-    """A log in fine grey behind everything, its faulty samples as small crosses; what lies beyond is at the edge.
-
-    Returns where the crosses are. [pt]
-    """
-    placed = [chart.spot(*spot) for spot in trace]
-    inside: list[Spot] = []
-    for spot in [*placed, (-math.inf, 0.0)]:  # the last one ends what was begun
-        if _held(chart, spot) == spot:
-            inside.append(spot)
-            continue
-        if len(inside) > 1:
-            chart.drawing.shapes.append(Line(tuple(inside), _THIN, MUTED, ()))
-        inside = []
-    crosses = [_held(chart, chart.spot(*spot)) for spot in faults]
-    for spot in crosses:
-        chart.drawing.shapes.append(Mark(spot, "x", _FAULT, "", MUTED, _FAULT_EDGE))
-        chart.labels.avoid_mark(spot, _FAULT / 2 + 0.5)
-    return crosses
-
-
-def name_faults(chart: Plot, words: Words, faults: Sequence[Spot]) -> None:
-    """What the crosses are, said once; ``faults`` as drawn. [pt]"""
-    if faults:
-        chart.label(words("chart.faults"), faults, ink=MUTED, reach=4.0)
-
-
-def mark_plate(chart: Plot, spot: Spot) -> None:
-    """The plate's rating: a hollow diamond."""
-    chart.markers([spot], "D", _MARK * 1.7, fill="", edge=ACCENT, weight=1.1)
-
-
-def ring(chart: Plot, spot: Spot) -> None:
-    """The point whose figures lead the page: a ring round it."""
-    chart.markers([spot], "o", _MARK * 2.5, fill="", edge=INK, weight=0.7)
-
-
-def upright(chart: Plot, x: float) -> None:
-    """A fine line over the whole height."""
-    at = chart.spot(x, chart.scales.up.low)[0]
-    chart.stroke([(at, chart.frame.bottom), (at, chart.frame.top)], ink=ACCENT, weight=0.7)
-
-
-def hatch(chart: Plot, start: float, end: float) -> None:
-    """Slanting lines between two uprights."""
-    left, right = (chart.spot(x, chart.scales.up.low)[0] for x in (start, end))
-    bottom, top, wide = chart.frame.bottom, chart.frame.top, right - left
-    for step in range(1, int((top - bottom + wide) / _HATCH_SPACING) + 1):
-        y = bottom - wide + step * _HATCH_SPACING  # where this line meets the left upright, or would
-        low, high = max(y, bottom), min(y + wide, top)
-        chart.stroke([(left + low - y, low), (left + high - y, high)], ink=MUTED, weight=_FINE)
-
-
-def name_spots(chart: Plot, rating: Labelled | None, lead: Labelled | None) -> None:
-    """The plate's rating and the leading point by their names."""
-    for labelled, ink in ((rating, ACCENT), (lead, INK)):
-        if labelled:
-            chart.label(labelled.text, [chart.spot(*labelled.spot)], ink=ink, reach=6.0)
-
-
-def name_rated(chart: Plot, rated: tuple[float, ...], text: str) -> None:
-    """What the upright and the hatched range mean, beside the upright."""
-    if rated:
-        x, bottom, top = chart.spot(rated[0], chart.scales.up.low)[0], chart.frame.bottom, chart.frame.top
-        anchors = [(x, bottom + part * (top - bottom)) for part in (0.12, 0.2, 0.3, 0.5, 0.7, 0.9)]
-        chart.label(text, anchors, ink=ACCENT, reach=3.0)
-
-
-def name_series(chart: Plot, *listed: Series) -> None:
-    """Every series by its name, somewhere along it and nearer to it than to any other."""
-    along = [
-        [chart.spot(*spot, right=series.look.right) for spot in series.curve or series.tested or series.spots]
-        for series in listed
-    ]
-    for index, series in enumerate(listed):
-        rivals = [spot for other, spots in enumerate(along) if other != index for spot in spots]
-        chosen = along[index][:: max(1, len(along[index]) // _ANCHORS)]
-        middle = sorted(chosen, key=lambda spot: abs(spot[0] - 0.5 * (chosen[0][0] + chosen[-1][0])))
-        chart.label(series.name, middle, rivals=rivals)
-
-
-def name_doubtful(chart: Plot, words: Words, *listed: Series) -> None:
-    """What hollow and crossed points and bars are, each said once."""
-    _name_once(chart, words("chart.extrapolated"), [(series, series.extrapolated) for series in listed])
-    _name_once(chart, words("chart.impossible"), [(series, series.impossible) for series in listed])
-    _name_once(chart, words("chart.full_span"), [(series, series.full_span) for series in listed])
-    bars = [end for series in listed for bar in visible_bars(chart, series) for end in bar]
-    if bars:
-        chart.label(words("chart.bars"), bars, ink=MUTED, reach=3.0)
-
-
-def _name_once(chart: Plot, text: str, marked: Sequence[tuple[Series, tuple[Spot, ...]]]) -> None:
-    anchors = [chart.spot(*spot, right=series.look.right) for series, spots in marked for spot in spots]
-    if anchors:
-        chart.label(text, anchors, reach=4.0)
-
-
-def say_points_only(chart: Plot, words: Words, *listed: Series) -> None:
-    """Said in the frame when there are points but no curve."""
-    if any(series.curve for series in listed):
-        return
-    frame = chart.labels.frame
-    middle = (frame.left + frame.right) / 2
-    heights = (frame.top - 4.0, frame.bottom + 8.0, (frame.top + frame.bottom) / 2)
-    chart.label(words("chart.too_few"), [(middle, height) for height in heights], ink=MUTED)
-
-
-# The two charts: torque against speed, and current, power factor and efficiency against shaft power.
-#
-# Series differ by dash pattern and marker shape; every line and text is dark enough to be read in grey print. Tested
-# points are filled, extrapolated ones hollow at the end of a dotted stub, impossible ones crossed out.
-
+from certgen.job.model import Nameplate
+from certgen.messages.format import Form, forms, with_sign
+from certgen.physics.mechanics import torque_at
+from certgen.quantity import Quantity
+from certgen.results.model import EXTRAPOLATED, FULL_SPAN, IMPOSSIBLE, Finding, Point, Results
+from certgen.results.model import Curve as DrawnCurve
+from certgen.sheet.charts import model
+from certgen.sheet.charts.model import Axis, Band, Chart, Curve, Limit, Mark, Panel, Points, Range, Spot, Upright
+from certgen.sheet.content import Content, headline_point, rated_points
 
 _PERCENT = Form("percent", "%")
-_CURRENT = Look()
-_POWER_FACTOR = Look((5.0, 2.0), "^", right=True)
-_EFFICIENCY = Look((7.0, 1.6, 1.2, 1.6), "s", right=True)
+_ACROSS = 8
+_UP, _UP_IN_PANELS = 8, 5
+#: How far the axis of current reaches beyond its greatest value: room for the sign of a limit.
+_TOP = 1.08
+#: Part of the greatest power below which that of the greatest torque has fallen again.
+_FALLEN = 0.99
+#: Findings whose limits the panels draw, at the load they hold at.
+_LIMITS = {
+    "current": ("current_at_rated_power", "service_factor_current"),
+    "efficiency": ("efficiency_at_rated_power",),
+    "power_factor": ("power_factor_at_rated_power",),
+}
+#: Least half width of a band of uncertainty, in parts of what the axis spans, that is wider than the line.
+_LEAST_BAND = 0.006
+_SLIP, _SPEED = "slip_at_rated_power", "speed_at_rated_power"
 
 
 @dataclass(frozen=True)
-class Frame:
-    """Where a chart goes: lower left corner, width and height, and its text size. [pt]"""
+class Printed:
+    """A quantity of a load point and how it is printed."""
 
-    x: float
-    y: float
-    width: float
-    height: float
-    size: float
+    name: str
+    form: Form
 
-    @property
-    def ticks_across(self) -> int:
-        """How many ticks fit without crowding."""
-        return max(3, min(7, int(self.width / (5.5 * self.size))))
-
-    @property
-    def ticks_up(self) -> int:
-        """How many ticks fit without crowding."""
-        return max(3, min(7, int(self.height / (3.2 * self.size))))
+    def value(self, item: Quantity) -> float:
+        """A quantity as a number in the unit printed."""
+        return self.form.value(item.value)
 
 
-def draw_torque_chart(canvas: Any, content: Content, frame: Frame) -> None:
-    """The chart of torque against speed onto a canvas."""
-    torque_drawing(content, frame).onto(canvas, frame.x, frame.y)
+def printed(content: Content, name: str, kind: str) -> Printed:
+    """How a quantity is printed, its unit by the largest value among the points; of two systems the first."""
+    points = content.results.points
+    values = [abs(item.value) for point in points if (item := getattr(point, name)) is not None]
+    return Printed(name, forms(kind, content.units, max(values, default=0.0))[0])
 
 
-def draw_load_chart(canvas: Any, content: Content, frame: Frame) -> None:
-    """The chart over shaft power onto a canvas."""
-    load_drawing(content, frame).onto(canvas, frame.x, frame.y)
-
-
-def torque_drawing(content: Content, frame: Frame) -> Drawing:
-    """Torque against speed with the plate's rating marked."""
-    results, words = content.results, content.words
-    speed, torque = axis(content, "speed", "speed"), axis(content, "torque", "torque")
-    load = series_of(content, speed, torque, results.curves.torque_speed, _CURRENT)
-    rating = plate_rating(content, speed, torque)
-    lead = lead_point(content, speed, torque)
-    seen = [*load.spots, *(mark.spot for mark in (rating, lead) if mark)]
+def axis(content: Content, shown: Printed, values: Sequence[float], *, from_zero: bool, most: int) -> Axis:
+    """The axis of a quantity over all values to be seen."""
+    called = content.words(f"chart.{shown.name}")
     mark = content.figures.mark
-    across = scale(_called(content, speed), [x for x, _ in seen], most_ticks=frame.ticks_across, mark=mark)
-    up = scale(_called(content, torque), [y for _, y in seen], from_zero=True, most_ticks=frame.ticks_up, mark=mark)
-    up = replace(up, short=words("chart.in_unit", unit=torque.form.sign))
-
-    def fill(chart: Plot) -> None:
-        crosses = draw_trace(chart, *trace(results, speed, torque))
-        draw_series(chart, load)
-        if rating:
-            mark_plate(chart, rating.spot)
-        if lead:
-            ring(chart, lead.spot)
-        name_spots(chart, rating, lead)
-        name_doubtful(chart, words, load)
-        name_faults(chart, words, crosses)
-        say_points_only(chart, words, load)
-
-    return _filled(frame, Scales(across, up), fill)
+    return model.axis_of(called, shown.form.sign, values, from_zero=from_zero, most=most, mark=mark)
 
 
-def _called(content: Content, axis: Axis) -> str:
-    """The title of an axis: its quantity and unit."""
-    return content.words("chart.axis", quantity=content.words(f"chart.{axis.name}"), unit=axis.form.sign)
+# Points and curves of one quantity over another.
 
 
-def load_drawing(content: Content, frame: Frame) -> Drawing:
-    """Current on the left axis, power factor and efficiency in per cent on the right, over shaft power."""
-    plate = content.results.nameplate
-    power, current = axis(content, "shaft_power", "shaft_power"), axis(content, "current", "current")
-    listed = _load_series(content, power, current)
-    rated = rated_range(plate, power)
-
-    def fill(chart: Plot) -> None:
-        for at in rated:
-            upright(chart, at)
-        if len(rated) == 2:
-            hatch(chart, *rated)
-        for item in listed:
-            draw_series(chart, item)
-        name_rated(chart, rated, rated_label(content, power))
-        name_series(chart, *listed)
-        name_doubtful(chart, content.words, *listed)
-        say_points_only(chart, content.words, *listed)
-
-    return _filled(frame, _load_scales(content, frame, listed, (power, current)), fill)
-
-
-def _load_series(content: Content, power: Axis, current: Axis) -> list[Series]:
-    """The series that have something to show."""
-    curve = content.results.curves.load
-    wanted = (
-        (current, _CURRENT),
-        (Axis("power_factor", _PERCENT), _POWER_FACTOR),
-        (Axis("efficiency", _PERCENT), _EFFICIENCY),
+def points_of(content: Content, x: Printed, y: Printed) -> tuple[Points, ...]:
+    """The points by what may be said of them, the tested first; states without a point do not appear."""
+    results, words = content.results, content.words
+    sound = [point for point in results.points if _sound(point)]
+    impossible = [point for point in results.points if IMPOSSIBLE in point.flags]
+    beyond = [item.point for item in rated_points(results)] + list(results.points)
+    extrapolated = [point for point in beyond if EXTRAPOLATED in point.flags and IMPOSSIBLE not in point.flags]
+    full = [point for point in sound if FULL_SPAN in point.flags]
+    listed = (
+        Points(_spots(sound, x, y), model.TESTED, _spreads(sound, x, y)),
+        Points(_spots(full, x, y), model.FULL_SPAN, name=words("chart.full_span")),
+        Points(_spots(extrapolated, x, y), model.EXTRAPOLATED, name=words("chart.extrapolated")),
+        Points(_spots(impossible, x, y), model.IMPOSSIBLE, name=words("chart.impossible")),
     )
-    listed = [series_of(content, power, up, curve, look) for up, look in wanted]
-    return [item for item in listed if item.spots]
+    return tuple(points for points in listed if points.spots)
 
 
-def _load_scales(content: Content, frame: Frame, listed: list[Series], axes: tuple[Axis, Axis]) -> Scales:
-    """Shaft power across, current up on the left, per cent on the right where there is a ratio to show."""
-    (power, current), words, mark = axes, content.words, content.figures.mark
-    x = [spot[0] for item in listed for spot in item.spots] + list(rated_range(content.results.nameplate, power))
-    across = scale(_called(content, power), x, from_zero=True, most_ticks=frame.ticks_across, mark=mark)
-    amperes = [spot[1] for item in listed if not item.look.right for spot in item.spots]
-    ratios = [item for item in listed if item.look.right]
-    names = words("chart.and").join(item.name for item in ratios)
-    names = names[:1].upper() + names[1:]
-    percent = [0.0, 100.0, *(spot[1] for item in ratios for spot in item.spots)]
-    titled = words("chart.axis", quantity=names, unit="%")
-    right = scale(titled, percent, from_zero=True, most_ticks=frame.ticks_up, mark=mark)
-    called = _called(content, current)
-    left = scale(called, amperes or [1.0], from_zero=True, most_ticks=frame.ticks_up, mark=mark)
-    if not amperes:
-        left = Scale("", left.low, left.high, ())
-    return Scales(across, left, replace(right, short=words("chart.in_unit", unit="%")) if ratios else None)
+def _pairs(points: Sequence[Point], x: Printed, y: Printed) -> Iterator[tuple[Quantity, Quantity]]:
+    for point in points:
+        across, up = getattr(point, x.name), getattr(point, y.name)
+        if across is not None and up is not None:
+            yield across, up
 
 
-def _filled(frame: Frame, scales: Scales, fill: Callable[[Plot], None]) -> Drawing:
-    """A drawing of the axes with what ``fill`` puts into it."""
-    drawing = Drawing(frame.width, frame.height)
-    fill(plot(drawing, frame.size, scales))
-    return drawing
+def _spots(points: Sequence[Point], x: Printed, y: Printed) -> tuple[Spot, ...]:
+    return tuple((x.value(across), y.value(up)) for across, up in _pairs(points, x, y))
+
+
+def _spreads(points: Sequence[Point], x: Printed, y: Printed) -> tuple[Spot, ...]:
+    """The expanded uncertainties of the points that have both quantities."""
+    return tuple(
+        (x.form.spread(across.expanded_uncertainty or 0.0), y.form.spread(up.expanded_uncertainty or 0.0))
+        for across, up in _pairs(points, x, y)
+    )
+
+
+def _curve(curve: DrawnCurve | None, x: Printed, y: Printed) -> tuple[Spot, ...]:
+    if curve is None or x.name not in curve.columns or y.name not in curve.columns:
+        return ()
+    pairs = zip(curve.columns[x.name], curve.columns[y.name], strict=True)
+    return tuple((x.form.value(a), y.form.value(b)) for a, b in pairs)
+
+
+def curves_of(
+    content: Content, x: Printed, y: Printed, curve: DrawnCurve | None, points: tuple[Points, ...]
+) -> tuple[Curve, ...]:
+    """The fitted curve, and its reach to each point that lies beyond what was tested."""
+    spots = _curve(curve, x, y)
+    if not spots:
+        return ()
+    beyond = [spot for one in points if one.state == model.EXTRAPOLATED for spot in one.spots]
+    ends = [(min((spots[0], spots[-1]), key=lambda at: abs(at[0] - spot[0])), spot) for spot in beyond]
+    reaches = [Curve(both, model.BEYOND) for both in ends]
+    return (Curve(spots), *reaches)
+
+
+def band_of(curve: tuple[Spot, ...], points: tuple[Points, ...], name: str) -> tuple[Band, ...]:
+    """The uncertainty of the points along the curve between them; nothing where it is too small to be seen."""
+    known = sorted(
+        (spot[0], spread[1])
+        for one in points
+        if one.state == model.TESTED
+        for spot, spread in zip(one.spots, one.spreads, strict=False)
+        if spread[1] > 0.0
+    )
+    if not curve or len(known) < 2:
+        return ()
+    at, spreads = np.array(known).T
+    x, y = np.array(curve).T
+    inside = (x >= at[0]) & (x <= at[-1])
+    x, y = x[inside], y[inside]
+    half = np.interp(x, at, spreads)
+    low, high = (tuple(zip(x.tolist(), edge.tolist(), strict=True)) for edge in (y - half, y + half))
+    seen = half.size > 1 and float(half.max()) > _LEAST_BAND * float(y.max() - min(0.0, y.min()))
+    return (Band(low, high, name),) if seen else ()
+
+
+# Torque against speed.
+
+
+def torque_chart(content: Content) -> Chart:
+    """Torque against speed: curve with its uncertainty, points, plate with its tolerance, raw trace of a log."""
+    results, words = content.results, content.words
+    speed, torque = printed(content, "speed", "speed"), printed(content, "torque", "torque")
+    points = points_of(content, speed, torque)
+    curves = curves_of(content, speed, torque, results.curves.torque_speed, points)
+    bands = band_of(curves[0].spots if curves else (), points, words("chart.band"))
+    marks = tuple(_torque_marks(content, speed, torque))
+    panel = Panel(
+        axis(content, torque, [], from_zero=True, most=_UP),
+        (*_trace(content, speed, torque), *curves),
+        (*points, *_left_out(content, speed, torque)),
+        bands,
+        tuple(_tolerance(content, speed, torque)),
+        marks=marks,
+    )
+    seen = [*_within(panel), *(mark.spot for mark in marks)]
+    seen += [(edge, one.low or 0.0) for one in panel.ranges for edge in (one.left, one.right)]
+    across = axis(content, speed, [x for x, _ in seen], from_zero=False, most=_ACROSS)
+    up = axis(content, torque, [y for _, y in seen], from_zero=True, most=_UP)
+    title = words("chart.against", quantity=up.label, over=words("name.speed"))
+    panel = replace(panel, up=up, title=title)
+    return Chart("", across, (panel,), _too_few(content, curves))
+
+
+def _within(panel: Panel) -> list[Spot]:
+    """The spots that an axis must hold: a raw trace and its faults are cut at the edge instead."""
+    found = [spot for curve in panel.curves if curve.kind != model.TRACE for spot in curve.spots]
+    return found + [spot for points in panel.points if points.state != model.LEFT_OUT for spot in points.spots]
+
+
+def _too_few(content: Content, curves: Sequence[Curve]) -> tuple[str, ...]:
+    return () if curves else (content.words("chart.too_few"),)
+
+
+def _trace(content: Content, x: Printed, y: Printed) -> Iterator[Curve]:
+    spots = _curve(content.results.curves.trace, x, y)
+    if spots:
+        yield Curve(spots, model.TRACE, content.words("chart.trace"))
+
+
+def _left_out(content: Content, x: Printed, y: Printed) -> Iterator[Points]:
+    spots = _curve(content.results.curves.faults, x, y)
+    if spots:
+        yield Points(spots, model.LEFT_OUT, name=content.words("chart.faults"))
+
+
+def _torque_marks(content: Content, speed: Printed, torque: Printed) -> Iterator[Mark]:
+    """Plate, leading point, breakdown."""
+    plate, words, found = content.results.nameplate, content.words, content.results.characteristic
+    if plate.power is not None and plate.speed is not None:
+        spot = (speed.form.value(plate.speed), torque.form.value(float(torque_at(plate.power, plate.speed))))
+        yield Mark(spot, model.PLATE, words("chart.plate", **_at(spot, speed, torque)))
+    named = headline_point(content.results, words)
+    if named is not None and named.point not in content.results.points:
+        for spot in _spots([named.point], speed, torque):
+            yield Mark(spot, model.LEAD, words("chart.lead", point=named.name))
+    if found.breakdown_torque is not None and found.breakdown_speed is not None:
+        spot = (speed.value(found.breakdown_speed), torque.value(found.breakdown_torque))
+        yield Mark(spot, model.PEAK, words("chart.breakdown", **_at(spot, speed, torque)))
+
+
+def _at(spot: Spot, speed: Printed, torque: Printed) -> dict[str, str]:
+    """A torque with three digits at a speed, as printed."""
+    places = replace(torque.form, significant=3).places([spot[1]])
+    return {
+        "torque": with_sign(torque.form.number(spot[1], places), torque.form),
+        "speed": with_sign(speed.form.number(spot[0], speed.form.places([spot[0]])), speed.form),
+    }
+
+
+def _tolerance(content: Content, speed: Printed, torque: Printed) -> Iterator[Range]:
+    """The speeds allowed at rated power, at the torque of the plate."""
+    plate, speeds = content.results.nameplate, allowed_speeds(content.results)
+    if plate.power is None or plate.speed is None or speeds is None:
+        return
+    low, high = (speed.form.value(one) for one in speeds)
+    rated = torque.form.value(float(torque_at(plate.power, plate.speed)))
+    yield Range(low, high, model.TOLERANCE, rated, rated, content.words("chart.tolerance"))
+
+
+def allowed_speeds(results: Results) -> tuple[float, float] | None:
+    """The least and the greatest speed that the checks allow at rated power [rad/s]; ``None`` where none does."""
+    by_id = {finding.id: finding for finding in results.findings}
+    direct, slip = by_id.get(_SPEED), by_id.get(_SLIP)
+    if direct is not None and direct.required and direct.required.low and direct.required.high:
+        return direct.required.low, direct.required.high
+    synchronous = results.characteristic.synchronous_speed
+    if slip is None or slip.required is None or synchronous is None:
+        return None
+    if slip.required.low is None or slip.required.high is None:
+        return None
+    return synchronous.value * (1.0 - slip.required.high), synchronous.value * (1.0 - slip.required.low)
+
+
+# Current, efficiency and power factor as panels over one axis of load.
+
+
+def load_chart(content: Content) -> Chart:
+    """Three panels over shaft power, or over speed where the test went past breakdown."""
+    over_speed = past_peak_power(content.results)
+    name = "speed" if over_speed else "shaft_power"
+    across = printed(content, name, name)
+    shown = [
+        printed(content, "current", "current"),
+        Printed("efficiency", _PERCENT),
+        Printed("power_factor", Form("", "")),
+    ]
+    panels = [panel for one in shown if (panel := _panel(content, across, one)) is not None]
+    loads = _rated_loads(content, across)
+    x = [spot[0] for panel in panels for spot in _within(panel)]
+    x += list(loads.values())
+    level = axis(content, across, x, from_zero=not over_speed, most=_ACROSS)
+    title = content.words("chart.over", over=content.words(f"name.{name}"))
+    uprights, ranges = _loads_marked(content, across, loads)
+    marked = tuple(replace(panel, uprights=uprights, ranges=ranges) for panel in panels)
+    fitted = any(panel.curves for panel in panels)
+    return Chart(title, level, marked, () if fitted else (content.words("chart.too_few"),))
+
+
+def past_peak_power(results: Results) -> bool:
+    """Whether the load was raised beyond the greatest power: past breakdown, or where the speed fell faster yet."""
+    breakdown = results.characteristic.breakdown_speed
+    if breakdown is not None and any(one.speed and one.speed.value < breakdown.value for one in results.points):
+        return True
+    sound = [
+        (one.torque.value, one.shaft_power.value)
+        for one in results.points
+        if _sound(one) and one.torque and one.shaft_power
+    ]
+    return bool(sound) and max(sound)[1] < _FALLEN * max(power for _, power in sound)
+
+
+def _sound(point: Point) -> bool:
+    return not {IMPOSSIBLE, EXTRAPOLATED} & set(point.flags)
+
+
+def _panel(content: Content, across: Printed, shown: Printed) -> Panel | None:
+    """One quantity over the load; ``None`` where it was not measured."""
+    points = points_of(content, across, shown)
+    if not points:
+        return None
+    curves = curves_of(content, across, shown, content.results.curves.load, points)
+    if not curves and across.name == "speed" and len(points[0].spots) > 2:
+        curves = (Curve(tuple(sorted(points[0].spots)), model.JOINED),)
+    limits = tuple(_limits(content, across, shown))
+    marks = tuple(_plate_mark(content, across, shown))
+    panel = Panel(_up_axis(content, shown, ()), curves, points, limits=limits, marks=marks)
+    values = [y for _, y in (*_within(panel), *(one.spot for one in limits), *(one.spot for one in marks))]
+    return replace(panel, up=_up_axis(content, shown, values))
+
+
+def _up_axis(content: Content, shown: Printed, values: Sequence[float]) -> Axis:
+    """From zero; a ratio up to one or more."""
+    if shown.name == "current":
+        reach = [*values, _TOP * max(values, default=1.0)]
+        return axis(content, shown, reach, from_zero=True, most=_UP_IN_PANELS)
+    whole = 100.0 if shown.form.unit else 1.0
+    top = max([whole, *values])
+    called, mark = content.words(f"chart.{shown.name}"), content.figures.mark
+    return Axis(called, shown.form.sign, 0.0, top, tuple(part * whole for part in (0.0, 0.5, 1.0)), mark)
+
+
+def _rated_loads(content: Content, across: Printed) -> dict[str, float]:
+    """Where rated load and service-factor load lie on the level axis, as far as the plate or the curve says."""
+    results = content.results
+    if across.name == "shaft_power":
+        loads = rated_range(results.nameplate, across)
+        return dict(zip(("rated", "service_factor"), loads, strict=False))
+    found = {}
+    for name, point in (("rated", results.at_rated_power), ("service_factor", results.at_service_factor)):
+        if point is not None and point.speed is not None:
+            found[name] = across.value(point.speed)
+    return found
+
+
+def rated_range(plate: Nameplate, power: Printed) -> tuple[float, ...]:
+    """Rated power, and its product with the service factor where that is more."""
+    if plate.power is None:
+        return ()
+    rated = power.form.value(plate.power)
+    factor = plate.service_factor or 1.0
+    return (rated, rated * factor) if factor > 1.0 else (rated,)
+
+
+def _loads_marked(
+    content: Content, across: Printed, loads: dict[str, float]
+) -> tuple[tuple[Upright, ...], tuple[Range, ...]]:
+    """An upright at rated load, and the range up to the service factor."""
+    plate, words = content.results.nameplate, content.words
+    if "rated" not in loads:
+        return _lead_marked(content, across), ()
+    rated = words("chart.rated_speed")
+    if across.name == "shaft_power":
+        rated = words("chart.rated", power=with_sign(across.form.plain(loads["rated"]), across.form))
+    uprights = (Upright(loads["rated"], rated),)
+    if "service_factor" in loads and plate.service_factor:
+        name = words("chart.service_factor", factor=across.form.plain(plate.service_factor))
+        left, right = sorted((loads["rated"], loads["service_factor"]))
+        return uprights, (Range(left, right, model.SERVICE_FACTOR, name=name),)
+    return uprights, ()
+
+
+def _lead_marked(content: Content, across: Printed) -> tuple[Upright, ...]:
+    """An upright at the point that leads the page, where the plate names no load."""
+    named = headline_point(content.results, content.words)
+    item = getattr(named.point, across.name) if named else None
+    if named is None or item is None or named.point in content.results.points:
+        return ()
+    return (Upright(across.value(item), content.words("chart.lead", point=named.name)),)
+
+
+def _plate_mark(content: Content, across: Printed, shown: Printed) -> Iterator[Mark]:
+    """The plate's value at rated load."""
+    declared = getattr(content.results.nameplate, shown.name)
+    rated = _rated_loads(content, across).get("rated")
+    if declared is not None and rated is not None:
+        value = shown.form.value(declared)
+        text = with_sign(shown.form.plain(value), shown.form)
+        yield Mark((rated, value), model.PLATE, content.words("chart.plate_value", value=text))
+
+
+def _limits(content: Content, across: Printed, shown: Printed) -> Iterator[Limit]:
+    """The limits of the checks on this quantity, each at the load it holds at."""
+    loads = _rated_loads(content, across)
+    for finding in content.results.findings:
+        if finding.id not in _LIMITS[shown.name] or finding.required is None:
+            continue
+        load = loads.get("service_factor" if finding.id.startswith("service_factor") else "rated")
+        if load is not None:
+            yield from _limits_of(content, finding, load, shown)
+
+
+def _limits_of(content: Content, finding: Finding, load: float, shown: Printed) -> Iterator[Limit]:
+    required = finding.required
+    sides = ((required.high, model.BELOW), (required.low, model.ABOVE)) if required else ()
+    for bound, allowed in sides:
+        if bound is not None:
+            yield Limit((load, shown.form.value(bound)), allowed, content.words("chart.limit"))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from certgen.document.vocabulary import Choice, Group, Measure, Text, Whole, key
+from certgen.document.vocabulary import Group, Measure, Text, Whole, key
 
 
 def length(example: str, high: float, low: float = 0.0) -> Measure:
@@ -32,22 +32,6 @@ class Titled:
 
 
 @dataclass(frozen=True)
-class PointTable:
-    """A table of load points."""
-
-    title: str = _title("")
-    scale: float = _scale()
-    rows_in_one_panel: int = key(
-        Whole(5, 200), "With more rows than this the table stands in two panels side by side.", default=14
-    )
-    headings: str = key(
-        Choice(("own", "above")),
-        "'above' where the table stands right below the rated points: one with the same columns then has no second head.",
-        default="own",
-    )
-
-
-@dataclass(frozen=True)
 class Chart:
     """A chart; the only kind of block that stretches."""
 
@@ -69,7 +53,7 @@ class WritingRows:
 
     title: str = _title("")
     scale: float = _scale()
-    row_height: float = key(length("7.2 mm", 0.03, 0.007), "Height of a row.", default=0.0072)
+    row_height: float = key(length("8.2 mm", 0.03, 0.008), "Height of a row.", default=0.0082)
     spare_rows: int = key(Whole(0, 20), "Rows without a target.", default=1)
     rows_without_plan: int = key(Whole(1, 30), "Rows where no load could be planned.", default=8)
 
@@ -90,24 +74,47 @@ class Blocks:
     """The settings of every kind of block, by its name."""
 
     heading: Titled = key(Group(Titled), "Title of the sheet, shop, number, page.", default=Titled())
-    verdict: Titled = key(Group(Titled), "The outcome with its reasons, and the headline figures.", default=Titled())
-    identity: Titled = key(Group(Titled), "Customer and motor.", default=Titled())
+    identity: Titled = key(
+        Group(Titled), "What the motor is, its plate, maker, serial number, condition, customer.", default=Titled()
+    )
+    verdict: Titled = key(
+        Group(Titled), "The outcome with what it covers, in a frame that its shape tells apart.", default=Titled()
+    )
+    cautions: Titled = key(
+        Group(Titled), "The cautions of the highest danger, and others up to three, framed.", default=Titled()
+    )
+    headline: Titled = key(
+        Group(Titled), "The figures at rated power, large, and what the motor gives.", default=Titled()
+    )
+    checks: Titled = key(Group(Titled), "Every check drawn: allowed range, plate, measured.", default=Titled())
+    condition: Titled = key(Group(Titled), "Supply, insulation, winding and method in brief.", default=Titled())
+    remarks: Titled = key(Group(Titled), "The shop's remarks.", default=Titled())
+    scope: Titled = key(Group(Titled), "What the results relate to, and how the page may be copied.", default=Titled())
+    code: Titled = key(Group(Titled), "Number, outcome and figures as a code to scan.", default=Titled())
     nameplate: Titled = key(Group(Titled), "The plate, declared against measured.", default=Titled())
     findings: Titled = key(Group(Titled), "What was judged, by which rule.", default=Titled())
     rated_points: Titled = key(Group(Titled), "The points read off the load curve.", default=Titled())
     budget: Titled = key(Group(Titled), "How sure the rated figures are, and what that rests on.", default=Titled())
-    load_points: PointTable = key(Group(PointTable), "The points tested.", default=PointTable())
+    load_points: Titled = key(Group(Titled), "The points tested, with their uncertainties.", default=Titled())
     characteristic: Titled = key(Group(Titled), "Single figures of the machine.", default=Titled())
     losses: Titled = key(Group(Titled), "Input power taken apart.", default=Titled())
     heat: Titled = key(Group(Titled), "Temperature rise and insulation.", default=Titled())
     rating: Titled = key(Group(Titled), "The rating assessed for a motor without one.", default=Titled())
     comparisons: Titled = key(Group(Titled), "Two tests of one motor.", default=Titled())
     torque_chart: Chart = key(Group(Chart), "Torque against speed.", default=Chart())
-    load_chart: Chart = key(Group(Chart), "Current, power factor and efficiency against shaft power.", default=Chart())
+    load_chart: Chart = key(
+        Group(Chart), "Current, efficiency and power factor as panels over shaft power.", default=Chart()
+    )
+    loss_chart: Chart = key(Group(Chart), "The losses over the load as stacked bars.", default=Chart())
+    budget_chart: Titled = key(
+        Group(Titled), "What the uncertainty of the rated figures comes from, as bars.", default=Titled()
+    )
     conditions: Titled = key(Group(Titled), "How the test was made, and what is missing.", default=Titled())
-    cautions: Titled = key(Group(Titled), "Warnings, each with what raised it.", default=Titled())
-    signature: Titled = key(Group(Titled), "Who answers for the test.", default=Titled())
-    footer: Titled = key(Group(Titled), "Scope, program, digests of the input files.", default=Titled())
+    all_cautions: Titled = key(Group(Titled), "Every caution, each with what raised it.", default=Titled())
+    signature: Titled = key(Group(Titled), "Who authorises, with room to sign.", default=Titled())
+    inputs: Titled = key(Group(Titled), "The files the figures were made from, with digests.", default=Titled())
+    end_mark: Titled = key(Group(Titled), "That nothing follows.", default=Titled())
+    footer: Titled = key(Group(Titled), "Scope, what a dash means, program.", default=Titled())
     tag_heading: Titled = key(Group(Titled), "Tag: title, shop, number, day.", default=Titled())
     tag_verdict: Titled = key(Group(Titled), "Tag: the outcome with its first reason.", default=Titled())
     tag_figures: Titled = key(
@@ -122,6 +129,9 @@ class Blocks:
     summary_heading: Titled = key(Group(Titled), "Summary: title, what was listed, shop, page.", default=Titled())
     summary_counts: Titled = key(Group(Titled), "Summary: how many came to each outcome.", default=Titled())
     summary_list: Titled = key(Group(Titled), "Summary: one row a motor.", default=Titled())
+    summary_not_listed: Titled = key(
+        Group(Titled), "Summary: jobs that await their test or could not be judged, each with why.", default=Titled()
+    )
     summary_footer: Titled = key(Group(Titled), "Summary: what it is worth.", default=Titled())
     trend_heading: Titled = key(Group(Titled), "Trend: title, motor and quantity, page.", default=Titled())
     trend_outcome: Titled = key(Group(Titled), "Trend: whether the tests scatter as before.", default=Titled())

@@ -18,7 +18,7 @@ from certgen.document.source import Problems, decode, parse, read_bounded
 from certgen.document.vocabulary import Choice, Custom, Each, Group, Measure, Text, Whole, key
 from certgen.document.wording import nearest
 from certgen.errors import Problem
-from certgen.sheet.engine.block_settings import BLOCK_NAMES, Blocks, Chart, PointTable, Titled, length
+from certgen.sheet.engine.block_settings import BLOCK_NAMES, Blocks, Chart, Titled, length
 from certgen.sheet.engine.subjects import CONDITIONS, REPEATS, SUBJECTS, TEST, Subject
 from certgen.sheet.words import PHRASES, TEXTS, Words
 
@@ -158,7 +158,16 @@ ROW = Custom(_read_part, _schema, _SAYS, of=Part)
 ONE, MANY = "one", "many"
 #: Decimal marks: ISO 80000-1:2022 allows both.
 MARKS = {"point": ".", "comma": ","}
-CERTIFICATE, TAG = "certificate", "tag"
+CERTIFICATE, RECORD, TAG = "certificate", "record", "tag"
+#: What a certificate must hold, in words, each with the blocks of which one must stand there.
+MANDATORY = {
+    "title, number and shop": ("heading",),
+    "the motor": ("identity",),
+    "the verdict with its scope": ("verdict",),
+    "the cautions": ("cautions", "all_cautions"),
+    "who authorises it": ("signature",),
+    "what the results relate to": ("scope", "footer"),
+}
 COLOUR, BLACK = "colour", "black"
 #: The name of a paper whose size the layout gives itself.
 OWN = "own"
@@ -240,8 +249,9 @@ class Layout:
     rows: tuple[Part, ...] = key(Each(ROW, 40), "Parts from top to bottom.", required=True, default=())
     subject: str = key(Choice(tuple(SUBJECTS)), "What the sheet is about.", default=TEST)
     purpose: str = key(
-        Choice((CERTIFICATE, TAG)),
-        "A tag is a label beside the certificate: it takes the certificate's number and is kept in no archive.",
+        Choice((CERTIFICATE, RECORD, TAG)),
+        "A record is the evidence behind a certificate; a tag is a label beside it. Both take the certificate's number "
+        "and are kept in no archive of their own.",
         default=CERTIFICATE,
     )
     inks: str = key(
@@ -268,6 +278,17 @@ class Layout:
             height = None if self.page.height is None else self.page.height * 1000.0
             return {OWN: Paper(self.page.width * 1000.0, height)}
         return {name: PAPERS[name] for name in self.page.papers}
+
+
+def missing_of_certificate(layout: Layout) -> tuple[str, ...]:
+    """What a certificate must hold and this layout does not, in words; nothing for a layout of another purpose."""
+    if layout.purpose != CERTIFICATE or layout.subject != TEST:
+        return ()
+    held = {part.block for _, part in _parts(layout) if not part.when and part.drop is None}
+    missing = [said for said, names in MANDATORY.items() if not held & set(names)]
+    if not layout.blocks.heading.title:
+        missing.append("a title for 'heading'")
+    return tuple(missing)
 
 
 # Mistakes of a layout that lie between its keys.
@@ -393,7 +414,7 @@ def _check_drops(layout: Layout, reader: Reader) -> None:
 # Layout files: the shipped ones and a shop's own, read with every mistake told.
 
 
-__all__ = ["BLOCK_NAMES", "PAPERS", "Blocks", "Chart", "Layout", "Part", "PointTable", "Titled", "load_layout"]
+__all__ = ["BLOCK_NAMES", "PAPERS", "Blocks", "Chart", "Layout", "Part", "Titled", "load_layout"]
 
 
 def layout_folder() -> Path:

@@ -46,6 +46,8 @@ class Sheet:
     margin: float
     spacing: Spacing
     words: Any
+    before: int = 0  # pages of the same document that stand before this sheet's, and after
+    after: int = 0
 
     @property
     def room(self) -> float:
@@ -69,7 +71,11 @@ class Sheet:
 
     def area(self, size: float) -> Area:
         """The room of a row at a text size."""
-        return Area(self.breadth, size, self.layout.text.smallest)
+        return Area(self.breadth, size, self.layout.text.smallest, page=self.number_of(1, 1))
+
+    def number_of(self, index: int, count: int) -> tuple[int, int]:
+        """The number of one of the sheet's pages in the document, and how many that has."""
+        return self.before + index, self.before + count + self.after
 
 
 @dataclass(frozen=True)

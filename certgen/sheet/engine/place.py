@@ -17,7 +17,7 @@ from certgen.errors import PageOverflow
 from certgen.results.model import Results
 from certgen.sheet.blocks.registry import BLOCKS
 from certgen.sheet.content import Content, Digest
-from certgen.sheet.engine.layout import MANY, Layout
+from certgen.sheet.engine.layout import CERTIFICATE, MANY, Layout
 from certgen.sheet.engine.measure import (
     Box,
     Sized,
@@ -102,24 +102,34 @@ _STRETCH = 1.0
 
 
 def paged(sheet: Sheet) -> PlacedPage:
-    """As many pages as the rows take.
+    """As many pages as the rows take, in the preferred text, or in the largest below it that is not too wide.
 
     Raises
     ------
     PageOverflow
         A part is too wide for its column or too high for a page.
     """
+    text = sheet.layout.text
+    for step in range(round((text.preferred - text.smallest) / _STEP) + 1):
+        try:
+            return _paged(sheet, max(text.smallest, text.preferred - step * _STEP))
+        except TooNarrow:
+            continue
+    raise PageOverflow(too_long(sheet, Draft(sheet.rows), None))
+
+
+def _paged(sheet: Sheet, size: float) -> PlacedPage:
+    """The pages in text of a size [pt]; raises ``TooNarrow`` where a part is too wide for its column."""
     head, body, foot = _split(sheet.rows)
-    area = replace(sheet.area(sheet.layout.text.preferred), page=(_MOST_PAGES, _MOST_PAGES))
-    try:
-        fixed = [size_of(node, area, sheet.spacing) for node in (*head, *foot)]
-        room = sheet.room - sum(part.height(_STRETCH) + sheet.gap for part in fixed)
-        stacks = _broken(sheet, list(body), area, room)
-    except TooNarrow:
-        draft = Draft(sheet.rows)
-        raise PageOverflow(too_long(sheet, draft, None)) from None
+    area = replace(sheet.area(size), page=(_MOST_PAGES, _MOST_PAGES))
+    fixed = [size_of(node, area, sheet.spacing) for node in (*head, *foot)]
+    room = sheet.room - sum(part.height(_STRETCH) + sheet.gap for part in fixed)
+    stacks = _broken(sheet, list(body), area, room)
     count = len(stacks)
-    pages = [_page(sheet, (head, stack, foot), (index, count)) for index, stack in enumerate(stacks, start=1)]
+    pages = [
+        _page(sheet, (head, stack, foot), sheet.number_of(index, count), size)
+        for index, stack in enumerate(stacks, start=1)
+    ]
     return replace(pages[0], following=tuple(pages[1:]))
 
 
@@ -176,9 +186,10 @@ def _cut(group: Sequence[Node], area: Area, room: float) -> tuple[Node, Node] | 
     return None if parts is None else (replace(node, block=parts[0]), replace(node, block=parts[1]))
 
 
-def _page(sheet: Sheet, parts: tuple[list[Node], list[Node], list[Node]], number: tuple[int, int]) -> PlacedPage:
+def _page(
+    sheet: Sheet, parts: tuple[list[Node], list[Node], list[Node]], number: tuple[int, int], size: float
+) -> PlacedPage:
     """One page: its head and rows from the top down, its foot at the bottom."""
-    size = sheet.layout.text.preferred
     area = replace(sheet.area(size), page=number)
     head, body, foot = ([size_of(node, area, sheet.spacing) for node in nodes] for nodes in parts)
     placed: list[Box] = []
@@ -228,19 +239,26 @@ def compose(
     units: str,
     logo: Logo | DrawnLogo | None = None,
     digest: Digest | None = None,
+    record: Layout | None = None,
 ) -> PlacedPage:
-    """A place for every block of the layout that shows the results of one test.
+    """A place for every block of the layout that shows the results of one test; its record follows where asked.
 
     Raises
     ------
     PageOverflow
         The content does not fit within the limits of the layout.
     """
-    return compose_content(Content(results, units_of(layout, units), layout.words, logo, digest), layout, paper)
+    content = Content(results, units_of(layout, units), layout.words, logo, digest)
+    if record is None:
+        return compose_content(content, layout, paper)
+    evidence = Content(results, units_of(record, units), record.words, logo)
+    following = compose_content(evidence, record, paper, before=1)
+    page = compose_content(content, layout, paper, after=len(following.pages))
+    return replace(page, following=(*page.following, *following.pages))
 
 
-def compose_content(content: Any, layout: Layout, paper: str) -> PlacedPage:
-    """A place for every block of the layout, whatever it is about.
+def compose_content(content: Any, layout: Layout, paper: str, *, before: int = 0, after: int = 0) -> PlacedPage:
+    """A place for every block of the layout, whatever it is about; so many pages stand before and after it.
 
     Raises
     ------
@@ -249,7 +267,7 @@ def compose_content(content: Any, layout: Layout, paper: str) -> PlacedPage:
     WrongPaper
         The layout is not made for such a paper.
     """
-    sheet = empty_sheet(content, layout, paper)
+    sheet = replace(empty_sheet(content, layout, paper), before=before, after=after)
     if layout.pages == MANY:
         return paged(sheet)
     numbers = dropping_order(sheet.rows)
@@ -264,11 +282,12 @@ def compose_content(content: Any, layout: Layout, paper: str) -> PlacedPage:
 
 def _omission(sheet: Sheet, titles: Sequence[str]) -> Node:
     """The line that names what was left out."""
-    said = sheet.words("page.left_out", blocks=", ".join(titles))
+    key = "page.on_record" if sheet.layout.purpose == CERTIFICATE else "page.left_out"
+    said = sheet.words(key, blocks=", ".join(titles))
 
     def set_omission(area: Area) -> Setting:
         flow = Flow(area)
-        flow.text(said, ink="muted")
+        flow.text(said)
         return flow.done()
 
     return Node(OMITTED, Block(set_omission))

@@ -58,6 +58,29 @@ class RuleMark(NamedTuple):
     to_y: float
     weight: float
     ink: str = "rule"
+    dashes: tuple[float, ...] = ()
+
+
+class FaceMark(NamedTuple):
+    """A filled rectangle from its upper left corner."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    ink: str = "ink"
+
+
+class SignMark(NamedTuple):
+    """A marker about a spot: its shape as a drawing knows it ('o', 's', 'D', 'x', '^', 'v'), filled or with an edge."""
+
+    x: float
+    y: float
+    shape: str
+    size: float
+    fill: str = "ink"
+    edge: str = ""
+    weight: float = 0.0
 
 
 class ChartMark(NamedTuple):
@@ -80,7 +103,7 @@ class PictureMark(NamedTuple):
     picture: Logo | DrawnLogo
 
 
-Mark = TextMark | RuleMark | ChartMark | PictureMark
+Mark = TextMark | RuleMark | FaceMark | SignMark | ChartMark | PictureMark
 
 
 @dataclass(frozen=True)
@@ -212,9 +235,9 @@ class Flow:
     def title(self, text: str) -> None:
         """The title of a block under a rule; nothing where the layout gives none."""
         if text:
-            self.rule(THIN, "accent")
+            self.rule(THIN, "ink")
             self.space(0.25)
-            self.text(text, face=BOLD, ink="accent", size=self.area.scaled(1.08))
+            self.text(text, face=BOLD, size=self.area.scaled(1.08))
             self.space(0.1)
 
     def place(self, setting: Setting, x: float = 0.0, *, advance: bool = True) -> None:
@@ -247,7 +270,7 @@ def moved(mark: Mark, dx: float, dy: float) -> Mark:
     if isinstance(mark, TextMark):
         return TextMark(mark.x + dx, mark.y + dy, mark.text, mark.face, mark.size, mark.ink)
     if isinstance(mark, RuleMark):
-        return RuleMark(mark.x + dx, mark.y + dy, mark.to_x + dx, mark.to_y + dy, mark.weight, mark.ink)
+        return RuleMark(mark.x + dx, mark.y + dy, mark.to_x + dx, mark.to_y + dy, mark.weight, mark.ink, mark.dashes)
     return mark._replace(x=mark.x + dx, y=mark.y + dy)
 
 

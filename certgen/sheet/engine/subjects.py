@@ -12,7 +12,7 @@ from typing import Any
 
 from certgen.planning.plan import Plan
 from certgen.quantity import Quantity
-from certgen.results.model import Results
+from certgen.results.model import NO_VERDICT, Results
 from certgen.sheet.content import Content, every_quantity, rated_points
 from certgen.sheet.engine.block_settings import BLOCK_NAMES
 from certgen.sheet.list_content import SummaryContent, TrendContent
@@ -57,7 +57,7 @@ _WHEN = {
     "plate": _of(lambda results: results.nameplate.power),
     "passed": _of(lambda results: results.verdict.outcome in ("pass", "conditional pass")),
     "failed": _of(lambda results: results.verdict.outcome in ("fail", "conditional fail")),
-    "judged": _of(lambda results: results.verdict.outcome != "not tested"),
+    "judged": _of(lambda results: results.verdict.outcome != NO_VERDICT),
     "rated_points": _of(rated_points),
     "uncertainty": _of(lambda results: any(item.expanded_uncertainty is not None for item in every_quantity(results))),
     "losses": _of(lambda results: results.losses is not None and results.losses.stator is not None),
@@ -93,7 +93,8 @@ _WHEN_PLANNED = {
 
 _WHEN_LISTED: dict[str, Callable[[SummaryContent], bool]] = {
     "tests": lambda content: bool(content.summary.rows),
-    "unjudged": lambda content: content.summary.unjudged > 0,
+    "unjudged": lambda content: bool(content.unjudged),
+    "awaiting": lambda content: bool(content.awaiting),
 }
 _WHEN_FOLLOWED: dict[str, Callable[[TrendContent], bool]] = {
     "limits": lambda content: content.trend.limits is not None,

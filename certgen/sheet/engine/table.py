@@ -31,8 +31,12 @@ _ROW_GAP = 0.06
 _FIFTH = 0.35
 _AFTER = 0.2
 _LONG = 7
+#: Rows from which a group is no more than a help to the eye.
+_LONG_GROUP = 5
 #: A line of figures without descenders may stand closer than a line of text.
 _FIGURES_LEADING = 1.16
+#: Before a figure that is an uncertainty.
+_SPREAD = "± "
 #: Widest that spare room may make the space between columns of figures.
 _WIDEST_GUTTER = 12.0
 #: Widest that one word may make a column of wrapped texts; longer words are broken.
@@ -44,7 +48,8 @@ def split_at_point(cell: str) -> tuple[str, str]:
     """A figure before its decimal point, and from there on."""
     end = next((index for index, sign in enumerate(cell) if sign in ".,"), -1)
     if end < 0:
-        end = next((index for index, sign in enumerate(cell) if sign in " ±(†‡"), len(cell))
+        start = len(_SPREAD) if cell.startswith(_SPREAD) else 0
+        end = next((index for index, sign in enumerate(cell) if sign in " ±(†‡" and index >= start), len(cell))
     return cell[:end], cell[end:]
 
 
@@ -104,6 +109,7 @@ class Table:
 
     columns: tuple[Column, ...]
     ruled: bool = False
+    group: int = 5  # rows of a long table that stand together
     _panels: dict[int, tuple[Table, ...]] = field(default_factory=dict, compare=False, repr=False)
 
     @property
@@ -115,7 +121,7 @@ class Table:
     def with_long_headings(self) -> Table:
         """The same table with every heading on one line."""
         columns = tuple(replace(column, heading=(" ".join(column.heading),)) for column in self.columns)
-        return Table(columns, self.ruled)
+        return Table(columns, self.ruled, self.group)
 
     def panels(self, count: int) -> tuple[Table, ...]:
         """The table in so many panels of as equal length as can be."""
@@ -127,7 +133,7 @@ class Table:
 
     def part(self, start: int, end: int) -> Table:
         """The same table with some of its rows."""
-        return Table(tuple(column.panel(start, end) for column in self.columns), self.ruled)
+        return Table(tuple(column.panel(start, end) for column in self.columns), self.ruled, self.group)
 
 
 @dataclass(frozen=True)
@@ -161,7 +167,7 @@ def narrowed(table: Table, room: float) -> tuple[Table, tuple[Column, ...]]:
             raise TooNarrow(natural_width(table) - room)
         worst = max(candidates, key=lambda column: column.leave)
         left_out.append(worst)
-        table = Table(tuple(column for column in table.columns if column is not worst), table.ruled)
+        table = Table(tuple(column for column in table.columns if column is not worst), table.ruled, table.group)
     return table, tuple(left_out)
 
 
@@ -262,9 +268,9 @@ def _part_rows(flow: Flow, table: Table, row: int, edge: float) -> None:
         flow.space(gap)
         flow.rule(HAIRLINE, "hair", to_x=edge)
         flow.space(gap)
-    elif table.rows > _LONG and (row + 1) % 5 == 0:
+    elif (table.rows > _LONG or table.group < _LONG_GROUP) and (row + 1) % table.group == 0:
         flow.space(_FIFTH)
-    elif table.rows <= _LONG:
+    elif table.rows <= _LONG and table.group >= _LONG_GROUP:
         flow.space(_ROW_GAP)
 
 
@@ -282,7 +288,7 @@ def _headings(
     for item in placed:
         shown = [("", REGULAR, "ink")] * (lines - len(item.column.heading))
         shown += [(line, BOLD, "ink") for line in item.column.heading]
-        shown += [(item.column.unit, REGULAR, "muted")] if with_units else []
+        shown += [(item.column.unit, REGULAR, "ink")] if with_units else []
         for index, (text, face, ink) in enumerate(shown):
             if text:
                 slack = item.width - width(text, face, size) if item.column.align != LEFT else 0.0
@@ -330,7 +336,7 @@ def _figure(item: _Placed, cell: str, top: float, size: float) -> TextMark:
 
 
 #: Least height of a row, and least width of a cell, that a hand can write in. Common practice, no source.
-LEAST_HEIGHT = 7.0 * MM
+LEAST_HEIGHT = 8.0 * MM
 LEAST_WIDTH = 9.0 * MM
 _WRITING_GUTTER = 0.9
 _PAD = 0.35
@@ -440,7 +446,7 @@ def _set_writing_headings(table: WritingTable, flow: Flow, lefts: Sequence[float
     lines = max(len(heading) for heading, _, _, _ in columns)
     for heading, unit, x, flush in columns:
         shown = [*[("", BOLD, "ink")] * (lines - len(heading)), *((line, BOLD, "ink") for line in heading)]
-        for index, (text, face, ink) in enumerate([*shown, (unit, REGULAR, "muted")]):
+        for index, (text, face, ink) in enumerate([*shown, (unit, REGULAR, "ink")]):
             if text:
                 left = x + max(0.0, flush - width(text, face, size)) if flush else x
                 flow.marks.append(TextMark(left, flow.y + (index * LEADING + BASELINE) * size, text, face, size, ink))
@@ -489,15 +495,18 @@ _GAP = 0.9
 _WIDEST_LABEL = 0.45
 
 
-def set_pairs(pairs: Sequence[tuple[str, str]], area: Area) -> Setting:
-    """Labels in one column, their texts wrapped in another."""
+def set_pairs(
+    pairs: Sequence[tuple[str, str]], area: Area, *, face: str = REGULAR, labels: float | None = None
+) -> Setting:
+    """Labels in one column, their texts wrapped in another; as wide as the labels are, or as given. [pt]"""
     flow = Flow(area)
-    labels = max((width(label, REGULAR, area.size) for label, _ in pairs), default=0.0)
+    if labels is None:
+        labels = max((width(label, face, area.size) for label, _ in pairs), default=0.0)
     labels = min(labels, _WIDEST_LABEL * area.width)
     x = labels + _GAP * area.size
     for label, text in pairs:
         top = flow.y
-        flow.text(label, ink="muted", room=labels)
+        flow.text(label, face=face, room=labels)
         after_label, flow.y = flow.y, top
         flow.text(text, x=x)
         flow.y = max(flow.y, after_label)

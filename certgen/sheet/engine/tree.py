@@ -131,7 +131,7 @@ def caption(text: str, area: Area) -> Setting:
     flow = Flow(area)
     if text:
         flow.space(LEADING - BASELINE)
-        flow.text(text, ink="muted", size=area.scaled(0.92))
+        flow.text(text, size=area.scaled(0.92))
     return flow.done()
 
 

@@ -9,9 +9,11 @@ from typing import Any
 from certgen.results.model import Results
 from certgen.sheet.engine.layout import Layout
 from certgen.sheet.engine.place import Box, PlacedPage, compose
-from certgen.sheet.engine.setting import ChartMark, Mark, PictureMark, RuleMark, TextMark
+from certgen.sheet.engine.setting import ChartMark, FaceMark, Mark, PictureMark, RuleMark, SignMark, TextMark
+from certgen.sheet.pdf import drawing
 from certgen.sheet.pdf import pdf_operators as operators
 from certgen.sheet.pdf.container import Enclosure, contained
+from certgen.sheet.pdf.drawing import draw_mark
 from certgen.sheet.pdf.fonts import REGULAR, font_name
 from certgen.sheet.pdf.logo import DrawnLogo, Logo
 from certgen.sheet.pdf.metadata import About
@@ -55,9 +57,17 @@ def _draw_mark(canvas: Any, mark: Mark, box: Box, page: PlacedPage) -> None:
             operators.fill_with(canvas, mark.ink)
             operators.text(canvas, (box.x + mark.x, top - box.y - mark.y), mark.text, mark.face, mark.size)
         case RuleMark():
-            operators.stroke_with(canvas, mark.ink, mark.weight)
+            operators.stroke_with(canvas, mark.ink, mark.weight, mark.dashes)
             y = top - box.y
             operators.outline(canvas, [(box.x + mark.x, y - mark.y), (box.x + mark.to_x, y - mark.to_y)], "S")
+        case FaceMark():
+            left, upper = box.x + mark.x, top - box.y - mark.y
+            right, lower = left + mark.width, upper - mark.height
+            operators.fill_with(canvas, mark.ink)
+            operators.outline(canvas, [(left, upper), (right, upper), (right, lower), (left, lower)], "f")
+        case SignMark():
+            spot = (box.x + mark.x, top - box.y - mark.y)
+            draw_mark(canvas, drawing.Mark(spot, mark.shape, mark.size, mark.fill, mark.edge, mark.weight))
         case PictureMark():
             low = top - box.y - mark.y - mark.height
             _draw_picture(canvas, mark.picture, (box.x + mark.x, low, mark.width, mark.height), black=page.black)

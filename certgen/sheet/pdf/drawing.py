@@ -22,8 +22,16 @@ class Line:
 
 
 @dataclass(frozen=True)
+class Area:
+    """A filled area within corners."""
+
+    corners: tuple[Spot, ...]
+    ink: str
+
+
+@dataclass(frozen=True)
 class Mark:
-    """A marker of a shape ('o', '^', 's', 'D', 'x', '_'), filled or with an edge; ``size`` is its width."""
+    """A marker of a shape ('o', '^', 'v', 's', 'D', 'x', '_'), filled or with an edge; ``size`` is its width."""
 
     spot: Spot
     shape: str
@@ -42,9 +50,10 @@ class Letters:
     size: float
     ink: str
     upward: bool = False
+    face: str = REGULAR
 
 
-Shape = Line | Mark | Letters
+Shape = Line | Area | Mark | Letters
 
 
 @dataclass
@@ -64,8 +73,11 @@ class Drawing:
             match shape:
                 case Line():
                     _line(canvas, shape)
+                case Area():
+                    operators.fill_with(canvas, shape.ink)
+                    operators.outline(canvas, shape.corners, "f")
                 case Mark():
-                    _mark(canvas, shape)
+                    draw_mark(canvas, shape)
                 case Letters():
                     _letters(canvas, shape)
         canvas.restoreState()
@@ -74,6 +86,7 @@ class Drawing:
 #: Corners of each shape of marker, in parts of its width.
 OUTLINES: dict[str, tuple[Spot, ...]] = {
     "^": ((-0.5, -0.5), (0.5, -0.5), (0.0, 0.5)),
+    "v": ((-0.5, 0.5), (0.5, 0.5), (0.0, -0.5)),
     "s": ((-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5)),
     "D": ((0.0, -0.707), (0.707, 0.0), (0.0, 0.707), (-0.707, 0.0)),
 }
@@ -89,7 +102,8 @@ def _line(canvas: Any, line: Line) -> None:
     operators.outline(canvas, line.spots, "S")
 
 
-def _mark(canvas: Any, mark: Mark) -> None:
+def draw_mark(canvas: Any, mark: Mark) -> None:
+    """A marker onto a canvas."""
     if mark.edge:
         operators.stroke_with(canvas, mark.edge, mark.weight)
     if mark.fill:
@@ -109,10 +123,10 @@ def _mark(canvas: Any, mark: Mark) -> None:
 def _letters(canvas: Any, letters: Letters) -> None:
     operators.fill_with(canvas, letters.ink)
     if not letters.upward:
-        operators.text(canvas, letters.spot, letters.text, REGULAR, letters.size)
+        operators.text(canvas, letters.spot, letters.text, letters.face, letters.size)
         return
     canvas.saveState()
     canvas.translate(*letters.spot)
     canvas.rotate(90)
-    operators.text(canvas, (0.0, 0.0), letters.text, REGULAR, letters.size)
+    operators.text(canvas, (0.0, 0.0), letters.text, letters.face, letters.size)
     canvas.restoreState()

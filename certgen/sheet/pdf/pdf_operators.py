@@ -16,14 +16,15 @@ from certgen.sheet.pdf.fonts import runs, width
 # The inks of the sheet.
 
 
-#: Inks by name: red, green, blue from 0 to 1. All but the hairlines between rows and the paper itself have a contrast
-#: to white of at least 4.5 to 1 (WCAG 2.2, 1.4.3 and 1.4.11).
+#: Inks by name: red, green, blue from 0 to 1. All but hairlines, pale fields, which always have a black outline, and the
+#: paper itself have a contrast to white of at least 4.5 to 1 (WCAG 2.2, 1.4.3 and 1.4.11).
 INKS = {
-    "ink": (0.09, 0.11, 0.13),
+    "ink": (0.0, 0.0, 0.0),
     "accent": (0.13, 0.25, 0.36),
     "muted": (0.33, 0.37, 0.41),
     "rule": (0.36, 0.41, 0.45),
     "hair": (0.72, 0.75, 0.78),
+    "pale": (0.88, 0.88, 0.88),
     "paper": (1.0, 1.0, 1.0),
 }
 BLACK, PAPER = (0.0, 0.0, 0.0), INKS["paper"]

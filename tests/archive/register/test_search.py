@@ -1,11 +1,18 @@
 from __future__ import annotations
 
+import json
+from contextlib import closing
+from pathlib import Path
+
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from certgen.archive.register.certificates import enter
-from certgen.archive.register.search import Wanted, find
+from certgen.archive.register.certificates import enter, entry_of, headlines, set_value
+from certgen.archive.register.database import ADDED, VERSION, open_register
+from certgen.archive.register.search import Wanted, as_json, find
+from certgen.pipeline import assess_job
+from certgen.terminal.register import certificate_lines
 
 
 @pytest.fixture
@@ -53,3 +60,68 @@ def test_only_the_latest(filled) -> None:
 def test_no_sign_in_a_search_is_an_operator(filled, text: str) -> None:
     for asked in ({"text": text}, {"serial": text}, {"maker": f"{text}*"}, {"number": text}):
         assert len(find(filled, Wanted(**asked))) <= 3
+
+
+def as_before(register) -> None:
+    """Make of a register one of the version before: without what was added, and marked so."""
+    for column in ADDED:
+        register.execute(f"ALTER TABLE certificate DROP COLUMN {column}")
+    register.execute("PRAGMA user_version = 1")
+
+
+def test_a_register_from_before_is_read_and_keeps_its_word(register, tmp_path, make_entry) -> None:
+    enter(register, tmp_path, make_entry("B-1", verdict="not tested"), b"old")
+    as_before(register)
+    with closing(open_register(tmp_path, make=False)) as again:
+        (old,) = find(again, Wanted())
+        assert (old.verdict, old.headline, old.scope, old.set_by) == ("not tested", "", "", "")
+        assert again.execute("PRAGMA user_version").fetchone()[0] == 1  # reading changes nothing
+        enter(again, tmp_path, make_entry("B-2", verdict="no verdict", headline="Bench-rated 0.37 kW"), b"new")
+        assert again.execute("PRAGMA user_version").fetchone()[0] == VERSION
+        assert [one.number for one in find(again, Wanted(verdict="no verdict"))] == ["B-2", "B-1"]
+        assert [one.number for one in find(again, Wanted(verdict="not tested"))] == ["B-1"]
+        assert [one.headline for one in find(again, Wanted())] == ["Bench-rated 0.37 kW", ""]
+
+
+def test_headline_and_scope_stand_beside_the_word(register, tmp_path, make_entry) -> None:
+    told = {"verdict": "no verdict", "headline": "Bench-rated 0.226 hp at 2.3 A", "scope": "starting NOT TESTED"}
+    enter(register, tmp_path, make_entry("C-1", **told), b"one")
+    enter(register, tmp_path, make_entry("C-2", headline="Pass"), b"two")
+    plain, rated = certificate_lines(find(register, Wanted()))
+    assert "  no verdict (Bench-rated 0.226 hp at 2.3 A)  " in rated
+    assert rated.endswith("  [starting NOT TESTED]")
+    assert "  pass  " in plain
+    kept = json.loads(as_json(find(register, Wanted(number="C-1"))))[0]
+    assert kept["headline"] == told["headline"]
+    assert kept["scope"] == told["scope"]
+
+
+def example(name: str):
+    return assess_job(Path(__file__).parents[3] / "example_jobs" / name / "job.yaml").results
+
+
+def test_a_test_of_one_load_is_registered_with_what_it_read() -> None:
+    """The reading of the example: 2861 rpm and 1.699 A on the meters, 0.513 kg on an arm of half a metre."""
+    results = example("one_point_test")
+    found = headlines(results)
+    assert found["speed"] == pytest.approx(2861 * 3.141592653589793 / 30)
+    assert found["current"] == pytest.approx(1.699)
+    # (0.513 - 0.002) kg / 1.002 x 9.81 m/s2 x 0.5 m and 0.03 N m of tare, by hand; the calibration is near 1.002
+    assert found["torque"] == pytest.approx(2.531, abs=0.003)
+    assert found["power"] == pytest.approx(found["torque"] * found["speed"])
+    assert found["efficiency"] == pytest.approx(found["power"] / 954)
+    assert set_value(results) == ""
+    assert entry_of(results, "source").scope.startswith("load test only; insulation")
+
+
+@pytest.mark.parametrize(
+    ("name", "set_by"), [("worn_rotor", "power"), ("unmarked_rated", "power"), ("home_bench", "current")]
+)
+def test_a_value_that_was_set_is_not_told_as_measured(name: str, set_by: str) -> None:
+    assert set_value(example(name)) == set_by
+
+
+def test_the_headline_is_kept_in_the_units_of_the_certificate() -> None:
+    results = example("home_bench")
+    assert entry_of(results, "source", "us").headline == "Bench-rated 0.25 hp at 4.2 A"
+    assert entry_of(results, "source").headline.startswith("Bench-rated 1")

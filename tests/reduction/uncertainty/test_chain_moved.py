@@ -28,6 +28,7 @@ from certgen.reduction.uncertainty.errors import with_table
 from certgen.reduction.uncertainty.inputs import uncertain_inputs
 from certgen.reduction.uncertainty.model import Measured, UncertainInput
 from certgen.reduction.uncertainty.winding_errors import COLD, HOT, INSULATION, ROOM, single_readings
+from certgen.results.compute import compute_figures
 from certgen.results.losses import stray_result
 from certgen.results.model import Results
 from certgen.standards.criteria import shipped_criteria
@@ -45,10 +46,10 @@ class Bench:
     readings: Readings
 
     def results(self) -> Results:
-        return assess(
-            self.job, self.rig, self.readings, reduce_test(self.job, self.rig, self.readings),
-            criteria=shipped_criteria(self.job.criteria or "iec-60034-1"), not_evaluated=(), inputs={},
-        )  # fmt: skip
+        criteria = shipped_criteria(self.job.criteria or "iec-60034-1")
+        reduction = reduce_test(self.job, self.rig, self.readings)
+        figures = compute_figures(self.job, self.rig, self.readings, reduction, criteria)
+        return assess(self.job, self.rig, reduction, figures, criteria=criteria, not_evaluated=(), inputs={})
 
     def moved(self, one: UncertainInput, error: float, rows: dict[str, int | None]) -> Bench:
         """The same bench with an error: in every table for a shared input, else in one row of one table."""

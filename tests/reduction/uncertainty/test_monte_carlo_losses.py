@@ -22,6 +22,7 @@ from certgen.job.model import Conditions, HotWinding, Job
 from certgen.job.rig import Ammeter, Meters, Ohmmeter, Tachometer, Thermometer, TorqueMeter, Voltmeter, Wattmeter
 from certgen.readings.model import Readings, Zero
 from certgen.reduction.reduce import reduce_test
+from certgen.results.compute import compute_figures
 from certgen.results.model import Results
 from certgen.standards.criteria import shipped_criteria
 
@@ -70,7 +71,9 @@ def results() -> Results:
     job, readings = a_test()
     rig = make_rig(meters=METERS, tachometer=TACHOMETER)
     criteria = shipped_criteria("iec-60034-1")
-    return assess(job, rig, readings, reduce_test(job, rig, readings), criteria=criteria, not_evaluated=(), inputs={})
+    reduction = reduce_test(job, rig, readings)
+    figures = compute_figures(job, rig, readings, reduction, criteria)
+    return assess(job, rig, reduction, figures, criteria=criteria, not_evaluated=(), inputs={})
 
 
 def limits() -> dict[str, float]:

@@ -10,14 +10,15 @@ import numpy as np
 import pytest
 from builders import make_job, make_readings, make_rig, make_table
 
+from certgen.assessment.insulation import insulation_findings, insulation_result
 from certgen.job.model import ColdWinding, Conditions, HotWinding, Insulation, Job, Winding
 from certgen.job.rig import Ammeter, Meters, Ohmmeter, Thermometer, Voltmeter, Watch
 from certgen.pipeline import assess_job
 from certgen.quantity import Quantity
 from certgen.readings.model import COOLING, Readings, Table
 from certgen.reduction.reduce import reduce_test
-from certgen.results.heat import heat_of
-from certgen.results.insulation import insulation_of
+from certgen.results.heat import heat_figures
+from certgen.results.insulation import insulation_figures
 from certgen.results.losses import losses_of
 
 SQRT3, SQRT12 = math.sqrt(3.0), math.sqrt(12.0)
@@ -49,7 +50,7 @@ def readings_with(**others: Table) -> Readings:
 
 def thermal_of(job: Job, readings: Readings, meters: Meters):
     reduction = reduce_test(job, make_rig(meters=meters), readings)
-    return heat_of(job, readings, reduction, "iec-60034-1")[0]
+    return heat_figures(job, readings, reduction, "iec-60034-1").thermal
 
 
 def test_a_part_of_the_ohmmeters_reading_leaves_the_rise_alone():
@@ -123,7 +124,9 @@ def insulation(at_1_min: float, voltage: float = 500.0):
     read = Insulation(voltage=voltage, at_1_min=at_1_min, at_10_min=3.0 * at_1_min, temperature=40.0 + ICE)
     job = a_job(insulation=read, insulation_class="F", voltage=400.0)
     rig = make_rig(meters=Meters(insulation_resistance=Ohmmeter(reading=0.1), **THERMOMETERS))
-    return insulation_of(job, reduce_test(job, rig, readings_with()))
+    figures = insulation_figures(job, reduce_test(job, rig, readings_with()))
+    findings = insulation_findings(job, figures)
+    return insulation_result(figures, findings), findings
 
 
 def test_one_insulation_tester_leaves_the_index_alone():

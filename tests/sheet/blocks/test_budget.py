@@ -6,19 +6,16 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
-from sheet.results_factory import BUDGET, budget_line, make_results, point, sure_point, with_uncertainties
+from sheet.results_factory import BUDGET, budget_line, make_results, with_uncertainties
 
-from certgen.results.model import BudgetLine, Finding, Limits
-from certgen.sheet.blocks.findings import findings
+from certgen.results.model import BudgetLine
 from certgen.sheet.blocks.losses import budget, budget_sentences
-from certgen.sheet.blocks.nameplate import nameplate_rows
 from certgen.sheet.blocks.points import load_points
 from certgen.sheet.blocks.points import rated_points_block as rated_points
-from certgen.sheet.content import Content, coverage_factors
-from certgen.sheet.engine.layout import Layout, PointTable, Titled
-from certgen.sheet.engine.place import compose
-from certgen.sheet.engine.setting import Block
-from certgen.sheet.pdf.draw import render
+from certgen.sheet.content import Content
+from certgen.sheet.engine.layout import Titled
+from certgen.sheet.engine.setting import Area, Block, TextMark
+from certgen.sheet.pdf.fonts import width
 
 Read = Callable[[Block], str]
 
@@ -60,101 +57,41 @@ def test_without_a_budget_there_is_no_block(lines: tuple[BudgetLine, ...]) -> No
     assert budget(Content(replace(make_results(), budget=lines)), Titled("Uncertainty")) is None
 
 
-def test_a_row_below_the_rated_points_holds_the_greatest_uncertainties(words_of: Read) -> None:
+def cells_below(block: Block, heading: str) -> list[str]:
+    """The texts of a column under its heading, in their order down the page."""
+    marks = [mark for mark in block.set(Area(1400.0, 8.0, 7.5)).marks if isinstance(mark, TextMark)]
+    top = next(mark for mark in marks if mark.text == heading)
+    right = top.x + width(top.text, top.face, top.size)
+    edges = sorted(mark.x + width(mark.text, mark.face, mark.size) for mark in marks if mark.y == top.y)
+    left = max((edge for edge in edges if edge < right - 1.0), default=-1.0)
+    inside = [mark for mark in marks if left < mark.x <= right and mark.y > top.y + 15.0]
+    return [mark.text for mark in sorted(inside, key=lambda mark: mark.y)]
+
+
+def test_below_each_rated_figure_stands_its_uncertainty_and_what_defines_a_point_is_set() -> None:
     results = with_uncertainties(make_results())
-    found = words_of(rated_points(Content(results), Titled("")))
-    row = found.partition("± at most, k = 2.00 ")[2].split()
-    greatest = max(
-        one.torque.expanded_uncertainty
-        for one in (results.at_rated_current, results.at_rated_power, results.at_service_factor, results.at_rated_speed)
-        if one is not None and one.torque is not None and one.torque.expanded_uncertainty is not None
-    )
-    assert row[2] == f"{greatest:.3f}"
-    assert found.count("±") == 1
+    found = cells_below(rated_points(Content(results), Titled("")), "Current")
+    rated = results.at_rated_current
+    assert rated is not None
+    assert rated.current is not None
+    assert float(found[0]) == pytest.approx(rated.current.value, rel=1e-3)
+    assert found[1] == "set"
+    torque = cells_below(rated_points(Content(results), Titled("")), "Torque")
+    assert rated.torque is not None
+    assert rated.torque.expanded_uncertainty is not None
+    assert float(torque[1].removeprefix("± ")) == pytest.approx(rated.torque.expanded_uncertainty, rel=0.06)
 
 
-def test_what_defines_a_point_is_in_no_doubt_there_and_what_is_not_known_is_a_dash(words_of: Read) -> None:
-    bare = make_results()
-    alone = replace(
-        bare,
-        at_rated_current=sure_point(point(10.05, rich=False), "current"),
-        at_rated_power=None,
-        at_service_factor=None,
-        at_rated_speed=None,
-    )
-    row = words_of(rated_points(Content(alone), Titled(""))).partition("± at most, k = 2.00 ")[2].split()
-    # speed, slip, torque, shaft power, input power, no current, voltage, power factor, efficiency, losses
-    assert [cell == "—" for cell in row] == [False, True, False, False, False, True, False, False, True]
+def test_without_uncertainties_no_row_has_any(words_of: Read) -> None:
+    assert "±" not in words_of(rated_points(Content(make_results()), Titled("")), 1400.0)
 
 
-def test_without_uncertainties_there_is_no_such_row(words_of: Read) -> None:
-    assert "±" not in words_of(rated_points(Content(make_results()), Titled("")))
-
-
-def test_load_points_and_plate_carry_no_uncertainties_but_their_digits(words_of: Read) -> None:
-    content = Content(with_uncertainties(make_results()))
-    found = words_of(load_points(content, PointTable("")))
-    assert "±" not in found
-    assert "12.200" in found
-    assert "12.20 " in words_of(load_points(Content(make_results()), PointTable("")))
-    assert not any("±" in cell for row in nameplate_rows(content) for cell in row)
-
-
-def test_coverage_factors_of_few_readings_are_a_range() -> None:
-    known = sure_point(point(10.0))
-    assert known.torque is not None
-    assert known.speed is not None
-    quantities = [known.torque, known.speed, replace(known.torque, coverage_factor=13.97)]
-    assert coverage_factors(quantities) == "k = 2.00 to 13.97"
-    assert coverage_factors([]) == ""
-
-
-FINDING = Finding(
-    "torque", "Torque", "conditional pass", "N*m", 10.0, 9.87, Limits(9.8, None), decision_rule="guarded acceptance",
-    source="a rule", expanded_uncertainty=0.113, false_decision_probability=0.108,
-)  # fmt: skip
-
-
-@pytest.mark.parametrize(
-    ("changes", "words"),
-    [
-        ({}, "9.87 ± 0.11 N·m conditional pass a rule; probability of false accept 11 %"),
-        ({"outcome": "conditional fail"}, "a rule; probability of false reject 11 %"),
-        ({"outcome": "pass"}, "9.87 ± 0.11 N·m pass a rule"),
-    ],
-)
-def test_a_finding_shows_its_uncertainty_and_near_a_limit_its_risk(
-    changes: dict[str, str], words: str, words_of: Read
-) -> None:
+def test_load_points_carry_their_uncertainties_below_them(words_of: Read) -> None:
     results = with_uncertainties(make_results())
-    found = words_of(findings(Content(replace(results, findings=(replace(FINDING, **changes),))), Titled("")))
-    assert found.endswith(words)
-
-
-def test_in_both_systems_the_uncertainty_stands_once(words_of: Read) -> None:
-    results = replace(with_uncertainties(make_results()), findings=(FINDING,))
-    assert "9.87 ± 0.11 (7.280) N·m (lbf·ft)" in words_of(findings(Content(results, "both"), Titled("")))
-
-
-def test_a_finding_without_uncertainty_does_not_repeat_the_rule(words_of: Read) -> None:
-    plain = replace(FINDING, expanded_uncertainty=None, decision_rule="simple acceptance: uncertainty not stated")
-    results = replace(with_uncertainties(make_results()), findings=(plain,))
-    assert "decision rule" not in words_of(findings(Content(results), Titled("")))
-
-
-@pytest.mark.parametrize("units", ["si", "both"])
-@pytest.mark.parametrize("paper", ["a4", "letter"])
-@pytest.mark.parametrize("rich", [False, True])
-def test_a_page_with_uncertainties_loses_nothing(
-    certificate_layout: Layout, text_of: Callable[[bytes], str], paper: str, units: str, rich: bool
-) -> None:
-    results = with_uncertainties(make_results(12, rich=rich, flagged=rich))
-    page = compose(results, certificate_layout, paper=paper, units=units)
-    assert page.left_out == ()
-    text = text_of(render(results, certificate_layout, paper=paper, units=units))
-    for wanted in (
-        "± at most, k = 2.00",
-        "To improve first: scale calibration",
-        "factor k = 2.00; those of load points",
-    ):
-        assert wanted in text
+    torque = cells_below(load_points(Content(results), Titled("")), "Torque")
+    values, spreads = torque[0::2], torque[1::2]
+    for tested, value, spread in zip(results.points, values, spreads, strict=False):
+        assert tested.torque is not None
+        assert float(value) == pytest.approx(tested.torque.value, abs=0.006)
+        assert spread.startswith("± ") or tested.torque.expanded_uncertainty == 0.0
+    assert "Below each value its expanded uncertainty" in words_of(load_points(Content(results), Titled("")), 1400.0)

@@ -12,8 +12,9 @@ from sheet.results_factory import CAUTIONS, CONDITIONS, RPM, make_results
 from certgen.job.model import Gear, Nameplate
 from certgen.quantity import Quantity
 from certgen.results.model import Characteristic
+from certgen.sheet.blocks.cautions import all_cautions
 from certgen.sheet.blocks.conditions import condition_pairs
-from certgen.sheet.blocks.head_and_foot import footer, heading, identity_pairs, signature
+from certgen.sheet.blocks.head_and_foot import footer, heading, identity_pairs, inputs, motor_line, signature
 from certgen.sheet.blocks.nameplate import (
     characteristic_notes,
     characteristic_pairs,
@@ -21,7 +22,6 @@ from certgen.sheet.blocks.nameplate import (
     nameplate,
     nameplate_rows,
 )
-from certgen.sheet.blocks.verdict import cautions
 from certgen.sheet.content import Content, uncertainty_sentence
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import Block
@@ -34,10 +34,10 @@ def test_heading_without_a_shop(words_of: Read) -> None:
     found = words_of(
         heading(Content(replace(results, certificate=replace(results.certificate, shop=None))), Titled("A title"))
     )
-    assert found == "A title Certificate number MR-2026-014 Tested on 2026-03-14 · Page 1 of 1"
+    assert found == "A title MR-2026-014 Tested on 2026-03-14 · Page 1 of 1"
 
 
-def test_identity_marks_what_was_not_given() -> None:
+def test_identity_says_what_was_not_stated() -> None:
     results = make_results()
     bare = replace(
         results,
@@ -45,19 +45,28 @@ def test_identity_marks_what_was_not_given() -> None:
         motor=replace(results.motor, maker=None, model=None, serial=None, condition=None, description=None),
     )
     pairs = dict(identity_pairs(Content(bare)))
-    assert pairs.pop("Item") == "three-phase induction motor"
-    assert set(pairs.values()) == {"—"}
+    assert pairs.pop("Plate").startswith("3.4 A, 50 Hz, power factor 0.79, efficiency 82.8 %, service factor 1.15")
+    assert pairs == {"Maker": "not stated", "Serial no.": "not stated"}
+
+
+def test_one_line_says_what_the_motor_is() -> None:
+    results = make_results()
+    assert motor_line(Content(results)) == "1.5 kW three-phase motor, 4 poles, 400 V, 1420 rpm"
+    assert motor_line(Content(results, "us")).startswith("2.012 hp three-phase motor")
+    unmarked = replace(results, nameplate=Nameplate(), characteristic=Characteristic(poles=6))
+    assert motor_line(Content(unmarked)) == "Three-phase motor, 6 poles"
+    assert dict(identity_pairs(Content(unmarked)))["Plate"] == "no plate that can be read"
 
 
 def test_gear_is_told_with_what_it_means() -> None:
     results = replace(make_results(), nameplate=Nameplate(gear=Gear(25.0)))
-    assert dict(identity_pairs(Content(results)))["Gear"].startswith("ratio 25; speed, torque and power are those")
+    assert dict(identity_pairs(Content(results)))["Gear"] == "ratio 25; all figures are of the output shaft"
 
 
 def test_plate_stands_beside_what_was_measured() -> None:
     rows = {row[0]: row[1:] for row in nameplate_rows(Content(make_results()))}
-    assert rows["Power"] == ("1.5", "1.494", "kW")
-    assert rows["Speed"] == ("1420", "1419", "rpm")
+    assert rows["Power"] == ("1.5", "1.505", "kW")
+    assert rows["Speed"] == ("1420", "1418", "rpm")
     assert rows["Service-factor current"] == ("3.8", "3.80", "A")
     assert rows["Frequency"] == ("50", "49.98", "Hz")  # from the conditions where the point has none
     assert "Design letter" not in rows
@@ -162,8 +171,7 @@ def test_known_uncertainty_is_explained() -> None:
     bare = replace(bare, conditions=replace(CONDITIONS, ambient=None, supply_frequency=None, local_gravity=None))
     every = replace(bare, points=(replace(results.points[0], **known),), characteristic=Characteristic())
     assert uncertainty_sentence(every) == (
-        "Figures after ± are expanded uncertainties, coverage 95.45 %, factor k = 2.00; those of load points are in "
-        "the results."
+        "Figures after ± are expanded uncertainties, coverage 95.45 %, factor k = 2.00."
     )
     some = replace(every, points=(replace(results.points[0], torque=Quantity(1.0, "N*m", 0.1, 2.0)),))
     assert uncertainty_sentence(some).endswith("; figures without are declared or defined.")
@@ -174,11 +182,11 @@ def test_known_uncertainty_is_explained() -> None:
 
 
 def test_each_caution_says_what_raised_it(words_of: Read) -> None:
-    found = words_of(cautions(Content(make_results()), Titled("")))
+    found = words_of(all_cautions(Content(make_results()), Titled("")))
     for caution in CAUTIONS:
         assert caution.text in found
         assert f"Because: {caution.because}" in found
-    assert words_of(cautions(Content(replace(make_results(), cautions=())), Titled(""))) == "This test raised none."
+    assert words_of(all_cautions(Content(replace(make_results(), cautions=())), Titled(""))) == "This test raised none."
 
 
 def test_signature_names_who_answers(words_of: Read) -> None:
@@ -186,14 +194,23 @@ def test_signature_names_who_answers(words_of: Read) -> None:
     assert found == "Authorisation Tested and authorised by R. Tanner Signature Date of issue"
 
 
-def test_footer_names_program_and_digests(words_of: Read) -> None:
+def test_footer_names_scope_and_program(words_of: Read) -> None:
     found = words_of(footer(Content(make_results()), Titled("")), 2000.0)
     assert found == (
-        "The results relate only to the item tested. — not measured, not declared or not stated. Made by certgen 0.1.0 "
-        "from (SHA-256, first 12 digits): pump.yaml 0123456789ab; ../rigs/arm_brake.yaml fedcba987654."
+        "These results are of this one motor, as tested. Not to be copied except in full. "
+        "— not measured, not declared or not stated. Made by certgen 0.1.0."
     )
 
 
-@pytest.mark.parametrize("make", [heading, nameplate, cautions, signature])
+def test_inputs_stand_with_their_whole_digests(words_of: Read) -> None:
+    results = make_results()
+    block = inputs(Content(results), Titled("Files"))
+    assert block is not None
+    found = words_of(block, 2000.0)
+    for name, digest in results.traceability.inputs.items():
+        assert f"{name} {digest}" in found
+
+
+@pytest.mark.parametrize("make", [heading, nameplate, all_cautions, signature])
 def test_title_of_the_layout_stands_above(make: Callable[[Content, Titled], Block], words_of: Read) -> None:
     assert "Titel der Werkstatt" in words_of(make(Content(make_results()), Titled("Titel der Werkstatt")))

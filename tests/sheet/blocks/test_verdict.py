@@ -1,4 +1,4 @@
-"""The outcome in words, and the figures that lead the page."""
+"""The verdict in its frame: its words, its scope, and a shape that tells it apart."""
 
 from __future__ import annotations
 
@@ -6,84 +6,87 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
-from scipy import constants
-from sheet.results_factory import make_results, point
+from sheet.results_factory import make_results
 
-from certgen.quantity import Quantity
-from certgen.results.model import OUTCOMES, Verdict
-from certgen.sheet.blocks.verdict import headlines, verdict
+from certgen.messages.catalogue import Message
+from certgen.results.model import OUTCOMES, ScopeItem, Verdict
+from certgen.sheet.blocks.verdict import verdict
 from certgen.sheet.content import Content
 from certgen.sheet.engine.layout import Titled
-from certgen.sheet.engine.setting import Area, Block, TextMark
+from certgen.sheet.engine.setting import Area, FaceMark, Mark, RuleMark, SignMark, TextMark
+
+Read = Callable[..., str]
+SCOPE = (
+    ScopeItem("nameplate", "met", Message("page.to", low="9", high="9")),
+    ScopeItem("insulation", "failed"),
+    ScopeItem("service_factor", "reached", Message("page.continued")),
+    ScopeItem("starting", "not tested"),
+)
+
+
+def marks_of(outcome: str, **more: object) -> tuple[Mark, ...]:
+    results = replace(make_results(), verdict=replace(Verdict(outcome, ("Because of this.",)), **more))
+    return verdict(Content(results), Titled("")).set(Area(200.0, 9.0, 8.0)).marks
+
+
+def rules(marks: tuple[Mark, ...]) -> list[RuleMark]:
+    return [mark for mark in marks if isinstance(mark, RuleMark)]
 
 
 @pytest.mark.parametrize("outcome", OUTCOMES)
 def test_outcome_is_said_in_large_letters(outcome: str) -> None:
-    results = replace(make_results(), verdict=Verdict(outcome, ("Because of this.", "And of that.")))
-    marks = verdict(Content(results), Titled("Statement of conformity")).set(Area(530.0, 8.0, 5.6)).marks
-    texts = {mark.text: mark.size for mark in marks if isinstance(mark, TextMark)}
+    texts = {mark.text: mark.size for mark in marks_of(outcome) if isinstance(mark, TextMark)}
     assert texts[outcome.capitalize()] > 2.0 * texts["Because of this."]
-    assert "And of that." in texts
 
 
-def test_rule_and_criteria_stand_with_the_verdict(words_of: Callable[[Block], str]) -> None:
-    words = words_of(verdict(Content(make_results()), Titled("")))
-    assert "Criteria: IEC 60034-1:2022. Decision rule: simple acceptance." in words
+def test_each_outcome_has_a_shape_of_its_own() -> None:
+    """Heavy frame, double frame, double frame with a hatched strip, black field, dashed frame: without any colour."""
+
+    def shape(outcome: str) -> tuple[int, bool, bool, bool]:
+        marks = marks_of(outcome)
+        upright = [mark for mark in rules(marks) if mark.x == mark.to_x]
+        slanting = [mark for mark in rules(marks) if mark.x != mark.to_x and mark.y != mark.to_y]
+        field = any(isinstance(mark, FaceMark) and mark.width > 190.0 for mark in marks)
+        dashed = all(mark.dashes for mark in upright)
+        return len(upright), bool(slanting), field, dashed
+
+    found = {outcome: shape(outcome) for outcome in OUTCOMES}
+    assert found["pass"] == (2, False, False, False)
+    assert found["conditional pass"] == (4, False, False, False)
+    assert found["conditional fail"] == (4, True, False, False)
+    assert found["fail"] == (2, False, True, False)
+    assert found["not tested"] == (2, False, False, True)
+    assert len(set(found.values())) == len(OUTCOMES)
+    assert shape("no verdict") == found["not tested"]
+    assert max(mark.weight for mark in rules(marks_of("pass"))) > 2.0
 
 
-def test_figures_of_rated_current_lead() -> None:
-    figures = headlines(Content(make_results()))
-    expected = point(10.05)
-    assert expected.shaft_power is not None
-    assert [figure.label for figure in figures] == ["Power", "Torque", "Speed", "Current"]
-    assert [figure.text for figure in figures] == [f"{expected.shaft_power.value / 1000:.3f}", "10.05", "1419", "3.40"]
-    assert [figure.sign for figure in figures] == ["kW", "N·m", "rpm", "A"]
+def test_a_fail_is_white_on_black_and_stays_within_the_field() -> None:
+    marks = marks_of("fail")
+    (field,) = [mark for mark in marks if isinstance(mark, FaceMark)]
+    (word,) = [mark for mark in marks if isinstance(mark, TextMark) and mark.text == "Fail"]
+    assert (field.ink, word.ink) == ("ink", "paper")
+    assert field.y + field.height > word.y > field.y + 0.7 * word.size
 
 
-def test_both_systems_show_the_second_below() -> None:
-    power, torque, speed, current = headlines(Content(make_results(), "both"))
-    expected = 10.05 / (constants.foot * constants.pound_force)
-    assert torque.below == (f"{expected:.3f} lbf·ft",)
-    assert power.below[0].endswith(" hp")
-    assert speed.below == current.below == ()
+def test_the_headline_stands_in_place_of_the_outcome(words_of: Read) -> None:
+    results = replace(make_results(), verdict=Verdict("no verdict", (), headline=Message("page.continued")))
+    assert words_of(verdict(Content(results), Titled(""))).startswith("(continued)")
 
 
-@pytest.mark.parametrize(
-    ("changes", "words"),
-    [
-        ({}, "Measured at rated current, read off the load curve"),
-        ({"at_rated_current": None}, "Measured at rated power, read off the load curve"),
-        ({"at_rated_current": None, "at_rated_power": None}, "Measured at load point 8 of 8, the highest load tested"),
-        ({"at_rated_current": None, "at_rated_power": None, "points": ()}, "No usable load point"),
-    ],
-)
-def test_page_says_which_point_leads(changes: dict[str, None], words: str, words_of: Callable[[Block], str]) -> None:
-    assert words in words_of(verdict(Content(replace(make_results(8), **changes)), Titled("")))
+def test_scope_is_told_by_sign_and_word(words_of: Read) -> None:
+    marks = marks_of("pass", scope=SCOPE)
+    signs = [(mark.shape, bool(mark.fill)) for mark in marks if isinstance(mark, SignMark)]
+    assert signs == [("o", True), ("x", False), ("o", False), ("o", False)]
+    texts = [mark.text for mark in marks if isinstance(mark, TextMark)]
+    for wanted in ("Nameplate", "9 to 9", "FAILED", "Service factor", "reached: (continued)", "NOT TESTED"):
+        assert wanted in texts
+    assert not [mark for mark in marks_of("pass") if isinstance(mark, SignMark)]
 
 
-def test_only_point_and_extrapolated_point_are_called_so(words_of: Callable[[Block], str]) -> None:
-    assert "at the only load point tested" in words_of(verdict(Content(make_results(1)), Titled("")))
-    assert "extrapolated beyond the tested points" in words_of(
-        verdict(Content(make_results(8, flagged=True)), Titled(""))
-    )
-
-
-def test_impossible_point_never_leads() -> None:
-    results = make_results(2)
-    worst = replace(results.points[1], flags=("impossible",))
-    figures = headlines(Content(replace(results, points=(results.points[0], worst))))
-    assert figures[1].text == "0.0"
-
-
-def test_what_was_not_measured_is_a_dash_without_unit() -> None:
-    results = make_results(1)
-    bare = replace(results, points=(replace(results.points[0], torque=None, shaft_power=None),))
-    power, torque, *_ = headlines(Content(bare))
-    assert (power.text, power.sign) == (torque.text, torque.sign) == ("—", "")
-
-
-def test_uncertainty_stands_below_its_figure() -> None:
-    results = make_results(1)
-    known = replace(results.points[0], torque=Quantity(9.8712, "N*m", 0.113, 2.0))
-    torque = headlines(Content(replace(results, points=(known,))))[1]
-    assert (torque.text, torque.below) == ("9.87", ("± 0.11 N·m",))
+def test_reasons_beyond_the_first_are_counted(words_of: Read) -> None:
+    many = replace(make_results(), verdict=Verdict("fail", tuple(f"Reason {index}." for index in range(6))))
+    found = words_of(verdict(Content(many), Titled("")))
+    assert "Reason 1." in found
+    assert "Reason 2." not in found
+    assert "And 4 more: see the checks." in found

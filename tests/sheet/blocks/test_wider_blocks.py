@@ -24,9 +24,9 @@ SI = Content(make_results())
 
 
 @pytest.fixture(scope="module")
-def text(certificate_layout):
-    document = render(with_everything(make_results(8, rich=True)), certificate_layout, paper="a4", units="si")
-    return " ".join(PdfReader(io.BytesIO(document)).pages[0].extract_text().split())
+def text(record_layout):
+    document = render(with_everything(make_results(8, rich=True)), record_layout, paper="a4", units="si")
+    return " ".join(" ".join(page.extract_text() for page in PdfReader(io.BytesIO(document)).pages).split())
 
 
 @pytest.mark.parametrize(
@@ -43,10 +43,13 @@ def test_the_page_says_it(text, words):
     assert words in text
 
 
-def test_everything_at_once_still_makes_one_page_on_either_paper(certificate_layout):
+def test_everything_at_once_still_makes_one_page_on_either_paper(certificate_layout, record_layout):
     for paper in ("a4", "letter"):
-        page = compose(with_everything(make_results(12, rich=True)), certificate_layout, paper=paper, units="both")
-        assert {"losses", "rating", "comparisons", "torque_chart"} <= {box.name for box in page.boxes}
+        results = with_everything(make_results(12, rich=True))
+        page = compose(results, certificate_layout, paper=paper, units="both", record=record_layout)
+        assert {"torque_chart", "checks", "scope"} <= {box.name for box in page.boxes}
+        evidence = {box.name for one in page.following for box in one.boxes}
+        assert {"losses", "loss_chart", "rating", "comparisons", "budget_chart"} - evidence <= {"budget_chart"}
 
 
 def test_a_block_without_content_leaves_its_room_to_its_neighbour(certificate_layout):
@@ -60,8 +63,11 @@ def test_a_block_without_content_leaves_its_room_to_its_neighbour(certificate_la
     assert half.width < 0.6 * whole.width
 
 
-def test_an_assessed_rating_leads_the_page_instead_of_the_highest_load():
+def test_an_assessed_rating_leads_the_page_where_the_plate_gives_none():
     named = headline_point(with_everything(make_results()))
+    assert named.field == "at_rated_power"
+    bare = replace(with_everything(make_results()), at_rated_power=None, at_rated_current=None)
+    named = headline_point(bare)
     assert named.point.shaft_power.value == RATING.power.value
     assert named.how == "and rated by this bench, not by a maker"
 

@@ -1,0 +1,60 @@
+"""Lines of the terminal: a message each, how far it stands in, and the figures in it by the rule of their kind.
+
+A line becomes text last, in the units the job prints, so that the terminal says a figure as the page does.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from certgen.messages.catalogue import Message, text_of
+from certgen.messages.format import KIND_NAMES, kind_of
+from certgen.quantity import Quantity
+
+
+@dataclass(frozen=True)
+class Line:
+    """What one line says, and how far it stands in."""
+
+    text: Message | str
+    depth: int = 0
+
+    def words(self, units: str) -> str:
+        """The line in the reader's units ('si', 'us' or 'both')."""
+        return "  " * self.depth + text_of(self.text, units=units)
+
+
+def top(key: str, **values: object) -> Line:
+    """A message as a line."""
+    return Line(Message(key, **values))
+
+
+def below(key: str, **values: object) -> Line:
+    """A message as a line below its heading."""
+    return Line(Message(key, **values), 1)
+
+
+def named(key: str, shown: object) -> Message:
+    """A figure behind its name."""
+    return Message("terminal.named", name=Message(key), figure=shown)
+
+
+def figure(item: Quantity, name: str = "") -> Message:
+    """A figure by the rule of its kind, with its uncertainty where that is known, marked where that was assumed.
+
+    Parameters
+    ----------
+    item : Quantity
+        In SI.
+    name : str
+        The kind, or the name of the quantity where its unit does not tell it: of a ratio, a loss, a rise.
+    """
+    kind = name if name in KIND_NAMES else kind_of(item.unit, name)
+    shown = Message(f"terminal.kind.{kind}", figure=item)
+    return Message("terminal.assumed", figure=shown) if item.assumed and item.expanded_uncertainty else shown
+
+
+def plain_figure(item: Quantity) -> str:
+    """A figure of a kind no page converts, such as an inertia: four digits, its uncertainty with two, the SI unit."""
+    spread = "" if item.expanded_uncertainty is None else f" ± {item.expanded_uncertainty:.2g}"
+    return f"{item.value:.4g}{spread} {item.unit.replace('*', '·')}"

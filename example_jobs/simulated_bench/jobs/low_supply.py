@@ -1,0 +1,56 @@
+"""A sound 1.1 kW motor at the end of a long cable: the supply stood at 93 % of the plate's voltage."""
+
+from __future__ import annotations
+
+from simulated_bench.heating import Body
+from simulated_bench.instruments import Scatter, Zero, brake_of, meter, shown
+from simulated_bench.job_file import Row
+from simulated_bench.simulated_job import RIGS, RPM, SimulatedJob, Truth
+from simulated_bench.three_phase import ThreePhaseMotor
+from simulated_bench.three_phase_run import balanced, hold, plate_values, rated, truth, wandering
+
+NAME = "low_supply"
+MOTOR = ThreePhaseMotor(
+    poles=4, frequency=50, R1=4.9, X1=6.1, R2=4.3, X2=8.1, Xm=152, Rc=2900, rated_emf=212, saturation=0.25,
+    friction=0.04, windage=0.05, R_stray=1.1,
+)  # fmt: skip
+POWER, VOLTAGE, ROOM, GRAVITY = 1100.0, 400.0, 19.0, 9.81
+SUPPLY = 0.93 * VOLTAGE
+LOADS = (1.2, 1.1, 1.0, 0.75, 0.5, 0.25)  # of rated torque, falling, so that the winding stays warm
+ZERO = Zero(0.002, 0.003, 0.001, "kg")
+MINUTES = 6  # at each load
+DRAG = 0.045  # N*m left when the brake current is off, seen by the scale
+
+
+def make() -> SimulatedJob:
+    """The readings of this job."""
+    scatter = Scatter(NAME)
+    brake = brake_of(RIGS / "arm_brake.yaml", GRAVITY)
+    volt, ampere = (meter(scatter, step, limit=0.002, spread=0.0003) for step in (0.1, 0.001))
+    watt = meter(scatter, 1, limit=0.0025, spread=0.0005)
+    point = rated(MOTOR, VOLTAGE, POWER)
+    body = Body(0.25, 24 * 60, ROOM, rise=62.0)  # warm from an hour at rated load
+    rows: list[Row] = []
+    truths: list[Truth] = []
+    torques = [load * point.torque * (1 + scatter.normal(0.006)) for load in LOADS] + [DRAG + brake.tare]
+    for number, torque in enumerate(torques):
+        lines = balanced(wandering(SUPPLY, scatter))
+        operation, body = hold(MOTOR, body, lines, torque, MINUTES)
+        rows.append(
+            (
+                shown(operation.speed * RPM + scatter.normal(0.4), 1),
+                brake.show(brake.load(torque) + scatter.normal(0.0005), ZERO.at(number, len(torques))),
+                volt.show(lines[0]),
+                ampere.show(operation.current),
+                watt.show(operation.input_power),
+                shown(body.winding + scatter.normal(0.2), 0.1),
+            )
+        )
+        truths.append(truth(operation, MOTOR))
+    return SimulatedJob(
+        name=NAME,
+        tables={"load_test": rows},
+        truth=truths,
+        rated=plate_values(point),
+        values=ZERO.values(),
+    )
