@@ -172,6 +172,7 @@ def winding_temperature_finding(job: Job, reduction: Reduction, figures: HeatFig
         decision, note = UNDECIDED, Message("finding.notes", notes=(note, open_by_duty))
     return Finding(
         id=TEMPERATURE,
+        quantity="winding_rise",
         title=Message("finding.winding_temperature"),
         **as_found(decision),
         unit="K",

@@ -66,7 +66,7 @@ def _figure(content: Content, name: str, point: Point, named: NamedPoint | None)
         return Figure(label, texts[0], shown[0].sign, (words("headline.set"), *_second(texts, shown)))
     texts = [four_digits(item, form) for form in shown]
     spread = spread_text(item, shown[0], _decimals(item, shown[0])) if item.expanded_uncertainty else ""
-    below = [f"± {spread}"] if spread else []
+    below = [words("headline.assumed", spread=spread) if item.assumed else f"± {spread}"] if spread else []
     if plate is not None:
         below.append(words("headline.plate", value=shown[0].plain(shown[0].value(plate))))
     return Figure(label, texts[0], shown[0].sign, (*below, *_second(texts, shown)))

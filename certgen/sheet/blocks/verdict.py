@@ -313,3 +313,21 @@ def rating_pairs(found: AssessedRating, content: Content) -> tuple[tuple[str, st
         ("to_measure", "; ".join(says(text) for text in found.to_measure)),
     )
     return tuple((words(f"rating.{key}"), text) for key, text in pairs if text)
+
+
+def grounds(content: Content, settings: Titled) -> Block:
+    """What the verdict rests on: every reason, and every contradiction in the readings with the likely slip."""
+    results = content.results
+    lines = [content.says(reason) for reason in results.verdict.reasons]
+    for entry in results.plausibility:
+        suggests = "" if entry.suggests is None else f" {content.says(entry.suggests)}"
+        lines.append(f"{content.says(entry.message)}{suggests}")
+
+    def set_grounds(area: Area) -> Setting:
+        flow = Flow(area)
+        flow.title(settings.title)
+        for line in dict.fromkeys(lines):
+            flow.text(line)
+        return flow.done()
+
+    return Block(set_grounds)
