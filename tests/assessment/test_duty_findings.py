@@ -128,7 +128,7 @@ def test_nema_limits_a_motor_with_service_factor_at_that_load_alone() -> None:
     limit = allowed_rise(job, None, "nema-mg-1")
     assert not isinstance(limit, str)
     assert limit.rise == 90.0
-    assert limit.source.endswith("and so not at rated load either")
+    assert str(limit.source).endswith("and so not at rated load either")
 
 
 # What is said where the duty could not be judged.

@@ -51,7 +51,7 @@ def test_a_low_index_warns_whatever_the_class(letter: str | None) -> None:
     findings, cautions = judged(read_at_40(100 * M, 50 * M), insulation_class=letter)
     one = findings["polarization_index"]
     assert (one.outcome, one.decides) == ("fail", False)
-    assert cautions[0].text.startswith("The insulation may be damp or dirty")
+    assert str(cautions[0].text).startswith("The insulation may be damp or dirty")
     assert str(cautions[0].because) == "polarization index 0.5"
 
 

@@ -55,7 +55,7 @@ def test_the_reason_says_indicative_and_gives_both_limits():
 def test_at_60_hz_no_limit_of_ie1_is_at_hand():
     found = classed(0.80, frequency=60.0, supply=60.0)
     assert found.name is None
-    assert found.reason.startswith("below IE2 (the limit of IE1 is not at hand), indicative")
+    assert str(found.reason).startswith("below IE2 (the limit of IE1 is not at hand), indicative")
     assert str(found.missing) == "The limit of IE1 for this rating is not at hand, so nothing is said of it."
     assert classed(0.80).missing is None
 
@@ -92,7 +92,7 @@ def test_a_limit_within_the_uncertainty_leaves_two_classes_open(efficiency, tole
 def test_below_every_class_the_reason_says_what_is_open():
     found = measured_with(0.770, 0.005)
     assert (found.name, found.perhaps) == (None, None)
-    assert "(below IE1, perhaps IE1)" in found.reason
+    assert "(below IE1, perhaps IE1)" in str(found.reason)
 
 
 @pytest.mark.parametrize(
