@@ -213,9 +213,9 @@ def _starting(criteria: CriteriaSet) -> Iterator[str]:
 
 
 def _declared_starting(criteria: CriteriaSet) -> Iterator[str]:
-    """Tolerances on what a plate declares of starting; read and kept, and not judged in this version."""
+    """Tolerances on what a plate declares of starting."""
     if criteria.declared_starting:
-        yield "\nTolerances on what the plate declares of starting and overload (recorded, not judged in this version):\n"
+        yield "\nTolerances on what the plate declares of starting and overload, compared at rated voltage:\n"
         yield "| declared | allowed | holds for | clause | status | basis |"
         yield "|---|---|---|---|---|---|"
         for row in criteria.declared_starting:

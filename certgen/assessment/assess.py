@@ -8,6 +8,7 @@ from typing import Any
 from certgen import __version__
 from certgen.assessment.cautions import cautions_of
 from certgen.assessment.conditions import conditions_of, criteria_printed
+from certgen.assessment.declared_starting import declared_starting_findings
 from certgen.assessment.findings import judge, stray_finding
 from certgen.assessment.heat import winding_rise_finding, winding_temperature_finding
 from certgen.assessment.insulation import insulation_findings, insulation_result
@@ -21,7 +22,7 @@ from certgen.job.rig import Rig
 from certgen.reduction.model import Reduction
 from certgen.results.compute import Figures
 from certgen.results.model import FINDING_NOT_TESTED, Finding, Results, Traceability
-from certgen.standards.criteria import CriteriaSet
+from certgen.standards.criteria import CriteriaSet, companions_of
 
 
 def assess(
@@ -82,7 +83,7 @@ def assess(
 
 def _findings(job: Job, reduction: Reduction, figures: Figures, criteria: CriteriaSet) -> tuple[Finding, ...]:
     """Every finding of a test, in the order the page lists them."""
-    rise = winding_rise_finding(job, figures.heat, criteria.name)
+    rise = winding_rise_finding(job, figures.heat, companions_of(criteria))
     temperature = (
         None
         if rise is not None and rise.outcome != FINDING_NOT_TESTED
@@ -91,9 +92,10 @@ def _findings(job: Job, reduction: Reduction, figures: Figures, criteria: Criter
     return (
         *judge(job, reduction, figures, criteria),
         *starting_findings(job, reduction, criteria, figures.characteristic),
+        *declared_starting_findings(job, reduction, criteria, figures.characteristic),
         *(() if rise is None else (rise,)),
         *(() if temperature is None else (temperature,)),
         *insulation_findings(job, figures.insulation),
-        *stray_finding(figures.losses, criteria.name),
+        *stray_finding(figures.losses, companions_of(criteria).procedure),
         *supply_findings(job, reduction, criteria),
     )

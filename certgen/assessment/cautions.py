@@ -123,7 +123,7 @@ def _insulation(job: Job, findings: tuple[Finding, ...]) -> Iterator[Caution]:
         yield Caution(RESISTANCE, text, because, TO_LIFE)
     elif unsure:
         yield Caution(RESISTANCE, Message("caution.insulation_not_judged"), unsure[0], TO_LIFE)
-    elif low_index:
+    if low_index and not failed:
         because = Message("because.index", index=low_index[0].measured)
         yield Caution(RESISTANCE, Message("caution.insulation_damp"), because, TO_THE_MOTOR)
 

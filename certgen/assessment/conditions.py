@@ -7,7 +7,16 @@ from collections.abc import Iterator
 import numpy as np
 
 from certgen.assessment.decision import rule_in_words
-from certgen.job.model import DC, INDUCTION, MOTOR_SHAFT, SINGLE_PHASE, Job
+from certgen.assessment.heat import missing_duty
+from certgen.job.model import (
+    ASSUMED_GEAR_EFFICIENCY,
+    AT_MOTOR,
+    DC,
+    GEAR_EFFICIENCY_LIMIT,
+    INDUCTION,
+    SINGLE_PHASE,
+    Job,
+)
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Rig
 from certgen.messages.catalogue import Message
 from certgen.readings.model import Readings
@@ -19,7 +28,8 @@ from certgen.results.heat import missing_heat
 from certgen.results.log import missing_log
 from certgen.results.losses import missing_losses
 from certgen.results.model import FINDING_NOT_TESTED, AssessedRating, Conditions, Finding
-from certgen.standards.criteria import CriteriaSet
+from certgen.results.rated import service_factor_power
+from certgen.standards.criteria import DECLARED_STARTING, CriteriaSet, companions_of, not_named
 
 
 def conditions_of(
@@ -38,7 +48,12 @@ def conditions_of(
     stated = job.conditions.local_gravity
     return Conditions(
         rig=rig.name,
-        method=(*_method(job, rig, figures.readings), *sweep_method(reduction), *run_down_method(reduction)),
+        method=(
+            *_method(job, rig, figures.readings),
+            *sweep_method(reduction),
+            *run_down_method(reduction),
+            *_tables_taken(criteria),
+        ),
         criteria=criteria_printed(criteria),
         decision_rule=rule_in_words(job.decision_rule, findings),
         ambient=surroundings.ambient,
@@ -56,6 +71,8 @@ def conditions_of(
             *_missing(job, reduction, findings, rating),
             *_missing_uncertainty(reduction, figures),
             *missing_heat(job),
+            *missing_duty(job, findings),
+            *_plate_keys_unused(job, criteria),
             *missing_characteristic(job, reduction, figures.characteristic),
         ),
     )
@@ -76,8 +93,15 @@ def _method(job: Job, rig: Rig, readings: Readings) -> Iterator[Message]:
     gear = job.nameplate.gear
     if gear is not None:
         yield Message("method.geared", ratio=gear.ratio)
-        if gear.speed_of == MOTOR_SHAFT:
-            yield Message("method.speed_of_motor")
+        if gear.plate_at == AT_MOTOR:
+            known = gear.efficiency is not None
+            yield Message(
+                "method.plate_of_the_motor" if known else "method.plate_of_the_motor_assumed",
+                efficiency=gear.efficiency or ASSUMED_GEAR_EFFICIENCY,
+                **({} if known else {"limit": GEAR_EFFICIENCY_LIMIT}),
+            )
+        else:
+            yield Message("method.plate_of_the_output_shaft")
     yield _electrical(job, readings)
 
 
@@ -93,6 +117,32 @@ def _torque(rig: Rig) -> Message:
         diameter = rig.rope_diameter.value
         return Message("method.rope_of_diameter", weighed=weighed, radius=radius, diameter=diameter)
     return Message("method.torque_sensor")
+
+
+def _plate_keys_unused(job: Job, criteria: CriteriaSet) -> Iterator[Message]:
+    """Plate values that this test compares nothing with, each with the reason."""
+    plate = job.nameplate
+    if plate.service_factor_current is not None and service_factor_power(job) is None:
+        missing = "power" if plate.power is None else "service_factor_power"
+        yield Message("missing.service_factor_current", quantity=Message(f"name.{missing}"))
+    rows = {row.quantity for row in criteria.declared_starting if not row.types or job.motor.type in row.types}
+    for name in DECLARED_STARTING:
+        if getattr(plate, name) is not None and name not in rows:
+            yield Message("missing.no_row", quantity=Message(f"name.{name}"), title=criteria.title)
+
+
+def _tables_taken(criteria: CriteriaSet) -> Iterator[Message]:
+    """Whose tables stand in for those a set of the workshop's own does not name."""
+    absent = not_named(criteria)
+    if absent:
+        beside = companions_of(criteria)
+        taken = tuple(Message(f"beside.{name}", table=_standard(getattr(beside, name))) for name in absent)
+        yield Message("method.tables_not_named", title=criteria.title, taken=taken)
+
+
+def _standard(name: str) -> Message:
+    """A table by the name of its standard."""
+    return Message(f"standard.{name.replace('-', '_')}")
 
 
 def _corrections(rig: Rig, readings: Readings) -> Iterator[Message]:

@@ -29,10 +29,11 @@ from certgen.standards.criteria import (
     SHIPPED,
     CriteriaSet,
     Criterion,
+    DeclaredStarting,
     StartingCriterion,
+    companions_of,
     lower_limit,
     speed_rows,
-    standard_behind,
     upper_limit,
 )
 from certgen.standards.procedures import procedure_of
@@ -191,7 +192,7 @@ def _finding(row: Criterion, declared: float, test: _Test) -> Finding:
     return _made(row, declared, limits, test, decision=decision, measured=corrected.value, note=joined(notes))
 
 
-def limits_of(row: Criterion, declared: float) -> Limits:
+def limits_of(row: Criterion | DeclaredStarting, declared: float) -> Limits:
     """The lowest and highest value a row allows for a declared one. [as declared]"""
     return Limits(
         None if row.low is None else lower_limit(declared, row.low),
@@ -346,7 +347,7 @@ def _made(
     )
 
 
-def source_of(row: Criterion | StartingCriterion, criteria: CriteriaSet) -> Message | str:
+def source_of(row: Criterion | StartingCriterion | DeclaredStarting, criteria: CriteriaSet) -> Message | str:
     """Where a requirement comes from, as printed beside it: a published clause, or a limit of the workshop."""
     if row.basis != "published":
         return Message("source.workshop", clause=row.clause)
@@ -399,7 +400,7 @@ def service_factor_findings(row: Criterion, wanted: float, test: _Test) -> list[
     greatest = float(np.nanmax(powers, initial=-np.inf))
     judged = judged_point(row.at, test.job, reduction, test.declared)
     limits = Limits(low=wanted)
-    rule = steady_rule(standard_behind(criteria.name))
+    rule = steady_rule(companions_of(criteria).temperature)
     reached = _made(row, wanted, limits, test, note=judged.note)
     held = replace(
         reached,
@@ -455,11 +456,11 @@ def _how_held(wanted: float, test: _Test, rule: SteadyRule) -> tuple[float | Non
     return run.length, Message("service_factor.held", time=run.length, where=run.where, end=end), counts
 
 
-def stray_finding(losses: Losses | None, criteria: str) -> tuple[Finding, ...]:
+def stray_finding(losses: Losses | None, procedure_name: str) -> tuple[Finding, ...]:
     """The correlation of the stray-load regression against its rule; none where no regression was made."""
     if losses is None or losses.stray_regression is None:
         return ()
-    procedure, stray = procedure_of(criteria), losses.stray_regression
+    procedure, stray = procedure_of(procedure_name), losses.stray_regression
     finding = Finding(
         id="stray_regression",
         title=Message("finding.stray_regression"),

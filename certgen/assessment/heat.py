@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -13,9 +14,10 @@ from certgen.reduction.heat import WindingRise
 from certgen.reduction.held_run import WINDING, HeldRun
 from certgen.reduction.model import Reduction
 from certgen.reduction.uncertainty.model import Uncertainty
-from certgen.results.heat import NEAR, Duty, HeatFigures, duty_of
-from certgen.results.model import Finding, Limits
-from certgen.standards.criteria import standard_behind
+from certgen.results.heat import NEAR, HeatFigures
+from certgen.results.model import FINDING_NOT_TESTED, Finding, Limits
+from certgen.standards.criteria import TablesBeside
+from certgen.standards.duty import INTERMITTENT, SHORT_TIME, WITH_IDLE, Duty, read_duty
 from certgen.standards.procedures import procedure_of
 from certgen.standards.temperature_limits import RiseLimit, steady_rule
 
@@ -23,6 +25,9 @@ from certgen.standards.temperature_limits import RiseLimit, steady_rule
 ROOM = 273.15 + 20.0
 #: How much longer a short-time load may be held, and how warm it may start [K]: IEC 60034-1, 8.5.3, from memory.
 _OVERRUN, _COLD = 1.05, 5.0
+#: Duties that warm a motor less than the same load held for ever: what is steady within its limit there keeps it here.
+_BELOW_CONTINUOUS = (INTERMITTENT, WITH_IDLE)
+RISE, TEMPERATURE = "winding_rise", "winding_temperature"
 
 
 @dataclass
@@ -34,7 +39,7 @@ class _Evidence:
     remarks: list[Message] = field(default_factory=list)  # what else a reader must know
 
 
-def winding_rise_finding(job: Job, figures: HeatFigures, criteria: str) -> Finding | None:
+def winding_rise_finding(job: Job, figures: HeatFigures, beside: TablesBeside) -> Finding | None:
     """The winding's rise against what its class allows; ``None`` where the plate gives no class or nothing was read.
 
     A rise passes only where the load was held long enough and the reading was taken in time. A rise above the limit
@@ -51,10 +56,10 @@ def winding_rise_finding(job: Job, figures: HeatFigures, criteria: str) -> Findi
     evidence = _Evidence()
     if rise.note:
         evidence.remarks.append(rise.note)
-    _weigh_reading(evidence, rise, job, criteria)
+    _weigh_reading(evidence, rise, job, beside.procedure)
     _weigh_load(evidence, figures, job)
     if figures.run is not None:
-        _weigh_length(evidence, figures.run, figures.last_change, duty_of(job.nameplate.duty), criteria)
+        _weigh_length(evidence, figures.run, figures.last_change, read_duty(job.nameplate.duty), beside.temperature)
     against = evidence.too_high if rise.rise > limit.rise else evidence.too_low
     decision = decide(rise.rise, Limits(high=limit.rise), figures.rise_uncertainty, job.decision_rule)
     if against:
@@ -64,7 +69,7 @@ def winding_rise_finding(job: Job, figures: HeatFigures, criteria: str) -> Findi
 
 def _finding(decision: Decision, note: Message | str, rise: float | None, limit: RiseLimit | None) -> Finding:
     return Finding(
-        id="winding_rise",
+        id=RISE,
         title=Message("finding.winding_rise"),
         **as_found(decision),
         unit="K",
@@ -76,8 +81,8 @@ def _finding(decision: Decision, note: Message | str, rise: float | None, limit:
     )
 
 
-def _weigh_reading(evidence: _Evidence, rise: WindingRise, job: Job, criteria: str) -> None:
-    procedure, after = procedure_of(criteria), rise.after
+def _weigh_reading(evidence: _Evidence, rise: WindingRise, job: Job, procedure_name: str) -> None:
+    procedure, after = procedure_of(procedure_name), rise.after
     allowed = procedure.delay_allowed(job.nameplate.power)
     if after is None:
         evidence.too_low.append(Message("winding_rise.delay_not_recorded"))
@@ -108,18 +113,21 @@ def _weigh_load(evidence: _Evidence, figures: HeatFigures, job: Job) -> None:
     evidence.remarks.append(Message("winding_rise.held", where=run.where, part=part, length=run.length))
 
 
-def _weigh_length(evidence: _Evidence, run: HeldRun, change: float | None, duty: Duty, criteria: str) -> None:
-    if duty.continuous:
-        rule = steady_rule(standard_behind(criteria))
+def _weigh_length(evidence: _Evidence, run: HeldRun, change: float | None, duty: Duty | None, standard: str) -> None:
+    if duty is not None and (duty.continuous or duty.type in _BELOW_CONTINUOUS):
+        rule = steady_rule(standard)
         if change is None:
             evidence.too_low.append(Message("winding_rise.too_short_to_tell", length=run.length))
         elif abs(change) > rule.change:
             evidence.too_low.append(Message("winding_rise.still_changing", change=change))
+        if not duty.continuous:
+            evidence.too_high.append(Message("winding.warmer_than_duty", duty=duty.printed))
         return
-    if duty.running_time is None:
-        evidence.too_low.append(Message("winding_rise.duty_not_judged"))
-        evidence.too_high.append(Message("winding_rise.duty_not_judged"))
+    if duty is None or duty.running_time is None:
+        evidence.too_low.append(Message("winding.duty_not_judged"))
+        evidence.too_high.append(Message("winding.duty_not_judged"))
         return
+    evidence.remarks.append(Message("winding.by_duty", duty=duty.printed))
     if run.length < (1.0 - NEAR) * duty.running_time:
         evidence.too_low.append(Message("winding_rise.short_of_duty", length=run.length, duty=duty.running_time))
     if run.length > _OVERRUN * duty.running_time:
@@ -131,47 +139,109 @@ def _weigh_length(evidence: _Evidence, run: HeldRun, change: float | None, duty:
 # The winding's temperature as a column of the load test or of the heat run tells it.
 
 
+@dataclass(frozen=True)
+class _Warmth:
+    """A rise of the winding [K] with what it is worth."""
+
+    rise: float
+    uncertainty: Uncertainty | None
+    note: Message
+    long_enough: bool = False  # at rated load until steady, or for the running time of a short-time duty
+    within_duty: bool = False  # of a short-time duty, from cold
+
+
 def winding_temperature_finding(job: Job, reduction: Reduction, figures: HeatFigures) -> Finding | None:
     """The greatest winding temperature read at up to rated load, against what its class allows above the cooling air.
 
     It fails however short the test was, for a motor only becomes warmer; it passes only at the end of a heat run at
-    rated load that was steady. ``None`` where the plate gives no class or no winding temperature was read.
+    rated load that was steady, or at the end of the running time of a short-time duty. A duty that lets the motor rest
+    fails by neither a load test nor a load held longer. ``None`` where the plate gives no class or no winding
+    temperature was read.
     """
-    limit = figures.limit
+    limit, duty = figures.limit, read_duty(job.nameplate.duty)
     if job.nameplate.insulation_class is None or isinstance(limit, Message):
         return None
-    read = _warmest(job, reduction)
-    run = figures.run if figures.run is not None and figures.run.part == WINDING and figures.run.ambient_known else None
-    if read is None and run is None:
+    warmth = _warmth(job, reduction, figures, duty)
+    if warmth is None:
         return None
-    rise, uncertainty, note = (None, None, None) if read is None else read
-    steady = False
-    if run is not None and job.nameplate.power is not None and run.load is not None:
-        part, end = run.load / job.nameplate.power, float(run.rise[-1])
-        if part <= (1.0 + NEAR) * figures.limit_load and (rise is None or end >= rise):
-            rise, uncertainty = end, None
-            note = Message("winding.at_end_of_run", part=part, time=run.length)
-            steady = part >= (1.0 - NEAR) * figures.limit_load and bool(figures.thermal and figures.thermal.steady)
-    if rise is None:
-        return None
-    decision = decide(rise, Limits(high=limit.rise), uncertainty, job.decision_rule)
-    if decision.outcome in ACCEPTED and not steady:
-        decision, note = UNDECIDED, Message("winding.not_held", note=note) if note else Message("winding.not_steady")
+    decision, note = decide(warmth.rise, Limits(high=limit.rise), warmth.uncertainty, job.decision_rule), warmth.note
+    if decision.outcome in ACCEPTED and not warmth.long_enough:
+        decision, note = UNDECIDED, Message("winding.not_held", note=note)
+    open_by_duty = _left_open_by_duty(duty, accepted=decision.outcome in ACCEPTED, within=warmth.within_duty)
+    if decision is not UNDECIDED and open_by_duty is not None:
+        decision, note = UNDECIDED, Message("finding.notes", notes=(note, open_by_duty))
     return Finding(
-        id="winding_temperature",
+        id=TEMPERATURE,
         quantity="winding_rise",
         title=Message("finding.winding_temperature"),
         **as_found(decision),
         unit="K",
         declared=limit.rise,
-        measured=rise,
+        measured=warmth.rise,
         required=Limits(high=limit.rise),
         source=limit.source,
-        note=note or "",
+        note=note,
     )
 
 
-def _warmest(job: Job, reduction: Reduction) -> tuple[float, Uncertainty | None, Message] | None:
+def _warmth(job: Job, reduction: Reduction, figures: HeatFigures, duty: Duty | None) -> _Warmth | None:
+    """The rise to judge: of a run at one load up to the rated one, or of the warmest load point; ``None`` without one."""
+    read, run, power = _warmest(job, reduction), figures.run, job.nameplate.power
+    short = duty.running_time if duty is not None else None
+    if run is None or run.part != WINDING or not run.ambient_known or power is None or run.load is None:
+        return read
+    part, end = run.load / power, _rise_after(run, short)
+    beside = read is None or end >= read.rise or short is not None
+    if part > (1.0 + NEAR) * figures.limit_load or not beside:
+        return read
+    enough = bool(figures.thermal and figures.thermal.steady)
+    if short is not None:
+        enough = run.length >= (1.0 - NEAR) * short
+    return _Warmth(
+        end,
+        None,
+        Message("winding.at_end_of_run", part=part, time=run.length if short is None else min(run.length, short)),
+        long_enough=part >= (1.0 - NEAR) * figures.limit_load and enough,
+        within_duty=short is not None and float(run.rise[0]) <= _COLD,
+    )
+
+
+def _rise_after(run: HeldRun, running_time: float | None) -> float:
+    """Rise of a run at the end of a running time [K], or at its own end where there is none or it is shorter."""
+    if running_time is None:
+        return float(run.rise[-1])
+    return float(np.interp(run.time[0] + running_time, run.time, run.rise))
+
+
+def _left_open_by_duty(duty: Duty | None, *, accepted: bool, within: bool) -> Message | None:
+    """Why a winding's temperature decides nothing under the plate's duty; ``None`` where the decision stands.
+
+    ``within`` says that the motor ran for no longer than a short-time duty lets it, from cold.
+    """
+    if duty is not None and (duty.continuous or within):
+        return None
+    if duty is None or duty.type not in (SHORT_TIME, *_BELOW_CONTINUOUS):
+        return Message("winding.duty_not_judged")
+    return None if accepted else Message("winding.warmer_than_duty", duty=duty.printed)
+
+
+def missing_duty(job: Job, findings: tuple[Finding, ...]) -> Iterator[Message]:
+    """What a duty other than continuous takes to be judged; nothing where the winding's temperature was judged by it."""
+    written, duty = job.nameplate.duty, read_duty(job.nameplate.duty)
+    judged = any(one.id in (RISE, TEMPERATURE) and one.outcome != FINDING_NOT_TESTED for one in findings)
+    if written is None or judged or (duty is not None and duty.continuous):
+        return
+    if duty is None:
+        yield Message("missing.duty_not_read", duty=written)
+    elif duty.running_time is not None:
+        yield Message("missing.duty_short_time", duty=duty.printed, time=duty.running_time)
+    elif duty.type in _BELOW_CONTINUOUS:
+        yield Message("missing.duty_periodic", duty=duty.printed)
+    else:
+        yield Message("missing.duty_other", duty=duty.printed)
+
+
+def _warmest(job: Job, reduction: Reduction) -> _Warmth | None:
     """Greatest rise of a load point at up to rated load [K], its uncertainty, and which row it is."""
     points, plate = reduction.points, job.nameplate
     air = job.conditions.ambient if job.conditions.ambient is not None else ROOM
@@ -185,4 +255,4 @@ def _warmest(job: Job, reduction: Reduction) -> tuple[float, Uncertainty | None,
     row = int(np.argmax(np.where(within, points.temperature, -np.inf)))
     temperature = float(points.temperature[row])
     known = None if reduction.uncertainties is None else reduction.uncertainties.points[row].get("temperature")
-    return temperature - air, known, Message("winding.at_row", row=row + 1, temperature=temperature)
+    return _Warmth(temperature - air, known, Message("winding.at_row", row=row + 1, temperature=temperature))

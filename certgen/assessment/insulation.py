@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from certgen.assessment.decision import CONDITIONAL, as_found, decide, joined
-from certgen.job.model import Job
+from certgen.job.model import FIELD_WINDING, Job
 from certgen.messages.catalogue import Message
 from certgen.quantity import Quantity, measured
 from certgen.reduction.uncertainty.model import Uncertainty
@@ -32,13 +32,14 @@ def insulation_findings(job: Job, figures: InsulationFigures | None) -> tuple[Fi
 
     Notes
     -----
-    The resistance passes only where it could be corrected, and fails where even the warmest winding would not lift it.
-    The index of a random winding is given and does not matter.
+    The resistance passes only where it could be corrected, and fails where even the warmest winding would not lift it;
+    that of a field winding alone does not pass for the motor. An index that does not bind a winding is given, and warns
+    where it is low: of a class without a least value, below the lowest of any class.
     """
     if figures is None:
         return ()
     findings = [_decided(_resistance(figures), figures.resistance_uncertainty, job.decision_rule)]
-    index = _index(figures, job.nameplate.insulation_class)
+    index = _index(figures, job)
     if index is not None:
         findings.append(_decided(index, figures.index_uncertainty, job.decision_rule))
     return tuple(findings)
@@ -87,6 +88,8 @@ def _resistance(figures: InsulationFigures) -> Finding:
     if read.voltage < 0.99 * from_volts:
         low = Message("insulation.low_voltage", voltage=read.voltage, least=from_volts, source=source)
         reasons.append(low)
+    if read.winding == FIELD_WINDING:
+        reasons.append(Message("insulation.field_alone"))
     failed = read.at_1_min * correction.at_most < least.resistance
     remarks = list(reasons)
     if correction.factor is not None and read.temperature is not None:
@@ -97,13 +100,21 @@ def _resistance(figures: InsulationFigures) -> Finding:
     return _finding(RESISTANCE, outcome, value, least.resistance, note=joined(tuple(remarks)), source=least.source)
 
 
-def _index(figures: InsulationFigures, letter: str | None) -> Finding | None:
-    """The finding on the index, by class and rated voltage; ``None`` where it was not read or nothing is asked."""
-    index, least = figures.polarization_index, figures.least_index
-    if index is None or least is None:
+def _index(figures: InsulationFigures, job: Job) -> Finding | None:
+    """The finding on the index, by class and rated voltage; ``None`` where it was not read or is waived."""
+    index, letter, power = figures.polarization_index, job.nameplate.insulation_class, job.nameplate.power
+    if index is None or figures.index_waived:
         return None
+    clause = limits.polarization_index_source(power)
+    if figures.least_index is None:
+        least = limits.lowest_polarization_index()
+        if index.value >= least:
+            return None
+        note: Message | str = Message("insulation.index_below_any_class")
+        return _finding(INDEX, "fail", index.value, least, note=note, source=clause, decides=False)
+    least = figures.least_index
     outcome = "pass" if index.value >= least else "fail"
-    source = Message("source.of_class", clause=limits.polarization_index_source(), letter=letter)
+    source = Message("source.of_class", clause=clause, letter=letter)
     binds = limits.polarization_index_binds(figures.rated_voltage)
     note = "" if binds else Message("insulation.random_winding", source=limits.random_wound_source())
     return _finding(INDEX, outcome, index.value, least, note=note, source=source, decides=binds)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from certgen.assessment.decision import SIMPLE_ACCEPTANCE, Decision, as_found, decide
+from certgen.assessment.declared_starting import proved_by_least
 from certgen.assessment.findings import source_of
 from certgen.job.model import INDUCTION, THREE_PHASE, Job
 from certgen.messages.catalogue import Message
@@ -18,6 +19,7 @@ from certgen.results.classes import design_rating
 from certgen.results.model import Characteristic, Finding, Limits
 from certgen.results.rated import rated_torque
 from certgen.results.starting import CURRENT, TITLES, starting_figures
+from certgen.results.starting_at_rated import locked_from_far_below
 from certgen.results.uncertainty import uncertainty_of
 from certgen.standards.criteria import BREAKDOWN, CODE_LETTER, DESIGN_LETTER, RESTS, CriteriaSet, StartingCriterion
 from certgen.standards.nema_letters import TORQUES, Published, code_letter_source, letter_bounds
@@ -99,22 +101,23 @@ def _design_letter(
     limit = rating.greatest_current(letter)
     if limit is not None and math.isfinite(figures.locked_rotor_current):
         limits = Limits(high=limit.value)
+        note: Message | str = ""
+        known = uncertainty_of(characteristic.locked_rotor_current)
+        decision = decide(figures.locked_rotor_current, limits, known, job.decision_rule)
+        part = locked_from_far_below(CURRENT, job, reduction)
+        if part is not None:
+            decision = proved_by_least(decision, figures.locked_rotor_current, limits)
+            note = Message("starting.read_far_below", part=part)
         yield Finding(
             id=f"{CURRENT}_of_design",
             title=Message("finding.of_design", figure=TITLES[CURRENT], letter=letter),
-            **as_found(
-                decide(
-                    figures.locked_rotor_current,
-                    limits,
-                    uncertainty_of(characteristic.locked_rotor_current),
-                    job.decision_rule,
-                )
-            ),
+            **as_found(decision),
             unit="A",
             declared=limit.value,
             measured=figures.locked_rotor_current,
             required=limits,
             source=limit.source,
+            note=note,
             decides=row.verdict == RESTS,
         )
 
@@ -132,12 +135,17 @@ class _Measured:
         enough."""
         figures = starting_figures(self.reduction)
         value: float = getattr(figures, torque)
-        note: Message | str = ""
         uncertainty = uncertainty_of(getattr(self.found, torque))
+        note: Message | str = ""
         if torque == "breakdown_torque" and not math.isfinite(value) and figures.greatest_torque >= least:
             value, note = figures.greatest_torque, _GREATEST_TESTED
             uncertainty = self._of_tested(value)
-        return value, note, decide(value, Limits(low=least), uncertainty, self.job.decision_rule)
+        decision = decide(value, Limits(low=least), uncertainty, self.job.decision_rule)
+        part = locked_from_far_below(torque, self.job, self.reduction) if torque == "locked_rotor_torque" else None
+        if part is not None and math.isfinite(value):
+            decision = proved_by_least(decision, value, Limits(low=least))
+            note = Message("starting.read_far_below", part=part)
+        return value, note, decision
 
     def _of_tested(self, torque: float) -> Uncertainty | None:
         rows, uncertainties = np.flatnonzero(self.reduction.points.torque == torque), self.reduction.uncertainties

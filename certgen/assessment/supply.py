@@ -15,7 +15,7 @@ from certgen.reduction.model import Reduction
 from certgen.reduction.speed import MEASURED, NAMEPLATE
 from certgen.results.model import Finding, Limits
 from certgen.standards import supply_limits as limits
-from certgen.standards.criteria import CriteriaSet, Supply, cited, standard_behind
+from certgen.standards.criteria import IEC, CriteriaSet, Supply, cited, companions_of
 from certgen.standards.supply_limits import Band
 
 VOLTAGE, FREQUENCY, COMBINED = "supply_voltage", "supply_frequency", "supply_combined"
@@ -89,22 +89,24 @@ def supply_findings(job: Job, reduction: Reduction, criteria: CriteriaSet) -> tu
     if allowed is None:
         return ()
     source = cited(f"{criteria.name} {criteria.edition}", allowed.clause, allowed.status)
-    test = _Test(job, reduction, allowed, source, standard_behind(criteria.name))
+    test = _Test(job, reduction, allowed, source, companions_of(criteria).supply)
     return tuple(_findings(test))
 
 
 def _findings(test: _Test) -> Iterator[Finding]:
     plate, allowed = test.job.nameplate, test.allowed
     voltage, frequency = test.voltage_off, test.frequency_off
-    if plate.voltage is not None and allowed.voltage is not None and np.isfinite(voltage).any():
+    band = allowed.voltage_for(test.job.motor.type)
+    if plate.voltage is not None and band is not None and np.isfinite(voltage).any():
         beyond = test.runs("voltage", voltage)
-        yield _against_plate(test, VOLTAGE, voltage, (plate.voltage, allowed.voltage), beyond=beyond)
+        yield _against_plate(test, VOLTAGE, voltage, (plate.voltage, band), beyond=beyond)
     read = test.reduction.frequency_basis == MEASURED or bool(np.nanmax(np.abs(frequency), initial=0.0) > _SAME)
     if plate.frequency is not None and allowed.frequency is not None and read and np.isfinite(frequency).any():
         beyond = test.runs("frequency", frequency)
         off_plate = _against_plate(test, FREQUENCY, frequency, (plate.frequency, allowed.frequency), beyond=beyond)
         yield off_plate
     yield from _combined(test, np.abs(voltage) + np.abs(frequency))
+    yield from _in_zones(test, voltage, frequency)
     yield from _voltage_unbalance(test, test.reduction.points.voltage_unbalance)
     yield from _current_unbalance(test)
 
@@ -143,6 +145,28 @@ def _combined(test: _Test, off: Array) -> Iterator[Finding]:
         source=band.source,
         notes=[Message("supply.both_added")],
         beyond=test.runs("combined", off),
+    )
+
+
+def _in_zones(test: _Test, voltage: Array, frequency: Array) -> Iterator[Finding]:
+    """Voltage at a frequency off the rated one, where the standard bounds both by zones with cut corners."""
+    both = np.isfinite(voltage) & (np.abs(frequency) > _SAME)
+    if test.standard != IEC or not both.any():
+        return
+    volts, hertz = (test.at_rating(np.where(both, off, np.nan)) for off in (voltage, frequency))
+    inner, outer = limits.zone_band("A", hertz), limits.zone_band("B", hertz)
+    beyond = None if outer is None or outer.holds(volts) else outer
+    band = inner or beyond
+    if not np.isfinite(volts) or band is None:
+        return  # a frequency beyond the zone is a finding of its own
+    yield _finding(
+        COMBINED,
+        measured=volts,
+        required=Limits(band.low, band.high),
+        kept=inner is not None and inner.holds(volts),
+        source=band.source,
+        notes=[Message("supply.voltage_in_zone", off=hertz)],
+        beyond=beyond,
     )
 
 

@@ -437,7 +437,9 @@ def _service_factor(case: _Case) -> ScopeItem:
 def _starting(case: _Case) -> ScopeItem:
     findings = [finding for finding in case.findings if finding.id.startswith(_OF_STARTING)]
     made = [finding for finding in findings if finding.outcome != FINDING_NOT_TESTED]
-    return ScopeItem(STARTING, _state(made) if made else NOT_TESTED)
+    # What the plate declares and nobody tested is not met by what was.
+    counted = [finding for finding in findings if finding in made or finding.decides]
+    return ScopeItem(STARTING, _state(counted) if made else NOT_TESTED)
 
 
 def _state(findings: Iterable[Finding]) -> str:

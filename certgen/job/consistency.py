@@ -13,11 +13,13 @@ from certgen.document.wording import says
 from certgen.job.model import (
     AT_MOTOR,
     DC,
+    FIELD_WINDING,
     INDUCTION,
     MOTOR,
     MOTOR_SHAFT,
     THREE_PHASE,
     UNIVERSAL,
+    WHOLE_MOTOR,
     Job,
     Motor,
     Nameplate,
@@ -282,6 +284,7 @@ def _check_plate(job: Job, notes: _Notes) -> None:
     if plate is None or motor is None or motor.type is None:
         return
     _check_excitation(motor, notes)
+    _check_insulation(job, notes)
     _check_declared_input(plate, motor, notes)
     _check_declared_starting(plate, motor, notes)
     _check_gear(plate, notes)
@@ -297,6 +300,15 @@ def _check_excitation(motor: Motor, notes: _Notes) -> None:
     else:
         what, instead = f"a motor of type '{motor.type}' has none", "remove it, or write 'type: dc'"
     notes.at("motor.excitation", what, instead)
+
+
+def _check_insulation(job: Job, notes: _Notes) -> None:
+    """Only a motor with commutator has a field winding apart from the rest."""
+    read = None if job.readings is None else job.readings.insulation
+    if read is None or read.winding != FIELD_WINDING or job.motor.type in (DC, UNIVERSAL):
+        return
+    what = f"a motor of type '{job.motor.type}' has no field winding to be read alone"
+    notes.at("readings.insulation.winding", what, f"remove it, or write '{WHOLE_MOTOR}'")
 
 
 def _check_declared_input(plate: Nameplate, motor: Motor, notes: _Notes) -> None:

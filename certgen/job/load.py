@@ -16,7 +16,16 @@ from certgen.document.vocabulary import Group, key
 from certgen.document.wording import nearest, short
 from certgen.errors import visible
 from certgen.job.consistency import check_fit, check_rig
-from certgen.job.model import INDUCTION, MOTOR_SHAFT, OUTPUT_SHAFT, Job, ReadingsSource
+from certgen.job.model import (
+    ASSUMED_GEAR_EFFICIENCY,
+    AT_MOTOR,
+    AT_OUTPUT,
+    INDUCTION,
+    MOTOR_SHAFT,
+    OUTPUT_SHAFT,
+    Job,
+    ReadingsSource,
+)
 from certgen.job.rig import Rig
 from certgen.job.table import TableSource, table
 
@@ -26,22 +35,36 @@ from certgen.job.table import TableSource, table
 #: Taken where the plate gives no frequency: the higher of the two mains frequencies, so that the speed of the
 #: motor is never thought impossible when it is not. [Hz]
 _HIGHEST_MAINS = 60.0
+#: Whose plate it is, by the shaft its speed is said to belong to.
+_PLATE_BY_SPEED = {MOTOR_SHAFT: AT_MOTOR, OUTPUT_SHAFT: AT_OUTPUT}
+_TORQUES = ("locked_rotor_torque", "pull_up_torque", "breakdown_torque")
 
 
 def at_output_shaft(job: Job) -> Job:
-    """The same job with the plate's speed at the output shaft of its gear.
+    """The same job with the plate of its geared motor brought to the output shaft of the gear.
 
-    A plate gives either the speed of the output shaft or that of the motor inside. ``gear.speed_of`` says which;
-    where it is left out and the output shaft would need a motor faster than its synchronous speed, the speed is
-    the motor's. Otherwise it is taken as the output shaft's.
+    A plate is either that of the geared motor or that of the motor inside. ``gear.plate_at``, or ``gear.speed_of``, says
+    which; where both are left out and the output shaft would need a motor faster than its synchronous speed, it is the
+    motor's. Otherwise it is taken as the output shaft's. Of a motor's plate the speed is divided by the ratio, power and
+    efficiency are multiplied by the gear's efficiency, and torques by both.
     """
     plate = job.nameplate
     gear = plate.gear if plate is not None else None
-    if plate is None or gear is None or plate.speed is None or gear.ratio is None:
+    if plate is None or gear is None or gear.ratio is None:
         return job
-    speed_of = gear.speed_of or (MOTOR_SHAFT if _too_fast(job) else OUTPUT_SHAFT)
-    speed = plate.speed / gear.ratio if speed_of == MOTOR_SHAFT else plate.speed
-    return replace(job, nameplate=replace(plate, speed=speed, gear=replace(gear, speed_of=speed_of)))
+    plate_at = gear.plate_at or _PLATE_BY_SPEED.get(gear.speed_of or "")
+    plate_at = plate_at or (AT_MOTOR if _too_fast(job) else AT_OUTPUT)
+    speed_of = gear.speed_of or (MOTOR_SHAFT if plate_at == AT_MOTOR else OUTPUT_SHAFT)
+    known = replace(gear, plate_at=plate_at, speed_of=speed_of)
+    if plate_at == AT_OUTPUT:
+        return replace(job, nameplate=replace(plate, gear=known))
+    efficiency = gear.efficiency or ASSUMED_GEAR_EFFICIENCY
+    factors = {"power": efficiency, "efficiency": efficiency, "speed": 1.0 / gear.ratio}
+    factors |= dict.fromkeys(_TORQUES, gear.ratio * efficiency)
+    at_output = {
+        name: getattr(plate, name) * factor for name, factor in factors.items() if getattr(plate, name) is not None
+    }
+    return replace(job, nameplate=replace(plate, gear=known, **at_output))
 
 
 def _too_fast(job: Job) -> bool:

@@ -14,8 +14,9 @@ from certgen.planning.expectation import Expectation
 from certgen.planning.holding import Bench, duration, most_speed_held
 from certgen.planning.plan import DO_NOT_RUN, SWITCH_OFF, UNLOAD, PlannedPoint, Precaution, Stop
 from certgen.quantity import measured
-from certgen.results.heat import allowed_rise, duty_of
-from certgen.standards.criteria import DEFAULT
+from certgen.results.heat import allowed_rise
+from certgen.standards.criteria import DEFAULT, standard_behind
+from certgen.standards.duty import read_duty
 
 #: Which way the brake must be dragged, by how torque is measured.
 _FIRST_TURN = {ARM: "plan.step.turn_arm", ROPE: "plan.step.turn_rope"}
@@ -87,12 +88,17 @@ def _warm(bench: Bench, up_to_rated: list[PlannedPoint]) -> Iterator[Message]:
     if not up_to_rated:
         return
     point, duty = up_to_rated[0], bench.job.nameplate.duty
-    if duty is not None and not duty_of(duty).continuous:
+    if duty is not None and _not_continuous(duty):
         yield Message("plan.step.warm_in_duty", load=point.name, duty=duty)
     elif point.may_be_held is None:
         yield Message("plan.step.warm", load=point.name)
     else:
         yield Message("plan.step.warm_for", load=point.name, time=duration(point.may_be_held.value))
+
+
+def _not_continuous(written: str) -> bool:
+    duty = read_duty(written)
+    return duty is None or not duty.continuous
 
 
 def _without_rating(bench: Bench) -> Iterator[Message]:
@@ -108,7 +114,7 @@ def _without_rating(bench: Bench) -> Iterator[Message]:
 
 def _after(bench: Bench) -> Iterator[Message]:
     duty = bench.job.nameplate.duty
-    if duty is not None and not duty_of(duty).continuous:
+    if duty is not None and _not_continuous(duty):
         yield Message("plan.step.duty", duty=duty)
     yield Message("plan.step.after_switching_off" if bench.may_race else "plan.step.after")
 
@@ -161,7 +167,7 @@ def _temperature(bench: Bench) -> Stop:
     job = bench.job
     known, letter = job.nameplate.insulation_class is not None, job.nameplate.insulation_class or _CAUTIOUS_CLASS
     taken = replace(job, nameplate=replace(job.nameplate, insulation_class=letter))
-    limit = allowed_rise(taken, None, job.criteria or DEFAULT)
+    limit = allowed_rise(taken, None, standard_behind(job.criteria or DEFAULT))
     if isinstance(limit, Message):
         key = "plan.stop_by.no_limit_of_class" if known else "plan.stop_by.no_limit_of_class_taken"
         return Stop(Message("plan.stop.hot"), None, UNLOAD, Message(key, letter=letter))

@@ -263,7 +263,7 @@ def characteristic_of(job: Job, reduction: Reduction) -> Characteristic:
         code_letter=None if kva is None else code_letter(kva),
         design_letter=designed.letter,
         design_letter_reason=designed.reason,
-        efficiency_class=classed.name,
+        efficiency_class=classed.perhaps or classed.name,
         efficiency_class_reason=classed.reason,
         gear_ratio=measured(ratio, "1"),
         gear_loss=measured(loss_at_rated_power(job, reduction), "W"),
@@ -273,9 +273,29 @@ def characteristic_of(job: Job, reduction: Reduction) -> Characteristic:
             *speed_character(job, reduction),
             *proved(job, reduction),
             *classed.levels,
+            *_declared_input(job, reduction),
+            *(() if classed.missing is None else (classed.missing,)),
             *(() if ratio is None else (_GEAR_SLIP,)),
         ),
     )
+
+
+def _declared_input(job: Job, reduction: Reduction) -> Iterator[Message]:
+    """What an appliance's plate declares of its input, told beside what it took at its rating."""
+    place = "at_rated_power" if job.nameplate.power is not None else "at_rated_current"
+    reached = reduction.operating.get(place)
+    for name in ("input_power", "apparent_power"):
+        declared = getattr(job.nameplate, name)
+        if declared is None:
+            continue
+        value = math.nan if reached is None else float(getattr(reached.point, name)[0])
+        quantity, at = Message(f"name.{name}"), Message(f"place.{place.removeprefix('at_')}")
+        if math.isfinite(value):
+            unit = "W" if name == "input_power" else "VA"
+            figures = {"declared": Quantity(declared, unit), "measured": Quantity(value, unit)}
+            yield Message("characteristic.declared_input", quantity=quantity, place=at, **figures)
+        else:
+            yield Message("characteristic.declared_input_alone", quantity=quantity, place=at)
 
 
 def _single(point: LoadPoints | None, name: str) -> Quantity | None:

@@ -25,6 +25,7 @@ from certgen.standards.efficiency import (
     class_limits,
     class_of,
     class_standard,
+    missing_classes,
     polyphase_level,
     small_motor_level,
     supported_nominal,
@@ -52,6 +53,8 @@ class Classed:
     name: str | None
     reason: Message
     levels: tuple[Message, ...] = ()
+    perhaps: Message | None = None  # with what the uncertainty leaves open besides: 'IE1, perhaps IE2'
+    missing: Message | None = None  # the classes whose limits are not at hand
 
 
 @dataclass(frozen=True)
@@ -63,10 +66,11 @@ class _AtRating:
     poles: int
     frequency: int  # Hz
     note: Message | None  # what kind of point it is
+    margin: float = 0.0  # expanded uncertainty of the efficiency [1]; 0 where it is not known
 
 
 def efficiency_class(job: Job, reduction: Reduction) -> Classed:
-    """The highest class whose limit the efficiency measured at rated power meets."""
+    """The highest class whose limit the efficiency measured at rated power meets, and which its uncertainty leaves open."""
     rating = _at_rating(job, reduction)
     if isinstance(rating, Message):
         return Classed(None, rating)
@@ -77,6 +81,14 @@ def efficiency_class(job: Job, reduction: Reduction) -> Classed:
     if not limits or (job.nameplate.voltage or 0.0) > GREATEST_VOLTAGE:
         return Classed(None, Message("efficiency_class.outside"), levels)
     name = class_of(rating.efficiency, limits)
+    perhaps, absent = _perhaps(name, rating, limits), missing_classes(rating.power, rating.poles, rating.frequency)
+    missing = Message("classes.missing", classes=absent) if absent else None
+    reason = _reason(name, rating, limits, perhaps)
+    return Classed(name, reason, levels, None if name is None else perhaps, missing)
+
+
+def _reason(name: str | None, rating: _AtRating, limits: dict[str, ClassLimit], perhaps: Message | None) -> Message:
+    """What was measured, and what the classes told ask for."""
     measured = Message("efficiency_class.measured", efficiency=rating.efficiency)
     if rating.note is not None:
         measured = Message("efficiency_class.measured_where", efficiency=rating.efficiency, where=rating.note)
@@ -84,13 +96,13 @@ def efficiency_class(job: Job, reduction: Reduction) -> Classed:
         Message("efficiency_class.asks", name=limit.name, efficiency=limit.efficiency)
         for limit in _neighbours(name, limits)
     )
-    source = _source(name, limits)
-    if name is None:
-        lowest = _lowest(limits)
-        reason = Message("efficiency_class.below", lowest=lowest, measured=measured, asked=asked, source=source)
-    else:
-        reason = Message("efficiency_class.met", measured=measured, asked=asked, source=source)
-    return Classed(name, reason, levels)
+    told: dict[str, object] = {"measured": measured, "asked": asked, "source": _source(name, limits)}
+    if name is not None:
+        return Message("efficiency_class.met", **told)
+    lowest = _lowest(limits)
+    if perhaps is not None:
+        return Message("efficiency_class.below_perhaps", lowest=lowest, perhaps=perhaps, **told)
+    return Message("efficiency_class.below", lowest=lowest, **told)
 
 
 def _at_rating(job: Job, reduction: Reduction) -> _AtRating | Message:
@@ -117,7 +129,24 @@ def _at_rating(job: Job, reduction: Reduction) -> _AtRating | Message:
     if not math.isfinite(efficiency):
         return Message("finding.not_measured", quantity=Message("name.input_power"))
     off = _supply_off(job, judged.point)
-    return off or _AtRating(efficiency, plate.power, poles, frequency, judged.note)
+    if off is not None:
+        return off
+    known = judged.uncertainties.get("efficiency")
+    margin = 0.0 if known is None or known.expanded is None else known.expanded
+    return _AtRating(efficiency, plate.power, poles, frequency, judged.note, margin)
+
+
+def _perhaps(name: str | None, rating: _AtRating, limits: dict[str, ClassLimit]) -> Message | None:
+    """What else the class may be, where a limit lies within the expanded uncertainty of the efficiency."""
+    lowest = class_of(rating.efficiency - rating.margin, limits)
+    highest = class_of(rating.efficiency + rating.margin, limits)
+    in_order: list[str | None] = [None, *limits]
+    between = in_order[in_order.index(lowest) : in_order.index(highest) + 1]
+    open_to = [one for one in between if one != name]
+    if not open_to:
+        return None
+    none = Message("classes.none", lowest=next(iter(limits)))
+    return Message("classes.perhaps", name=name or none, others=tuple(one or none for one in open_to))
 
 
 def _supply_off(job: Job, point: LoadPoints) -> Message | None:

@@ -50,7 +50,7 @@ from certgen.results.points import (
 from certgen.results.rating import Evidence, assessed_rating
 from certgen.results.rig_use import RigUse, rig_use
 from certgen.results.uncertainty import errors_of, with_errors
-from certgen.standards.criteria import CriteriaSet
+from certgen.standards.criteria import CriteriaSet, companions_of
 
 
 @dataclass(frozen=True)
@@ -96,7 +96,8 @@ def compute_figures(job: Job, rig: Rig, readings: Readings, reduction: Reduction
     reduction : Reduction
         Made of them. [SI]
     criteria : CriteriaSet
-        Its name chooses the loss procedure and the ladder of ratings; its limits are not looked at.
+        Its name chooses the ladder of ratings, the tables beside it the rises of temperature and the loss procedure; its
+        limits are not looked at.
 
     Raises
     ------
@@ -107,9 +108,10 @@ def compute_figures(job: Job, rig: Rig, readings: Readings, reduction: Reduction
     if reduction.log is not None:
         readings = reduction.log.readings
     characteristic = with_uncertainties(characteristic_of(job, reduction), job, reduction)
-    heat = heat_figures(job, readings, reduction, criteria.name)
-    losses = losses_of(job, readings, reduction, heat.thermal, criteria.name)
-    evidence = Evidence(job, rig, readings, reduction, characteristic, heat.thermal, criteria.name)
+    beside = companions_of(criteria)
+    heat = heat_figures(job, readings, reduction, beside)
+    losses = losses_of(job, readings, reduction, heat.thermal, beside.procedure)
+    evidence = Evidence(job, rig, readings, reduction, characteristic, heat.thermal, criteria.name, beside.temperature)
     return Figures(
         readings=readings,
         points=tested_points(reduction, rig),

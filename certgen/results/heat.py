@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
@@ -23,7 +22,8 @@ from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.reduction.uncertainty.winding_errors import RiseErrors, hot_as_read, rise_errors, run_errors
 from certgen.results.model import Thermal
 from certgen.results.uncertainty import errors_of, with_errors
-from certgen.standards.criteria import NEMA, standard_behind
+from certgen.standards.criteria import NEMA, TablesBeside
+from certgen.standards.duty import SHORT_TIME, read_duty
 from certgen.standards.procedures import procedure_of
 from certgen.standards.temperature_limits import (
     RATED,
@@ -36,38 +36,11 @@ from certgen.standards.temperature_limits import (
     steady_rule,
 )
 
-# How long a load must be held before a rise of temperature says something, by the duty on the plate.
-
-
-#: Duty types by their letters: IEC 60034-1, 4.2, from memory. 'CONT' and a bare time are how NEMA plates write it.
-_CONTINUOUS = re.compile(r"S ?1\b.*|CONT.*", re.IGNORECASE)
-_SHORT_TIME = re.compile(r"(?:S ?2\b\D*)?(\d+) ?MIN.*", re.IGNORECASE)
-
-
-@dataclass(frozen=True)
-class Duty:
-    """Continuous, short-time with its running time [s], or a kind that is not judged (both fields unset)."""
-
-    continuous: bool = False
-    running_time: float | None = None
-
-
-def duty_of(written: str | None) -> Duty:
-    """The duty as the plate writes it; a plate that writes none means continuous duty."""
-    text = (written or "S1").strip()
-    if _CONTINUOUS.fullmatch(text):
-        return Duty(continuous=True)
-    short = _SHORT_TIME.fullmatch(text)
-    return Duty(running_time=60.0 * float(short[1])) if short and float(short[1]) > 0.0 else Duty()
-
-
 # The rise the winding is allowed: by its class, the plate's ambient and duty, and the load held.
 
 
 #: A load this near counts as the wanted one. Common practice, no source.
 NEAR = 0.02
-#: Least service factor that has limits of its own. NEMA MG 1, 12.43.
-_SERVICE_FACTOR = 1.15
 
 
 def ending_run(reduction: Reduction) -> HeldRun | None:
@@ -75,24 +48,32 @@ def ending_run(reduction: Reduction) -> HeldRun | None:
     return next((run for run in reduction.held_runs if run.ends_the_test), None)
 
 
-def allowed_rise(job: Job, run: HeldRun | None, criteria: str) -> RiseLimit | Message:
-    """Greatest rise the plate's class, ambient and duty allow at the load held, or why there is none."""
-    plate, standard = job.nameplate, standard_behind(criteria)
+def allowed_rise(job: Job, run: HeldRun | None, standard: str) -> RiseLimit | Message:
+    """Greatest rise by a standard that the plate's class, ambient and duty allow at the load held, or why none."""
+    plate = job.nameplate
     if plate.insulation_class is None:
         return Message("rise_limit.no_class")
     load = SERVICE_FACTOR if _at_service_factor(job, run, standard) else RATED
-    limit = rise_limit(standard, plate.insulation_class, motor_type=job.motor.type, power=plate.power, load=load)
+    limit = rise_limit(
+        standard,
+        plate.insulation_class,
+        motor_type=job.motor.type,
+        power=plate.power,
+        load=load,
+        service_factor=plate.service_factor,
+    )
     if limit is None:
         key = "rise_limit.none_rated" if load == RATED else "rise_limit.none_service_factor"
         return Message(key, letter=plate.insulation_class, type=job.motor.type)
-    if duty_of(plate.duty).running_time is not None:
+    duty = read_duty(plate.duty)
+    if duty is not None and duty.type == SHORT_TIME:
         limit = short_time(limit, standard)
     return at_ambient(limit, standard, plate.ambient) or Message("rise_limit.beyond_ambient")
 
 
 def _at_service_factor(job: Job, run: HeldRun | None, standard: str) -> bool:
     power, factor = job.nameplate.power, job.nameplate.service_factor
-    if standard != NEMA or power is None or factor is None or factor < _SERVICE_FACTOR:
+    if standard != NEMA or power is None or factor is None or factor <= 1.0:
         return False
     return run is not None and run.load is not None and abs(run.load / (power * factor) - 1.0) <= NEAR
 
@@ -115,7 +96,7 @@ class HeatFigures:
     working_temperature: float | None = None  # of the winding at rated load and steady [K]
 
 
-def heat_figures(job: Job, readings: Readings, reduction: Reduction, criteria: str) -> HeatFigures:
+def heat_figures(job: Job, readings: Readings, reduction: Reduction, beside: TablesBeside) -> HeatFigures:
     """Figures of heat, and those the winding's rise is judged by.
 
     Parameters
@@ -126,14 +107,14 @@ def heat_figures(job: Job, readings: Readings, reduction: Reduction, criteria: s
         The tables. [SI]
     reduction : Reduction
         Holds the runs at one load. [SI]
-    criteria : str
-        Name of the criteria set.
+    beside : TablesBeside
+        The tables beside the criteria set: whose rises of temperature, and whose procedure.
     """
-    rise = winding_rise(job, readings, constant=procedure_of(criteria).copper_constant)
-    run, limit = ending_run(reduction), allowed_rise(job, ending_run(reduction), criteria)
-    winding, errors = rise_with_errors(job, readings, reduction, criteria), errors_of(reduction)
-    rule, service_factor = steady_rule(standard_behind(criteria)), job.nameplate.service_factor
-    at_service_factor = _at_service_factor(job, run, standard_behind(criteria))
+    rise = winding_rise(job, readings, constant=procedure_of(beside.procedure).copper_constant)
+    run, limit = ending_run(reduction), allowed_rise(job, ending_run(reduction), beside.temperature)
+    winding, errors = rise_with_errors(job, readings, reduction, beside.procedure), errors_of(reduction)
+    rule, service_factor = steady_rule(beside.temperature), job.nameplate.service_factor
+    at_service_factor = _at_service_factor(job, run, beside.temperature)
     thermal = None
     if run is not None or isinstance(rise, WindingRise):
         fit = None if run is None else run.exponential()
@@ -166,9 +147,9 @@ def _working_temperature(
     return None if air is None else air + rise.rise
 
 
-def rise_with_errors(job: Job, readings: Readings, reduction: Reduction, criteria: str) -> RiseErrors:
+def rise_with_errors(job: Job, readings: Readings, reduction: Reduction, procedure: str) -> RiseErrors:
     """The winding's rise [K] and hot resistance [ohm] with their errors; no rise where it is not known."""
-    constant, errors = procedure_of(criteria).copper_constant, errors_of(reduction)
+    constant, errors = procedure_of(procedure).copper_constant, errors_of(reduction)
     rise = winding_rise(job, readings, constant=constant)
     if errors is None:
         return RiseErrors()

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from certgen.job.model import Insulation, Job
+from certgen.job.model import FIELD_WINDING, Insulation, Job
 from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 from certgen.physics.winding import THERMOPLASTIC, THERMOSETTING, correction_to_40, polarization_index
@@ -48,6 +48,7 @@ class InsulationFigures:
     rated_voltage: float | None  # V; the greatest supply voltage of the test where the plate gives none
     least_resistance: LeastInsulation | None
     least_index: float | None  # None where none is asked
+    index_waived: bool  # the resistance is so great that the index says nothing
     resistance_uncertainty: Uncertainty | None  # of the resistance that is compared
     index_uncertainty: Uncertainty | None
     notes: tuple[Message, ...]  # how the figures were come by
@@ -82,6 +83,8 @@ def insulation_figures(job: Job, reduction: Reduction) -> InsulationFigures | No
     index = None if read.at_10_min is None else float(polarization_index(read.at_1_min, read.at_10_min))
     waived = correction.factor is not None and limits.polarization_index_waived(_corrected(read, correction))
     least_index = None if index is None or waived else limits.least_polarization_index(letter)
+    field, power = read.winding == FIELD_WINDING, job.nameplate.power
+    least_resistance = None if rated is None else limits.least_insulation(rated, power, field=field)
     compared = of_figures.at_1_min if correction.factor is None else of_figures.corrected
     resistance_uncertainty, index_uncertainty = (
         None if figure is None or errors is None else errors.uncertainty(figure)
@@ -96,11 +99,12 @@ def insulation_figures(job: Job, reduction: Reduction) -> InsulationFigures | No
         corrected=with_errors(at_40, of_figures.corrected, errors),
         polarization_index=with_errors(measured(index, "1"), of_figures.polarization_index, errors),
         rated_voltage=rated,
-        least_resistance=None if rated is None else limits.least_insulation(rated),
+        least_resistance=least_resistance,
         least_index=least_index,
+        index_waived=waived,
         resistance_uncertainty=resistance_uncertainty,
         index_uncertainty=index_uncertainty,
-        notes=tuple(_notes(correction, rated, index, least_index, waived=waived)),
+        notes=tuple(_notes(correction, least_resistance, index, least_index, waived=waived)),
     )
 
 
@@ -154,12 +158,19 @@ def _correction(read: Insulation, letter: str | None) -> Correction:
 
 
 def _notes(
-    correction: Correction, rated: float | None, index: float | None, least_index: float | None, *, waived: bool
+    correction: Correction,
+    least: LeastInsulation | None,
+    index: float | None,
+    least_index: float | None,
+    *,
+    waived: bool,
 ) -> Iterator[Message]:
     """How the figures were come by; the remarks of a finding stand with it."""
     yield Message("insulation.sentence", text=correction.text)
-    if rated is not None:
-        yield Message("insulation.least_of", windings=limits.least_insulation(rated).holds_for)
+    if least is not None and least.holds_for == limits.FIELD_WINDINGS:
+        yield Message("insulation.least_of_field_windings")
+    elif least is not None:
+        yield Message("insulation.least_of", windings=least.holds_for)
     if index is None:
         yield Message("insulation.no_index")
     elif waived:

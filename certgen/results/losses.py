@@ -273,12 +273,12 @@ class _Test:
     readings: Readings
     reduction: Reduction
     thermal: Thermal | None
-    criteria: str
+    procedure_name: str
 
     @property
     def procedure(self) -> LossProcedure:
-        """The procedure that goes with the criteria set."""
-        return procedure_of(self.criteria)
+        """The procedure by its name."""
+        return procedure_of(self.procedure_name)
 
     @property
     def at_rated_power(self) -> LoadPoints | None:
@@ -299,21 +299,21 @@ class _Test:
     @cached_property
     def uncertainties(self) -> TestUncertainties:
         """Uncertainties of its losses."""
-        winding = rise_with_errors(self.job, self.readings, self.reduction, self.criteria)
+        winding = rise_with_errors(self.job, self.readings, self.reduction, self.procedure_name)
         return TestUncertainties(self.job, self.reduction, winding)
 
 
 def losses_of(
-    job: Job, readings: Readings, reduction: Reduction, thermal: Thermal | None, criteria: str
+    job: Job, readings: Readings, reduction: Reduction, thermal: Thermal | None, procedure: str
 ) -> Losses | None:
-    """Losses of one test, by the procedure that goes with a criteria set's name.
+    """Losses of one test, by the procedure of a name.
 
     ``None`` for kinds of motor no procedure is written for, and where input power was not measured.
     """
     kind = job.motor.type
     if kind in (UNIVERSAL, OTHER) or not np.isfinite(reduction.points.input_power).any():
         return None
-    test = _Test(job, readings, reduction, thermal, criteria)
+    test = _Test(job, readings, reduction, thermal, procedure)
     if kind == SINGLE_PHASE:
         return _direct(test, Message("losses.single_phase"))
     if job.nameplate.gear is not None:

@@ -208,7 +208,7 @@ class Characteristic:
     code_letter: str | None = None
     design_letter: str | None = None
     design_letter_reason: Message | None = None
-    efficiency_class: str | None = None  # indicative, never a declaration
+    efficiency_class: Message | str | None = None  # indicative, never a declaration
     efficiency_class_reason: Message | None = None
     gear_ratio: Quantity | None = None  # as the speeds imply it
     gear_loss: Quantity | None = None

@@ -205,6 +205,7 @@ class Evidence:
     characteristic: Characteristic
     thermal: Thermal | None
     criteria: str  # name of the criteria set
+    temperature: str | None = None  # whose rises of temperature; left out: those of the standard behind the set
 
     @property
     def unit(self) -> str:
@@ -408,7 +409,7 @@ def _rise_allowed(tested: Evidence, power: float) -> RiseLimit | None:
     """Rise allowed for the class on the plate, else for the lowest class, which is said."""
     plate = tested.job.nameplate
     letter = plate.insulation_class or ASSUMED_CLASS
-    for standard in (standard_behind(tested.criteria), IEC):
+    for standard in (tested.temperature or standard_behind(tested.criteria), IEC):
         limit = rise_limit(standard, letter, motor_type=tested.job.motor.type, power=power)
         if limit is not None:
             source = limit.source

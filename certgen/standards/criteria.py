@@ -227,16 +227,22 @@ class DeclaredStarting(_Weighed):
 class Companions:
     """The tables beside a criteria set: what it has no rows for is judged by them."""
 
-    temperature: str | None = key(Choice(SHIPPED), "Whose temperature rises.", evaluated=False)
-    insulation: str | None = key(Choice(("ieee-43",)), "Whose insulation resistances.", evaluated=False)
-    supply: str | None = key(Choice(SHIPPED), "Whose limits of the supply a motor runs on.", evaluated=False)
+    temperature: str | None = key(Choice(SHIPPED), "Whose temperature rises.")
+    insulation: str | None = key(Choice(("ieee-43",)), "Whose insulation resistances.")
+    supply: str | None = key(Choice(SHIPPED), "Whose limits of the supply a motor runs on.")
     procedure: str | None = key(
-        Choice(("iec-60034-2-1", "ieee-112-b")), "Whose load points and way to tell losses apart.", evaluated=False
+        Choice(("iec-60034-2-1", "ieee-112-b")), "Whose load points and way to tell losses apart."
     )
 
 
-#: Taken, and said to be taken, where a set names no table.
-_IN_STEAD = Companions(temperature=IEC, insulation="ieee-43", supply=IEC, procedure="iec-60034-2-1")
+@dataclass(frozen=True)
+class TablesBeside:
+    """The tables beside a criteria set, each by its name; where the set names none, another's is taken and said."""
+
+    temperature: str = IEC
+    insulation: str = "ieee-43"
+    supply: str = IEC
+    procedure: str = "iec-60034-2-1"
 
 
 @dataclass(frozen=True)
@@ -255,12 +261,10 @@ class CriteriaSet:
         Each(Group(DeclaredStarting), 20),
         "Tolerances on what the plate declares of starting and overload.",
         default=(),
-        evaluated=False,
     )
     service_factor_hold: float | None = key(
         Measure("time", above=0.0, example="30 min", bounds="more than zero"),
         "How long a service-factor load is held to count as held; left out: until the temperature is steady.",
-        evaluated=False,
     )
     companions: Companions = key(Group(Companions), "The tables beside it, by name.", default=Companions())
 
@@ -349,10 +353,10 @@ def _widest_part(row: Criterion) -> float:
     return max(side.part or 0.0 for side in (row.low, row.high) if side is not None)
 
 
-def companions_of(criteria: CriteriaSet) -> Companions:
+def companions_of(criteria: CriteriaSet) -> TablesBeside:
     """Every table beside a set; IEC's, and IEEE 43 for insulation, where it names none: see :func:`not_named`."""
     named = {name: getattr(criteria.companions, name) for name in keys_of(Companions)}
-    return Companions(**{name: value or getattr(_IN_STEAD, name) for name, value in named.items()})
+    return TablesBeside(**{name: value for name, value in named.items() if value is not None})
 
 
 def not_named(criteria: CriteriaSet) -> tuple[str, ...]:

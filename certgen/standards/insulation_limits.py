@@ -9,6 +9,9 @@ from typing import Any
 from certgen.messages.catalogue import Message
 from certgen.standards.criteria import cited, shipped_table
 
+#: What the least resistance of field windings holds for.
+FIELD_WINDINGS = Message("insulation.field_windings")
+
 
 @dataclass(frozen=True)
 class LeastInsulation:
@@ -72,6 +75,11 @@ def least_polarization_index(insulation_class: str | None) -> float | None:
     return found
 
 
+def lowest_polarization_index() -> float:
+    """The least index the standard asks of any thermal class: below it no class would be dry and clean."""
+    return float(min(_table()["polarization_index"]["minimum"].values()))
+
+
 def polarization_index_waived(at_40: float) -> bool:
     """Whether a resistance at 40 degC [ohm] is so great that the polarization index says nothing."""
     return bool(at_40 > _table()["polarization_index"]["waived_above"])
@@ -87,10 +95,10 @@ def random_wound_source() -> Message | str:
     return _cited(_table()["polarization_index"]["random_wound_clause"], "thin")
 
 
-def polarization_index_source(*, waived: bool = False) -> Message | str:
-    """Where the least index, or its waiver, comes from."""
+def polarization_index_source(power: float | None = None, *, waived: bool = False) -> Message | str:
+    """Where the least index, or its waiver, comes from, for a motor of a rated power [W]."""
     table = _table()["polarization_index"]
-    return _cited(table["clause"], table["waiver_status"] if waived else table["status"])
+    return scoped_source(table["clause"], table["waiver_status"] if waived else table["status"], power)
 
 
 def insulation_kind(insulation_class: str | None) -> str | None:

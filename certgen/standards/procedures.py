@@ -84,10 +84,9 @@ def loss_procedures() -> tuple[LossProcedure, ...]:
     return tuple(_procedure(one) for one in shipped_table("loss_procedure")["procedures"])
 
 
-def procedure_of(criteria: str) -> LossProcedure:
-    """The procedure that goes with a criteria set, by the set's name; IEC's for a shop's own set."""
-    wanted = _BESIDE[standard_behind(criteria)]
-    return next(one for one in loss_procedures() if one.id == wanted)
+def procedure_of(name: str) -> LossProcedure:
+    """The procedure of a name, 'iec-60034-2-1' or 'ieee-112-b', as a criteria set names it beside it."""
+    return next(one for one in loss_procedures() if one.id == name)
 
 
 def _procedure(given: dict[str, Any]) -> LossProcedure:

@@ -133,11 +133,11 @@ def test_a_low_index_of_a_form_winding_condemns():
     assert str(cautions[0].text).startswith("Do not energise this motor")
 
 
-@pytest.mark.parametrize(("letter", "at_1"), [("E", 100 * M), (None, 100 * M), ("F", 5100 * M)])
-def test_no_index_is_asked_of_unlisted_classes_or_great_resistances(letter, at_1):
-    result, findings, _ = judged(at_1, 1.1 * at_1, insulation_class=letter)
+@pytest.mark.parametrize(("letter", "at_1", "index"), [("E", 100 * M, 1.6), (None, 100 * M, 1.6), ("F", 5100 * M, 1.1)])
+def test_no_index_is_asked_of_unlisted_classes_or_great_resistances(letter, at_1, index):
+    result, findings, _ = judged(at_1, index * at_1, insulation_class=letter)
     assert "polarization_index" not in findings
-    assert result.polarization_index.value == pytest.approx(1.1)
+    assert result.polarization_index.value == pytest.approx(index)
     assert result.minimum_polarization_index is None
 
 

@@ -13,7 +13,7 @@ from certgen.reduction.model import TooFewReadings
 from certgen.reduction.winding import winding_of_test
 from certgen.standards.procedures import procedure_of
 
-IEC, IEEE = procedure_of("iec-60034-1"), procedure_of("nema-mg-1")
+IEC, IEEE = procedure_of("iec-60034-2-1"), procedure_of("ieee-112-b")
 
 
 def separated(bench, procedure=IEC, readings=None):

@@ -13,7 +13,7 @@ from certgen.reduction.loss_segregation import reference_temperature
 from certgen.reduction.reduce import reduce_test
 from certgen.standards.procedures import procedure_of
 
-IEC, IEEE = procedure_of("iec-60034-1"), procedure_of("nema-mg-1")
+IEC, IEEE = procedure_of("iec-60034-2-1"), procedure_of("ieee-112-b")
 ICE = 273.15
 POWER = 1500.0
 

@@ -9,7 +9,7 @@ from certgen.reduction.model import TooFewReadings
 from certgen.reduction.winding import winding_of_test
 from certgen.standards.procedures import procedure_of
 
-IEC = procedure_of("iec-60034-1")
+IEC = procedure_of("iec-60034-2-1")
 
 
 def separated(bench):

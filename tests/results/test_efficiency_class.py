@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -12,6 +13,7 @@ from hypothesis import strategies as st
 
 from certgen.job.model import Conditions, Gear
 from certgen.reduction.reduce import reduce_test
+from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.results.classes import efficiency_class
 
 RPM = math.pi / 30.0
@@ -54,6 +56,43 @@ def test_at_60_hz_no_limit_of_ie1_is_at_hand():
     found = classed(0.80, frequency=60.0, supply=60.0)
     assert found.name is None
     assert str(found.reason).startswith("below IE2 (the limit of IE1 is not at hand), indicative")
+    assert str(found.missing) == "The limit of IE1 for this rating is not at hand, so nothing is said of it."
+    assert classed(0.80).missing is None
+
+
+def measured_with(efficiency, tolerance):
+    """A motor of one efficiency, its input power known within a part of it, and everything else exact."""
+    output = np.array([0.02, 0.3, 0.6, 0.8, 1.0, 1.3]) * 1500.0
+    speed = 2 * math.pi * 25.0 * (1 - 0.04 * output / 1500.0)
+    torque = output / speed
+    readings = make_readings(speed=speed, torque=torque, input_power=output / efficiency, voltage=np.full(6, 400.0))
+    job = make_job(conditions=Conditions(supply_frequency=50.0), **PLATE)
+    reduction = reduce_test(job, make_rig(), readings)
+    known = Uncertainty(tolerance / 2, None, 2.0, tolerance)
+    uncertainties = replace(reduction.uncertainties, operating={"at_rated_power": {"efficiency": known}})
+    return efficiency_class(job, replace(reduction, uncertainties=uncertainties))
+
+
+@pytest.mark.parametrize(
+    ("efficiency", "tolerance", "told"),
+    [
+        (0.8252, 0.0081, "IE1, perhaps IE2"),  # IE2 asks 82.8 %
+        (0.8290, 0.0081, "IE2, perhaps IE1"),
+        (0.8252, 0.0020, None),
+        (0.8290, 0.0300, "IE2, perhaps IE1 or IE3"),
+        (0.8000, 0.0550, "IE1, perhaps below IE1 or IE2 or IE3"),
+        (0.7725, 0.0050, "IE1, perhaps below IE1"),
+    ],
+)
+def test_a_limit_within_the_uncertainty_leaves_two_classes_open(efficiency, tolerance, told):
+    found = measured_with(efficiency, tolerance)
+    assert (None if found.perhaps is None else str(found.perhaps)) == told
+
+
+def test_below_every_class_the_reason_says_what_is_open():
+    found = measured_with(0.770, 0.005)
+    assert (found.name, found.perhaps) == (None, None)
+    assert "(below IE1, perhaps IE1)" in str(found.reason)
 
 
 @pytest.mark.parametrize(

@@ -14,7 +14,7 @@ from certgen.standards.criteria import (
     SHIPPED,
     TYPES,
     WORKSHOP,
-    Companions,
+    TablesBeside,
     Tolerance,
     basis_of,
     companions_of,
@@ -293,7 +293,7 @@ def test_tables_a_shop_does_not_name_are_said_to_be_taken():
     text = f"{OWN}companions: {{temperature: nema-mg-1}}\n"
     found, problems = read(text)
     assert problems == []
-    assert companions_of(found) == Companions("nema-mg-1", "ieee-43", "iec-60034-1", "iec-60034-2-1")
+    assert companions_of(found) == TablesBeside("nema-mg-1", "ieee-43", "iec-60034-1", "iec-60034-2-1")
     assert not_named(found) == ("insulation", "supply", "procedure")
 
 

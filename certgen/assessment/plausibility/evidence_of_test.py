@@ -23,7 +23,17 @@ from certgen.assessment.plausibility.scatter_between_rows import Spread, meter_s
 from certgen.assessment.plausibility.slips import resolution_of
 from certgen.assessment.plausibility.units_suspected import UnitRows, suspected_units
 from certgen.job.columns import COLUMNS, si_unit
-from certgen.job.model import DC, INDUCTION, SINGLE_PHASE, THREE_PHASE, UNIVERSAL, Job
+from certgen.job.model import (
+    ASSUMED_GEAR_EFFICIENCY,
+    AT_MOTOR,
+    DC,
+    GEAR_EFFICIENCY_LIMIT,
+    INDUCTION,
+    SINGLE_PHASE,
+    THREE_PHASE,
+    UNIVERSAL,
+    Job,
+)
 from certgen.job.rig import Rig
 from certgen.job.table import TableSource
 from certgen.messages.catalogue import Message, catalogue, places_of
@@ -118,8 +128,30 @@ def evidence_of_test(job: Job, rig: Rig, readings: Readings, reduction: Reductio
     if not test.points.count:
         return ()
     units = tuple(_units(test))
-    entries = (*units, *_rows(test, known=bool(units)), *_contradictions(test), *_other_tables(test))
+    entries = (*units, *_of_plate(job), *_rows(test, known=bool(units)), *_contradictions(test), *_other_tables(test))
     return tuple({(entry.check, entry.table, entry.row): entry for entry in entries}.values())
+
+
+# What the plate leaves to be assumed, or may mean otherwise.
+
+
+#: Part of volts times amperes that the shaft of a universal motor hardly ever gives, and up to which a plate power may be
+#: its input. [1] Common practice, no source.
+_LIKE_INPUT = (0.8, 1.1)
+
+
+def _of_plate(job: Job) -> Iterator[Evidence]:
+    plate = job.nameplate
+    if plate.gear is not None and plate.gear.plate_at == AT_MOTOR and plate.gear.efficiency is None:
+        sizes = {"efficiency": ASSUMED_GEAR_EFFICIENCY, "limit": GEAR_EFFICIENCY_LIMIT}
+        yield Evidence("gear_efficiency_assumed", LOAD_TEST, None, None, sizes, None, "caps")
+    if job.motor.type != UNIVERSAL or plate.input_power is not None:
+        return
+    if plate.power is not None and plate.voltage is not None and plate.current is not None:
+        product = plate.voltage * plate.current
+        if _LIKE_INPUT[0] <= plate.power / product <= _LIKE_INPUT[1]:
+            sizes = {"power": plate.power, "apparent_power": product}
+            yield Evidence("plate_power_like_input", LOAD_TEST, None, None, sizes, None, "note")
 
 
 # Units of a whole column.

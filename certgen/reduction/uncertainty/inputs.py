@@ -279,7 +279,7 @@ def frequency_inputs(job: Job, measured: Measured) -> Iterator[UncertainInput]:
     name, perturb = Message("input.supply_frequency"), _perturb_frequency(used)
     spread = job.conditions.spreads.get("supply_frequency") if job.conditions.supply_frequency is not None else None
     stated = None if spread is None else toleranced(name, "Hz", spread, perturb)
-    kind = _SUPPLIES.get(str(getattr(job.conditions, "supply", None)), PUBLIC_GRID)
+    kind = _SUPPLIES.get(job.conditions.supply or "", PUBLIC_GRID)
     yield stated or assumed_input(
         name, "Hz", float(assumed_accuracy(kind).limit(value, 0.0)), perturb, kind=kind, estimate=value,
         to_state=Message("to_state.supply_frequency"),

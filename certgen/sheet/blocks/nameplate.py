@@ -235,7 +235,7 @@ def characteristic_pairs(content: Content) -> tuple[tuple[str, str], ...]:
         value = getattr(found, name)
         if value is not None:
             figure = isinstance(value, Quantity)
-            text = single(value, kind_of(value.unit, name), content.units) if figure else str(value)
+            text = single(value, kind_of(value.unit, name), content.units) if figure else content.says(value)
             pairs.append((words(f"machine.{name}"), f"{text}{_behind(content, name)}"))
     pairs += [*sweep_pairs(content), *run_down_pairs(content)]
     return tuple(pairs)
@@ -251,13 +251,13 @@ def _behind(content: Content, name: str) -> str:
 
 def characteristic_notes(content: Content) -> str:
     """What letters and classes rest on, and what an incomplete curve proves."""
-    found = content.results.characteristic
+    found, says = content.results.characteristic, content.says
     reasons = [
-        f"{content.words(f'machine.{name}')} {getattr(found, name)}: {content.says(getattr(found, reason)).rstrip('.')}."
+        f"{content.words(f'machine.{name}')} {says(getattr(found, name))}: {says(getattr(found, reason)).rstrip('.')}."
         for name, reason in _REASONS.items()
         if getattr(found, name) is not None and getattr(found, reason)
     ]
-    return " ".join([*reasons, *(content.says(text) for text in found.proves)])
+    return " ".join([*reasons, *map(says, found.proves)])
 
 
 def characteristic(content: Content, settings: Titled) -> Block:

@@ -180,7 +180,7 @@ def test_losses_of_a_direct_current_motor():
         voltage=Voltmeter(reading=0.004), current=Ammeter(reading=0.003), winding_resistance=Ohmmeter(reading=0.01)
     )
     reduction = reduce_test(job, make_rig(meters=meters), readings)
-    losses = losses_of(job, readings, reduction, None, "iec-60034-1")
+    losses = losses_of(job, readings, reduction, None, "iec-60034-2-1")
     idle, ohms = 0.45, 1.5
     by_ampere = (180.0 - 2.0 * idle * ohms) * 0.003 * idle
     expected = math.hypot(idle * 0.004 * 180.0, by_ampere, idle**2 * 0.01 * ohms) / SQRT3
