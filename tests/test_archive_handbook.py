@@ -41,7 +41,7 @@ def test_verify_prints_what_the_page_shows(ran: list[str]) -> None:
 
 def test_the_enclosed_files_come_out_and_are_good(ran: list[str]) -> None:
     assert "taken_out/rigs/belt_drive_brake.yaml\n" in ran[2]
-    assert "taken_out/renewed_rotor/job.yaml: pass\n" in ran[2]
+    assert "taken_out/renewed_rotor/job.yaml: Conditional pass\n" in ran[2]
 
 
 def test_the_digest_without_this_program_is_that_of_the_seal(ran: list[str]) -> None:
