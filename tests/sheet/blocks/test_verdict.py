@@ -89,4 +89,4 @@ def test_reasons_beyond_the_first_are_counted(words_of: Read) -> None:
     found = words_of(verdict(Content(many), Titled("")))
     assert "Reason 1." in found
     assert "Reason 2." not in found
-    assert "And 4 more: see the checks." in found
+    assert "And 4 more, on the record." in found
