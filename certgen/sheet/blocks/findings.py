@@ -24,7 +24,7 @@ _NOT_TESTED = "not tested"
 
 
 def findings(content: Content, settings: Titled) -> Block:
-    """Every reason of the verdict, and the findings as a table, each with its rule; those for information that are met in one sentence below it."""
+    """The reasons, the findings as a table, each with its rule, and in a sentence what is met for information."""
     listed = [finding for finding in content.results.findings if not _met_information(finding)]
     words, notes = content.words, _notes(listed, content)
     reasons = " ".join(content.says(reason) for reason in content.results.verdict.reasons)
