@@ -165,7 +165,7 @@ _RATIOS = ("efficiency", "slip", "unbalance", "power_factor", "service_factor")
 
 def kind_of(unit: str, name: str = "") -> str:
     """The kind of a quantity known by its SI unit; ratios, and rises of temperature, by their name as well."""
-    if unit == "K" and "rise" in name:
+    if unit == "K" and ("rise" in name or name == "winding_temperature"):  # judged above the cooling air
         return "rise"
     if unit in _OF_UNIT:
         return _OF_UNIT[unit]

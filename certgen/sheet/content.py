@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, fields, is_dataclass
 
+from certgen.messages.catalogue import Message
 from certgen.messages.format import KINDS, as_units
 from certgen.quantity import Quantity
-from certgen.results.model import EXTRAPOLATED, FULL_SPAN, IMPOSSIBLE, Point, Results
+from certgen.results.model import EXTRAPOLATED, FULL_SPAN, IMPOSSIBLE, Point, Results, Verdict
+from certgen.results.points import leading_point
 from certgen.sheet.pdf.logo import DrawnLogo, Logo
 from certgen.sheet.words import Voice, Words
 
@@ -75,39 +77,28 @@ def _read_off(point: Point) -> str:
 
 
 def headline_point(results: Results, words: Words = _ENGLISH) -> NamedPoint | None:
-    """The point whose figures lead the page.
-
-    Rated power where the test reached it, else rated current, a rating that this bench assessed, the tested point of
-    highest load; a point beyond what was tested only where nothing else is left.
-    """
-    named = {item.field: item for item in rated_points(results, words)}
-    rated = [named[name] for name in ("at_rated_power", "at_rated_current") if name in named]
-    reached = [item for item in rated if EXTRAPOLATED not in item.point.flags]
-    if reached:
-        return reached[0]
-    assessed = results.assessed_rating
-    if assessed is not None and assessed.power is not None:
-        point = Point(
-            speed=assessed.speed, torque=assessed.torque, shaft_power=assessed.power, current=assessed.current
-        )
-        return NamedPoint(words("point.assessed"), point, words("how.assessed"), "shaft_power", "assessed_rating")
-    if rated:
-        return rated[-1]
-    usable = [point for point in results.points if IMPOSSIBLE not in point.flags]
-    if not usable:
+    """The point whose figures lead the page, the tag and the register, with its name; ``None`` without a usable one."""
+    leading = leading_point(results)
+    if leading is None:
         return None
-    best = max(usable, key=_load)
+    for item in rated_points(results, words):
+        if item.point is leading.point:
+            return item
+    number = next((place for place, point in enumerate(results.points, 1) if point is leading.point), None)
+    if number is None:
+        return NamedPoint(
+            words("point.assessed"), leading.point, words("how.assessed"), leading.set_by, "assessed_rating"
+        )
     if len(results.points) == 1:
-        return NamedPoint(words("point.tested"), best, words("how.only_point"))
-    place, count = results.points.index(best) + 1, len(results.points)
-    return NamedPoint(words("point.tested"), best, words("how.highest_load", number=place, count=count))
+        return NamedPoint(words("point.tested"), leading.point, words("how.only_point"))
+    how = words("how.highest_load", number=number, count=len(results.points))
+    return NamedPoint(words("point.tested"), leading.point, how)
 
 
-def _load(point: Point) -> tuple[float, float, float, float]:
-    """Order of points by load: shaft power, else torque, else current, else input power."""
-    values = (point.shaft_power, point.torque, point.current, point.input_power)
-    first, second, third, fourth = (float("-inf") if item is None else item.value for item in values)
-    return first, second, third, fourth
+def reasons_to_print(verdict: Verdict) -> tuple[Message | str, ...]:
+    """The reasons of a verdict, without the one that its scope says as well where there are others."""
+    telling = tuple(reason for reason in verdict.reasons if getattr(reason, "key", "") != "verdict.met")
+    return telling if verdict.scope and telling else verdict.reasons
 
 
 def quantities(point: Point) -> dict[str, Quantity]:

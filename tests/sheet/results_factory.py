@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import date
 
 from certgen.job.model import Certificate, Motor, Nameplate, Shop
+from certgen.messages.catalogue import Message
 from certgen.quantity import Quantity
 from certgen.results.model import (
     EXTRAPOLATED,
@@ -142,7 +143,7 @@ FINDINGS = (
         0.772,
         Limits(0.755, None),
         source="IEC 60034-1:2022, table 21",
-        decision_rule="guard band w = U",
+        decision_rule="guarded acceptance",
     ),
     Finding(
         "current",
@@ -193,7 +194,7 @@ CONDITIONS = Conditions(
         "Electrical input by three-phase power analyser.",
     ),
     criteria="IEC 60034-1:2022",
-    decision_rule="simple acceptance",
+    decision_rule=Message("rule.simple"),
     ambient=Quantity(294.15, "K"),
     supply_frequency=Quantity(49.98, "Hz"),
     supply_frequency_basis="measured",
@@ -201,7 +202,7 @@ CONDITIONS = Conditions(
     local_gravity_basis="given in the job",
     instruments=("scale S-4, calibrated 2026-01-08", "power analyser P-2, calibrated 2025-11-20"),
     not_evaluated=("nameplate.insulation_class", "nameplate.duty", "rig.inertia"),
-    missing=("Breakdown torque: the brake could not hold the motor there.",),
+    missing=(Message("missing.finding", title="Breakdown torque", note="the brake could not hold the motor there"),),
 )
 
 TRACEABILITY = Traceability(
@@ -327,16 +328,12 @@ def with_uncertainties(results: Results) -> Results:
         else one
         for one in results.findings
     )
-    rule = (
-        "guarded acceptance with guard band w = U, the expanded uncertainty (95.45 %): conditional where the value is "
-        "nearer to its limit than U; without ±, simple acceptance (ILAC-G8:09/2019, 4.2.3, 4.2.1; JCGM 106:2012, 8.3)"
-    )
     at = "at_rated_current" if results.at_rated_current else f"points[{len(results.points) - 1}]"
     return replace(
         results,
         **named,
         points=tuple(sure_point(one) for one in results.points),
         findings=findings,
-        conditions=replace(results.conditions, decision_rule=rule),
+        conditions=replace(results.conditions, decision_rule=Message("rule.guarded")),
         budget=tuple(budget_line(quantity, cause, share, at) for quantity, cause, share in BUDGET),
     )

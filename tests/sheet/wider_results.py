@@ -91,9 +91,9 @@ COMPARISON = Comparison(
     "PMB-1",
     "PMB-2",
     (
-        Difference("Shaft power at rated current", "W", 1310.0, 1502.0),
-        Difference("Speed at rated power", "rad/s", 145.5, 149.5),
-        Difference("Efficiency at rated power", "1", 0.74, 0.825),
+        Difference("Shaft power at rated current", "shaft_power", "W", 1310.0, 1502.0),
+        Difference("Speed at rated power", "speed", "rad/s", 145.5, 149.5),
+        Difference("Efficiency at rated power", "efficiency", "1", 0.74, 0.825),
     ),
     "Rotor renewed between the tests.",
 )

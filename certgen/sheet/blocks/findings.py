@@ -24,9 +24,10 @@ _NOT_TESTED = "not tested"
 
 
 def findings(content: Content, settings: Titled) -> Block:
-    """The findings as a table, each with its rule; those for information that are met in one sentence below it."""
+    """The reasons, the findings as a table, each with its rule, and in a sentence what is met for information."""
     listed = [finding for finding in content.results.findings if not _met_information(finding)]
     words, notes = content.words, _notes(listed, content)
+    reasons = " ".join(content.says(reason) for reason in content.results.verdict.reasons)
     rows = [(*cells_of(finding, content), _rule(finding, content)) for finding in listed]
     table = Table(_columns(rows, words), ruled=True) if rows else None
 
@@ -36,6 +37,8 @@ def findings(content: Content, settings: Titled) -> Block:
         def set_part(area: Area) -> Setting:
             flow = Flow(area)
             flow.title(f"{settings.title} {words('page.continued')}" if start and settings.title else settings.title)
+            if start == 0 and reasons:
+                flow.text(reasons)
             if table is None and not notes:
                 flow.text(words("findings.none"))
             if table is not None:

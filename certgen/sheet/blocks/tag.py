@@ -12,7 +12,7 @@ from certgen.results.model import IMPOSSIBLE, Caution, Point
 from certgen.sheet.blocks.plan import plate_text
 from certgen.sheet.blocks.verdict import headline_of as figure_of
 from certgen.sheet.blocks.verdict import set_headlines
-from certgen.sheet.content import Content, headline_point
+from certgen.sheet.content import Content, headline_point, reasons_to_print
 from certgen.sheet.engine.block_settings import Code, Titled
 from certgen.sheet.engine.setting import HEAVY, Area, Block, Flow, Setting
 from certgen.sheet.pdf.fonts import BOLD
@@ -145,7 +145,7 @@ def tag_verdict(content: Content, settings: Titled) -> Block:
     """The headline large, what the verdict covers, and its first reason; the others are the certificate's."""
     found, words = content.results.verdict, content.words
     headline, scope = content.says(headline_of(found)), scope_in_brief(found)
-    reasons = [content.says(reason) for reason in found.reasons]
+    reasons = [content.says(reason) for reason in reasons_to_print(found)]
     more = [words("tag.more_reasons", count=len(reasons) - 1)] if len(reasons) > 1 else []
 
     def set_verdict(area: Area) -> Setting:
@@ -183,6 +183,7 @@ def tag_motor(content: Content, settings: Titled) -> Block:
     motor, words = content.results.motor, content.words
     kind = words.phrase(motor.type)
     kind = words("identity.motor", type=kind) if motor.type != "other" else kind
+    kind = words("motor.direct_current") if motor.type == "dc" else kind
     declared = plate_text(content, content.results.nameplate)
     marks = ", ".join(part for part in (motor.maker, motor.model) if part)
 

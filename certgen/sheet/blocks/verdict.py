@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from certgen.messages.format import column, forms, single, with_sign
 from certgen.quantity import Quantity
 from certgen.results.model import FAILED, MET, NOT_DECLARED, NOT_TESTED, AssessedRating, ScopeItem
-from certgen.sheet.content import Content
+from certgen.sheet.content import Content, reasons_to_print
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import (
     HAIRLINE,
@@ -129,9 +129,10 @@ def _set_reasons(content: Content, flow: Flow) -> None:
     found = content.results.verdict
     flow.space(0.3 if found.outcome != CONDITIONAL_FAIL else 0.75)
     most = _REASONS if found.scope else _MORE_REASONS
-    for reason in found.reasons[:most]:
+    reasons = reasons_to_print(found)
+    for reason in reasons[:most]:
         flow.text(content.says(reason))
-    more = len(found.reasons) - most
+    more = len(reasons) - most
     if more > 0:
         flow.text(content.words("verdict.more_reasons", count=more))
 

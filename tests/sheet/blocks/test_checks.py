@@ -19,7 +19,15 @@ AREA = Area(186.0 * MM, 9.0, 8.0)
 
 
 def finding(measured: float, low: float | None, high: float | None, **more: object) -> Finding:
-    given = {"id": "x", "title": "Slip", "outcome": "pass", "unit": "1", "declared": 0.04, "measured": measured}
+    given = {
+        "id": "x",
+        "title": "Slip",
+        "quantity": "slip",
+        "outcome": "pass",
+        "unit": "1",
+        "declared": 0.04,
+        "measured": measured,
+    }
     return Finding(**{**given, "required": Limits(low, high), **more})
 
 

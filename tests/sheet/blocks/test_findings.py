@@ -74,17 +74,17 @@ def test_printed_figures_never_contradict_the_outcome(
 
 def test_rule_note_and_standing_are_told(words_of: Read) -> None:
     finding = Finding(
-        "x", "T", "fail", "1", source="a rule.", note="A note.", decides=False, decision_rule="guard band"
+        "x", "T", "fail", "1", source="a rule.", note="A note.", decides=False, decision_rule="guarded acceptance"
     )
     text = words(finding, words_of)
-    assert "fail * a rule; A note; decision rule: guard band" in text
+    assert "fail * a rule; A note; decision rule: guarded acceptance" in text
     assert text.endswith("* for information, not part of the verdict.")
 
 
 def test_information_that_is_met_stands_in_one_sentence(words_of: Read) -> None:
     finding = Finding("x", "Supply voltage", "pass", "V", 400.0, 401.5, Limits(380.0, 420.0), decides=False)
     text = words(finding, words_of)
-    assert text == "For information, met: Supply voltage 401.5 V (380.0 to 420.0)."
+    assert text.endswith("limits. For information, met: Supply voltage 401.5 V (380.0 to 420.0).")
 
 
 def test_general_decision_rule_is_not_repeated(words_of: Read) -> None:
@@ -92,5 +92,11 @@ def test_general_decision_rule_is_not_repeated(words_of: Read) -> None:
 
 
 def test_no_finding_is_said(words_of: Read) -> None:
-    block = findings(Content(replace(make_results(), findings=())), Titled(""))
+    block = findings(Content(replace(make_results(), findings=(), verdict=Verdict("no verdict", ()))), Titled(""))
     assert words_of(block) == "Nothing was compared: the plate declares nothing that this test could check."
+
+
+def test_every_reason_of_the_verdict_leads(words_of: Read) -> None:
+    reasons = (Message("verdict.met", met=2, of=2), "One reason.", "Another reason.")
+    block = findings(Content(replace(make_results(), verdict=Verdict("pass", reasons))), Titled(""))
+    assert words_of(block).startswith(" ".join(map(str, reasons)))

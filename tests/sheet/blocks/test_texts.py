@@ -10,6 +10,7 @@ from scipy import constants
 from sheet.results_factory import CAUTIONS, CONDITIONS, RPM, make_results
 
 from certgen.job.model import Gear, Nameplate
+from certgen.messages.catalogue import Message
 from certgen.quantity import Quantity
 from certgen.results.model import Characteristic
 from certgen.sheet.blocks.cautions import all_cautions
@@ -156,7 +157,7 @@ def test_keys_of_one_file_are_listed_under_its_name() -> None:
 def test_missing_uncertainty_is_said_once() -> None:
     results = make_results()
     assert dict(condition_pairs(Content(results)))["Uncertainty"] == "Uncertainty not stated."
-    said = replace(results, conditions=replace(CONDITIONS, missing=("Uncertainty: not stated.",)))
+    said = replace(results, conditions=replace(CONDITIONS, missing=(Message("missing.every_uncertainty"),)))
     assert "Uncertainty" not in dict(condition_pairs(Content(said)))
 
 
@@ -175,7 +176,7 @@ def test_known_uncertainty_is_explained() -> None:
     )
     some = replace(every, points=(replace(results.points[0], torque=Quantity(1.0, "N*m", 0.1, 2.0)),))
     assert uncertainty_sentence(some).endswith("; figures without are declared or defined.")
-    gaps = ("Uncertainty not stated: the accuracy of the voltmeter.",)
+    gaps = (Message("missing.uncertainty", to_state=("the accuracy of the voltmeter",)),)
     partly = replace(some, conditions=replace(CONDITIONS, missing=gaps))
     assert "k = 2.00" in dict(condition_pairs(Content(partly)))["Uncertainty"]
     assert uncertainty_sentence(partly).endswith("; for figures that rest on what is missing, uncertainty not stated.")
