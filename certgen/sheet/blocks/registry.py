@@ -58,7 +58,7 @@ from certgen.sheet.blocks.tag import (
     tag_motor,
     tag_verdict,
 )
-from certgen.sheet.blocks.verdict import grounds, rating, verdict
+from certgen.sheet.blocks.verdict import contradictions, rating, verdict
 from certgen.sheet.engine.setting import Block
 
 
@@ -85,7 +85,7 @@ BLOCKS: dict[str, BlockKind] = {
     "code": BlockKind(code, "give it more of the width"),
     "loss_chart": BlockKind(loss_chart, "lower its minimum_height"),
     "budget_chart": BlockKind(budget_chart, "give it more of the width"),
-    "grounds": BlockKind(grounds, "give it more of the width"),
+    "contradictions": BlockKind(contradictions, "give it more of the width"),
     "all_cautions": BlockKind(all_cautions, "give it more of the width"),
     "inputs": BlockKind(inputs, "shorten the names of the input files"),
     "end_mark": BlockKind(end_mark, "give it more of the width"),

@@ -316,13 +316,15 @@ def rating_pairs(found: AssessedRating, content: Content) -> tuple[tuple[str, st
     return tuple((words(f"rating.{key}"), text) for key, text in pairs if text)
 
 
-def grounds(content: Content, settings: Titled) -> Block:
-    """What the verdict rests on: every reason, and every contradiction in the readings with the likely slip."""
-    results = content.results
-    lines = [content.says(reason) for reason in results.verdict.reasons]
-    for entry in results.plausibility:
-        suggests = "" if entry.suggests is None else f" {content.says(entry.suggests)}"
-        lines.append(f"{content.says(entry.message)}{suggests}")
+def contradictions(content: Content, settings: Titled) -> Block | None:
+    """Every contradiction in the readings with the likely slip; nothing where there is none."""
+    listed = content.results.plausibility
+    if not listed:
+        return None
+    lines = [
+        content.says(entry.message) + ("" if entry.suggests is None else f" {content.says(entry.suggests)}")
+        for entry in listed
+    ]
 
     def set_grounds(area: Area) -> Setting:
         flow = Flow(area)

@@ -110,8 +110,8 @@ class Blocks:
         Group(Titled), "What the uncertainty of the rated figures comes from, as bars.", default=Titled()
     )
     conditions: Titled = key(Group(Titled), "How the test was made, and what is missing.", default=Titled())
-    grounds: Titled = key(
-        Group(Titled), "Every reason of the verdict, and what contradicts what in the readings.", default=Titled()
+    contradictions: Titled = key(
+        Group(Titled), "What contradicts what in the readings, each with the likely slip.", default=Titled()
     )
     all_cautions: Titled = key(Group(Titled), "Every caution, each with what raised it.", default=Titled())
     signature: Titled = key(Group(Titled), "Who authorises, with room to sign.", default=Titled())

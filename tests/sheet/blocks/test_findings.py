@@ -10,7 +10,8 @@ import pytest
 from scipy import constants
 from sheet.results_factory import make_results
 
-from certgen.results.model import Finding, Limits
+from certgen.messages.catalogue import Message
+from certgen.results.model import Finding, Limits, Verdict
 from certgen.sheet.blocks.findings import findings
 from certgen.sheet.content import Content
 from certgen.sheet.engine.layout import Titled
