@@ -70,7 +70,7 @@ def test_the_sweep_is_told_with_what_it_rests_on(bench: Bench) -> None:
     assert not [path for path in results.conditions.not_evaluated if "sweep" in path or "inertia" in path]
     assert any("low-pass of 2 Hz" in str(sentence) for sentence in results.conditions.method)
     lines = results_text(results, "job").splitlines()
-    assert any(line.startswith("sweep: 1 with falling and 1 with rising speed, low-pass 2 Hz") for line in lines)
+    assert any(line.startswith("sweep: 1 with falling and 1 with rising speed, low-pass 2.00 Hz") for line in lines)
 
 
 def test_losses_are_not_told_apart_by_the_points_of_a_sweep(bench: Bench) -> None:
