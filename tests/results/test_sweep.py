@@ -113,9 +113,10 @@ def falling(inertia: float, added: float = 0.0) -> list[list[float]]:
 
 def test_a_run_down_stands_on_the_page_and_in_the_terminal(bench: Bench, capsys: pytest.CaptureFixture[str]) -> None:
     job = swept(bench, more=coasting(falling(0.05), "coasting: motor and rig\n    inertia: 0.05 kg*m^2"))
+    job.write_text(job.read_text(encoding="utf-8") + "sheet: {record: true}\n", encoding="utf-8")
     assert main(["issue", str(job), "--out", "page.pdf", "--results", "results.json"]) == 0
     capsys.readouterr()
-    text = " ".join(PdfReader("page.pdf").pages[0].extract_text().split())
+    text = " ".join(" ".join(page.extract_text() for page in PdfReader("page.pdf").pages).split())
     assert "Friction over speed by run-down: 0.3 N·m." in text
     assert "let it stop by itself" in text
     assert "Friction of the motor and rig by run-down with the supply off (retardation method" in text
@@ -123,7 +124,7 @@ def test_a_run_down_stands_on_the_page_and_in_the_terminal(bench: Bench, capsys:
     assert tree["friction_torque"]["value"] == pytest.approx(0.3, rel=1e-4)
     assert tree["inertia"]["unit"] == "kg*m^2"
     assert main(["check", str(job)]) == 0
-    assert "friction 0.3 N*m, 44.61 W at rated speed, 1420 rpm" in capsys.readouterr().out
+    assert "friction 0.3000 N·m, 44.61 W at rated speed, 1420 rpm" in capsys.readouterr().out
 
 
 def test_a_printed_retardation_test_runs_as_a_job(bench: Bench) -> None:
