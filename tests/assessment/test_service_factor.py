@@ -75,7 +75,7 @@ def test_a_load_read_again_on_a_warmer_motor_is_not_its_greatest_power(again):
 @pytest.mark.parametrize(
     ("minutes", "said"),
     [
-        (None, "reached at 2 tested points; how long it was held is not recorded"),
+        (None, "load points at this load: 2; how long it was held is not recorded"),
         ((0, 5, 10, 15, 18), "reached briefly: 3.0 min between its first and last reading"),
         ((0, 5, 10, 15, 75), "held for 60 min; steady temperature is not judged"),
     ],
@@ -104,9 +104,9 @@ def run_at(power, *, minutes=(0, 30, 60, 90, 120), rises=(0.0, 20.0, 28.0, 31.0,
         (run_at(820.0), "held for 120 min (heat run), frame steady by 120 min"),  # within 1 %
         (run_at(828.0, rises=(0, 20, 28, 31, 33)), "frame +2.0 K in the last 30 min"),
         (run_at(828.0, minutes=(0, 5, 10, 15, 20)), "the frame was watched for less than 30 min"),
-        (run_at(810.0), "reached at 2 tested points; how long it was held is not recorded"),
-        (run_at(828.0, minutes=(0, 1, 2, 3, 4)), "reached at 2 tested points; how long it was held is not recorded"),
-        (run_at(None), "reached at 2 tested points; how long it was held is not recorded"),
+        (run_at(810.0), "load points at this load: 2; how long it was held is not recorded"),
+        (run_at(828.0, minutes=(0, 1, 2, 3, 4)), "load points at this load: 2; how long it was held is not recorded"),
+        (run_at(None), "load points at this load: 2; how long it was held is not recorded"),
     ],
 )
 def test_held_at_temperature(run, said):

@@ -68,19 +68,19 @@ def test_a_motor_with_its_rating_on_the_plate_is_given_no_other(name):
 
 def test_the_repair_stands_beside_the_test_before_it():
     (comparison,) = results_of("renewed_rotor").comparisons
-    found = {one.title: (one.first, one.second) for one in comparison.differences}
+    found = {str(one.title): (one.first, one.second) for one in comparison.differences}
     assert len(found) == 11
     for title in ("Slip at rated power", "Current at rated power", "No-load current"):
         assert found[title][1] < found[title][0], title
     for title in ("Efficiency at rated power", "Shaft power at rated current"):
         assert found[title][1] > found[title][0], title
-    assert comparison.note == ""
+    assert comparison.note is None
     assert results_of("worn_rotor").comparisons == ()
 
 
 def test_what_is_told_in_the_terminal():
     rated, repaired = (results_text(results_of(name), name) for name in ("unmarked_rated", "renewed_rotor"))
-    assert "assessed rating: Rating assessed by this bench, not a maker's rating\n  0.37 kW: power 370 W" in rated
+    assert "assessed rating: Rating assessed by this bench, not a maker's rating\n  0.37 kW: power 370.0 W" in rated
     assert "  held down by the heat run\n" in rated
     assert "  to measure: the load of the heat run" in results_text(results_of("unmarked_motor"), "job")
     assert "Before and after (PMB-2026-0049, 2026-05-28 / PMB-2026-0063, 2026-07-15):" in repaired

@@ -70,7 +70,7 @@ def test_the_sweep_is_told_with_what_it_rests_on(bench: Bench) -> None:
     assert not [path for path in results.conditions.not_evaluated if "sweep" in path or "inertia" in path]
     assert any("low-pass of 2 Hz" in str(sentence) for sentence in results.conditions.method)
     lines = results_text(results, "job").splitlines()
-    assert any(line.startswith("sweep: 1 with falling and 1 with rising speed, low-pass 2 Hz") for line in lines)
+    assert any(line.startswith("sweep: 1 with falling and 1 with rising speed, low-pass 2.00 Hz") for line in lines)
 
 
 def test_losses_are_not_told_apart_by_the_points_of_a_sweep(bench: Bench) -> None:
@@ -113,9 +113,10 @@ def falling(inertia: float, added: float = 0.0) -> list[list[float]]:
 
 def test_a_run_down_stands_on_the_page_and_in_the_terminal(bench: Bench, capsys: pytest.CaptureFixture[str]) -> None:
     job = swept(bench, more=coasting(falling(0.05), "coasting: motor and rig\n    inertia: 0.05 kg*m^2"))
+    job.write_text(job.read_text(encoding="utf-8") + "sheet: {record: true}\n", encoding="utf-8")
     assert main(["issue", str(job), "--out", "page.pdf", "--results", "results.json"]) == 0
     capsys.readouterr()
-    text = " ".join(PdfReader("page.pdf").pages[0].extract_text().split())
+    text = " ".join(" ".join(page.extract_text() for page in PdfReader("page.pdf").pages).split())
     assert "Friction over speed by run-down: 0.3 N·m." in text
     assert "let it stop by itself" in text
     assert "Friction of the motor and rig by run-down with the supply off (retardation method" in text
@@ -123,7 +124,7 @@ def test_a_run_down_stands_on_the_page_and_in_the_terminal(bench: Bench, capsys:
     assert tree["friction_torque"]["value"] == pytest.approx(0.3, rel=1e-4)
     assert tree["inertia"]["unit"] == "kg*m^2"
     assert main(["check", str(job)]) == 0
-    assert "friction 0.3 N*m, 44.61 W at rated speed, 1420 rpm" in capsys.readouterr().out
+    assert "friction 0.3000 N·m, 44.61 W at rated speed, 1420 rpm" in capsys.readouterr().out
 
 
 def test_a_printed_retardation_test_runs_as_a_job(bench: Bench) -> None:
