@@ -90,7 +90,7 @@ def test_every_key_kept_in_a_remark_of_the_starter_works(tmp_path, capsys):
     assert taken > 15
     capsys.readouterr()
     assert main(["check", str(tmp_path / "motor_1" / "job.yaml")]) == 0
-    assert re.search(r"^  at rated current: torque \S+ ± \S+ N\*m", capsys.readouterr().out, re.MULTILINE)
+    assert re.search(r"^  at rated current: torque \S+ ± \S+ N·m", capsys.readouterr().out, re.MULTILINE)
 
 
 def test_the_starter_names_the_commands_that_take_it_on():

@@ -36,7 +36,7 @@ def test_what_went_wrong_is_told_and_nothing_else(results):
     faults = {}
     for one in results.log.left_out:
         if one.fault:
-            faults[one.reason] = faults.get(one.reason, 0) + one.count
+            faults[str(one.reason)] = faults.get(str(one.reason), 0) + one.count
     assert faults == {
         "scale at its full span": pytest.approx(logged.HELD / logged.INTERVAL, rel=0.4),
         "speed halved, pulse missed": len(logged.MISSES),

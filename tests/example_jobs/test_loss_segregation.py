@@ -19,7 +19,7 @@ def test_losses_of_the_example():
     That is 4 W on what is left for stray load loss. The true supply is unbalanced by 0.3 %, which costs it some watts.
     """
     losses = assess_job(JOB).results.losses
-    assert losses.method == "loss segregation"
+    assert str(losses.method) == "loss segregation"
     truth = rated(MOTOR, VOLTAGE, POWER, winding=losses.reference_temperature.value - 273.15)
     rotation = (MOTOR.friction + MOTOR.windage * (truth.speed / MOTOR.synchronous_speed) ** 2) * truth.speed
     assert losses.stator.value == pytest.approx(truth.stator_loss, rel=0.02)

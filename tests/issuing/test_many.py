@@ -31,7 +31,7 @@ COUNT = 6
 @pytest.fixture
 def folder(bench: Bench) -> Path:
     """Jobs 0 to 5 of one motor; number 3 has a power without a unit."""
-    job = bench.write()
+    job = bench.with_fine_instruments().write()
     text = job.read_text(encoding="utf-8")
     for index in range(COUNT):
         numbered = text.replace("WS-2026-007", f"M-{index}")
