@@ -47,7 +47,7 @@ def test_the_earlier_test_stands_beside_this_one(shop):
     write(shop, "after/job.yaml", a_job("B-2", compare_with="../before/job.yaml"))
     results = assess_job(Path("after/job.yaml")).results
     (comparison,) = results.comparisons
-    assert (comparison.first, comparison.second) == ("B-1, 2026-01-01", "B-2, 2026-01-01")
+    assert (str(comparison.first), str(comparison.second)) == ("B-1, 2026-01-01", "B-2, 2026-01-01")
     assert all(one.first == one.second for one in comparison.differences)
     assert list(results.traceability.inputs) == ["job.yaml", "../rig.yaml", "../before/job.yaml"]
 

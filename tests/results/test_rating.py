@@ -334,7 +334,7 @@ def test_half_a_horsepower_within_its_uncertainty_is_no_third(rows, tolerance, l
     assert rating.power_label == label
     assert rating.power.value == pytest.approx(hp(0.498), rel=1e-6)
     assert rating.power.expanded_uncertainty > 0.0
-    assert ("above it by less than its uncertainty" in " ".join(rating.basis)) is (label == "1/2 hp")
+    assert ("above it by less than its uncertainty" in " ".join(map(str, rating.basis))) is (label == "1/2 hp")
 
 
 def test_a_breakdown_torque_short_by_less_than_its_uncertainty_allows_the_step():
