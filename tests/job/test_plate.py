@@ -70,5 +70,5 @@ def test_a_plate_with_the_synchronous_speed_is_not_judged_for_slip(
     assert main(["check", "motor/job.yaml"]) == 0
     told = capsys.readouterr().out
     assert "Efficiency at rated power" in told
-    assert "not tested: Slip at rated power" in told
+    assert "Not tested: Slip at rated power" in told
     assert "Slip at rated power: the plate gives the synchronous speed, not the full-load speed" in told

@@ -79,7 +79,7 @@ def test_starting_and_overload_of_the_single_phase_motor(run_test, lab_tables, w
     assert found.kva_per_hp.value == pytest.approx(220 * current * 220 / volts / 1e6 / (150 / 745.7), rel=1e-6)
     assert found.code_letter == "A"
     assert found.design_letter is None
-    assert found.proves[0].startswith(f"Locked-rotor figures scaled from {volts:.4g} V to 220 V")
+    assert str(found.proves[0]).startswith(f"Locked-rotor figures scaled from {volts:.4g} V to 220 V")
 
 
 def test_cage_motor_of_18_kilowatts(run_test, lab_tables):
@@ -216,4 +216,4 @@ def test_meters_that_disagree_are_named(run_test, run, bad_rows):
     said = [caution.because for caution in results.cautions if caution.id == "meters_disagree"]
     assert bool(said) == (bad_rows is not None)
     if bad_rows:
-        assert said[0].endswith(bad_rows)
+        assert str(said[0]).endswith(bad_rows)

@@ -50,7 +50,7 @@ def test_kosow_example_12_8_five_horsepower_shunt_motor(run_test):
     assert value(full_load.efficiency) == pytest.approx(0.75, abs=0.005)
     assert value(results.characteristic.no_load_speed, "rpm") == pytest.approx(1137, abs=0.5)
     assert 100 * (value(results.characteristic.light_load_speed_ratio) - 1) == pytest.approx(3.4, abs=0.05)
-    assert results.characteristic.proves == (
+    assert tuple(map(str, results.characteristic.proves)) == (
         "Speed regulation 3.4 % from rated load to no load: it behaves as a shunt-wound or permanent-magnet motor.",
     )
     assert {"no_load_speed", "commutation"} <= caution_ids(results)
@@ -63,7 +63,7 @@ def test_kosow_example_12_9_fifteen_horsepower_shunt_motor(run_test):
     assert value(full_load.torque, "N*m") == pytest.approx(89, abs=0.5)
     assert value(full_load.efficiency, "%") == pytest.approx(84.8, abs=0.05)
     assert 100 * (value(results.characteristic.light_load_speed_ratio) - 1) == pytest.approx(9.7, abs=0.05)
-    assert "shunt-wound" in results.characteristic.proves[0]
+    assert "shunt-wound" in str(results.characteristic.proves[0])
 
 
 @pytest.mark.parametrize("rpm", [600, 1500])
@@ -99,7 +99,7 @@ def test_nothing_of_an_induction_motor_is_shown_for_direct_current(run_test):
     for name in ("synchronous_speed", "poles", "code_letter", "design_letter", "efficiency_class", "breakdown_torque"):
         assert getattr(characteristic, name) is None, name
     assert results.conditions.supply_frequency is None
-    assert results.conditions.supply_frequency_basis == ""
+    assert results.conditions.supply_frequency_basis is None
     assert not any("lip" in one or "ower factor" in one for one in map(str, results.conditions.missing))
 
 
@@ -152,8 +152,8 @@ def test_single_phase_motors_at_five_percent_slip(run_test, electrical, torque, 
     assert point.current_unbalance is None
     assert point.voltage_unbalance is None
     assert {"start_winding", "capacitor"} <= caution_ids(results)
-    assert any("twice the supply frequency" in one for one in results.conditions.method)
-    assert not any("peed regulation" in one for one in results.characteristic.proves)
+    assert any("twice the supply frequency" in one for one in map(str, results.conditions.method))
+    assert not any("peed regulation" in one for one in map(str, results.characteristic.proves))
 
 
 def test_sparking_the_bench_remarked_stands_beside_the_warning(run_test):
@@ -165,4 +165,4 @@ def test_sparking_the_bench_remarked_stands_beside_the_warning(run_test):
         rows=[[9000, 1.0, ""], [8000, 1.46, "Sparks at the trailing edge"]],
     )
     (caution,) = [one for one in results.cautions if one.id == "commutation"]
-    assert caution.because == "sparking remarked in row 2"
+    assert str(caution.because) == "sparking remarked in row 2"

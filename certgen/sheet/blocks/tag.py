@@ -41,8 +41,9 @@ ORDER = (
 
 
 def main_caution(cautions: Sequence[Caution]) -> Caution | None:
-    """The one of the greatest danger, among these the first in order; ``None`` where there is none."""
-    return min(cautions, key=lambda one: (-one.danger, _place_in_order(one)), default=None)
+    """The one of the greatest danger to people, among these the first in order; ``None`` where there is none."""
+    about_people = [one for one in cautions if one.id in ORDER or one.do_not_energise]
+    return min(about_people or cautions, key=lambda one: (-one.danger, _place_in_order(one)), default=None)
 
 
 def _place_in_order(caution: Caution) -> int:

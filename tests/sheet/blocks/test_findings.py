@@ -98,6 +98,6 @@ def test_no_finding_is_said(words_of: Read) -> None:
 
 
 def test_every_reason_of_the_verdict_leads(words_of: Read) -> None:
-    reasons = (Message("verdict.met", met=2, of=2), "One reason.", "Another reason.")
+    reasons = (Message("verdict.met", count=2), "One reason.", "Another reason.")
     block = findings(Content(replace(make_results(), verdict=Verdict("pass", reasons))), Titled(""))
     assert words_of(block).startswith(" ".join(map(str, reasons)))
