@@ -160,6 +160,7 @@ def winding_temperature_finding(job: Job, reduction: Reduction, figures: HeatFig
     return Finding(
         id="winding_temperature",
         title=Message("finding.winding_temperature"),
+        quantity="winding_rise",
         **as_found(decision),
         unit="K",
         declared=limit.rise,
