@@ -31,8 +31,16 @@ from certgen.reduction.model import LoadPoints
 SMALLEST_CORRECTED = 0.005
 #: How far an ordinary supply may be off where its voltage was not read: ANSI C84.1, service voltage, range A, from memory.
 VOLTAGE_NOT_READ = 0.05
-#: A winding at its working temperature lies between these where nothing tells it [K]. Common practice, no source.
-WORKING_TEMPERATURE = (273.15 + 60.0, 273.15 + 95.0)
+#: A winding at its working temperature is not colder than this [K]. Common practice, no source.
+LEAST_WORKING_TEMPERATURE = 273.15 + 60.0
+#: Nor warmer than the reference temperature of its class, of class B where none is known [K]: IEC 60034-2-1, from memory.
+REFERENCE_TEMPERATURES = {
+    "A": 273.15 + 75.0,
+    "E": 273.15 + 75.0,
+    "B": 273.15 + 95.0,
+    "F": 273.15 + 115.0,
+    "H": 273.15 + 130.0,
+}
 #: Temperature of a room where the job does not state it [K]. Common practice, no source.
 _ROOM = 273.15 + 20.0
 #: Temperature below zero at which a linear law gives a cage of aluminium no resistance [K above -273.15 degC]:
@@ -86,6 +94,7 @@ class RatedConditions:
     winding: float | None = None
     working: float | None = None
     room: float = _ROOM
+    insulation_class: str | None = None
 
     def correct(self, quantity: str, value: float) -> Corrected:
         """One figure brought to the plate's conditions.
@@ -198,6 +207,11 @@ class RatedConditions:
             return Message("correction.none_voltage_not_read", quantity=Message(f"name.{quantity}"))
         return Message("correction.none", off=self.voltage_ratio - 1.0, quantity=Message(f"name.{quantity}"))
 
+    def _working_range(self) -> tuple[float, float]:
+        """Between which temperatures the winding works where no steady run tells it [K]; a warmer one was read."""
+        warmest = REFERENCE_TEMPERATURES.get(self.insulation_class or "B", REFERENCE_TEMPERATURES["B"])
+        return LEAST_WORKING_TEMPERATURE, max(warmest, self.winding or 0.0)
+
     def _warmed(self, supplied: Corrected) -> Corrected:
         """Slip at working temperature: as the resistance of the rotor, s_w = s (k + t_w) / (k + t).
 
@@ -205,7 +219,7 @@ class RatedConditions:
         ----------
         IEEE Std 112, 5.3.2, and IEC 60034-2-1, 5.7.2 (slip corrected to a reference temperature), from memory.
         """
-        warm = (self.working, self.working) if self.working is not None else WORKING_TEMPERATURE
+        warm = (self.working, self.working) if self.working is not None else self._working_range()
         tested = (self.winding, self.winding) if self.winding is not None else (self.room, max(warm))
         factors = [(_CAGE + hot) / (_CAGE + cold) for hot in warm for cold in tested]
         if self.winding is None:
@@ -302,4 +316,5 @@ def rated_conditions(
         winding=winding if math.isfinite(winding) else None,
         working=working,
         room=job.conditions.ambient if job.conditions.ambient is not None else _ROOM,
+        insulation_class=plate.insulation_class,
     )

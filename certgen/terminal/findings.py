@@ -43,7 +43,7 @@ def _finding(finding: Finding, units: str) -> Message:
 def _kind(finding: Finding) -> str:
     if finding.id == "energy_balance":  # output over input
         return "efficiency"
-    return kind_of(finding.unit, f"{finding.id} {str(finding.title).lower().replace(' ', '_')}")
+    return kind_of(finding.unit, f"{finding.quantity} {finding.id} {str(finding.title).lower().replace(' ', '_')}")
 
 
 def _measured(finding: Finding, units: str) -> Message | str:

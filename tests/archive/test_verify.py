@@ -138,11 +138,13 @@ def test_changed_results_are_told_with_place_and_amount(small_certificate: bytes
     assert str(told.details[0]).endswith("(-4.76 %)")  # 1 / 1.05 - 1
 
 
+def lying(content: bytes) -> bytes:
+    return content.replace(b"(Conditional pass) Tj", b"(Conditional peas) Tj")
+
+
 def test_a_page_that_prints_other_numbers_than_its_data_is_noticed(small_certificate: bytes) -> None:
     """Everything inside is as issued and the seal is right, but the page says something else."""
-    document = with_page(
-        small_certificate, lambda content: content.replace(b"(Conditional pass) Tj", b"(Conditional peas) Tj")
-    )
+    document = with_page(small_certificate, lying)
     verification = found(document)
     assert fact(verification, "container").state == GOOD
     assert fact(verification, "enclosed data").state == GOOD
@@ -159,9 +161,7 @@ def test_the_same_page_in_other_bytes_prints_the_same_words(small_certificate: b
 
 
 def test_another_version_may_set_the_page_otherwise(small_certificate: bytes) -> None:
-    document = with_page(
-        small_certificate, lambda content: content.replace(b"(Conditional pass) Tj", b"(Conditional peas) Tj")
-    )
+    document = with_page(small_certificate, lying)
 
     def later(job: Path, contents: Contents) -> MadeAgain:
         made = _make(job, contents)
