@@ -118,7 +118,9 @@ def test_the_page_read_back_holds_the_facts(certificate_layout: Layout, job: Pat
         motor.maker,
     ):
         assert wanted is None or wanted in text, wanted
-    assert results.verdict.outcome.capitalize() in text
+    outcome, headline = results.verdict.outcome, results.verdict.headline
+    # Without a plate to judge against, what was measured stands large instead of an outcome
+    assert outcome.capitalize() in text or (outcome == "no verdict" and headline is not None and str(headline) in text)
     assert "Page 1 of 1" in text
     assert re.search(r"(At rated|At the rating|At load|At the only)", text)
     for unwanted in ("certgen", ".yaml", "SHA-256"):

@@ -8,7 +8,7 @@ import json
 import re
 import sqlite3
 from collections.abc import Iterable, Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import MISSING, asdict, dataclass
 
 from certgen.messages.catalogue import Message
 from certgen.results.model import NO_VERDICT
@@ -139,6 +139,11 @@ def inputs_of(connection: sqlite3.Connection, number: str, revision: int) -> dic
 
 def _registered(row: sqlite3.Row) -> Registered:
     kept = row.keys()  # a register of an earlier version lacks the last ones
+    lost = [
+        name for name, field in Registered.__dataclass_fields__.items() if field.default is MISSING and name not in kept
+    ]
+    if lost:
+        raise sqlite3.DatabaseError(f"column {lost[0]} is lost")
     return Registered(**{name: row[name] for name in Registered.__dataclass_fields__ if name in kept})
 
 

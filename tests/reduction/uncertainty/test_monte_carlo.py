@@ -341,7 +341,7 @@ def test_a_point_read_off_the_curve(name, results, read_off):
     quantity, draws = getattr(results.at_rated_current, name), read_off[name]
     lines = [one for one in results.budget if one.at == "at_rated_current" and one.quantity == name]
     assert lines
-    of_curve = sum(one.contribution**2 for one in lines if "interpolation" in one.input)
+    of_curve = sum(one.contribution**2 for one in lines if "interpolation" in one.input.key)
     standard = math.sqrt((quantity.expanded_uncertainty / quantity.coverage_factor) ** 2 - of_curve)
     assert quantity.value == pytest.approx(draws.mean(), abs=5.0 * standard / math.sqrt(CURVES))
     # Five standard deviations of the draws' own: 1 / sqrt(2 n) of a standard deviation

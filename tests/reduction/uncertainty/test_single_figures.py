@@ -20,6 +20,7 @@ from certgen.reduction.reduce import reduce_test
 from certgen.results.heat import heat_figures
 from certgen.results.insulation import insulation_figures
 from certgen.results.losses import losses_of
+from certgen.standards.criteria import TablesBeside
 
 SQRT3, SQRT12 = math.sqrt(3.0), math.sqrt(12.0)
 ICE, K = 273.15, 235.0
@@ -50,7 +51,7 @@ def readings_with(**others: Table) -> Readings:
 
 def thermal_of(job: Job, readings: Readings, meters: Meters):
     reduction = reduce_test(job, make_rig(meters=meters), readings)
-    return heat_figures(job, readings, reduction, "iec-60034-1").thermal
+    return heat_figures(job, readings, reduction, TablesBeside()).thermal
 
 
 def test_a_part_of_the_ohmmeters_reading_leaves_the_rise_alone():
