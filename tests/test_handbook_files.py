@@ -57,11 +57,7 @@ ENDINGS = {
     "crt",
 }
 #: Page and first key of a snippet -> the key of the job it stands below.
-BELOW = {
-    ("assessment.md", "hot"): "readings.winding",
-    ("readings.md", "load_test"): "readings",
-    ("logs.md", "steady"): "readings.load_test",
-}
+BELOW = {("assessment.md", "hot"): "readings.winding", ("readings.md", "load_test"): "readings"}
 #: No command, although it looks like one: how the code on a tag begins.
 FIRST_LINE_OF_A_CODE = "tag 1"
 #: What a table needs beside the keys that make it a log.
