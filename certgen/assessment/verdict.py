@@ -393,8 +393,10 @@ def _nameplate(case: _Case) -> ScopeItem:
     if not judged:
         return ScopeItem(NAMEPLATE, NOT_TESTED)
     kept = [finding for finding in judged if rank(finding.outcome) <= rank(CONDITIONAL_PASS)]
-    detail = Message("scope.checks", kept=len(kept), count=len(judged))
-    return ScopeItem(NAMEPLATE, MET if len(kept) == len(judged) else FAILED, detail)
+    if len(kept) == len(judged):
+        return ScopeItem(NAMEPLATE, MET, Message("scope.checks", kept=len(kept), count=len(judged)))
+    detail = Message("scope.checks_failed", failed=len(judged) - len(kept), count=len(judged))
+    return ScopeItem(NAMEPLATE, FAILED, detail)
 
 
 def _insulation(case: _Case) -> ScopeItem:
