@@ -8,7 +8,7 @@ from dataclasses import replace
 from certgen.assessment.statement import headline_of, scope_in_brief
 from certgen.messages.format import KINDS, MISSING, plain
 from certgen.quantity import Quantity
-from certgen.results.model import IMPOSSIBLE, Caution, Point
+from certgen.results.model import IMPOSSIBLE, TO_LIFE, Caution, Point
 from certgen.sheet.blocks.plan import plate_text
 from certgen.sheet.blocks.verdict import headline_of as figure_of
 from certgen.sheet.blocks.verdict import set_headlines
@@ -23,8 +23,6 @@ from certgen.units import from_si
 # Which of a test's cautions goes on a tag: the one that decides most to whoever handles the motor.
 
 
-#: Danger from which a caution counts whatever it is about: it may cost a life.
-_CAN_KILL = 3
 #: Cautions about people by what they can do to them, the worst first: electric shock, a motor that flies apart or burns,
 #: stored charge, what turns, fire, heat, wrong connection. Common practice, no source.
 ORDER = (
@@ -44,7 +42,7 @@ ORDER = (
 
 def main_caution(cautions: Sequence[Caution]) -> Caution | None:
     """The one of the greatest danger to people, among these the first in order; ``None`` where there is none."""
-    about_people = [one for one in cautions if one.id in ORDER or one.do_not_energise or one.danger >= _CAN_KILL]
+    about_people = [one for one in cautions if one.id in ORDER or one.do_not_energise or one.danger >= TO_LIFE]
     return min(about_people or cautions, key=lambda one: (-one.danger, _place_in_order(one)), default=None)
 
 
