@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from itertools import pairwise
 
 import numpy as np
 
 from certgen.physics.domain import Array
-from certgen.sheet.charts.model import round_ticks, tick_texts
+from certgen.sheet.charts.model import Axis
 from certgen.sheet.pdf.drawing import Drawing, Letters, Line, Mark, Spot
 from certgen.sheet.pdf.fonts import REGULAR, width
 
@@ -155,11 +155,7 @@ def _around(anchors: Array, width: float, height: float, reach: float) -> tuple[
 INK, ACCENT, MUTED = "ink", "accent", "muted"
 LINE = 1.1
 _SPINE = 0.5
-#: Least span of an axis in parts of its largest value, so that scatter is not drawn as a trend.
-_LEAST_SPAN = 0.03
 _TICK = 2.4
-#: Part of an upright axis that its label may take; a longer one would seem to belong to the tick at the end.
-_LABEL_ROOM = 0.85
 _PAD = 1.8
 #: Height of figures, and depth of letters below the line, in parts of the text size.
 _FIGURES, _DEPTH = 0.71, 0.24
@@ -187,57 +183,12 @@ class Frame:
 
 
 @dataclass(frozen=True)
-class Scale:
-    """One axis: its label, limits and ticks, in the unit printed."""
-
-    label: str
-    low: float
-    high: float
-    ticks: tuple[float, ...]  # none: nothing belongs to this axis, and it is not drawn
-    short: str = ""  # what to write where the label is longer than the axis
-    mark: str = "."  # before the decimals
-
-    @property
-    def texts(self) -> tuple[str, ...]:
-        """The ticks as printed."""
-        return tick_texts(self.ticks, self.mark)
-
-    def part(self, value: float) -> float:
-        """How far a value lies along the axis, from 0 to 1."""
-        return (value - self.low) / (self.high - self.low)
-
-
-def scale(
-    label: str, values: Sequence[float], *, from_zero: bool = False, most_ticks: int = 6, mark: str = "."
-) -> Scale:
-    """An axis that holds all values with a little room at its ends."""
-    low, high = min(values), max(values)
-    if from_zero:
-        low = min(0.0, low)
-    least = _LEAST_SPAN * max(abs(low), abs(high)) or 1.0
-    if high - low < least:
-        low, high = (low + high - least) / 2.0, (low + high + least) / 2.0
-    span = high - low
-    high += 0.07 * span
-    low -= 0.0 if from_zero and low == 0.0 else 0.07 * span
-    return Scale(label, low, high, round_ticks(low, high, most_ticks), mark=mark)
-
-
-@dataclass(frozen=True)
-class Scales:
-    """The axes of a chart."""
-
-    across: Scale
-    up: Scale
-    right: Scale | None = None
-
-
-@dataclass(frozen=True)
 class Plot:
     """Axes ready to be drawn on, with what its labels must keep clear of."""
 
     drawing: Drawing
-    scales: Scales
+    across: Axis
+    up: Axis
     labels: Labels
     size: float
     frame: Rectangle = field(init=False)
@@ -245,31 +196,19 @@ class Plot:
     def __post_init__(self) -> None:
         object.__setattr__(self, "frame", self.labels.frame)
 
-    def spot(self, x: float, y: float, *, right: bool = False) -> Spot:
+    def spot(self, x: float, y: float) -> Spot:
         """A value pair as a spot in the drawing. [pt]"""
-        up = self.scales.right if right and self.scales.right else self.scales.up
         frame = self.frame
         return (
-            frame.left + self.scales.across.part(x) * (frame.right - frame.left),
-            frame.bottom + up.part(y) * (frame.top - frame.bottom),
+            frame.left + self.across.part(x) * (frame.right - frame.left),
+            frame.bottom + self.up.part(y) * (frame.top - frame.bottom),
         )
 
     def line(
-        self,
-        spots: Sequence[Spot],
-        *,
-        right: bool = False,
-        dashes: tuple[float, ...] = (),
-        ink: str = INK,
-        weight: float = LINE,
+        self, spots: Sequence[Spot], *, dashes: tuple[float, ...] = (), ink: str = INK, weight: float = LINE
     ) -> None:
         """A line through value pairs, which labels keep clear of."""
-        self.stroke([self.spot(x, y, right=right) for x, y in spots], dashes=dashes, ink=ink, weight=weight)
-
-    def stroke(
-        self, placed: Sequence[Spot], *, dashes: tuple[float, ...] = (), ink: str = INK, weight: float = LINE
-    ) -> None:
-        """A line through spots of the drawing, which labels keep clear of."""
+        placed = [self.spot(x, y) for x, y in spots]
         if placed:
             self.drawing.shapes.append(Line(tuple(placed), weight, ink, dashes))
             self.labels.avoid_line(placed)
@@ -280,64 +219,40 @@ class Plot:
         shape: str,
         size: float,
         *,
-        right: bool = False,
         fill: str = INK,
         edge: str = "",
         weight: float = 0.0,
     ) -> None:
         """Markers at value pairs, which labels keep clear of."""
         for x, y in spots:
-            spot = self.spot(x, y, right=right)
+            spot = self.spot(x, y)
             self.drawing.shapes.append(Mark(spot, shape, size, fill, edge, weight))
             self.labels.avoid_mark(spot, size / 2 + 0.5)
 
-    def label(
-        self, text: str, anchors: Sequence[Spot], *, ink: str = INK, reach: float = 5.0, rivals: Sequence[Spot] = ()
-    ) -> None:
-        """A text near one of its anchors, and nearer to them than to a rival's."""
-        lines = text.split("\n")
-        wide = max(width(line, REGULAR, self.size) for line in lines)
-        high = 0.96 * self.size + (len(lines) - 1) * 1.15 * self.size
-        place = self.labels.place(anchors, (wide, high), reach, rivals)
-        for index, line in enumerate(lines):
-            y = place.top - 0.75 * self.size - index * 1.15 * self.size
-            self.drawing.shapes.append(Letters((place.left, y), line, self.size, ink))
+    def label(self, text: str, anchors: Sequence[Spot], *, ink: str = INK, reach: float = 5.0) -> None:
+        """A text near one of its anchors."""
+        place = self.labels.place(anchors, (width(text, REGULAR, self.size), 0.96 * self.size), reach)
+        self.drawing.shapes.append(Letters((place.left, place.top - 0.75 * self.size), text, self.size, ink))
 
 
-def plot(drawing: Drawing, size: float, scales: Scales) -> Plot:
+def plot(drawing: Drawing, size: float, across: Axis, up: Axis) -> Plot:
     """Axes that fill the drawing but for their tick labels and titles."""
-    across, up, right = scales.across, scales.up, scales.right
     frame = Rectangle(
-        _side(up, size),
+        _widest(up, size) + _TICK + 2 * _PAD + 1.35 * size,
         2.45 * size + _TICK + _PAD,
-        drawing.width - (_side(right, size) if right else 0.5 * _widest(across, size) + 1.0),
+        drawing.width - (0.5 * _widest(across, size) + 1.0),
         drawing.height - 0.6 * size,
     )
-    high = frame.top - frame.bottom
-    up, right = _shortened(up, size, high), right and _shortened(right, size, high)
     _dress_across(drawing, frame, across, size)
-    _dress_up(drawing, frame, up, size, on_right=False)
-    if right is not None:
-        _dress_up(drawing, frame, right, size, on_right=True)
-    return Plot(drawing, Scales(across, up, right), Labels(frame), size)
+    _dress_up(drawing, frame, up, size)
+    return Plot(drawing, across, up, Labels(frame), size)
 
 
-def _shortened(axis: Scale, size: float, high: float) -> Scale:
-    """The axis with its short label where the long one is too long for its height."""
-    too_long = bool(axis.short) and width(axis.label, REGULAR, size) > _LABEL_ROOM * high
-    return replace(axis, label=axis.short) if too_long else axis
-
-
-def _widest(axis: Scale, size: float) -> float:
+def _widest(axis: Axis, size: float) -> float:
     return max((width(text, REGULAR, size) for text in axis.texts), default=0.0)
 
 
-def _side(axis: Scale, size: float) -> float:
-    """Room beside the frame for ticks, their labels and the title of an upright axis."""
-    return _widest(axis, size) + _TICK + 2 * _PAD + 1.35 * size
-
-
-def _dress_across(drawing: Drawing, frame: Rectangle, axis: Scale, size: float) -> None:
+def _dress_across(drawing: Drawing, frame: Rectangle, axis: Axis, size: float) -> None:
     """Rule, ticks, their labels and the title of the level axis."""
     shapes = drawing.shapes
     shapes.append(Line(((frame.left, frame.bottom), (frame.right, frame.bottom)), _SPINE, MUTED))
@@ -350,18 +265,14 @@ def _dress_across(drawing: Drawing, frame: Rectangle, axis: Scale, size: float) 
     shapes.append(Letters((middle, _DEPTH * size), axis.label, size, INK))
 
 
-def _dress_up(drawing: Drawing, frame: Rectangle, axis: Scale, size: float, *, on_right: bool) -> None:
-    """Rule, ticks, their labels and the title of an upright axis; nothing for an axis without ticks."""
-    if not axis.ticks:
-        return
-    shapes, x = drawing.shapes, frame.right if on_right else frame.left
-    out = 1.0 if on_right else -1.0
+def _dress_up(drawing: Drawing, frame: Rectangle, axis: Axis, size: float) -> None:
+    """Rule, ticks, their labels and the title of the upright axis."""
+    shapes, x = drawing.shapes, frame.left
     shapes.append(Line(((x, frame.bottom), (x, frame.top)), _SPINE, MUTED))
     for tick, text in zip(axis.ticks, axis.texts, strict=True):
         y = frame.bottom + axis.part(tick) * (frame.top - frame.bottom)
-        shapes.append(Line(((x, y), (x + out * _TICK, y)), _SPINE, MUTED))
-        start = x + out * (_TICK + _PAD) - (0.0 if on_right else width(text, REGULAR, size))
+        shapes.append(Line(((x, y), (x - _TICK, y)), _SPINE, MUTED))
+        start = x - (_TICK + _PAD) - width(text, REGULAR, size)
         shapes.append(Letters((start, y - 0.5 * _FIGURES * size), text, size, INK))
     middle = 0.5 * (frame.bottom + frame.top) - 0.5 * width(axis.label, REGULAR, size)
-    baseline = drawing.width - _DEPTH * size if on_right else 0.95 * size
-    shapes.append(Letters((baseline, middle), axis.label, size, INK, upward=True))
+    shapes.append(Letters((0.95 * size, middle), axis.label, size, INK, upward=True))

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
-from certgen.sheet.charts.axes import ACCENT, INK, MUTED, Frame, Plot, Scale, Scales, plot, scale
-from certgen.sheet.charts.model import round_ticks
+from certgen.sheet.charts.axes import ACCENT, INK, MUTED, Frame, Plot, plot
+from certgen.sheet.charts.model import Axis, axis_of, round_ticks
 from certgen.sheet.list_content import TrendContent
 from certgen.sheet.pdf.drawing import Drawing, Spot
 
@@ -18,7 +17,7 @@ _LIMIT, _ZONE = (6.0, 2.5), (1.0, 2.5)
 def control_drawing(content: TrendContent, frame: Frame) -> Drawing:
     """The chart in a frame."""
     drawing = Drawing(frame.width, frame.height)
-    chart = plot(drawing, frame.size, _scales(content, frame))
+    chart = plot(drawing, frame.size, *_axes(content, frame))
     spots = _spots(content)
     _draw_limits(chart, content)
     chart.line(spots, weight=_THIN)
@@ -43,7 +42,8 @@ def _levels(content: TrendContent) -> dict[str, float]:
     return {name: form.value(value) for name, value in found.items()}
 
 
-def _scales(content: TrendContent, frame: Frame) -> Scales:
+def _axes(content: TrendContent, frame: Frame) -> tuple[Axis, Axis]:
+    """The tests in their order across, the values upwards."""
     words, form, mark = content.words, content.form, content.figures.mark
     count = len(content.trend.tests)
     step = max(1, math.ceil(count / frame.ticks_across))
@@ -51,22 +51,21 @@ def _scales(content: TrendContent, frame: Frame) -> Scales:
     called = content.name[:1].upper() + content.name[1:]
     label = words("chart.axis", quantity=called, unit=form.sign) if form.sign else called
     values = [value for _, value in _spots(content)] + list(_levels(content).values())
-    up = _tight(scale(label, values, most_ticks=frame.ticks_up, mark=mark), label, values, frame)
-    return Scales(Scale(words("trend.order"), 0.5, count + 0.5, ticks, mark=mark), replace(up, mark=mark), None)
+    return Axis(words("trend.order"), "", 0.5, count + 0.5, ticks, mark), _tight(label, values, frame, mark)
 
 
-def _tight(wide: Scale, label: str, values: list[float], frame: Frame) -> Scale:
-    """An axis no wider than its values: scatter is what this chart is about."""
+def _tight(label: str, values: list[float], frame: Frame, mark: str) -> Axis:
+    """An axis no wider than its values, where they differ: scatter is what this chart is about."""
     low, high = min(values), max(values)
     if not high > low:
-        return wide
+        return axis_of(label, "", values, most=frame.ticks_up, mark=mark)
     room = 0.12 * (high - low)
-    return Scale(label, low - room, high + room, round_ticks(low - room, high + room, frame.ticks_up))
+    return Axis(label, "", low - room, high + room, round_ticks(low - room, high + room, frame.ticks_up), mark)
 
 
 def _draw_limits(chart: Plot, content: TrendContent) -> None:
     """Centre and limits over the whole width and where one and two standard deviations lie."""
-    across, limits, form = chart.scales.across, content.trend.limits, content.form
+    across, limits, form = chart.across, content.trend.limits, content.form
     if limits is None:
         return
     for times in (-2.0, -1.0, 1.0, 2.0):
@@ -79,7 +78,7 @@ def _draw_limits(chart: Plot, content: TrendContent) -> None:
 
 def _name_limits(chart: Plot, content: TrendContent) -> None:
     """Centre and limits by their names, where they cover least."""
-    across, form = chart.scales.across, content.form
+    across, form = chart.across, content.form
     for name, level in _levels(content).items():
         text = f"{content.words(f'trend.{name}')} {form.number(level, content.decimals)}"
         ends = [
