@@ -5,40 +5,30 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from certgen.results.model import Caution
-from certgen.sheet.blocks.tag import ORDER
+from certgen.results.model import TO_LIFE, TO_THE_FIGURES, Caution
+from certgen.sheet.blocks.tag import ORDER, place_in_order
 from certgen.sheet.blocks.verdict import frame
 from certgen.sheet.content import Content
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import Area, Block, FaceMark, Flow, Setting, SignMark
 from certgen.sheet.pdf.fonts import BOLD, Span
 
-#: Danger from which every caution stands on the certificate, and how many stand there at least where there are so many.
-_WORST, _MOST = 3, 3
-#: Danger of a caution about the figures.
-_OF_FIGURES = 1
+#: How many cautions stand on the certificate at least, where there are so many.
+_MOST = 3
 #: Precautions that any motor takes: in one line where they are of the highest danger, else on the record.
 GENERAL = ("rotation", "installation")
 #: Cautions about people and about the motor, whatever their danger is said to be.
 OF_THE_MOTOR = (*ORDER, "service_factor_brief", "gear_ratio", "plate_power")
 #: Cautions of a kind of motor: what raised them says nothing more.
 _OF_ITS_KIND = ("start_winding", "capacitor", "no_load_speed", "commutation")
-#: How a caution begins that forbids to switch the motor on, and its id where it has one of its own.
-FORBIDDEN, _FORBIDDEN_ID = "do not energise", "do_not_energise"
 #: Text size in parts of the body text (10 pt to 9 pt), room within the frame, weight of the frame. [pt]
 _SIZE, _BANNED, _PAD, _FRAME = 10.0 / 9.0, 1.25, 0.6, 1.4
 _INDENT = 2.9
 
 
-def forbids(caution: Caution) -> bool:
-    """Whether a caution forbids to switch the motor on."""
-    return caution.id == _FORBIDDEN_ID or FORBIDDEN in str(caution.text).lower()
-
-
 def _rank(caution: Caution) -> tuple[bool, int, bool, int]:
     """The worst first: what forbids, by danger, what this test found before what any motor takes."""
-    place = ORDER.index(caution.id) if caution.id in ORDER else len(ORDER)
-    return not forbids(caution), -caution.danger, caution.id in GENERAL, place
+    return not caution.do_not_energise, -caution.danger, caution.id in GENERAL, place_in_order(caution)
 
 
 def main_cautions(cautions: Sequence[Caution]) -> tuple[Caution, ...]:
@@ -46,15 +36,15 @@ def main_cautions(cautions: Sequence[Caution]) -> tuple[Caution, ...]:
 
     One about the figures alone is advice to the shop, and stands on the record.
     """
-    ranked = sorted((one for one in cautions if one.danger > _OF_FIGURES or one.id in OF_THE_MOTOR), key=_rank)
-    worst = [one for one in ranked if one.danger >= _WORST and one.id not in GENERAL]
-    others = [one for one in ranked if one not in worst and (one.danger < _WORST or one.id not in GENERAL)]
+    ranked = sorted((one for one in cautions if one.danger > TO_THE_FIGURES or one.id in OF_THE_MOTOR), key=_rank)
+    worst = [one for one in ranked if one.danger >= TO_LIFE and one.id not in GENERAL]
+    others = [one for one in ranked if one not in worst and (one.danger < TO_LIFE or one.id not in GENERAL)]
     return (*worst, *others[: max(0, _MOST - len(worst))])
 
 
 def general_cautions(cautions: Sequence[Caution]) -> tuple[Caution, ...]:
     """Those that any motor takes and that stand in one line."""
-    return tuple(one for one in cautions if one.danger >= _WORST and one.id in GENERAL)
+    return tuple(one for one in cautions if one.danger >= TO_LIFE and one.id in GENERAL)
 
 
 def cautions(content: Content, settings: Titled) -> Block | None:
@@ -63,8 +53,8 @@ def cautions(content: Content, settings: Titled) -> Block | None:
     main, general = main_cautions(listed), general_cautions(listed)
     if not main and not general:
         return None
-    banned = tuple(one for one in main if forbids(one))
-    framed = tuple(one for one in main if not forbids(one))
+    banned = tuple(one for one in main if one.do_not_energise)
+    framed = tuple(one for one in main if not one.do_not_energise)
 
     def set_cautions(area: Area) -> Setting:
         flow = Flow(area)

@@ -43,10 +43,11 @@ ORDER = (
 def main_caution(cautions: Sequence[Caution]) -> Caution | None:
     """The one of the greatest danger to people, among these the first in order; ``None`` where there is none."""
     about_people = [one for one in cautions if one.id in ORDER or one.do_not_energise or one.danger >= TO_LIFE]
-    return min(about_people or cautions, key=lambda one: (-one.danger, _place_in_order(one)), default=None)
+    return min(about_people or cautions, key=lambda one: (-one.danger, place_in_order(one)), default=None)
 
 
-def _place_in_order(caution: Caution) -> int:
+def place_in_order(caution: Caution) -> int:
+    """Its place among the cautions about people, behind them all where it is none of them."""
     return ORDER.index(caution.id) if caution.id in ORDER else len(ORDER)
 
 

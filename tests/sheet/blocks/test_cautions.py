@@ -14,7 +14,7 @@ from certgen.sheet.engine.layout import Layout, Titled
 from certgen.sheet.engine.place import compose
 from certgen.sheet.engine.setting import Area, FaceMark, TextMark
 
-BAN = Caution("insulation", "Do not energise this motor: its insulation failed.", "0.4 MΩ", 3)
+BAN = Caution("insulation", "Do not energise this motor: its insulation failed.", "0.4 MΩ", 3, do_not_energise=True)
 GENERAL = (
     Caution("rotation", "Guard the shaft.", "it turns", 3),
     Caution("installation", "Let a licensed person wire it.", "400 V", 3),
