@@ -12,8 +12,8 @@ from certgen.assessment.declared_starting import declared_starting_findings
 from certgen.assessment.findings import judge, stray_finding
 from certgen.assessment.heat import winding_rise_finding, winding_temperature_finding
 from certgen.assessment.insulation import insulation_findings, insulation_result
+from certgen.assessment.log_cautions import log_evidence
 from certgen.assessment.plausibility.evidence_of_test import evidence_of_test, stated
-from certgen.assessment.plausibility.log_evidence import log_evidence
 from certgen.assessment.starting_findings import starting_findings
 from certgen.assessment.supply import supply_findings
 from certgen.assessment.verdict import rating_to_state, verdict_of

@@ -1,18 +1,21 @@
-"""Cautions of what was recorded over time: faults of a log, gaps of a sweep, contradictions of a run-down."""
+"""What was recorded over time: faults of a log and the loads it lost, gaps of a sweep, contradictions of a run-down."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
 
+from certgen.assessment.plausibility.evidence import LOAD_TEST
 from certgen.job.model import MOTOR, RIG
 from certgen.job.rig import Rig
 from certgen.messages.catalogue import Message
-from certgen.reduction.log.model import Reason
+from certgen.reduction.log.model import LostLoad, Reason, ReducedLog
 from certgen.reduction.model import Reduction, RunDownFound, SweepFound, SweepGap
 from certgen.results.changing_speed import CLEARLY_OFF, coasting_part
 from certgen.results.log import count_and_times
-from certgen.results.model import TO_THE_FIGURES, TO_THE_MOTOR, Caution
+from certgen.results.model import TO_THE_FIGURES, TO_THE_MOTOR, Caution, Evidence
+
+LOAD_LOST = "load_lost"
 
 # A log: what was left out of it and points to the motor, the rig or a cable.
 
@@ -23,7 +26,7 @@ _OF_SENSORS = (
 )  # fmt: skip
 #: What else may go wrong: the caution's name, its text, and how much is at stake.
 _TEXTS = {
-    Reason.LOAD_LOST: ("load_lost", Message("caution.load_lost"), TO_THE_MOTOR),
+    Reason.LOAD_LOST: (LOAD_LOST, Message("caution.load_lost"), TO_THE_MOTOR),
     Reason.STALLED: ("stalled", Message("caution.stalled"), TO_THE_MOTOR),
     Reason.FULL_SPAN: ("scale_full_span", Message("caution.log_full_span"), TO_THE_FIGURES),
 }
@@ -46,6 +49,46 @@ def log_cautions(reduction: Reduction) -> Iterator[Caution]:
             if (chosen := [left_out for left_out in listed if left_out.reason == reason])
         )
         yield Caution("faulty_samples", Message("caution.faulty_samples"), Message("because.reasons", reasons=reasons))
+
+
+# Loads that a log lost, as evidence: each is out of every figure.
+
+
+#: More lost loads than this stand in one entry.
+_MOST_APART = 5
+
+
+def log_evidence(log: ReducedLog | None) -> Iterator[Evidence]:
+    """What went wrong in a log while it ran, as notes: nothing of it is part of a load point.
+
+    Parameters
+    ----------
+    log : ReducedLog or None
+        The log as load points, with the loads it lost; ``None`` where there is none.
+
+    Yields
+    ------
+    Evidence
+        One for each lost load with its time and length [s], the part of the load that was left [1] and the likely
+        cause; one for all where there are many.
+    """
+    lost = () if log is None else log.lost_loads
+    if len(lost) > _MOST_APART:
+        seconds = sum(upset.end - upset.start for upset in lost)
+        message = Message(
+            "evidence.loads_lost", count=len(lost), begin=lost[0].start, end=lost[-1].end, seconds=seconds
+        )
+        yield Evidence(LOAD_LOST, LOAD_TEST, None, message)
+        return
+    for upset in lost:
+        yield Evidence(LOAD_LOST, LOAD_TEST, None, _of_upset(upset))
+
+
+def _of_upset(upset: LostLoad) -> Message:
+    cause = Message(f"lost_load.{upset.cause}")
+    key = "evidence.load_lost" if upset.came_back else "evidence.load_lost_for_good"
+    seconds = upset.end - upset.start
+    return Message(key, begin=upset.start, seconds=seconds, left=upset.part_left, cause=cause)
 
 
 # A sweep: torques with falling and with rising speed that do not agree.

@@ -8,7 +8,7 @@ import json
 import re
 import sqlite3
 from collections.abc import Iterable, Iterator
-from dataclasses import MISSING, asdict, dataclass
+from dataclasses import MISSING, asdict, dataclass, fields
 
 from certgen.messages.catalogue import Message
 from certgen.results.model import NO_VERDICT
@@ -137,14 +137,17 @@ def inputs_of(connection: sqlite3.Connection, number: str, revision: int) -> dic
     return {row["name"]: row["sha256"] for row in rows}
 
 
+#: Columns of every register, and those that one of an earlier version lacks.
+_ALWAYS = tuple(field.name for field in fields(Registered) if field.default is MISSING)
+_ADDED = tuple(field.name for field in fields(Registered) if field.default is not MISSING)
+
+
 def _registered(row: sqlite3.Row) -> Registered:
-    kept = row.keys()  # a register of an earlier version lacks the last ones
-    lost = [
-        name for name, field in Registered.__dataclass_fields__.items() if field.default is MISSING and name not in kept
-    ]
-    if lost:
-        raise sqlite3.DatabaseError(f"column {lost[0]} is lost")
-    return Registered(**{name: row[name] for name in Registered.__dataclass_fields__ if name in kept})
+    kept = set(row.keys())
+    for name in _ALWAYS:
+        if name not in kept:
+            raise sqlite3.DatabaseError(f"column {name} is lost")
+    return Registered(**{name: row[name] for name in (*_ALWAYS, *_ADDED) if name in kept})
 
 
 def _conditions(wanted: Wanted) -> tuple[list[str], list[str | float]]:

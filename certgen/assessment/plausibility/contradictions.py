@@ -10,11 +10,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.assessment.plausibility.evidence import BEYOND, LOAD_TEST, Evidence, Suggestion, entries
-
-Array = NDArray[np.float64]
+from certgen.physics.domain import Array
 
 #: Torque above this part of the greatest is a load. [1]
 LOADED = 0.1

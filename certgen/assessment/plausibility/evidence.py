@@ -11,9 +11,8 @@ from dataclasses import dataclass, field
 from typing import Literal, SupportsInt
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from certgen.physics.domain import Array
 
 #: ``note``: told, changes nothing. ``caps``: at most a conditional pass. ``no_verdict``: nothing can be judged on it.
 Effect = Literal["note", "caps", "no_verdict"]

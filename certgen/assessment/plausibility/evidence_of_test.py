@@ -247,7 +247,7 @@ def _typed_columns(test: _Test) -> Iterator[TypedColumn]:
 def _units_of(source: TableSource | None, readings: Readings) -> Mapping[str, str]:
     """The unit each column of the load test is written in."""
     declared = {} if source is None else {column.name: column.unit for column in source.columns if column.unit}
-    found = {name: unit for file in readings.files if file.table == "load_test" for name, unit in file.units.items()}
+    found = {name: unit for file in readings.files if file.table == LOAD_TEST for name, unit in file.units.items()}
     return {**found, **declared}
 
 

@@ -13,15 +13,13 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.assessment.plausibility.evidence import LOAD_TEST, RowOffCurve
 from certgen.assessment.plausibility.past_breakdown import rows_past_breakdown
 from certgen.assessment.plausibility.row_relations import LoadRows, RowSpace, quantities_of, space_of
 from certgen.assessment.plausibility.rows_on_curve import FEWEST, UNUSUAL_VOLTAGE, RowsOnCurve
 from certgen.assessment.plausibility.wrong_cell import EXPLAINED, ONE_CELL, WrongCell
-
-Array = NDArray[np.float64]
+from certgen.physics.domain import Array, Mask
 
 #: Chi-square distance over the others' scatter beyond which a row is off the curve. Learned on simulated tests.
 OFF = 27.0
@@ -56,7 +54,7 @@ def rows_off_curve(rows: LoadRows) -> tuple[RowOffCurve, ...]:
         return (first,) if second is None or second.row is None else (first, second)
 
 
-def _worst_row(rows: LoadRows, allowed: NDArray[np.bool_]) -> RowOffCurve | None:
+def _worst_row(rows: LoadRows, allowed: Mask) -> RowOffCurve | None:
     read = quantities_of(rows)
     space = space_of(rows, read)
     if space is None:
@@ -108,7 +106,7 @@ def _of_three(judged: RowsOnCurve, rows: LoadRows) -> RowOffCurve | None:
     return RowOffCurve(LOAD_TEST, None, candidates, least, None, None, False, None, None, None, None)
 
 
-def _lone_sign(rows: LoadRows, whole: NDArray[np.bool_]) -> RowOffCurve | None:
+def _lone_sign(rows: LoadRows, whole: Mask) -> RowOffCurve | None:
     """A typed figure whose sign is unlike all others; not a net torque, which may lie below zero by the tare.
 
     The lighter of two wattmeters turns negative below a power factor of one half and is left to the curve.
@@ -131,9 +129,7 @@ def _lone_sign(rows: LoadRows, whole: NDArray[np.bool_]) -> RowOffCurve | None:
     return None
 
 
-def _lone_voltage(
-    rows: LoadRows, space: RowSpace, read: Mapping[str, Array], whole: NDArray[np.bool_]
-) -> RowOffCurve | None:
+def _lone_voltage(rows: LoadRows, space: RowSpace, read: Mapping[str, Array], whole: Mask) -> RowOffCurve | None:
     """One voltage far from all others, which agree, where the rest of its row belongs to the others' voltage."""
     volts = read["voltage"]
     at = np.flatnonzero(whole)

@@ -10,11 +10,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.assessment.plausibility.evidence import BEYOND, LOAD_TEST, NO_LOAD, Evidence, Suggestion, entries
-
-Array = NDArray[np.float64]
+from certgen.physics.domain import Array
 
 #: Difference between a power factor and watts over volt-amperes that wave form and unbalance may make. [1]
 WAVE_FORM = 0.03

@@ -14,14 +14,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.assessment.plausibility.evidence import HEAT_RUN, LOCKED_ROTOR, NO_LOAD, RowOffCurve
 from certgen.assessment.plausibility.row_relations import TypedColumn
 from certgen.assessment.plausibility.scatter_between_rows import Spread
 from certgen.assessment.plausibility.slips import ORDER, decimals_of, proposals
-
-Array = NDArray[np.float64]
+from certgen.physics.domain import Array
 
 #: Chi-square of one reading over the others' scatter beyond which it is off the law. Learned on simulated tests.
 OFF = 36.0

@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.assessment.plausibility.row_relations import INDUCTION, LoadRows
-
-Array = NDArray[np.float64]
+from certgen.physics.domain import Array, Mask
 
 #: Torque per slip under this part of that of the steep rows is near breakdown (Kloss: 1/(1 + (s/sb)^2)).
 STEEP = 0.7
@@ -19,7 +17,7 @@ CURRENT_OF_SEVERAL = 1.15
 GREATEST_CURRENT = 12.0
 
 
-def rows_past_breakdown(rows: LoadRows, read: Mapping[str, Array], whole: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def rows_past_breakdown(rows: LoadRows, read: Mapping[str, Array], whole: Mask) -> Mask:
     """Rows that are no part of the steep curve.
 
     By Kloss's formula torque per slip falls with 1/(1 + (s/sb)^2), sb the slip at breakdown. A row counts as past it

@@ -12,12 +12,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.assessment.plausibility.learned_bends import Bend, bends_of
 from certgen.assessment.plausibility.scatter_between_rows import Spread
-
-Array = NDArray[np.float64]
+from certgen.physics.domain import Array
 
 #: quantities a row may hold, in the order they are tried
 QUANTITIES = ("speed", "torque", "voltage", "current", "input_power", "power_factor")

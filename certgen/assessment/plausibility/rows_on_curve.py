@@ -6,12 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.assessment.plausibility.row_relations import RowSpace
 from certgen.assessment.plausibility.smooth_curve import WIDEST, Curves, fit_without, nearest
-
-Array = NDArray[np.float64]
+from certgen.physics.domain import Array, Index, Mask
 
 #: A row alone beyond the others is judged by a curve carried on: its distance counts for less.
 ALONE, ALONE_BEYOND, ALONE_WITHIN = 3.0, 1.5, 4.0
@@ -31,15 +29,15 @@ class RowsOnCurve:
 
     space: RowSpace
     read: Mapping[str, Array]
-    at: NDArray[np.intp]  #: rows of the table that are on the curve
+    at: Index  #: rows of the table that are on the curve
     scale: Array
     points: Array
     covariance: Array
     curves: Curves
-    tried: NDArray[np.intp]  #: index into ``at`` of the row left out of each set of curves
+    tried: Index  #: index into ``at`` of the row left out of each set of curves
 
     @classmethod
-    def of(cls, space: RowSpace, read: Mapping[str, Array], at: NDArray[np.intp]) -> RowsOnCurve | None:
+    def of(cls, space: RowSpace, read: Mapping[str, Array], at: Index) -> RowsOnCurve | None:
         """The curves through the rows ``at``; None where they make none."""
         chosen = {name: values[at] for name, values in read.items()}
         points = space.place(chosen)
@@ -120,7 +118,7 @@ def _scaled(covariance: Array, scale: Array) -> Array:
     return scaled
 
 
-def _tried(points: Array, covariance: Array, space: RowSpace) -> NDArray[np.intp]:
+def _tried(points: Array, covariance: Array, space: RowSpace) -> Index:
     """Rows worth leaving out: all of a test by hand, of a long one those furthest from the curve of all."""
     count = len(points)
     if count <= MOST_TRIED:
@@ -130,7 +128,7 @@ def _tried(points: Array, covariance: Array, space: RowSpace) -> NDArray[np.intp
     return np.sort(np.argsort(far)[-MOST_TRIED:])
 
 
-def _spread_of_loads(load: Array, kept: NDArray[np.bool_]) -> Array:
+def _spread_of_loads(load: Array, kept: Mask) -> Array:
     highest = np.where(kept, load, -np.inf).max(axis=1)
     lowest = np.where(kept, load, np.inf).min(axis=1)
     return np.where(highest > 0.0, (highest - lowest) / np.where(highest > 0.0, highest, 1.0), 0.0)

@@ -12,9 +12,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from certgen.physics.domain import Array
 
 #: Part of an absolute limit of error that differs between rows (speed, scale).
 OF_ABSOLUTE = 0.35

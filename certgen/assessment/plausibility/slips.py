@@ -8,9 +8,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from certgen.physics.domain import Array
 
 POUND = 0.45359237  #: kg, exact (NIST SP 811, B.8)
 STANDARD_GRAVITY = 9.80665  #: m/s^2, exact (ISO 80000-3)

@@ -10,11 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.assessment.plausibility.learned_bends import Bend
-
-Array = NDArray[np.float64]
+from certgen.physics.domain import Array, Mask
 
 #: The span reaches down at least to this part of the highest load, so that bends mean the same in every test.
 LOW_END = 0.35
@@ -43,7 +41,7 @@ class Curves:
 def fit_without(
     points: Array,
     covariance: Array,
-    kept: NDArray[np.bool_],
+    kept: Mask,
     left_out: Array,
     bends: tuple[Bend, ...],
     *,
@@ -100,7 +98,7 @@ def fit_without(
 _FREE = 1e-12
 
 
-def _span(abscissa: Array, kept: NDArray[np.bool_], left_out: Array, widest: float) -> tuple[Array, Array, Array]:
+def _span(abscissa: Array, kept: Mask, left_out: Array, widest: float) -> tuple[Array, Array, Array]:
     highest = np.where(kept, abscissa, -np.inf).max(axis=1)
     lowest = np.where(kept, abscissa, np.inf).min(axis=1)
     judged = np.where(np.isfinite(left_out), left_out, highest)

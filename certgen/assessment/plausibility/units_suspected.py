@@ -11,11 +11,9 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.assessment.plausibility.evidence import LOAD_TEST, Evidence, Suggestion
-
-Array = NDArray[np.float64]
+from certgen.physics.domain import Array, Mask
 
 #: Torque read too large (or, inverted, too small) by these. NIST SP 811 (2008), Appendix B: pound, inch; foot of 12 in.
 TORQUE_FACTORS: dict[str, float] = {
@@ -95,10 +93,10 @@ def _median(values: Array | None) -> float | None:
     return float(np.median(read)) if read.size else None
 
 
-def _loaded(rows: UnitRows) -> NDArray[np.bool_]:
+def _loaded(rows: UnitRows) -> Mask:
     """Rows of the heavier half of the loads."""
     top = np.nanmax(np.where(np.isfinite(rows.torque), rows.torque, -np.inf), initial=-np.inf)
-    loaded: NDArray[np.bool_] = np.isfinite(rows.torque) & (rows.torque > _LOADED * top) & (rows.torque > 0.0)
+    loaded: Mask = np.isfinite(rows.torque) & (rows.torque > _LOADED * top) & (rows.torque > 0.0)
     return loaded
 
 

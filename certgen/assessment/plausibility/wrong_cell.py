@@ -5,15 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.assessment.plausibility.evidence import LOAD_TEST, RowOffCurve
 from certgen.assessment.plausibility.row_relations import LoadRows, TypedColumn
 from certgen.assessment.plausibility.rows_on_curve import RowsOnCurve
 from certgen.assessment.plausibility.slips import ORDER, decimals_of, proposals
 from certgen.assessment.plausibility.smooth_curve import nearest
-
-Array = NDArray[np.float64]
 
 #: A corrected row nearer than this is explained.
 EXPLAINED = 12.0

@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 import yaml
 
-from certgen.assessment.plausibility.log_evidence import log_evidence
+from certgen.assessment.log_cautions import log_evidence
 from certgen.pipeline import assess_job
 
-EXAMPLES = Path(__file__).parents[3] / "example_jobs"
+EXAMPLES = Path(__file__).parents[2] / "example_jobs"
 
 
 def assessed(folder: Path, begin: float, seconds: float, left: float):
