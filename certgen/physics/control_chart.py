@@ -6,7 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from certgen.physics.domain import Array
 
 #: Expected range of two normal values over their standard deviation. Source: NIST/SEMATECH e-Handbook of Statistical
 #: Methods, 6.3.2.2: 1.128.
@@ -97,7 +99,7 @@ def signals(values: ArrayLike, limits: ControlLimits) -> tuple[Signal, ...]:
     return tuple(found[key] for key in sorted(found))
 
 
-def _on_one_side(away: NDArray[np.float64]) -> Iterator[Signal]:
+def _on_one_side(away: Array) -> Iterator[Signal]:
     for rule, needed, of, beyond in (
         ("beyond_three", 1, 1, 3.0),
         ("two_of_three_beyond_two", 2, 3, 2.0),

@@ -8,9 +8,9 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from certgen.physics.domain import Array, FloatOrArray, plain
+from certgen.physics.domain import Array, FloatOrArray, Index, Mask, plain
 
 
 def distinct(values: Array) -> Array:
@@ -175,14 +175,14 @@ class ShapePreserving:
         x[2 * count :] += (signs * np.diag(steps[1])).reshape(-1, count)
         return x, y, _knot_slopes(x, y), steps
 
-    def _locate(self, x: FloatOrArray) -> tuple[Array, Array, NDArray[np.intp]]:
+    def _locate(self, x: FloatOrArray) -> tuple[Array, Array, Index]:
         """Split x into the nearest place within the points and what lies beyond; NaN stays NaN."""
         wanted = np.asarray(x, dtype=np.float64)
         inside = np.minimum(np.maximum(wanted, self.x[0]), self.x[-1])
         segment = np.searchsorted(self.x[1:-1], inside, side="right")
         return inside, wanted - inside, segment
 
-    def _cubic(self, x: Array, segment: NDArray[np.intp]) -> tuple[Array, Array]:
+    def _cubic(self, x: Array, segment: Index) -> tuple[Array, Array]:
         """Value and slope of the Hermite cubic of each segment."""
         width = self.x[segment + 1] - self.x[segment]
         chord = (self.y[segment + 1] - self.y[segment]) / width
@@ -349,7 +349,7 @@ def _bisect(height: Callable[[Array], Array], low: Array, high: Array) -> Array:
     return 0.5 * (low + high)
 
 
-def _shifted(flags: NDArray[np.bool_], by: int) -> NDArray[np.bool_]:
+def _shifted(flags: Mask, by: int) -> Mask:
     """The neighbour's flag at each place, false past the end."""
     moved = np.roll(flags, by)
     moved[0 if by > 0 else -1] = False

@@ -6,9 +6,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from certgen.physics.domain import Array, Mask
+from certgen.physics.domain import Array, Index, Mask
 
 #: Makes the median absolute deviation of normal scatter its standard deviation: 1 / 0.6745. F. R. Hampel, J. Amer.
 #: Statist. Assoc. 69 (1974) 383; L. Davies and U. Gather, ibid. 88 (1993) 782.
@@ -66,7 +65,7 @@ def successive_scatter(samples: Array, axis: int = -1) -> Array:
     return np.asarray(CONSISTENT / math.sqrt(2.0) * np.median(np.abs(np.diff(samples, axis=axis)), axis=axis))
 
 
-def hampel(samples: Array, at: NDArray[np.intp], *, half_width: int, least_scatter: Array) -> tuple[Mask, Array]:
+def hampel(samples: Array, at: Index, *, half_width: int, least_scatter: Array) -> tuple[Mask, Array]:
     """Which of the named samples are outliers among their neighbours: the Hampel identifier in a moving window.
 
     Parameters

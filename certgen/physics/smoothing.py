@@ -7,9 +7,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from certgen.physics.domain import Array, require_positive
+from certgen.physics.domain import Array, Mask, require_positive
 
 #: Width [1] of the weights times bandwidth: the response (1 + y) exp(-y), y = (2 pi f width)^2 / 2, is 1 / sqrt(2) at
 #: y = 1.07796, so width = sqrt(2 y) / (2 pi) over the bandwidth.
@@ -155,7 +155,7 @@ def smooth(time: ArrayLike, values: ArrayLike, at: ArrayLike, bandwidth: float) 
     return Smoothed(value, slope, scatter * np.sqrt(of_value), scatter * np.sqrt(of_slope))
 
 
-def _enough(apart: Array, used: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def _enough(apart: Array, used: Mask) -> Mask:
     """Whether samples stand densely enough on both sides of each time, shape (m,)."""
     reach = np.where(used, apart, 0.0)
     near = used & (np.abs(apart) <= _EITHER_SIDE + 1.0)
@@ -169,7 +169,7 @@ def _enough(apart: Array, used: NDArray[np.bool_]) -> NDArray[np.bool_]:
     )
 
 
-def _parabolas(apart: Array, samples: Array, used: NDArray[np.bool_], width: float) -> Array:
+def _parabolas(apart: Array, samples: Array, used: Mask, width: float) -> Array:
     """Value, slope, residual variance, and the sums of squared weights of value and slope: shape (5, m).
 
     Distances in widths and samples are of shape (m, k), a row each time; what is not used weighs nothing.

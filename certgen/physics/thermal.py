@@ -6,10 +6,10 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from certgen.physics.curves import straight_line
-from certgen.physics.domain import Array, FloatOrArray, quotient, require_not_negative, require_positive
+from certgen.physics.domain import Array, FloatOrArray, Mask, quotient, require_not_negative, require_positive
 from certgen.physics.winding import resistance_at, temperature_by_resistance
 
 #: Three constants are fitted, so four readings are the fewest that leave anything over to judge the fit by.
@@ -170,7 +170,7 @@ def time_constant_of_equal_steps(
     return quotient(interval, np.log(ratio), defined=slows)
 
 
-def _slows(first: FloatOrArray, second: FloatOrArray, third: FloatOrArray) -> NDArray[np.bool_]:
+def _slows(first: FloatOrArray, second: FloatOrArray, third: FloatOrArray) -> Mask:
     early, late = np.asarray(second - first), np.asarray(third - second)
     return np.asarray((early * late > 0.0) & (np.abs(late) < np.abs(early)))
 

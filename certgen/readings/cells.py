@@ -7,11 +7,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.document.source import Place, Problems
 from certgen.job.columns import CLOCK, COLUMNS, STAMP, Column
-from certgen.physics.domain import Array
+from certgen.physics.domain import Array, Mask
 from certgen.readings.marks import PLAIN, NumberMarks
 from certgen.readings.model import Table
 from certgen.readings.times import HOW, TimeOfDay, kind_of_time
@@ -164,15 +163,13 @@ def in_si(column: Column, numbers: Array, out: Array | None = None) -> Array:
         return scaled if offset == 0.0 else np.add(offset, scaled, out=out)
 
 
-def impossible_values(column: Column, values: Array, *, log: bool = False) -> NDArray[np.bool_]:
+def impossible_values(column: Column, values: Array, *, log: bool = False) -> Mask:
     """Which SI values a column cannot have; about zero a logger's channel scatters to either side."""
     kind = COLUMNS[column.name]
     low = -math.inf if kind.low is None or log else kind.low
     high = math.inf if kind.high is None or log else kind.high
     size = np.abs(values)
-    impossible: NDArray[np.bool_] = (
-        (values < low) | (values > high) | (size > LARGEST) | ((size < SMALLEST) & (size > 0.0))
-    )
+    impossible: Mask = (values < low) | (values > high) | (size > LARGEST) | ((size < SMALLEST) & (size > 0.0))
     return impossible
 
 

@@ -6,20 +6,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.document.build import Reader
 from certgen.document.wording import nearest
 from certgen.job.columns import CLOCK, STAMP
 from certgen.job.dialect import NEAREST, FileSource, Join
 from certgen.messages.catalogue import Message
-from certgen.physics.domain import Array
+from certgen.physics.domain import Array, Index, Mask
 from certgen.readings.cells import NEEDED
 from certgen.readings.model import FileRead, Table
 from certgen.readings.times import DAY
-
-Where = NDArray[np.intp]
-Near = NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -141,7 +137,7 @@ def _brought(part: Part, base: Part, at: Array, how: Join) -> tuple[dict[str, Ar
     return added, _how_joined(part, near, Message("joined.line", within=how.within), None)
 
 
-def _how_joined(part: Part, near: Near, way: Message, farthest: float | None) -> Message:
+def _how_joined(part: Part, near: Mask, way: Message, farthest: float | None) -> Message:
     if part.source.shift:
         way = Message("joined.shifted", way=way, shift=part.source.shift)
     count, rows = int(near.sum()), len(near)
@@ -150,7 +146,7 @@ def _how_joined(part: Part, near: Near, way: Message, farthest: float | None) ->
     return Message("joined.rows_apart", way=way, count=count, rows=rows, farthest=farthest)
 
 
-def _nearest(times: Array, at: Array, within: float) -> tuple[Where, Near]:
+def _nearest(times: Array, at: Array, within: float) -> tuple[Index, Mask]:
     """Index of the sample nearest to each moment, and whether it is near enough."""
     after = np.clip(np.searchsorted(times, at), 0, len(times) - 1)
     before = np.maximum(after - 1, 0)
@@ -158,7 +154,7 @@ def _nearest(times: Array, at: Array, within: float) -> tuple[Where, Near]:
     return where, np.abs(times[where] - at) <= within
 
 
-def _between(times: Array, at: Array, within: float) -> tuple[Where, Where, Near]:
+def _between(times: Array, at: Array, within: float) -> tuple[Index, Index, Mask]:
     """Indices of the samples before and after each moment, and whether a line between them may be drawn."""
     before = np.clip(np.searchsorted(times, at, side="right") - 1, 0, len(times) - 1)
     after = np.clip(before + 1, 0, len(times) - 1)

@@ -16,7 +16,7 @@ from certgen.job.columns import CLOCK, STAMP
 from certgen.job.dialect import CONTINUE, SORT
 from certgen.job.table import MOST_ROWS, TableSource
 from certgen.messages.catalogue import Message
-from certgen.physics.domain import Array
+from certgen.physics.domain import Array, Index, Mask
 from certgen.physics.smoothing import longest_step
 from certgen.readings.model import NoRemarks, Table
 
@@ -284,7 +284,7 @@ def _filled(time: Array) -> Array:
     return np.where(last < 0, first, time[np.maximum(last, 0)])
 
 
-def _first_long_run(late: NDArray[np.bool_]) -> int | None:
+def _first_long_run(late: Mask) -> int | None:
     """Where the first run of more than a few rows out of order begins."""
     edges = np.diff(np.concatenate(([0], late.astype(int), [0])))
     begins, ends = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1)
@@ -303,7 +303,7 @@ def _carried_on(time: Array, notes: list[Message]) -> Array:
     return time + offset
 
 
-def _taken(table: Table, order: NDArray[np.intp]) -> Table:
+def _taken(table: Table, order: Index) -> Table:
     columns = {name: values[order] for name, values in table.columns.items()}
     remarks = tuple(table.remarks[row] for row in order.tolist()) if table.remarked else NoRemarks(table.rows)
     return Table(columns, remarks)

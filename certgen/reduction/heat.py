@@ -7,13 +7,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.job.model import Job
 from certgen.job.rig import Rig
 from certgen.messages.catalogue import Message
 from certgen.physics.curves import distinct
-from certgen.physics.domain import Array
+from certgen.physics.domain import Array, Index
 from certgen.physics.thermal import resistance_of_rise, rise_at_switch_off, rise_by_resistance
 from certgen.readings.model import COOLING, Readings, Table
 from certgen.reduction.electrical import electrical_input
@@ -263,7 +262,7 @@ def _stretches(table: Table, points: LoadPoints, room: float | None, *, ends: bo
             )
 
 
-def _same_load(order: NDArray[np.intp], torque: Array) -> Iterator[list[int]]:
+def _same_load(order: Index, torque: Array) -> Iterator[list[int]]:
     rows: list[int] = []
     for row in order.tolist():
         if rows and not abs(torque[row] - torque[rows[0]]) <= LOAD_HELD_WITHIN * abs(torque[rows[0]]):

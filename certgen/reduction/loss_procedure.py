@@ -6,12 +6,11 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.job.model import Job
 from certgen.messages.catalogue import Message
 from certgen.physics.curves import Line, straight_line
-from certgen.physics.domain import Array
+from certgen.physics.domain import Array, Index
 from certgen.physics.losses import residual_loss, slip_at, stray_load_loss
 from certgen.physics.mechanics import shaft_power
 from certgen.readings.model import Readings
@@ -195,7 +194,7 @@ class StrayFit:
     second_correlation: float | None  # once the worst point is left out, where that was tried
 
 
-def fit_stray(torque: Array, residual: Array, rows: NDArray[np.intp], *, least_correlation: float) -> StrayFit:
+def fit_stray(torque: Array, residual: Array, rows: Index, *, least_correlation: float) -> StrayFit:
     """Fit residual loss over torque squared under one rule of acceptance.
 
     Parameters
@@ -240,7 +239,7 @@ def fit_stray(torque: Array, residual: Array, rows: NDArray[np.intp], *, least_c
     return StrayFit(first, all_rows, None, accepted=False, second_correlation=second.correlation)
 
 
-def _line(torque: Array, residual: Array, rows: NDArray[np.intp]) -> Line:
+def _line(torque: Array, residual: Array, rows: Index) -> Line:
     return straight_line(torque[rows] ** 2, residual[rows])
 
 
@@ -284,7 +283,7 @@ class Regression:
     torque: Array  # with the brake's own friction, N*m
     residual: Array  # W
     fit: StrayFit
-    rows: NDArray[np.intp]
+    rows: Index
     rated_torque: float  # N*m, straight between load points
 
 

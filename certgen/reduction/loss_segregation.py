@@ -6,12 +6,11 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.job.model import Job
 from certgen.messages.catalogue import Message
 from certgen.physics import losses
-from certgen.physics.domain import Array
+from certgen.physics.domain import Array, Index
 from certgen.physics.electrics import efficiency
 from certgen.physics.induction import air_gap_power, rotor_loss
 from certgen.physics.losses import constant_loss, residual_loss, winding_loss
@@ -129,7 +128,7 @@ def coupled_correction(points: LoadPoints, parts: Segregated, row: int, no_load:
     return float(correction)
 
 
-def regression_rows(points: LoadPoints, residual: Array, load: Array, between: tuple[float, float]) -> NDArray[np.intp]:
+def regression_rows(points: LoadPoints, residual: Array, load: Array, between: tuple[float, float]) -> Index:
     """Load points that belong in the stray-load regression.
 
     Parameters

@@ -6,10 +6,9 @@ from dataclasses import dataclass, fields
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.messages.catalogue import Message
-from certgen.physics.domain import Array
+from certgen.physics.domain import Array, Index, Mask
 from certgen.reduction.held_run import HeldRun
 from certgen.reduction.log.model import ReducedLog
 from certgen.reduction.uncertainty.model import Uncertainties
@@ -143,16 +142,16 @@ class LoadPoints:
         return len(self.remarks)
 
     @property
-    def impossible(self) -> NDArray[np.bool_]:
+    def impossible(self) -> Mask:
         """Points that give more shaft power than they take in, shape (n,)."""
         return np.asarray(self.shaft_power > self.input_power)
 
     @property
-    def above_volt_amperes(self) -> NDArray[np.bool_]:
+    def above_volt_amperes(self) -> Mask:
         """Points that take in clearly more watts than volt-amperes, shape (n,)."""
         return np.asarray(self.input_power > (1.0 + METERS_AGREE) * self.apparent_power)
 
-    def chosen(self, which: NDArray[np.intp] | NDArray[np.bool_]) -> LoadPoints:
+    def chosen(self, which: Index | Mask) -> LoadPoints:
         """The points of an index or mask, in its order."""
         index = np.arange(self.count)[which]
         arrays = {field.name: getattr(self, field.name)[index] for field in fields(self) if field.name != "remarks"}
@@ -179,8 +178,8 @@ class OperatingPoint:
 class Sweeps:
     """Rows of a load test whose loads were taken both ways, as indices; the turning point is in both."""
 
-    upward: NDArray[np.intp]
-    downward: NDArray[np.intp]
+    upward: Index
+    downward: Index
 
 
 @dataclass(frozen=True)

@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.messages.catalogue import Message
 from certgen.physics.curves import Line, ShapePreserving, straight_line
-from certgen.physics.domain import Array
+from certgen.physics.domain import Array, Mask
 from certgen.physics.losses import constant_loss, three_phase_winding_loss
 from certgen.reduction.electrical import ElectricalInput
 from certgen.reduction.model import TooFewReadings
@@ -101,9 +100,7 @@ def separate_no_load(
     )
 
 
-def _check_voltages(
-    voltage: Array, low: NDArray[np.bool_], rated: float, parts: tuple[float, float], least: int
-) -> None:
+def _check_voltages(voltage: Array, low: Mask, rated: float, parts: tuple[float, float], least: int) -> None:
     if low.sum() < least:
         raise TooFewReadings(Message("no_load.few_voltages", count=int(low.sum()), part=parts[0], least=least))
     if voltage[-1] * (1.0 + parts[1]) < rated:

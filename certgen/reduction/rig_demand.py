@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.job.rig import ROPE, Rig
 from certgen.messages.catalogue import Message
-from certgen.physics.domain import Array
+from certgen.physics.domain import Array, Mask
 from certgen.physics.mechanics import centripetal_force, gear_output_speed, rim_speed, shaft_power
 from certgen.readings.model import Table
 
@@ -50,7 +49,7 @@ class AskedOf:
         return Message(f"limit.{self.name.replace(' ', '_')}")
 
     @property
-    def passed(self) -> NDArray[np.bool_]:
+    def passed(self) -> Mask:
         """Which points ask more than the limit, shape (n,); what is not known passes nothing."""
         return np.asarray(self.asked > self.limit)
 

@@ -9,13 +9,12 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.document.build import Toleranced
 from certgen.errors import RefusedTest
 from certgen.job.model import Job
 from certgen.job.rig import Rig
-from certgen.physics.domain import Array
+from certgen.physics.domain import Array, Mask
 from certgen.physics.smoothing import Smoothed, averaged, smooth, width_of
 from certgen.physics.uncertainty import half_width_to_standard
 from certgen.readings.model import ACCELERATION, Readings, Runs, SweptRows, Table, Zero
@@ -310,7 +309,7 @@ def _deviation_of_mean(parts: Sequence[Mapping[str, Array]]) -> dict[str, Array]
     return deviations
 
 
-def _kept(way: Runs | None, used: NDArray[np.bool_]) -> Runs | None:
+def _kept(way: Runs | None, used: Mask) -> Runs | None:
     if way is None:
         return None
     columns, deviations = ({name: values[used] for name, values in of.items()} for of in (way.columns, way.deviations))

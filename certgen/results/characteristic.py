@@ -8,10 +8,10 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.job.model import DC, INDUCTION, THREE_PHASE, UNIVERSAL, Job
 from certgen.messages.catalogue import Message
+from certgen.physics.domain import Index
 from certgen.physics.induction import synchronous_speed
 from certgen.physics.mechanics import gear_loss, speed_regulation
 from certgen.quantity import Quantity, measured
@@ -207,7 +207,7 @@ def _light_load_speed_ratio(job: Job, reduction: Reduction, errors: Errors) -> C
     operating = (reduction.uncertainties.correlated or {}).get(name, {})
     rated = operating.get("speed")
     if reduction.curve is None:
-        rows: NDArray[np.intp] = np.flatnonzero(reduction.points.torque == judged.torque[0])
+        rows: Index = np.flatnonzero(reduction.points.torque == judged.torque[0])
         rated = errors.points["speed"][int(rows[0])] if rows.size else None
     return single(lambda light, loaded: light / loaded, errors.points["speed"][row], rated)
 

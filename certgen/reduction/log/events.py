@@ -6,9 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from certgen.physics.domain import Array
+from certgen.physics.domain import Array, Index
 from certgen.reduction.log.model import Bands, Reason, Reasons, Signals, Upset, marked, runs_of, thinned
 
 #: Parts of the usual running speed below which a shaft stands, and above which it runs.
@@ -71,7 +70,7 @@ def mark_standing(why: Reasons, signals: Signals, speed: Array, load: Array) -> 
         _set(why, first, stop, Reason.STALLED if stalled else Reason.STANDSTILL)
 
 
-def _is_stall(signals: Signals, load: Array, run: tuple[int, int], greatest: float, running: NDArray[np.intp]) -> bool:
+def _is_stall(signals: Signals, load: Array, run: tuple[int, int], greatest: float, running: Index) -> bool:
     start, stop = run
     if not running.size or running[0] > start:
         return False  # it had not started yet

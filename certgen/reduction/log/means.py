@@ -7,9 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from certgen.physics.domain import Array
+from certgen.physics.domain import Array, Index
 from certgen.physics.samples import THRESHOLD, SampleMean, sample_mean, scatter_by_median
 from certgen.readings.model import OfMeans, Table
 from certgen.reduction.log.model import Plateau, Reason, Reasons, thinned
@@ -75,7 +74,7 @@ def mark_strays(why: Reasons, table: Table, stretch: Stretch) -> Stretch:
     return stretch
 
 
-def _ends(rows: NDArray[np.intp], count: int, part: float) -> tuple[int, int]:
+def _ends(rows: Index, count: int, part: float) -> tuple[int, int]:
     """First row behind those at the beginning, and the first of those at the end, of so many.
 
     At the beginning are those that follow one another from the first on, and all within a part of the whole.
@@ -87,7 +86,7 @@ def _ends(rows: NDArray[np.intp], count: int, part: float) -> tuple[int, int]:
     return first, max(min([count - trailing, *late[:1].tolist()]), first)
 
 
-def _strays(why: Reasons, values: Array) -> NDArray[np.intp]:
+def _strays(why: Reasons, values: Array) -> Index:
     """Rows of one column, of those that may be used, that are missing or far from its median."""
     nothing = np.empty(0, dtype=np.intp)
     good = why == 0

@@ -202,7 +202,7 @@ class Runs:
         return zip(self.starts.tolist(), self.stops.tolist(), strict=True)
 
 
-def runs_of(mask: NDArray[np.bool_]) -> Runs:
+def runs_of(mask: Mask) -> Runs:
     """The runs of true values of a mask of shape (n,)."""
     if not mask.size:
         return Runs(np.empty(0, dtype=np.intp), np.empty(0, dtype=np.intp))
@@ -251,7 +251,7 @@ def listed(why: Reasons, time: Array, hold: float) -> tuple[LeftOut, ...]:
     return tuple(sorted(left_out, key=lambda entry: (entry.start, entry.reason)))
 
 
-def _of_reason(reason: Reason, which: NDArray[np.bool_], time: Array, hold: float) -> list[LeftOut]:
+def _of_reason(reason: Reason, which: Mask, time: Array, hold: float) -> list[LeftOut]:
     runs = runs_of(which)
     apart = time[runs.starts[1:]] - time[runs.stops[:-1] - 1] > hold
     # A stretch that is merely not steady ends where a plateau begins.

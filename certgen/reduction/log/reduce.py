@@ -6,12 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from certgen.job.model import Job
 from certgen.job.rig import ROPE, TORQUE_SENSOR, Rig
 from certgen.job.table import Steady
-from certgen.physics.domain import Array, Index
+from certgen.physics.domain import Array, Index, Mask
 from certgen.readings.model import Readings, Table
 from certgen.reduction.log.events import lost_loads, mark_lost_loads, mark_standing, mark_upsets
 from certgen.reduction.log.faulty_samples import bridged, mark_faulty_samples, unreadable
@@ -208,7 +207,7 @@ def _pinned(log: _Log) -> list[Stretch]:
     return stretches
 
 
-def _searched(log: _Log, out: NDArray[np.bool_]) -> list[Stretch]:
+def _searched(log: _Log, out: Mask) -> list[Stretch]:
     """Steady stretches; the parts of a load before and after it was lost are one."""
     if not out.any():
         return [Stretch(*stretch) for stretch in _in_samples(log.bins, _steady(log))]
@@ -233,7 +232,7 @@ def _in_samples(bins: Bins, stretches: Sequence[tuple[int, int]]) -> list[tuple[
     return [(int(bins.first[start]), bins.stop(stop - 1)) for start, stop in stretches]
 
 
-def _without_upsets(log: _Log, meant: Sequence[tuple[float, float]]) -> tuple[list[Upset], NDArray[np.bool_]]:
+def _without_upsets(log: _Log, meant: Sequence[tuple[float, float]]) -> tuple[list[Upset], Mask]:
     """Mark stalls and lost loads; the upsets, and the samples that no load point may hold."""
     why, signals = log.why, log.signals
     mark_standing(why, signals, log.speed, log.load)
@@ -270,7 +269,7 @@ def _told(log: _Log, upsets: Sequence[Upset]) -> tuple[LostLoad, ...]:
     )
 
 
-def _blind(log: _Log) -> NDArray[np.bool_]:
+def _blind(log: _Log) -> Mask:
     """Bins without one good sample that belong to a stretch of them too long to be bridged."""
     bins = log.bins
     empty = ~np.logical_or.reduceat(log.why == 0, bins.first)

@@ -8,8 +8,8 @@ from itertools import groupby, zip_longest
 from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from certgen.physics.domain import Index, Mask
 from certgen.sheet.engine.setting import ChartMark, TooNarrow
 
 #: A dot of a printer of 203 an inch. [pt]
@@ -43,10 +43,10 @@ class _Symbol(NamedTuple):
     """What all symbols of a version share: the cells of the data in their order, and for each mask the finders, timing
     and format patterns, shape (8, n, n), and whether it inverts each cell, shape (8, cells)."""
 
-    rows: NDArray[np.intp]
-    columns: NDArray[np.intp]
-    patterns: NDArray[np.bool_]
-    masks: NDArray[np.bool_]
+    rows: Index
+    columns: Index
+    patterns: Mask
+    masks: Mask
 
 
 @lru_cache(maxsize=40)
@@ -137,7 +137,7 @@ def _checks(data: bytes, count: int) -> list[int]:
     return rest
 
 
-def penalty(dark: NDArray[np.bool_]) -> int:
+def penalty(dark: Mask) -> int:
     """How hard a masked symbol is to read. Source: ISO/IEC 18004:2015, 7.8.3.1, table 11, from memory."""
     lines = np.concatenate((_padded(dark), _padded(dark.T)))
     same = dark[:-1, :-1]
@@ -146,12 +146,12 @@ def penalty(dark: NDArray[np.bool_]) -> int:
     return _runs(dark) + _runs(dark.T) + 3 * int(blocks.sum()) + 40 * _like_finders(lines) + 10 * unbalanced
 
 
-def _padded(dark: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def _padded(dark: Mask) -> Mask:
     """The rows with the quiet zone at both ends."""
     return np.pad(dark, ((0, 0), (QUIET, QUIET)))
 
 
-def _runs(dark: NDArray[np.bool_]) -> int:
+def _runs(dark: Mask) -> int:
     """Three for every run of five modules of one colour in a row, and one for each module more."""
     equal = dark[:, 1:] == dark[:, :-1]
     five = equal[:, 3:] & equal[:, 2:-1] & equal[:, 1:-2] & equal[:, :-3]
@@ -159,7 +159,7 @@ def _runs(dark: NDArray[np.bool_]) -> int:
     return int(five.sum()) + 2 * int(begun.sum())
 
 
-def _like_finders(lines: NDArray[np.bool_]) -> int:
+def _like_finders(lines: Mask) -> int:
     """How often 1:1:3:1:1 stands in a row with four light modules before or after it."""
     found = 0
     for pattern in ("00001011101", "10111010000"):
