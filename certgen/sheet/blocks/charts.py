@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from certgen.results.model import Point, Results
 from certgen.sheet.charts import model
@@ -11,6 +11,9 @@ from certgen.sheet.content import Content
 from certgen.sheet.engine.layout import Chart
 from certgen.sheet.engine.setting import MM, Area, Block, ChartMark, Flow, Setting, Stretch
 from certgen.sheet.words import Words
+
+if TYPE_CHECKING:
+    from certgen.sheet.charts.axes import Frame
 
 # What stands in place of a chart whose quantities were not measured.
 
@@ -89,6 +92,20 @@ def load_charts() -> Any:
 
 def chart_block(settings: Chart, instead: str, build: Callable[[], model.Chart]) -> Block:
     """A chart under its title, or the sentence that stands instead."""
+
+    def draw(canvas: Any, frame: Frame) -> None:
+        from certgen.sheet.charts.painter import paint
+
+        paint(build(), canvas, frame)
+
+    return stretched(settings, draw, instead)
+
+
+def stretched(settings: Chart, draw: Callable[[Any, Frame], None], instead: str = "", *, text: float = _TEXT) -> Block:
+    """What is drawn into a frame of a height the layout allows, under its title, or the sentence that stands instead.
+
+    ``text`` is the size of its letters in parts of the body text.
+    """
     heights = (settings.minimum_height, settings.preferred_height, settings.maximum_height)
     minimum, preferred, maximum = (height * 1000.0 * MM for height in heights)
 
@@ -99,13 +116,12 @@ def chart_block(settings: Chart, instead: str, build: Callable[[], model.Chart])
             flow.text(instead)
             return flow.done()
         height = area.height or minimum
-        size = area.scaled(_TEXT)
+        size = area.scaled(text)
 
         def paint(canvas: Any, x: float, y: float, width: float, height: float) -> None:
             from certgen.sheet.charts.axes import Frame
-            from certgen.sheet.charts.painter import paint
 
-            paint(build(), canvas, Frame(x, y, width, height, size))
+            draw(canvas, Frame(x, y, width, height, size))
 
         flow.marks.append(ChartMark(0.0, flow.y, area.width, height - flow.y, paint))
         flow.y = height

@@ -13,7 +13,7 @@ from certgen.results.model import InsulationResult, Losses, Point, Thermal
 from certgen.sheet.content import OF_UNCERTAINTY, Content, every_quantity, headline_point, uncertainty_sentence
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import THIN, Area, Block, Flow, Setting
-from certgen.sheet.engine.table import set_pairs
+from certgen.sheet.engine.table import pairs_block, set_pairs
 from certgen.sheet.pdf.fonts import BOLD
 from certgen.sheet.words import Words, in_units
 
@@ -96,15 +96,7 @@ def _with_basis(text: str, basis: Message | None, content: Content) -> str:
 
 def conditions(content: Content, settings: Titled) -> Block:
     """The conditions as a list."""
-    pairs = condition_pairs(content)
-
-    def set_conditions(area: Area) -> Setting:
-        flow = Flow(area)
-        flow.title(settings.title)
-        flow.place(set_pairs(pairs, area))
-        return flow.done()
-
-    return Block(set_conditions)
+    return pairs_block(settings.title, condition_pairs(content))
 
 
 # How warm the motor became, and the insulation of its winding.
@@ -117,16 +109,7 @@ def heat(content: Content, settings: Titled) -> Block | None:
     """
     results = content.results
     pairs = (*thermal_pairs(results.thermal, content), *insulation_pairs(results.insulation, content))
-    if not pairs:
-        return None
-
-    def set_heat(area: Area) -> Setting:
-        flow = Flow(area)
-        flow.title(settings.title)
-        flow.place(set_pairs(pairs, area))
-        return flow.done()
-
-    return Block(set_heat)
+    return pairs_block(settings.title, pairs) if pairs else None
 
 
 def thermal_pairs(found: Thermal | None, content: Content) -> tuple[tuple[str, str], ...]:

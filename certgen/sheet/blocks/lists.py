@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from certgen.messages.format import KINDS, MISSING, forms
+from certgen.sheet.blocks.charts import stretched
 from certgen.sheet.blocks.head_and_foot import list_footer, list_heading
 from certgen.sheet.blocks.points import heading_of, left_out_note
 from certgen.sheet.engine.block_settings import Chart, Titled
-from certgen.sheet.engine.setting import MM, Area, Block, ChartMark, Flow, Setting, Stretch
+from certgen.sheet.engine.setting import Area, Block, Flow, Setting
 from certgen.sheet.engine.table import LEFT, Column, Table, divided, narrowed, set_table, table_block
 from certgen.sheet.list_content import SummaryContent, SummaryRow, TrendContent
 from certgen.sheet.pdf.fonts import BOLD, Span
+
+if TYPE_CHECKING:
+    from certgen.sheet.charts.axes import Frame
 
 #: Values of a row, each with its name among the quantities of a load point, and how soon it goes for lack of width.
 _VALUES = (
@@ -199,26 +203,13 @@ def outcome_sentences(content: TrendContent) -> tuple[str, ...]:
 
 def trend_chart(content: TrendContent, settings: Chart) -> Block:
     """The control chart."""
-    heights = (settings.minimum_height, settings.preferred_height, settings.maximum_height)
-    minimum, preferred, maximum = (height * 1000.0 * MM for height in heights)
 
-    def set_chart(area: Area) -> Setting:
-        flow = Flow(area)
-        flow.title(settings.title)
-        height = area.height or minimum
-        size = area.scaled(_TEXT)
+    def draw(canvas: Any, frame: Frame) -> None:
+        from certgen.sheet.charts.control_chart import control_drawing
 
-        def paint(canvas: Any, x: float, y: float, width: float, height: float) -> None:
-            from certgen.sheet.charts.axes import Frame
-            from certgen.sheet.charts.control_chart import control_drawing
+        control_drawing(content, frame).onto(canvas, frame.x, frame.y)
 
-            control_drawing(content, Frame(x, y, width, height, size)).onto(canvas, x, y)
-
-        flow.marks.append(ChartMark(0.0, flow.y, area.width, height - flow.y, paint))
-        flow.y = height
-        return flow.done()
-
-    return Block(set_chart, Stretch(minimum, preferred, maximum))
+    return stretched(settings, draw, text=_TEXT)
 
 
 def trend_tests(content: TrendContent, settings: Titled) -> Block:

@@ -34,7 +34,7 @@ from certgen.sheet.engine.table import (
     Printed,
     Table,
     WritingTable,
-    set_pairs,
+    pairs_block,
     set_table,
     set_writing_table,
 )
@@ -110,15 +110,7 @@ _PLATE = (
 
 def plan_motor(content: PlanContent, settings: Titled) -> Block:
     """Motor and plate as a list."""
-    pairs = tuple(_pairs(content))
-
-    def set_motor(area: Area) -> Setting:
-        flow = Flow(area)
-        flow.title(settings.title)
-        flow.place(set_pairs(pairs, area))
-        return flow.done()
-
-    return Block(set_motor)
+    return pairs_block(settings.title, _pairs(content))
 
 
 def _pairs(content: PlanContent) -> list[tuple[str, str]]:

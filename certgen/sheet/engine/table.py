@@ -511,3 +511,15 @@ def set_pairs(
         flow.text(text, x=x)
         flow.y = max(flow.y, after_label)
     return flow.done()
+
+
+def pairs_block(title: str, pairs: Sequence[tuple[str, str]]) -> Block:
+    """Labels and their texts under a title."""
+
+    def set_list(area: Area) -> Setting:
+        flow = Flow(area)
+        flow.title(title)
+        flow.place(set_pairs(pairs, area))
+        return flow.done()
+
+    return Block(set_list)
