@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from certgen.assessment.decision import CONDITIONAL, rank, worst
+from certgen.assessment.decision import ACCEPTED, CONDITIONAL, rank, worst
 from certgen.assessment.insulation import INDEX, OF_INSULATION, RESISTANCE, UNSOUND
 from certgen.assessment.plausibility.evidence import LOAD_TEST
-from certgen.assessment.plausibility.evidence_of_test import ROW_CHECKS
+from certgen.assessment.plausibility.evidence_of_test import ROW_CHECKS, rows_off
 from certgen.assessment.supply import OF_SUPPLY
 from certgen.job.model import Job
 from certgen.messages.catalogue import Message
@@ -164,7 +164,7 @@ def _outcome(case: _Case) -> Verdict:
     """Outcome, kind and reasons, the readings taken as they are."""
     unsafe = case.unsafe
     fault = fault_of(case.reduction.points)
-    failed = [] if fault else [finding for finding in case.judged if rank(finding.outcome) > rank(CONDITIONAL_PASS)]
+    failed = [] if fault else [finding for finding in case.judged if finding.outcome not in ACCEPTED]
     if unsafe:
         outcome = worst(finding.outcome for finding in (*unsafe, *failed))
         return Verdict(outcome, tuple(_reason(finding) for finding in (*unsafe, *failed)))
@@ -210,7 +210,7 @@ def _capped(verdict: Verdict, case: _Case) -> Verdict:
     evidence = case.evidence
     if case.unsafe or verdict.kind in (NO_PLATE, READINGS):
         return verdict
-    in_question = {entry.row for entry in evidence if entry.id in ROW_CHECKS and entry.table == LOAD_TEST}
+    in_question = {entry.row for entry in rows_off(evidence)}
     withholding = [entry for entry in evidence if entry.effect == WITHHOLDS]
     elsewhere = [entry for entry in withholding if entry.table != LOAD_TEST or entry.row not in in_question]
     if elsewhere or (withholding and verdict.outcome not in (FAIL, NO_VERDICT)):
@@ -249,7 +249,7 @@ _ACCEPTING = (PASS, CONDITIONAL_PASS)
 def _weighed(verdict: Verdict, second: Verdict, evidence: tuple[Evidence, ...]) -> Verdict:
     if verdict.outcome == NO_VERDICT or (verdict.outcome == second.outcome and verdict.outcome not in _ACCEPTING):
         return verdict
-    rows = tuple(str(entry.row) for entry in evidence if entry.id in ROW_CHECKS and entry.table == LOAD_TEST)
+    rows = tuple(str(entry.row) for entry in rows_off(evidence))
     if verdict.outcome in _ACCEPTING and second.outcome in _ACCEPTING:
         reasons = (Message("verdict.rows_in_question", rows=rows), *verdict.reasons)
         return replace(verdict, outcome=CONDITIONAL_PASS, reasons=reasons, headline=_WORDS[CONDITIONAL_PASS])
@@ -392,7 +392,7 @@ def _nameplate(case: _Case) -> ScopeItem:
     judged = case.against_plate
     if not judged:
         return ScopeItem(NAMEPLATE, NOT_TESTED)
-    kept = [finding for finding in judged if rank(finding.outcome) <= rank(CONDITIONAL_PASS)]
+    kept = [finding for finding in judged if finding.outcome in ACCEPTED]
     if len(kept) == len(judged):
         return ScopeItem(NAMEPLATE, MET, Message("scope.checks", kept=len(kept), count=len(judged)))
     detail = Message("scope.checks_failed", failed=len(judged) - len(kept), count=len(judged))
@@ -429,7 +429,7 @@ def _service_factor(case: _Case) -> ScopeItem:
         return ScopeItem(SERVICE_FACTOR, NOT_DECLARED)
     if reached.outcome == FINDING_NOT_TESTED:
         return ScopeItem(SERVICE_FACTOR, NOT_TESTED)
-    if rank(reached.outcome) > rank(CONDITIONAL_PASS):
+    if reached.outcome not in ACCEPTED:
         return ScopeItem(SERVICE_FACTOR, FAILED)
     time = None if held is None else held.measured
     detail = None if time is None else Message("scope.held", time=time)
@@ -448,6 +448,6 @@ def _state(findings: Iterable[Finding]) -> str:
     """Of several findings: failed where one failed, not tested where one could not be made, else met."""
     listed = list(findings)
     made = [finding for finding in listed if finding.outcome != FINDING_NOT_TESTED]
-    if any(rank(finding.outcome) > rank(CONDITIONAL_PASS) for finding in made):
+    if any(finding.outcome not in ACCEPTED for finding in made):
         return FAILED
     return MET if len(made) == len(listed) else NOT_TESTED

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -288,25 +288,23 @@ def _one_way(log: _Log, runs: list[Run], levels: Array, names: list[str]) -> Run
 
 def _mean(parts: Sequence[Mapping[str, Array]]) -> dict[str, Array]:
     """Means by row of those parts that are known."""
-    means = {}
-    for name in parts[0]:
-        stack = np.array([part[name] for part in parts])
-        known = np.isfinite(stack)
-        count = known.sum(axis=0)
-        sums = np.where(known, stack, 0.0).sum(axis=0)
-        means[name] = np.where(count > 0, sums / np.maximum(count, 1), np.nan)
-    return means
+    return _by_count(parts, lambda known: np.asarray(known.sum(axis=0)))
 
 
 def _deviation_of_mean(parts: Sequence[Mapping[str, Array]]) -> dict[str, Array]:
-    deviations = {}
+    """Standard deviations by row of the mean of those parts that are known, from the deviation of each."""
+    return _by_count(parts, lambda known: np.asarray(np.sqrt((known**2).sum(axis=0))))
+
+
+def _by_count(parts: Sequence[Mapping[str, Array]], total: Callable[[Array], Array]) -> dict[str, Array]:
+    """A total over parts (first axis; zero where one is not known), divided by how many are known in each row."""
+    found = {}
     for name in parts[0]:
         stack = np.array([part[name] for part in parts])
         known = np.isfinite(stack)
         count = known.sum(axis=0)
-        squares = np.where(known, stack**2, 0.0).sum(axis=0)
-        deviations[name] = np.where(count > 0, np.sqrt(squares) / np.maximum(count, 1), np.nan)
-    return deviations
+        found[name] = np.where(count > 0, total(np.where(known, stack, 0.0)) / np.maximum(count, 1), np.nan)
+    return found
 
 
 def _kept(way: Runs | None, used: Mask) -> Runs | None:

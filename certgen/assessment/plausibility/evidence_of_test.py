@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -235,12 +235,14 @@ def _typed_columns(test: _Test) -> Iterator[TypedColumn]:
     """The columns as somebody wrote them, each with what one of its units does to the quantity made of it."""
     table, source = test.readings.load_test, test.job.readings.load_test
     units = _units_of(source, test.readings)
+    as_read = _quantities(test, table)
     for name, quantity in _MAKES.items():
         if name not in table.columns or not np.isfinite(table.columns[name]).any():
             continue
         _, scale, origin = conversion(units.get(name) or si_unit(name))
         typed = np.round((table.columns[name] - origin) / scale, 9)
-        change = _change(test, name, quantity, scale)
+        moved = replace(table, columns={**table.columns, name: table.columns[name] + scale})
+        change = _change(as_read(quantity), _quantities(test, moved)(quantity), scale)
         yield TypedColumn(name, quantity, typed, change, scale)
 
 
@@ -251,19 +253,16 @@ def _units_of(source: TableSource | None, readings: Readings) -> Mapping[str, st
     return {**found, **declared}
 
 
-def _change(test: _Test, name: str, quantity: str, step: float) -> float:
-    """How much a quantity of the load points changes for one typed unit of a column: the middle of its rows. [SI]"""
-    table = test.readings.load_test
-    moved_table = replace(table, columns={**table.columns, name: table.columns[name] + step})
-    gravity = test.job.conditions.local_gravity
-    values = []
-    for columns in (table, moved_table):
-        measured = Measured(test.rig, replace(test.readings, load_test=columns), gravity)
-        if quantity == "power_factor":
-            values.append(columns.column("power_factor"))
-        else:
-            values.append(getattr(measured_points(measured, test.job, test.reduction.poles), quantity))
-    difference = values[1] - values[0]
+def _quantities(test: _Test, table: Table) -> Callable[[str], Array]:
+    """The quantities of load points that a table gives, by name. [SI]"""
+    measured = Measured(test.rig, replace(test.readings, load_test=table), test.job.conditions.local_gravity)
+    points = measured_points(measured, test.job, test.reduction.poles)
+    return lambda quantity: table.column(quantity) if quantity == "power_factor" else getattr(points, quantity)
+
+
+def _change(as_read: Array, moved: Array, step: float) -> float:
+    """How much a quantity changes for one typed unit of a column: the middle of its rows, else the unit itself. [SI]"""
+    difference = moved - as_read
     read = difference[np.isfinite(difference)]
     return float(np.median(read)) if read.size else step
 
@@ -470,10 +469,11 @@ def _in_cell(value: float, cell: str) -> Quantity:
     return Quantity(value, si_unit(cell) if cell in COLUMNS else "1")
 
 
+def rows_off(evidence: tuple[results.Evidence, ...]) -> tuple[results.Evidence, ...]:
+    """The entries of rows of the load test that lie off their neighbours."""
+    return tuple(entry for entry in evidence if entry.id in ROW_CHECKS and entry.table == LOAD_TEST)
+
+
 def rows_in_question(evidence: tuple[results.Evidence, ...]) -> tuple[int, ...]:
-    """Rows of the load test that lie off their neighbours, counted from 0."""
-    return tuple(
-        entry.row - 1
-        for entry in evidence
-        if entry.id in ROW_CHECKS and entry.table == LOAD_TEST and entry.row is not None
-    )
+    """Rows of the load test that lie off their neighbours, counted from 0, as far as it is known which they are."""
+    return tuple(entry.row - 1 for entry in rows_off(evidence) if entry.row is not None)
