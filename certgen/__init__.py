@@ -1,7 +1,7 @@
 """Brake-test certificates for used electric motors: the few names that other programs may rely on.
 
 ``assess`` brings a job to its verdict, ``issue`` writes its certificate too. Both raise ``CertgenError`` for a mistake of
-the user's, told in full by ``str(error)``. Everything else in the package may change without notice.
+the user's, given in full by ``str(error)``. Everything else in the package may change without notice.
 """
 
 from __future__ import annotations

@@ -14,8 +14,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-#: Mistakes told at once: a file of another kind given by mistake would have one in every cell.
-MOST_TOLD = 100
+#: Mistakes reported at once: a file of another kind given by mistake would have one in every cell.
+MOST_REPORTED = 100
 
 
 @dataclass(frozen=True, order=True)
@@ -55,10 +55,10 @@ class InputError(CertgenError):
 
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems = tuple(sorted(set(problems)))
-        told = [str(problem) for problem in self.problems[:MOST_TOLD]]
-        if len(self.problems) > MOST_TOLD:
-            told.append("There are more mistakes than these; mend these first.")
-        super().__init__("\n".join(told))
+        reported = [str(problem) for problem in self.problems[:MOST_REPORTED]]
+        if len(self.problems) > MOST_REPORTED:
+            reported.append("There are more mistakes than these; mend these first.")
+        super().__init__("\n".join(reported))
 
 
 class RefusedTest(CertgenError):

@@ -27,10 +27,10 @@ def ready_streams() -> None:
             stream.reconfigure(errors="backslashreplace")
 
 
-def say(told: object) -> None:
+def say(text: object) -> None:
     """Talk on standard error; where that cannot be written nobody listens."""
     with contextlib.suppress(OSError):
-        print(told, file=sys.stderr, flush=True)
+        print(text, file=sys.stderr, flush=True)
 
 
 def let_go_of_output() -> None:

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.errors import MOST_TOLD, AlreadyIssued, CertgenError, InputError, PageOverflow, Problem, RefusedTest
+from certgen.errors import MOST_REPORTED, AlreadyIssued, CertgenError, InputError, PageOverflow, Problem, RefusedTest
 
 
 def problem(file: str = "job.yaml", line: int = 3, column: int = 7, what: str = "no unit") -> Problem:
@@ -36,17 +36,17 @@ def test_lines_are_ordered_as_numbers() -> None:
 
 
 def test_more_problems_than_a_person_reads_are_cut() -> None:
-    error = InputError(problem(line=line) for line in range(1, MOST_TOLD + 50))
+    error = InputError(problem(line=line) for line in range(1, MOST_REPORTED + 50))
     told = str(error).splitlines()
-    assert len(error.problems) == MOST_TOLD + 49
-    assert len(told) == MOST_TOLD + 1
+    assert len(error.problems) == MOST_REPORTED + 49
+    assert len(told) == MOST_REPORTED + 1
     assert told[-1] == "There are more mistakes than these; mend these first."
 
 
 def test_as_many_problems_as_are_told_are_all() -> None:
-    told = str(InputError(problem(line=line) for line in range(1, MOST_TOLD + 1))).splitlines()
-    assert len(told) == MOST_TOLD
-    assert told[-1].startswith(f"job.yaml:{MOST_TOLD}:")
+    told = str(InputError(problem(line=line) for line in range(1, MOST_REPORTED + 1))).splitlines()
+    assert len(told) == MOST_REPORTED
+    assert told[-1].startswith(f"job.yaml:{MOST_REPORTED}:")
 
 
 @pytest.mark.parametrize(

@@ -1,6 +1,6 @@
 """What a PDF encloses, read within bounds: a stranger may have made the file.
 
-pypdf finds the objects, in strict mode, so that a broken file is told and not mended. Streams are unpacked here, as a
+pypdf finds the objects, in strict mode, so that a broken file is reported and not mended. Streams are unpacked here, as a
 small one may unpack to any size.
 """
 
@@ -52,7 +52,7 @@ def within(seconds: float) -> Iterator[None]:
 
 # What a PDF encloses, read within bounds: a stranger may have made the file.
 #
-# pypdf finds the objects, in strict mode, so that a broken file is told and not mended. Streams are unpacked here, as
+# pypdf finds the objects, in strict mode, so that a broken file is reported and not mended. Streams are unpacked here, as
 # a small one may unpack to any size.
 
 
@@ -116,7 +116,7 @@ def opened(data: bytes) -> Any:
 
     from pypdf import PdfReader
 
-    logging.getLogger("pypdf").setLevel(logging.CRITICAL)  # what it has to say is told once, in our words
+    logging.getLogger("pypdf").setLevel(logging.CRITICAL)  # what it has to say is reported once, in our words
     if not data.startswith(b"%PDF-"):
         raise Unreadable("it is not a PDF")
     return PdfReader(io.BytesIO(data), strict=True)

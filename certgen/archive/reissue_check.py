@@ -25,7 +25,7 @@ SAME = 1e-9
 #: Texts that are facts; others are wording, which a later version may have bettered.
 _FACTS = ("outcome", "unit", "code_letter", "design_letter", "efficiency_class", "power_label", "flags", "number")
 
-#: Says who computed, which is told apart.
+#: Says who computed, which is reported apart.
 _LEFT_OUT = ("traceability",)
 
 

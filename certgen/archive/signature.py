@@ -98,7 +98,7 @@ def _signatures(data: bytes, sealed: int, trusted: bytes | None) -> Iterator[Sig
     from pyhanko.pdf_utils.reader import PdfFileReader
 
     for library in ("pyhanko", "pyhanko_certvalidator"):
-        logging.getLogger(library).setLevel(logging.CRITICAL)  # what they have to say is told once, in our words
+        logging.getLogger(library).setLevel(logging.CRITICAL)  # what they have to say is reported once, in our words
     embedded = PdfFileReader(io.BytesIO(data)).embedded_signatures
     if not embedded:
         raise _Broken(Message("verify.signature.appended"))

@@ -21,7 +21,7 @@ def write_whole(path: Path, data: bytes) -> None:
     CertgenError
         The folder is missing, not writable or full, or a device, a pipe or a folder has the name.
     """
-    with failure_told(path):
+    with failure_reported(path):
         if path.exists() and not path.is_file():
             raise CertgenError(f"{path}: this is not an ordinary file and is left as it is; name another.")
         with _written(path.parent, data) as complete:
@@ -43,7 +43,7 @@ def issue_once(path: Path, data: bytes) -> bool:
     """
     if write_once(path, data):
         return True
-    with failure_told(path):
+    with failure_reported(path):
         if path.is_file() and path.read_bytes() == data:
             return False
     raise AlreadyIssued(
@@ -60,7 +60,7 @@ def write_once(path: Path, data: bytes, *, secret: bool = False) -> bool:
     CertgenError
         The folder is missing, not writable or full.
     """
-    with failure_told(path):
+    with failure_reported(path):
         if os.path.lexists(path):
             return False
         with _written(path.parent, data, mode=0o600 if secret else 0o644) as complete:
@@ -68,7 +68,7 @@ def write_once(path: Path, data: bytes, *, secret: bool = False) -> bool:
 
 
 @contextmanager
-def failure_told(path: Path) -> Iterator[None]:
+def failure_reported(path: Path) -> Iterator[None]:
     """What the system reports when a file cannot be written, in a sentence that names it."""
     try:
         os.fsencode(path)

@@ -23,7 +23,7 @@ from certgen.results.points import IMPOSSIBLE_CAUSES
 #: Metal this hot burns at a touch of a second. Common practice, no source.
 _HOT = 273.15 + 60.0
 
-#: Ratios further apart than this are not told by the slip of a motor without load. [1] Common practice, no source.
+#: Ratios further apart than this are not explained by the slip of a motor without load. [1] Common practice, no source.
 _RATIOS_AGREE = 0.02
 
 #: Plate power over the greatest power tested that no light test explains; the same where rated current was drawn, and

@@ -45,11 +45,11 @@ def scope_told(verdict: Verdict) -> Message | None:
         return None
     if of_load_alone(verdict):
         first = sorted(verdict.scope, key=lambda item: item.subject != INSULATION)
-        return Message("scope.load_test_only", headline=headline_of(verdict), items=tuple(map(_told, first)))
-    return Message("scope.told", items=tuple(map(_told, verdict.scope)))
+        return Message("scope.load_test_only", headline=headline_of(verdict), items=tuple(map(_stated, first)))
+    return Message("scope.told", items=tuple(map(_stated, verdict.scope)))
 
 
-def _told(item: ScopeItem) -> Message:
+def _stated(item: ScopeItem) -> Message:
     subject, state = Message(f"scope.{item.subject}"), _state(item.state)
     if item.detail is None:
         return Message("scope.item", subject=subject, state=state)

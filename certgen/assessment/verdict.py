@@ -124,7 +124,7 @@ class _Case:
 
     @property
     def against_plate(self) -> list[Finding]:
-        """Those of them that hold the load test against the plate: what is told apart in the scope is left out."""
+        """Those of them that hold the load test against the plate: what the scope names by itself is left out."""
         apart = (*OF_INSULATION, *_RISES, _HELD, _REACHED)
         return [finding for finding in self.judged if finding.id not in apart]
 
@@ -152,7 +152,7 @@ def verdict_of(
     Failed insulation comes first: nothing else makes such a motor fit for use. A test with physically
     impossible readings, or on a supply no motor may run on, carries no statement about the motor, nor does one of a motor
     without a usable plate, nor one that never came near the rating. Readings that contradict each other cap a pass or
-    withhold it. An assessed rating is told, and is no pass.
+    withhold it. An assessed rating is stated, and is no pass.
     """
     case = _Case(job, reduction, figures, findings, evidence, rating)
     verdict = _capped(_outcome(case), case)

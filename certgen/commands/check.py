@@ -1,4 +1,4 @@
-"""``certgen check``: the same up to the verdict, told in the terminal."""
+"""``certgen check``: the same up to the verdict, shown in the terminal."""
 
 from __future__ import annotations
 

@@ -29,7 +29,7 @@ def add_require(command: argparse.ArgumentParser) -> None:
 
 
 def status_of(job: Path, outcome: str, require: str | None) -> int:
-    """0 where the outcome is as good as required, else 1, told on standard error."""
+    """0 where the outcome is as good as required, else 1, reported on standard error."""
     if require is None or outcome in _OUTCOMES[: _OUTCOMES.index(require) + 1]:
         return 0
     print(f"{visible(str(job))}: the verdict is '{outcome}', '{require}' was required", file=sys.stderr)

@@ -179,9 +179,9 @@ def _add_trend(action: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Do one action."""
-    from certgen.archive.register.database import FILE_NAME, told
+    from certgen.archive.register.database import FILE_NAME, errors_reported
 
-    with told(options.archive / FILE_NAME):
+    with errors_reported(options.archive / FILE_NAME):
         status: int = options.act(options)
     return status
 

@@ -32,7 +32,7 @@ def values_written(text: str) -> tuple[str, ...]:
     Returns
     -------
     tuple of str
-        Such as ('230 V', '400 V'); empty where there is one value, or none that can be told. A fraction of a
+        Such as ('230 V', '400 V'); empty where there is one value, or none that can be read. A fraction of a
         horsepower is one value: '1/2 hp', '3/4 hp', '1 1/2 hp', '1-1/2 hp'. Common practice, no source.
     """
     plain = text.strip()

@@ -53,7 +53,7 @@ def find(reference: FileReference, reader: Reader, job_folder: Path, path: str) 
 
 
 def _missing(target: Path) -> bool:
-    """Whether there is surely no such file; what else hinders is told when it is read."""
+    """Whether there is surely no such file; what else hinders is reported when it is read."""
     try:
         return not target.exists()
     except OSError:

@@ -11,7 +11,7 @@ from typing import Any
 
 import yaml
 
-from certgen.errors import MOST_TOLD, Problem
+from certgen.errors import MOST_REPORTED, Problem
 
 # What the YAML parser says of a broken text, put into words for the person who wrote it.
 
@@ -21,7 +21,7 @@ _QUOTES = "put the value between single quotes"
 
 @dataclass(frozen=True)
 class _Trouble:
-    """Part of what the parser says, and how it is told; ``at_start`` points at the opening of what is not closed."""
+    """Part of what the parser says, and how it is reported; ``at_start`` points at the opening of what is not closed."""
 
     parser_says: str
     what: str
@@ -69,7 +69,7 @@ _TROUBLES = (
 _NOT_YAML = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
-def told(cause: yaml.MarkedYAMLError, text: str) -> tuple[tuple[int, int], str, str]:
+def reported(cause: yaml.MarkedYAMLError, text: str) -> tuple[tuple[int, int], str, str]:
     """Place, what is wrong and what to write instead for a text the parser gave up on."""
     said = str(cause.problem or cause.context)
     mark = cause.problem_mark or cause.context_mark
@@ -117,7 +117,7 @@ Place = tuple[int, int]
 
 @dataclass
 class Problems:
-    """Collects every mistake met while reading one job and the files it names, up to one more than are told.
+    """Collects every mistake met while reading one job and the files it names, up to one more than are reported.
 
     ``read`` keeps the bytes of each file read, by its name in messages: what a certificate encloses is what was read.
     """
@@ -127,7 +127,7 @@ class Problems:
 
     def add(self, file: str, place: Place, what: str, instead: str) -> None:
         """Keep one mistake; ``place`` is line and column, counted from 1, or (0, 0) for the whole file."""
-        if len(self.found) <= MOST_TOLD:
+        if len(self.found) <= MOST_REPORTED:
             self.found.append(Problem(file, place[0], place[1], what, instead))
 
 
@@ -179,7 +179,7 @@ def parse(text: str, shown: str, problems: Problems) -> yaml.MappingNode | None:
             return None
         root = yaml.compose(text, Loader=LOADER)
     except yaml.MarkedYAMLError as cause:
-        problems.add(shown, *told(cause, text))
+        problems.add(shown, *reported(cause, text))
         return None
     except (yaml.YAMLError, ValueError):
         problems.add(shown, *told_of_strange_sign(text))

@@ -48,8 +48,8 @@ def carried_out(order: Order) -> Outcome:
             order.job, out=order.out, results_path=order.results, options=order.options, archive=order.archive
         )
     except CertgenError as error:
-        told = str(error) if error.names_its_file else f"{visible(str(order.job))}: {error}"
-        return Outcome(order.job, error=told, exit_code=error.exit_code)
+        text = str(error) if error.names_its_file else f"{visible(str(order.job))}: {error}"
+        return Outcome(order.job, error=text, exit_code=error.exit_code)
     return Outcome(order.job, issued.path, issued.verdict, issued.new, issued.left_out)
 
 

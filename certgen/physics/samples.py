@@ -18,7 +18,7 @@ THRESHOLD = 6.0
 
 
 def scatter_by_median(samples: Array, median: float | None = None) -> float:
-    """Standard deviation of samples told by their median absolute deviation, which outliers hardly move.
+    """Standard deviation of samples by their median absolute deviation, which outliers hardly move.
 
     Parameters
     ----------

@@ -49,7 +49,7 @@ def width_of(bandwidth: float) -> float:
 
 
 def longest_step(bandwidth: float) -> float:
-    """Longest time between samples that a bandwidth [Hz] can be told from: one width of the weights. [s]"""
+    """Longest time between samples that a bandwidth [Hz] can be found from: one width of the weights. [s]"""
     return width_of(bandwidth)
 
 

@@ -13,7 +13,7 @@ import numpy as np
 
 from certgen.document.build import Reader
 from certgen.document.source import Place, Problems
-from certgen.errors import MOST_TOLD
+from certgen.errors import MOST_REPORTED
 from certgen.job.columns import Column
 from certgen.job.dialect import DELIMITERS, FileSource
 from certgen.physics.domain import Array
@@ -133,7 +133,7 @@ class RowReader:
                 continue
             piece = Piece(self.file.data[where], line)
             line += ends(piece.data)
-            if len(self.problems.found) <= MOST_TOLD and not self.broken:
+            if len(self.problems.found) <= MOST_REPORTED and not self.broken:
                 for part in self._by_cell(piece):
                     gathered.add_table(part, size)
         return gathered.table()

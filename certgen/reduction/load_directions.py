@@ -22,7 +22,7 @@ EFFICIENCY = "efficiency"
 
 
 def find_sweeps(points: LoadPoints, scatter: Array | None = None, rows: Index | None = None) -> Sweeps | None:
-    """The rows of the upward and of the downward branch of a load test, told apart by the order they were read in.
+    """The rows of the upward and of the downward branch of a load test, separated by the order they were read in.
 
     Parameters
     ----------

@@ -93,7 +93,7 @@ def _at_speed(quantity: str, gap: SweepGap, falling: float, rising: float) -> Di
     return Difference(title, quantity, POINT_UNITS[quantity], falling, rising)
 
 
-#: Inertia whose torque is told where a sweep lacks its own. [kg*m^2]
+#: Inertia whose torque is given where a sweep lacks its own. [kg*m^2]
 _STEP = 0.01
 
 

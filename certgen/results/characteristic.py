@@ -281,7 +281,7 @@ def characteristic_of(job: Job, reduction: Reduction) -> Characteristic:
 
 
 def _declared_input(job: Job, reduction: Reduction) -> Iterator[Message]:
-    """What an appliance's plate declares of its input, told beside what it took at its rating."""
+    """What an appliance's plate declares of its input, given beside what it took at its rating."""
     place = "at_rated_power" if job.nameplate.power is not None else "at_rated_current"
     reached = reduction.operating.get(place)
     for name in ("input_power", "apparent_power"):

@@ -88,7 +88,7 @@ def efficiency_class(job: Job, reduction: Reduction) -> Classed:
 
 
 def _reason(name: str | None, rating: _AtRating, limits: dict[str, ClassLimit], perhaps: Message | None) -> Message:
-    """What was measured, and what the classes told ask for."""
+    """What was measured, and what the classes named ask for."""
     measured = Message("efficiency_class.measured", efficiency=rating.efficiency)
     if rating.note is not None:
         measured = Message("efficiency_class.measured_where", efficiency=rating.efficiency, where=rating.note)
@@ -96,13 +96,13 @@ def _reason(name: str | None, rating: _AtRating, limits: dict[str, ClassLimit], 
         Message("efficiency_class.asks", name=limit.name, efficiency=limit.efficiency)
         for limit in _neighbours(name, limits)
     )
-    told: dict[str, object] = {"measured": measured, "asked": asked, "source": _source(name, limits)}
+    values: dict[str, object] = {"measured": measured, "asked": asked, "source": _source(name, limits)}
     if name is not None:
-        return Message("efficiency_class.met", **told)
+        return Message("efficiency_class.met", **values)
     lowest = _lowest(limits)
     if perhaps is not None:
-        return Message("efficiency_class.below_perhaps", lowest=lowest, perhaps=perhaps, **told)
-    return Message("efficiency_class.below", lowest=lowest, **told)
+        return Message("efficiency_class.below_perhaps", lowest=lowest, perhaps=perhaps, **values)
+    return Message("efficiency_class.below", lowest=lowest, **values)
 
 
 def _at_rating(job: Job, reduction: Reduction) -> _AtRating | Message:
@@ -175,7 +175,7 @@ def _lowest(limits: dict[str, ClassLimit]) -> Message | str:
 
 
 def _source(name: str | None, limits: dict[str, ClassLimit]) -> Message | str:
-    """The standard, and which of the limits told are from memory."""
+    """The standard, and which of the limits named are from memory."""
     named, standard = _neighbours(name, limits), class_standard()
     recalled = [limit.name for limit in named if limit.status == "from memory"]
     if not recalled:

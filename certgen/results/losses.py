@@ -1,4 +1,4 @@
-"""Losses told apart where the readings allow it, the direct method with its reason where they do not."""
+"""Losses segregated where the readings allow it, the direct method with its reason where they do not."""
 
 from __future__ import annotations
 
@@ -322,7 +322,7 @@ def losses_of(
 
 
 def missing_losses(job: Job, losses: Losses | None) -> tuple[Message, ...]:
-    """A sentence where no-load readings were made and losses are not told apart all the same."""
+    """A sentence where no-load readings were made and losses are not segregated all the same."""
     if losses is None or losses.method == SEGREGATION or job.readings.no_load is None:
         return ()
     return (Message("losses.not_apart", reason=losses.reason),)
@@ -352,8 +352,8 @@ def _three_phase(test: _Test) -> Losses:
             as_tested = partial(_watts, separated.of(at_rated), of_losses)
         return _regressed(test, separated, of_losses, as_tested)
     except TooFewReadings as lack:
-        known, lacking = as_tested(), Message("losses.missing", missing=missing)
-        reasons = tuple(dict.fromkeys((*missing, *(() if lack.message == lacking else (lack.message,)))))
+        known, missing_readings = as_tested(), Message("losses.missing", missing=missing)
+        reasons = tuple(dict.fromkeys((*missing, *(() if lack.message == missing_readings else (lack.message,)))))
         return _direct(
             test, Message("losses.lacking_as_tested" if known else "losses.lacking", reasons=reasons), **known
         )

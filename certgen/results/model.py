@@ -261,7 +261,7 @@ class Losses:
     stray_regression: StrayRegression | None = None
     at_loads: tuple[LossPoint, ...] = ()
     dynamometer_correction: Quantity | None = None  # torque added for the brake's own friction
-    constant: Quantity | None = None  # core, friction and windage together, where they cannot be told apart
+    constant: Quantity | None = None  # core, friction and windage together, where they cannot be separated
     notes: tuple[Message, ...] = ()
 
 
@@ -364,7 +364,7 @@ class Finding:
     quantity: str = ""  # what was measured, by its name in a point, where it is a quantity of a point
 
 
-#: What a statement covers, in the order it is told; and how far each was tested.
+#: What a statement covers, in the order it is stated; and how far each was tested.
 NAMEPLATE, INSULATION, WINDING_TEMPERATURE = "nameplate", "insulation", "winding_temperature"
 SERVICE_FACTOR, STARTING = "service_factor", "starting"
 MET, FAILED, REACHED, NOT_DECLARED, NOT_TESTED = "met", "failed", "reached", "not declared", "not tested"

@@ -43,7 +43,7 @@ class NotListed:
 
 @dataclass(frozen=True)
 class Summary:
-    """Tested motors in the order of the list, where they come from, and how many are lacking."""
+    """Tested motors in the order of the list, where they come from, and how many are missing."""
 
     rows: tuple[SummaryRow, ...]
     source: str = ""  # what was listed, in words

@@ -10,7 +10,7 @@ from typing import Any
 from certgen.messages.catalogue import Message
 from certgen.standards.criteria import recalled, shipped_table
 
-#: Torques a letter may promise, in the order they are told.
+#: Torques a letter may promise, in the order they are listed.
 TORQUES = ("locked_rotor_torque", "pull_up_torque", "breakdown_torque")
 #: Slip at rated load that parts design D from A, B and C. [1] NEMA MG 1, 1.19, from memory.
 DESIGN_D_SLIP = 0.05

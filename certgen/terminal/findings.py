@@ -11,7 +11,7 @@ from certgen.quantity import Quantity
 from certgen.results.model import FINDING_NOT_TESTED, Comparison, Finding
 from certgen.terminal.lines import Line, below, top
 
-#: Chances below this are not told as a number.
+#: Chances below this are not given as a number.
 _HARDLY_ANY = 0.001
 
 

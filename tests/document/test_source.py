@@ -18,7 +18,7 @@ from certgen.document.source import (
     place_of,
     read_bounded,
 )
-from certgen.errors import MOST_TOLD
+from certgen.errors import MOST_REPORTED
 
 
 def parsed(text: str) -> tuple[yaml.MappingNode | None, list[str]]:
@@ -133,6 +133,6 @@ def test_a_pipe_is_not_waited_for(tmp_path: Path) -> None:
 
 def test_problems_are_kept_up_to_one_more_than_are_told() -> None:
     problems = Problems()
-    for line in range(10 * MOST_TOLD):
+    for line in range(10 * MOST_REPORTED):
         problems.add("job.yaml", (line, 1), "wrong", "write it right")
-    assert len(problems.found) == MOST_TOLD + 1
+    assert len(problems.found) == MOST_REPORTED + 1

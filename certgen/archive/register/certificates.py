@@ -10,10 +10,10 @@ from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from certgen.archive.register.database import FILE_NAME, bring_up_to_date, told, writing
+from certgen.archive.register.database import FILE_NAME, bring_up_to_date, errors_reported, writing
 from certgen.archive.register.numbers import take_number
 from certgen.archive.register.search import shown_number
-from certgen.archive.store import failure_told, file_name, flush_folder, take_name
+from certgen.archive.store import failure_reported, file_name, flush_folder, take_name
 from certgen.assessment.statement import headline_of, scope_in_brief
 from certgen.document.source import digest
 from certgen.errors import AlreadyIssued, CertgenError
@@ -187,7 +187,7 @@ def enter(connection: sqlite3.Connection, folder: Path, entry: Entry, document: 
     sha256 = digest(document)
     path = folder / entry.file
     finish_entering(connection, folder)
-    with told(folder / FILE_NAME), failure_told(path):
+    with errors_reported(folder / FILE_NAME), failure_reported(path):
         with writing(connection):
             before = _same_source(connection, folder, entry.source_sha256)
             if before is not None:  # another process was first
@@ -213,10 +213,10 @@ def finish_entering(connection: sqlite3.Connection, folder: Path) -> None:
     CertgenError
         The file of a committed entry is neither under its passing nor under its own name, or its name is taken.
     """
-    with told(folder / FILE_NAME):
+    with errors_reported(folder / FILE_NAME):
         if connection.execute("SELECT 1 FROM certificate WHERE state = 'entering' LIMIT 1").fetchone() is None:
             return
-        with writing(connection), failure_told(folder):
+        with writing(connection), failure_reported(folder):
             for row in connection.execute("SELECT * FROM certificate WHERE state = 'entering'").fetchall():
                 _finish(connection, folder, row)
 
@@ -347,7 +347,7 @@ def supersede(connection: sqlite3.Connection, folder: Path, replaced: str, *, by
         raise CertgenError(
             f"--because: a reason of 1 to {_LONGEST} signs on one line is needed; say why in a sentence."
         )
-    with told(folder / FILE_NAME), writing(connection):
+    with errors_reported(folder / FILE_NAME), writing(connection):
         old, new = _last(connection, folder, replaced), _last(connection, folder, by)
         if old["id"] == new["id"]:
             raise CertgenError(f"{replaced}: a certificate cannot replace itself; name the other one with --by.")

@@ -118,7 +118,7 @@ def open_register(folder: Path, *, make: bool) -> sqlite3.Connection:
         raise CertgenError(
             f"{folder}: there is no register in this folder; 'certgen register start {folder}' starts one."
         )
-    with told(path):
+    with errors_reported(path):
         connection = sqlite3.connect(path, timeout=_BUSY_SECONDS, isolation_level=None)
         try:
             _prepare(connection, path)
@@ -138,7 +138,7 @@ def _looked_at(folder: Path) -> Iterator[None]:
 
 
 @contextmanager
-def told(path: Path) -> Iterator[None]:
+def errors_reported(path: Path) -> Iterator[None]:
     """What the database engine reports, in a sentence that names the file."""
     try:
         yield

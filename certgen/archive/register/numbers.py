@@ -7,7 +7,7 @@ import sqlite3
 from dataclasses import dataclass
 from pathlib import Path
 
-from certgen.archive.register.database import FILE_NAME, told, writing
+from certgen.archive.register.database import FILE_NAME, errors_reported, writing
 from certgen.errors import CertgenError
 
 _PIECE = re.compile(r"\{(year|serial)(?::(0[1-9]))?\}")
@@ -93,7 +93,7 @@ def next_number(connection: sqlite3.Connection, folder: Path, year: int) -> str:
     CertgenError
         The register has no pattern.
     """
-    with told(folder / FILE_NAME), writing(connection):
+    with errors_reported(folder / FILE_NAME), writing(connection):
         pattern = pattern_of(connection)
         if pattern is None:
             raise CertgenError(

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from certgen.archive.register.certificates import PASSING, finish_entering
-from certgen.archive.register.database import FILE_NAME, told, writing
+from certgen.archive.register.database import FILE_NAME, errors_reported, writing
 from certgen.archive.register.numbers import never_issued
-from certgen.archive.store import failure_told
+from certgen.archive.store import failure_reported
 from certgen.messages.catalogue import Message
 
 
@@ -48,12 +48,12 @@ def reconcile(connection: sqlite3.Connection, folder: Path) -> Reconciled:
     Reconciled
         What was found.
     """
-    with told(folder / FILE_NAME):
+    with errors_reported(folder / FILE_NAME):
         damage = tuple(_damage(connection))
         finish_entering(connection, folder)
         # Passing files are written under the write lock: with the lock in hand, none of them is anyone's.
         with writing(connection):
-            with failure_told(folder):
+            with failure_reported(folder):
                 removed = tuple(_remove_left_behind(folder))
             rows = connection.execute("SELECT file, pdf_sha256 FROM certificate").fetchall()
     known = {row["file"].casefold() for row in rows}

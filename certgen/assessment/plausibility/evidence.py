@@ -14,7 +14,7 @@ import numpy as np
 
 from certgen.physics.domain import Array
 
-#: ``note``: told, changes nothing. ``caps``: at most a conditional pass. ``no_verdict``: nothing can be judged on it.
+#: ``note``: named, changes nothing. ``caps``: at most a conditional pass. ``no_verdict``: nothing can be judged on it.
 Effect = Literal["note", "caps", "no_verdict"]
 
 LOAD_TEST = "load_test"
@@ -79,8 +79,8 @@ def entries(
 class RowOffCurve:
     """A row that the others contradict.
 
-    ``row`` is None where it cannot be told which (three rows); ``candidate_rows`` then lists those it may be.
-    ``cell`` is the typed column, or the quantity where several columns make it and none can be told; it is the cell
+    ``row`` is None where it is not known which (three rows); ``candidate_rows`` then lists those it may be.
+    ``cell`` is the typed column, or the quantity where several columns make it and it is not known which; it is the cell
     that, left out, brings the row back best, and ``cell_is_clear`` tells that no other does nearly as well.
     ``implied`` is what the curve wants the cell to read [SI of the column], ``implied_typed`` the same as typed.
     ``slip`` is a key, ``exchanged_with`` the other cell of ``cells_exchanged``.

@@ -34,7 +34,7 @@ class WrongCell:
     rows: LoadRows
 
     def named(self, distance: float) -> RowOffCurve:
-        """The entry for the row: its cell, slip and implied value as far as they can be told."""
+        """The entry for the row: its cell, slip and implied value as far as they are known."""
         order, left = self._by_quantity()
         clear = len(order) > 1 and left[order[1]] - left[order[0]] > CLEAR
         quantity = order[0]

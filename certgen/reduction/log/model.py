@@ -109,7 +109,7 @@ class Upset:
 
 @dataclass(frozen=True)
 class LostLoad:
-    """An upset as it is told: from when to when [s], the part of the load [1] that was left, and its likely cause."""
+    """An upset as it is reported: from when to when [s], the part of the load [1] that was left, and its likely cause."""
 
     start: float
     end: float

@@ -147,7 +147,7 @@ def reduced_log(job: Job, rig: Rig, readings: Readings) -> ReducedLog | None:
     upsets, out = _without_upsets(log, source.meant)
     stretches = _pinned(log) if log.bands.at else _searched(log, out)
     found = _put_together(readings, rig, job.conditions.local_gravity, log, stretches)
-    return replace(found, lost_loads=_told(log, upsets))
+    return replace(found, lost_loads=_reported(log, upsets))
 
 
 @dataclass(frozen=True, eq=False)
@@ -256,7 +256,7 @@ def _stopped(log: _Log, upset: Upset) -> bool:
     return bool(marked(log.why[upset.start : min(soon, upset.stop)], Reason.STALLED, Reason.STANDSTILL).any())
 
 
-def _told(log: _Log, upsets: Sequence[Upset]) -> tuple[LostLoad, ...]:
+def _reported(log: _Log, upsets: Sequence[Upset]) -> tuple[LostLoad, ...]:
     return tuple(
         LostLoad(
             float(log.time[upset.start]),

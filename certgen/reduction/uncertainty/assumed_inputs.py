@@ -22,7 +22,7 @@ from certgen.reduction.uncertainty.model import (
 from certgen.standards.assumed_accuracy import AssumedAccuracy, assumed_accuracy
 from certgen.units import conversion
 
-#: How a limit is told, by the unit it is in. "as indicated" does not occur: a scale's limits are parts.
+#: How a limit is stated, by the unit it is in. "as indicated" does not occur: a scale's limits are parts.
 _CONSTANT = {
     "m": "assumed.length",
     "rad/s": "assumed.speed",

@@ -18,7 +18,7 @@ Correlated = Any
 
 
 class Error(Variable):  # type: ignore[misc]  # the library has no types
-    """One error about zero, independent of all others, told from them by what it is and not by its size."""
+    """One error about zero, independent of all others, known by what it is and not by its size."""
 
     __slots__ = ("size",)
     #: The library's own tells variables apart likewise, but in Python, and every sum of errors asks for it.

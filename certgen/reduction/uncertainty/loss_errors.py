@@ -1,4 +1,4 @@
-"""Losses told apart, with the errors of every reading they rest on."""
+"""Losses segregated, with the errors of every reading they rest on."""
 
 from __future__ import annotations
 
@@ -130,7 +130,7 @@ def no_load_errors(
     return NoLoadErrors(found, voltage, loss, errors.scattered(friction, _NO_LOAD_SCATTER, scatter, low - 2))
 
 
-# Losses told apart, with the errors of every reading they rest on.
+# Losses segregated, with the errors of every reading they rest on.
 
 
 PARTS = ("stator", "core", "rotor", "friction_windage")
@@ -273,7 +273,7 @@ class LossErrors:
         slope, correction : Correlated
             Of stray load loss [W/(N*m)^2]; torque of the brake's own friction [N*m].
         reference : Correlated
-            Winding temperature the losses are told at; ``None`` for that of the test. [K]
+            Winding temperature the losses are given at; ``None`` for that of the test. [K]
 
         Returns
         -------

@@ -64,12 +64,12 @@ class UncertainInput:
 
     @cached_property
     def identifier(self) -> str:
-        """What it is told from other inputs by: its name in English."""
+        """What it is known by among other inputs: its name in English."""
         return str(self.name)
 
     @cached_property
     def assumed_as(self) -> str:
-        """What its assumption is told from others by, in English; empty where it is none."""
+        """What its assumption is known by among others, in English; empty where it is none."""
         return "" if self.assumption is None else str(self.assumption)
 
     @property

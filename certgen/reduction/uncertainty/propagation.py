@@ -43,7 +43,7 @@ class Sources:
 def sources_of(inputs: Sequence[UncertainInput], rows: int) -> Sources:
     """A variable for every error that can occur: one for a shared input, one a row for an independent one.
 
-    An input whose uncertainty is not known gets its step, so that what depends on it can be told.
+    An input whose uncertainty is not known gets its step, so that what depends on it is known.
     """
     input_of: dict[Any, UncertainInput] = {}
     variables = []

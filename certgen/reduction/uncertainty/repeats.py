@@ -21,7 +21,7 @@ from certgen.reduction.model import LoadPoints
 from certgen.reduction.uncertainty.model import Measured, UncertainInput, perturb_rows
 from certgen.reduction.uncertainty.propagation import RowErrors
 
-#: Quantities by which a load is told from another, besides torque.
+#: Quantities by which a load differs from another, besides torque.
 _TOLD_BY = ("speed", "current", "input_power")
 #: Loads further apart than this part of the greatest are two, however coarse speed and current were read. [1] Common
 #: practice, no source.
@@ -74,14 +74,14 @@ def torque_scatter(of_rows: RowErrors, rows: Index) -> Array:
         return own
     lightest, heaviest = usable[[np.argmin(points.torque[usable]), np.argmax(points.torque[usable])]]
     span = points.torque[heaviest] - points.torque[lightest]
-    told = np.zeros(points.count)
+    seen = np.zeros(points.count)
     for name in _TOLD_BY:
         values = getattr(points, name)
         rise = abs(values[heaviest] - values[lightest])
         if span > 0.0 and rise > 0.0:
-            told = np.maximum(told, of_rows.between_rows(name) * span / rise)
+            seen = np.maximum(seen, of_rows.between_rows(name) * span / rise)
     limit = _CLEARLY_APART * abs(points.torque[heaviest]) / (SAME_LOAD * math.sqrt(2.0))
-    return np.asarray(np.maximum(own, np.minimum(told, limit)))
+    return np.asarray(np.maximum(own, np.minimum(seen, limit)))
 
 
 def repeated_rows(points: LoadPoints, scatter: Array, rows: Index) -> tuple[Index, ...]:

@@ -19,7 +19,7 @@ _NAMES = ("voltage", "frequency", "current", "torque")
 
 
 def locked_rotor_errors(errors: Errors, job: Job, held: LockedRotor, points: LoadPoints) -> dict[str, Correlated]:
-    """Current [A] and torque [N*m] with the rotor locked, as told: at rated supply, or as read where not scaled.
+    """Current [A] and torque [N*m] with the rotor locked, as reported: at rated supply, or as read where not scaled.
 
     Parameters
     ----------

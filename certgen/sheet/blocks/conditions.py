@@ -119,10 +119,10 @@ def thermal_pairs(found: Thermal | None, content: Content) -> tuple[tuple[str, s
     pairs, words, units = [], content.words, content.units
     if found.winding_rise is not None:
         hot, rise = found.hot_resistance, single(found.winding_rise, "rise", units)
-        told = words("heat.rise", rise=rise)
+        text = words("heat.rise", rise=rise)
         if hot is not None:
-            told = words("heat.rise_from", rise=rise, resistance=single(hot, "resistance", units))
-        pairs.append((words("heat.winding"), told))
+            text = words("heat.rise_from", rise=rise, resistance=single(hot, "resistance", units))
+        pairs.append((words("heat.winding"), text))
     run = _heat_run(found, content)
     if run:
         pairs.append((words("heat.run"), run))

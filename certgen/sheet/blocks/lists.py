@@ -45,7 +45,7 @@ def summary_counts(content: SummaryContent, settings: Titled) -> Block:
     """How many motors, how many came to each outcome, and how many jobs are not in the list, for which reason."""
     words, summary = content.words, content.summary
     counts = ", ".join(f"{count} {content.outcome(outcome)}" for outcome, count in content.counted.items())
-    told = words("summary.counts", count=len(summary.rows), outcomes=counts) if counts else words("summary.none")
+    counted = words("summary.counts", count=len(summary.rows), outcomes=counts) if counts else words("summary.none")
     unjudged = words("summary.unjudged", count=len(content.unjudged)) if content.unjudged else ""
     awaiting = words("summary.awaiting", count=len(content.awaiting)) if content.awaiting else ""
     rest = " ".join(part for part in (awaiting, unjudged) if part)
@@ -53,7 +53,7 @@ def summary_counts(content: SummaryContent, settings: Titled) -> Block:
     def set_counts(area: Area) -> Setting:
         flow = Flow(area)
         flow.title(settings.title)
-        flow.spans([Span(told, BOLD), Span(rest)])
+        flow.spans([Span(counted, BOLD), Span(rest)])
         return flow.done()
 
     return Block(set_counts)
@@ -192,13 +192,13 @@ def outcome_sentences(content: TrendContent) -> tuple[str, ...]:
     missing = (words("trend.without", numbers=", ".join(trend.without_value)),) if trend.without_value else ()
     if limits is None:
         return (words("trend.too_few", count=len(trend.tests), least=trend.least_tests), *missing)
-    told = words(
+    of_limits = words(
         "trend.limits",
         centre=content.figure(limits.centre),
         low=content.figure(limits.lower),
         high=content.figure(limits.upper),
     )
-    return (words("trend.drifts" if content.signals else "trend.steady"), told, *missing)
+    return (words("trend.drifts" if content.signals else "trend.steady"), of_limits, *missing)
 
 
 def trend_chart(content: TrendContent, settings: Chart) -> Block:

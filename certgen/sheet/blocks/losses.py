@@ -43,7 +43,7 @@ _TABLE = (
 
 
 def losses(content: Content, settings: Titled) -> Block | None:
-    """The losses over the load beside how they were found; nothing where they were not told apart."""
+    """The losses over the load beside how they were found; nothing where they were not segregated."""
     found = content.results.losses
     if found is None or found.stator is None:
         return None
@@ -133,7 +133,7 @@ _BAR = 0.55
 
 
 def loss_chart(content: Content, settings: Chart) -> Block | None:
-    """The losses at each load as a stack; nothing where they were not told apart."""
+    """The losses at each load as a stack; nothing where they were not segregated."""
     found = content.results.losses
     if found is None or not found.at_loads:
         return None
@@ -169,14 +169,14 @@ _BARS, _LONGEST, _HIGH = 5, 0.42, 0.62
 
 def budget_chart(content: Content, settings: Titled) -> Block | None:
     """For each rated figure the inputs that make most of its variance, each as a bar; nothing where none is known."""
-    told = budget_lines(content.results)
-    if not told:
+    budget = budget_lines(content.results)
+    if not budget:
         return None
 
     def set_bars(area: Area) -> Setting:
         flow = Flow(area)
         flow.title(settings.title)
-        for lines in told:
+        for lines in budget:
             _set_bars(lines, content, flow)
             flow.space(0.3)
         return flow.done()
@@ -186,7 +186,7 @@ def budget_chart(content: Content, settings: Titled) -> Block | None:
 
 def budget_lines(results: Results) -> list[list[BudgetLine]]:
     """The largest parts of each rated figure's variance, the largest first."""
-    return [lines[:_BARS] for names in _TOLD for _, lines in _first_known(results, names)]
+    return [lines[:_BARS] for names in _PRINTED for _, lines in _first_known(results, names)]
 
 
 def _set_bars(lines: Sequence[BudgetLine], content: Content, flow: Flow) -> None:
@@ -211,8 +211,8 @@ def _set_bars(lines: Sequence[BudgetLine], content: Content, flow: Flow) -> None
 # How sure the rated figures are, what that rests on most, and what would help first.
 
 
-#: Figures told, each in place of the next where it is the one that defines the point.
-_TOLD = (("shaft_power", "current"), ("efficiency",))
+#: Figures printed, each in place of the next where it is the one that defines the point.
+_PRINTED = (("shaft_power", "current"), ("efficiency",))
 _MOST = 3
 
 
@@ -234,12 +234,12 @@ def budget(content: Content, settings: Titled) -> Block | None:
 def budget_sentences(content: Content) -> tuple[str, ...]:
     """One sentence for each figure, and one on what to improve; empty where no budget is known."""
     results, words = content.results, content.words
-    told = [(name, lines) for names in _TOLD for name, lines in _first_known(results, names)]
-    if not told:
+    printed = [(name, lines) for names in _PRINTED for name, lines in _first_known(results, names)]
+    if not printed:
         return ()
-    at = told[0][1][0].at
-    sentences = [_sentence(name, lines, _point(results, at), content) for name, lines in told]
-    largest = dict.fromkeys(words.message(lines[0].input) for _, lines in told)
+    at = printed[0][1][0].at
+    sentences = [_sentence(name, lines, _point(results, at), content) for name, lines in printed]
+    largest = dict.fromkeys(words.message(lines[0].input) for _, lines in printed)
     improve = words("budget.improve", inputs=words("budget.then").join(largest))
     return (words("budget.at", point=_place(at, words)), *sentences, improve)
 

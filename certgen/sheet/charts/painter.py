@@ -255,8 +255,8 @@ def _range(drawing: Drawing, placed: Placed, found: Range) -> None:
         _hatch(drawing, Rectangle(left, placed.frame.bottom, right, placed.frame.top))
         return
     low, high = placed.y(found.low), placed.y(found.high)
-    lacking = max(0.0, _BOX - (high - low)) / 2.0
-    _box(drawing, Rectangle(left, low - lacking, right, high + lacking))
+    beyond = max(0.0, _BOX - (high - low)) / 2.0
+    _box(drawing, Rectangle(left, low - beyond, right, high + beyond))
 
 
 def _box(drawing: Drawing, box: Rectangle) -> None:

@@ -1,4 +1,4 @@
-"""Layout files: the shipped ones and a shop's own, read with every mistake told."""
+"""Layout files: the shipped ones and a shop's own, read with every mistake reported."""
 
 from __future__ import annotations
 
@@ -411,7 +411,7 @@ def _check_drops(layout: Layout, reader: Reader) -> None:
         seen[part.drop] = part.block
 
 
-# Layout files: the shipped ones and a shop's own, read with every mistake told.
+# Layout files: the shipped ones and a shop's own, read with every mistake reported.
 
 
 __all__ = ["BLOCK_NAMES", "PAPERS", "Blocks", "Chart", "Layout", "Part", "Titled", "load_layout"]

@@ -425,9 +425,9 @@ def _edges(table: WritingTable, start: float, area: Area) -> list[float]:
         ),
         default=0.0,
     )
-    lacking = max(LEAST_WIDTH - least, short)
-    if lacking > 1e-6:
-        raise TooNarrow(lacking * len(table.blank))
+    missing = max(LEAST_WIDTH - least, short)
+    if missing > 1e-6:
+        raise TooNarrow(missing * len(table.blank))
     edges = [start]
     for column in table.blank:
         edges.append(edges[-1] + room * column.share / shares)

@@ -250,7 +250,7 @@ def read_svg(data: bytes) -> DrawnLogo:
     except ImportError as cause:
         raise LogoRefused("this is an SVG drawing", _INSTALL) from cause
     safe = checked(data)
-    logging.getLogger("svglib.svglib").setLevel(logging.CRITICAL)  # what it cannot read is told by what is missing
+    logging.getLogger("svglib.svglib").setLevel(logging.CRITICAL)  # what it cannot read shows by what is missing
     try:
         drawing = svg2rlg(io.BytesIO(safe))
     except Exception as cause:  # whatever a foreign reader raises on a harmful file
