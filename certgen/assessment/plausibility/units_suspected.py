@@ -190,7 +190,7 @@ def _voltage_unit(rows: UnitRows) -> Evidence | None:
     volts = _median(rows.voltage)
     if volts is None or volts <= 0.0 or not rows.plate_voltages or not rows.three_phase:
         return None
-    if min(abs(math.log(volts / plate)) for plate in rows.plate_voltages) < 0.2:
+    if min(abs(math.log(max(volts, 1e-9) / plate)) for plate in rows.plate_voltages) < 0.2:
         return None
     root = math.sqrt(3.0)
     apparent = _apparent(rows)

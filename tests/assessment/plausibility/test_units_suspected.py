@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from published_load_tests import cage_1_2_kw, cage_18_5_kw, single_phase_150_w
@@ -111,6 +111,9 @@ anything = arrays(float, 5, elements=st.one_of(st.floats(-1e7, 1e7), st.just(mat
 
 
 @given(anything, anything, anything, anything, anything)
+@example(
+    np.zeros(5), np.full(5, math.nan), np.full(5, 5e-324), np.zeros(5), np.full(5, math.nan)
+)  # fewer volts than a quotient holds
 def test_no_reading_makes_an_error(
     speed: np.ndarray, torque: np.ndarray, volts: np.ndarray, amperes: np.ndarray, watts: np.ndarray
 ) -> None:
