@@ -36,7 +36,7 @@ def of_load_alone(verdict: Verdict) -> bool:
     return untested and verdict.outcome in (PASS, CONDITIONAL_PASS)
 
 
-def scope_told(verdict: Verdict) -> Message | None:
+def scope_stated(verdict: Verdict) -> Message | None:
     """What a verdict covers in one line; ``None`` where that is not known.
 
     A pass whose insulation was never measured begins with its headline and says that it is of the load test alone.
@@ -46,7 +46,7 @@ def scope_told(verdict: Verdict) -> Message | None:
     if of_load_alone(verdict):
         first = sorted(verdict.scope, key=lambda item: item.subject != INSULATION)
         return Message("scope.load_test_only", headline=headline_of(verdict), items=tuple(map(_stated, first)))
-    return Message("scope.told", items=tuple(map(_stated, verdict.scope)))
+    return Message("scope.stated", items=tuple(map(_stated, verdict.scope)))
 
 
 def _stated(item: ScopeItem) -> Message:

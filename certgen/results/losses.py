@@ -355,7 +355,7 @@ def _three_phase(test: _Test) -> Losses:
         known, missing_readings = as_tested(), Message("losses.missing", missing=missing)
         reasons = tuple(dict.fromkeys((*missing, *(() if lack.message == missing_readings else (lack.message,)))))
         return _direct(
-            test, Message("losses.lacking_as_tested" if known else "losses.lacking", reasons=reasons), **known
+            test, Message("losses.missing_as_tested" if known else "losses.direct_because", reasons=reasons), **known
         )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from certgen.assessment.statement import contradictions, headline_of, scope_told, with_suggestion
+from certgen.assessment.statement import contradictions, headline_of, scope_stated, with_suggestion
 from certgen.assessment.verdict import NOTE
 from certgen.messages.catalogue import Message
 from certgen.messages.format import SI
@@ -94,7 +94,7 @@ def _verdict(results: Results, name: str) -> Iterator[Line]:
     verdict, against = results.verdict, contradictions(results.plausibility)
     yield top("terminal.outcome", name=name, outcome=headline_of(verdict))
     yield from (Line(mistake, 1) for mistake in against)
-    scope = scope_told(verdict)
+    scope = scope_stated(verdict)
     if scope is not None:
         yield Line(scope, 1)
     said = {entry.message for entry in results.plausibility if entry.effect != NOTE}

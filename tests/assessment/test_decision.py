@@ -34,7 +34,7 @@ ordinary = st.floats(-1e3, 1e3)
 sizes = st.floats(0.0, 1e3)
 
 
-def doubt(expanded: float, factor: float = 2.0) -> Uncertainty:
+def expanded_by(expanded: float, factor: float = 2.0) -> Uncertainty:
     return Uncertainty(expanded / factor, math.inf, factor, expanded)
 
 
@@ -105,7 +105,7 @@ def test_distance_to_the_limit_for_a_wanted_probability(conforms, z):
 
 def test_a_value_on_its_limit_is_wrong_half_the_time():
     """ILAC-G8:09/2019, 4.2.1 with Table 1: at simple acceptance the specific risk reaches 50 %."""
-    found = decide(10.0, HIGH, doubt(0.2), SIMPLE)
+    found = decide(10.0, HIGH, expanded_by(0.2), SIMPLE)
     assert (found.outcome, found.rule) == ("pass", SIMPLE_ACCEPTANCE)
     assert found.false_decision_probability == pytest.approx(0.5, abs=1e-12)
 
@@ -134,7 +134,7 @@ def test_more_uncertainty_never_makes_an_outcome_surer(value, limit, one, other)
 
 @given(ordinary, limits())
 def test_without_uncertainty_both_rules_are_one(value, limit):
-    found = decide(value, limit, doubt(0.0), GUARDED)
+    found = decide(value, limit, expanded_by(0.0), GUARDED)
     assert found.outcome == outcome_of(value, limit)
     assert found.false_decision_probability == 0.0
 
@@ -149,7 +149,7 @@ def test_a_vanishing_uncertainty_leaves_simple_acceptance(value, limit, expanded
 @given(ordinary, st.sampled_from([Limits(low=0.0), Limits(high=0.0)]), st.floats(1e-6, 1e3), st.floats(2.0, 14.0))
 def test_a_guarded_decision_is_wrong_at_most_once_in_forty(value, limit, expanded, factor):
     """ILAC-G8:09/2019, 4.2.2 and Table 1: at most 2.5 % for one limit and w = U; k = 2 or, with few readings, more."""
-    found = decide(value, limit, doubt(expanded, factor), GUARDED)
+    found = decide(value, limit, expanded_by(expanded, factor), GUARDED)
     assert found.rule == GUARDED_ACCEPTANCE
     assert found.expanded_uncertainty == expanded
     if found.outcome in ("pass", "fail"):
@@ -188,7 +188,7 @@ def judged(doubts, *, rule=GUARDED, last=None, **plate):
     columns = {name: values[last] for name, values in columns.items()} if last else columns
     job = replace(make_job(conditions=Conditions(supply_frequency=50.0), **PLATE | plate), decision_rule=rule)
     reduction = reduce_test(job, make_rig(), make_readings(**columns))
-    each = {name: doubt(size) for name, size in doubts.items()}
+    each = {name: expanded_by(size) for name, size in doubts.items()}
     sure = Uncertainties(
         points=(each,) * reduction.points.count,
         operating={name: each for name, point in reduction.operating.items() if point is not None},

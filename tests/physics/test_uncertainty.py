@@ -135,14 +135,14 @@ def impedance():
     }
 
 
-def doubt_of_readings():
+def uncertainty_of_readings():
     """Standard uncertainties of the means and their correlation."""
     return READINGS.std(axis=1, ddof=1) / math.sqrt(READINGS.shape[1]), np.corrcoef(READINGS)
 
 
 def test_impedance_inputs(as_printed):
     # Table H.2
-    standard, correlation = doubt_of_readings()
+    standard, correlation = uncertainty_of_readings()
     assert list(standard * [1.0, 1e3, 1.0]) == [as_printed("0.0032"), as_printed("0.0095"), as_printed("0.00075")]
     assert list(correlation[[0, 0, 1], [1, 2, 2]]) == [as_printed("-0.36"), as_printed("0.86"), as_printed("-0.65")]
 
@@ -153,7 +153,7 @@ def test_impedance_inputs(as_printed):
 def test_impedance_from_raw_readings(name, value, standard, as_printed):
     # Tables H.3 and H.4. The guide cuts u(X) short: 0.2956 unrounded, as JCGM 102:2011 has it (from memory).
     found, sensitivity = impedance()[name]
-    sizes, correlation = doubt_of_readings()
+    sizes, correlation = uncertainty_of_readings()
     assert found == as_printed(value)
     assert combine(sensitivity * sizes, correlation) == as_printed(standard, cut=name == "X")
 
@@ -162,7 +162,7 @@ def test_impedance_from_raw_readings(name, value, standard, as_printed):
 def test_impedance_would_be_wrong_without_correlation(name, wrong):
     # H.2.4 gives these as what comes of leaving the correlations out; from memory
     _, sensitivity = impedance()[name]
-    sizes, _ = doubt_of_readings()
+    sizes, _ = uncertainty_of_readings()
     assert combine(sensitivity * sizes) == pytest.approx(wrong, abs=5e-4)
 
 

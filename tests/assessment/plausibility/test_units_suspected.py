@@ -111,9 +111,8 @@ anything = arrays(float, 5, elements=st.one_of(st.floats(-1e7, 1e7), st.just(mat
 
 
 @given(anything, anything, anything, anything, anything)
-@example(
-    np.zeros(5), np.full(5, math.nan), np.full(5, 5e-324), np.zeros(5), np.full(5, math.nan)
-)  # fewer volts than a quotient holds
+# Volts that vanish in a quotient
+@example(np.zeros(5), np.full(5, math.nan), np.full(5, 5e-324), np.zeros(5), np.full(5, math.nan))
 def test_no_reading_makes_an_error(
     speed: np.ndarray, torque: np.ndarray, volts: np.ndarray, amperes: np.ndarray, watts: np.ndarray
 ) -> None:
