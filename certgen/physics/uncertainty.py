@@ -23,11 +23,9 @@ NORMAL_COVERAGE_FACTOR = 2.0
 
 #: That of one degree of freedom is 13.97; all others lie between.
 _GREATEST = 14.0
-#: From here on three terms of the expansion in 1/nu give nine digits.
+#: From here on three terms of the expansions in 1/nu give eight digits.
 _MANY = 200
 _HALVINGS = 60
-#: From here on Student's distribution is the normal one to seven digits.
-_MOST_FREEDOM = 10_000_000.0
 #: Part of a number that is only the rounding of binary numbers.
 _BINARY = 1e-9
 
@@ -115,13 +113,26 @@ def probability_below(deviations: float, degrees_of_freedom: float = math.inf) -
 
     References
     ----------
-    JCGM 106:2012, 7.2; JCGM 101:2008, 6.4.9 (the scaled and shifted t-distribution).
+    JCGM 106:2012, 7.2; JCGM 101:2008, 6.4.9 (the scaled and shifted t-distribution). R. A. Fisher, Expansion of
+    "Student's" integral in powers of n^-1, Metron 5 (1925), for many degrees of freedom.
     """
-    if degrees_of_freedom >= _MOST_FREEDOM:
+    if math.isinf(degrees_of_freedom):
         return NormalDist().cdf(deviations)
     freedom = max(1, math.floor(degrees_of_freedom * (1.0 + _BINARY)))
+    if freedom >= _MANY:
+        return _probability_of_many(deviations, freedom)
     within = _probability_within(abs(deviations), freedom)
     return 0.5 + math.copysign(0.5 * within, deviations)
+
+
+def _probability_of_many(t: float, freedom: int) -> float:
+    """Probability of lying below t with many degrees of freedom: Fisher's expansion, to three terms."""
+    normal, square, part = NormalDist(), t * t, 1.0 / freedom
+    first = (square + 1.0) / 4.0
+    second = (3.0 * square**3 - 7.0 * square**2 - 5.0 * square - 3.0) / 96.0
+    third = square**5 - 11.0 * square**4 + 14.0 * square**3 + 6.0 * square**2 - 3.0 * square - 15.0
+    below = normal.cdf(t) - normal.pdf(t) * t * part * (first + part * (second + part * third / 384.0))
+    return min(1.0, max(0.0, below))
 
 
 # Standard and expanded uncertainty: limits, combination, degrees of freedom, coverage, fitted lines, rounding.

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from certgen.physics.uncertainty import COVERAGE, coverage_factor
+from certgen.physics.uncertainty import COVERAGE, coverage_factor, probability_below
 
 # NIST Technical Note 1297 (1994), table B.1, column 95.45, which is JCGM 100:2008, table G.2; read at nist.gov
 PRINTED = {
@@ -36,6 +36,11 @@ def test_the_coverage_the_table_means(as_printed):
 @given(st.integers(1, 5000) | st.integers(5000, 10**15))
 def test_the_same_as_scipy(freedom):
     assert coverage_factor(freedom) == pytest.approx(stats.t.ppf((1.0 + COVERAGE) / 2.0, freedom), abs=1e-8)
+
+
+@given(st.floats(-40.0, 40.0), st.integers(1, 400) | st.integers(400, 10**15))
+def test_probability_below_is_scipys(deviations, freedom):
+    assert probability_below(deviations, freedom) == pytest.approx(stats.t.cdf(deviations, freedom), abs=2e-8)
 
 
 @given(st.floats(1.0, 1e6))
