@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = ["CertgenError", "__version__", "assess", "issue"]
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"
 
 
 def assess(job: str | os.PathLike[str]) -> Results:

@@ -186,5 +186,12 @@ def test_a_replaced_certificate_is_told(bench: Bench, capsys: pytest.CaptureFixt
     assert main(["issue", "motor/job.yaml", "--archive", "kept"]) == 0
     capsys.readouterr()
     assert main(["verify", "kept/WS-2026-007.pdf", "--archive", "kept"]) == 1
-    assert "WS-2026-007 was replaced by WS-2026-007 revision 2: The scale was read wrong." in capsys.readouterr().out
+    told = capsys.readouterr().out
+    assert "WS-2026-007 was replaced by WS-2026-007 revision 2: The scale was read wrong." in told
+    assert told.startswith("kept/WS-2026-007.pdf: superseded by WS-2026-007 revision 2, WS-2026-007, verdict ")
+    assert "NOT SOUND" not in told
+    page = Path("kept/WS-2026-007.pdf")
+    page.write_bytes(page.read_bytes()[:-1])
+    assert main(["verify", "kept/WS-2026-007.pdf", "--archive", "kept"]) == 1
+    assert "NOT SOUND" in capsys.readouterr().out  # what is replaced and changed is not sound
     assert main(["verify", "kept/WS-2026-007-revision-2.pdf", "--archive", "kept"]) == 0

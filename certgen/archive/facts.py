@@ -7,7 +7,7 @@ from typing import Protocol
 
 from certgen.messages.catalogue import Message
 
-GOOD, NOT_GOOD, NOT_CHECKED = "good", "not good", "not checked"
+GOOD, NOT_GOOD, NOT_CHECKED, REPLACED = "good", "not good", "not checked", "replaced"
 
 
 @dataclass(frozen=True)
@@ -19,17 +19,20 @@ class Fact:
     name : str
         What was looked at.
     state : str
-        ``GOOD``, ``NOT_GOOD`` or ``NOT_CHECKED``.
+        ``GOOD``, ``NOT_GOOD``, ``NOT_CHECKED``, or ``REPLACED`` where another certificate stands in its place.
     words : Message
         What was found.
     details : tuple of Message or str
         One line each: what differs, and by how much.
+    vouches : bool
+        Whether it proves, from outside the file, that the shop issued these very bytes.
     """
 
     name: str
     state: str
     words: Message
     details: tuple[Message | str, ...] = ()
+    vouches: bool = False
 
 
 @dataclass(frozen=True)
@@ -42,16 +45,34 @@ class Verification:
         As the certificate states them; empty where it cannot be read.
     facts : tuple of Fact
         Container, data, register, recomputation, signature.
+    earlier : str
+        The version that issued it, where its page could not be drawn again by this one; else empty.
+    replaced_by : str
+        The certificate that stands in its place; empty where it stands itself.
     """
 
     number: str
     verdict: str
     facts: tuple[Fact, ...]
+    earlier: str = ""
+    replaced_by: str = ""
 
     @property
     def good(self) -> bool:
-        """Whether nothing that was looked at is other than it should be."""
-        return all(fact.state != NOT_GOOD for fact in self.facts)
+        """Whether nothing is other than it should be, and what this version cannot draw again is vouched for."""
+        wrong = any(fact.state in (NOT_GOOD, REPLACED) for fact in self.facts)
+        return not wrong and (not self.earlier or any(fact.vouches for fact in self.facts))
+
+    @property
+    def headline(self) -> Message:
+        """What is said of it first."""
+        if any(fact.state == NOT_GOOD for fact in self.facts):
+            return Message("terminal.verify.not_sound")
+        if self.replaced_by:
+            return Message("terminal.verify.replaced", by=self.replaced_by)
+        if self.earlier:
+            return Message("terminal.verify.earlier", version=self.earlier)
+        return Message("terminal.verify.sound")
 
 
 # What verification asks of a register of issued certificates, wherever one is kept.
@@ -67,6 +88,10 @@ class RegisterEntry(Protocol):
     @property
     def state(self) -> Message | None:
         """What became of it, for example superseded by HB-2026-0120; ``None`` where it stands."""
+
+    @property
+    def replaced_by(self) -> str:
+        """The certificate that stands in its place; empty where it stands itself."""
 
 
 class Register(Protocol):

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from certgen import __version__
 from certgen.archive.enclosures import RESULTS, Contents, extract
 from certgen.archive.facts import GOOD, NOT_CHECKED, NOT_GOOD, Fact
 from certgen.archive.reading import TookTooLong, opened, within
@@ -126,6 +127,8 @@ def _shown(value: Any) -> Message | str:
 MOST_LISTED = 12
 
 FIGURES, PAGE = "recomputation", "page"
+PROGRAM = "certgen"
+_LONGEST_VERSION = 20
 _MOST_SECONDS = 20.0
 _MOST_SECONDS_COMPUTING = 600.0  # a log of the largest size allowed takes a minute
 
@@ -156,8 +159,27 @@ class MadeAgain:
 Make = Callable[[Path, Contents], MadeAgain]
 
 
-def made_again(issued: bytes, files: Mapping[str, bytes], contents: Contents | None, make: Make) -> list[Fact]:
+@dataclass(frozen=True)
+class Again:
+    """What making a certificate again says of it.
+
+    Attributes
+    ----------
+    facts : tuple of Fact
+        Whether its files give the same figures, and whether they give the same page.
+    earlier : str
+        The version that issued it, where its page could not be drawn again for comparison; else empty.
+    """
+
+    facts: tuple[Fact, ...]
+    earlier: str = ""
+
+
+def made_again(issued: bytes, files: Mapping[str, bytes], contents: Contents | None, make: Make) -> Again:
     """Two facts: whether the enclosed files give the same figures, and whether they give the same page.
+
+    A page of another version follows other rules and prints other words: of its figures the load points are compared,
+    which follow from the readings alone, and it is not drawn again unless every figure agrees.
 
     Parameters
     ----------
@@ -172,21 +194,62 @@ def made_again(issued: bytes, files: Mapping[str, bytes], contents: Contents | N
     """
     then = tree_of(files.get(RESULTS, b""))
     if contents is None or not isinstance(then, dict) or contents.job not in files:
-        return [Fact(name, NOT_CHECKED, Message("verify.figures.unreadable")) for name in (FIGURES, PAGE)]
+        return Again(tuple(Fact(name, NOT_CHECKED, Message("verify.figures.unreadable")) for name in (FIGURES, PAGE)))
     try:
         with within(_MOST_SECONDS_COMPUTING):
             again = _made(files, contents, make)
     except CertgenError as cause:
-        return _nothing(Message("verify.figures.no_results"), *str(cause).splitlines()[:MOST_LISTED])
+        lines = str(cause).splitlines()[:MOST_LISTED]
+        return _nothing(contents, Message("verify.figures.no_results"), *lines)
     except TookTooLong:
-        return _nothing(Message("verify.figures.too_long"))
+        return _nothing(contents, Message("verify.figures.too_long"))
     except Exception as cause:  # files made to harm must not stop the looking at others
-        return _nothing(Message("verify.figures.fails", failure=type(cause).__name__))
-    return [_figures(then, again, contents), _page(issued, again, contents)]
+        return _nothing(contents, Message("verify.figures.fails", failure=type(cause).__name__))
+    figures = _figures(then, again, contents)
+    other_version = again.version != f"{contents.program} {contents.version}"
+    if other_version and figures.state != GOOD:
+        return Again((_load_points(then, again, contents), _not_drawn(again.version)), _version_of(contents))
+    page = _page(issued, again, contents)
+    return Again((figures, page), _version_of(contents) if other_version and page.state == NOT_CHECKED else "")
 
 
-def _nothing(words: Message, *details: str) -> list[Fact]:
-    return [Fact(FIGURES, NOT_GOOD, words, details), Fact(PAGE, NOT_CHECKED, Message("verify.page.no_results"))]
+def _nothing(contents: Contents, words: Message, *details: str) -> Again:
+    """No results: a contradiction for the version that issued it, not for another, which reads files by other rules."""
+    here = f"{PROGRAM} {__version__}"
+    page = Fact(PAGE, NOT_CHECKED, Message("verify.page.no_results"))
+    if here == f"{contents.program} {contents.version}":
+        return Again((Fact(FIGURES, NOT_GOOD, words, details), page))
+    return Again((Fact(FIGURES, NOT_CHECKED, words, details), page), _version_of(contents))
+
+
+def _version_of(contents: Contents) -> str:
+    return contents.version[:_LONGEST_VERSION] or "?"
+
+
+def _not_drawn(version: str) -> Fact:
+    return Fact(PAGE, NOT_CHECKED, Message("verify.page.other_version", version=version))
+
+
+def _load_points(then: Mapping[str, Any], again: MadeAgain, contents: Contents) -> Fact:
+    """The values at every load point, which follow from the readings and no rule of judging."""
+    made = {"issuer": f"{contents.program} {contents.version}", "version": again.version}
+    now = tree_of(again.results)
+    both = [_values(tree.get("points") if isinstance(tree, dict) else None) for tree in (then, now)]
+    found = changes({"points": both[0]}, {"points": both[1]})
+    if found:
+        details = tuple(change.message for change in found[:MOST_LISTED])
+        return Fact(FIGURES, NOT_GOOD, Message("verify.figures.other_points", **made), details)
+    return Fact(FIGURES, NOT_CHECKED, Message("verify.figures.same_points", count=len(both[0]), **made))
+
+
+def _values(points: Any) -> list[dict[str, Any]]:
+    """Of each load point the values of its quantities by name, without what is said about them."""
+    listed = points if isinstance(points, list) else []
+    quantities = [one.items() if isinstance(one, dict) else () for one in listed]
+    return [
+        {name: one["value"] for name, one in items if isinstance(one, dict) and _number(one.get("value"))}
+        for items in quantities
+    ]
 
 
 def tree_of(data: bytes) -> Any:
@@ -231,7 +294,7 @@ def _page(issued: bytes, again: MadeAgain, contents: Contents) -> Fact:
     if not missing:
         return Fact(PAGE, GOOD, Message("verify.page.same_words"))
     if again.version != f"{contents.program} {contents.version}":
-        return Fact(PAGE, NOT_CHECKED, Message("verify.page.other_version", version=again.version))
+        return _not_drawn(again.version)
     return Fact(PAGE, NOT_GOOD, Message("verify.page.other"), tuple(missing[:MOST_LISTED]))
 
 

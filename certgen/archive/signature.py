@@ -89,7 +89,7 @@ def _all_valid(found: list[Signed], trusted: bytes | None) -> Fact:
         return Fact(NAME, GOOD, Message("verify.signature.valid"), details)
     if not any(one.trusted for one in found):
         return Fact(NAME, NOT_GOOD, Message("verify.signature.not_trusted"), details)
-    return Fact(NAME, GOOD, Message("verify.signature.trusted"), details)
+    return Fact(NAME, GOOD, Message("verify.signature.trusted"), details, vouches=True)
 
 
 def _signatures(data: bytes, sealed: int, trusted: bytes | None) -> Iterator[Signed]:

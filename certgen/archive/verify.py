@@ -7,12 +7,13 @@ another's.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 from certgen.archive.enclosures import CONTENTS, RESULTS, Contents, read_contents
-from certgen.archive.facts import GOOD, NOT_CHECKED, NOT_GOOD, Fact, Register, Verification
+from certgen.archive.facts import GOOD, NOT_CHECKED, NOT_GOOD, REPLACED, Fact, Register, RegisterEntry, Verification
 from certgen.archive.reading import Enclosed, Unreadable, besides_signatures, read_enclosed
-from certgen.archive.reissue_check import MOST_LISTED, Make, made_again, tree_of
+from certgen.archive.reissue_check import FIGURES, MOST_LISTED, PAGE, Make, made_again, tree_of
 from certgen.archive.seal import Seal, marked, read_seal
 from certgen.document.source import digest
 from certgen.errors import CertgenError
@@ -56,12 +57,31 @@ def verify(data: bytes, make: Make, signatures: Signatures, *, register: Registe
         raise NotACertificate(f"not a certificate of this program{': ' * bool(trouble)}{trouble}.")
     facts = [_container(data, seal), _enclosed(files, contents, trouble)]
     issued = data if seal is None else data[: seal.length]
-    facts.append(_registered(issued, contents, register))
-    facts += made_again(issued, by_name, contents, make)
-    facts.append(signatures(data))
+    entry = None if register is None or contents is None else register.look_up(contents.number, digest(issued))
+    facts.append(_registered(issued, contents, register, entry))
+    again = made_again(issued, by_name, contents, make)
+    facts += [*again.facts, signatures(data)]
     if contents is None:
         return Verification("", "", tuple(facts))
-    return Verification(contents.number, contents.verdict, tuple(facts))
+    vouched = tuple(_as_vouched(facts, again.earlier))
+    replaced_by = entry.replaced_by if entry is not None else ""
+    return Verification(contents.number, contents.verdict, vouched, again.earlier, replaced_by)
+
+
+def _as_vouched(facts: list[Fact], earlier: str) -> Iterator[Fact]:
+    """The facts of a page this version cannot draw again: what vouches for it, or would, decides.
+
+    Rules change between versions. Load points that come out otherwise are news where register or signature vouches for
+    the page, and a contradiction where only the page itself says which version issued it.
+    """
+    vouched = any(fact.vouches for fact in facts)
+    for fact in facts:
+        if earlier and fact.name == FIGURES and fact.state == NOT_GOOD and vouched:
+            yield replace(fact, state=NOT_CHECKED)
+        elif earlier and fact.name == PAGE and not vouched:
+            yield replace(fact, details=(*fact.details, Message("verify.page.nothing_vouches")))
+        else:
+            yield fact
 
 
 def enclosed_files(data: bytes) -> dict[str, bytes]:
@@ -140,17 +160,18 @@ def _untraced(files: tuple[Enclosed, ...], contents: Contents) -> list[Message]:
     return wrong
 
 
-def _registered(issued: bytes, contents: Contents | None, register: Register | None) -> Fact:
+def _registered(
+    issued: bytes, contents: Contents | None, register: Register | None, entry: RegisterEntry | None
+) -> Fact:
     name = "register"
     if register is None:
         return Fact(name, NOT_CHECKED, Message("verify.register.none"))
     if contents is None:
         return Fact(name, NOT_CHECKED, Message("verify.register.no_number"))
-    entry = register.look_up(contents.number, digest(issued))
     if entry is None:
         return Fact(name, NOT_GOOD, Message("verify.register.absent", number=contents.number))
     if entry.digest != digest(issued):
         return Fact(name, NOT_GOOD, Message("verify.register.other_file", number=contents.number))
     if entry.state is not None:
-        return Fact(name, NOT_GOOD, entry.state)
-    return Fact(name, GOOD, Message("verify.register.issued", number=contents.number))
+        return Fact(name, REPLACED, entry.state, vouches=True)
+    return Fact(name, GOOD, Message("verify.register.issued", number=contents.number), vouches=True)

@@ -147,7 +147,7 @@ def _text(page: Path, found: Verification) -> str:
     """The facts of one certificate, each on a line with a mark before it, details below."""
     from certgen.messages.catalogue import Message
 
-    outcome = Message("terminal.verify.sound" if found.good else "terminal.verify.not_sound")
+    outcome = found.headline
     if found.number:
         certificate = {"number": found.number, "verdict": found.verdict}
         title = Message("terminal.verify.certificate", page=str(page), outcome=outcome, **certificate)

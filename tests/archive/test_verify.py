@@ -14,7 +14,7 @@ from pypdf.annotations import FreeText
 from pypdf.generic import NameObject, NumberObject
 
 from certgen.archive.enclosures import Contents
-from certgen.archive.facts import GOOD, NOT_CHECKED, NOT_GOOD, Fact, Verification
+from certgen.archive.facts import GOOD, NOT_CHECKED, NOT_GOOD, REPLACED, Fact, Verification
 from certgen.archive.reissue_check import MadeAgain
 from certgen.archive.seal import read_seal
 from certgen.archive.signature import judged
@@ -214,6 +214,7 @@ def test_files_that_make_the_program_fail_are_told(small_certificate: bytes) -> 
 class Entry:
     digest: str
     state: Message | None = None
+    replaced_by: str = ""
 
 
 @dataclass
@@ -232,10 +233,12 @@ def test_the_register_is_asked_where_one_is_at_hand(small_certificate: bytes) ->
     for entry, state, words in (
         (Entry(issued), GOOD, "was issued as this file"),
         (Entry("0" * 64), NOT_GOOD, "another file was issued under PMB-2026-0050"),
-        (Entry(issued, replaced), NOT_GOOD, "PMB-2026-0050 was replaced by PMB-2026-0099"),
+        (Entry(issued, replaced, "PMB-2026-0099"), REPLACED, "PMB-2026-0050 was replaced by PMB-2026-0099"),
         (None, NOT_GOOD, "is not in the register"),
     ):
-        told = fact(found(small_certificate, register=Kept(entry)), "register")
+        verification = found(small_certificate, register=Kept(entry))
+        told = fact(verification, "register")
+        assert verification.good == (state == GOOD)
         assert told.state == state
         assert words in str(told.words)
 

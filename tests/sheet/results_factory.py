@@ -207,7 +207,7 @@ CONDITIONS = Conditions(
 
 TRACEABILITY = Traceability(
     "certgen",
-    "0.1.0",
+    "0.2.0",
     {"pump.yaml": "0123456789abcdef" * 4, "../rigs/arm_brake.yaml": "fedcba9876543210" * 4},
     ("IEC 60034-1:2022",),
 )

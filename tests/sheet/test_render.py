@@ -111,7 +111,7 @@ def test_certificate_and_record_carry_what_a_test_report_must(
         "Pass",
         "Decision rule simple acceptance",  # 7.8.6
         "pump.yaml 0123456789ab",
-        "certgen 0.1.0",
+        "certgen 0.2.0",
     ):
         assert wanted in text, wanted
 

@@ -207,10 +207,13 @@ class Answer:
         SHA-256 of the file as issued, hexadecimal.
     state : Message or None
         What became of it; ``None`` where it stands.
+    replaced_by : str
+        The certificate that stands in its place; empty where it stands itself.
     """
 
     digest: str
     state: Message | None
+    replaced_by: str = ""
 
 
 @dataclass(frozen=True)
@@ -225,7 +228,7 @@ class Answering:
         if not entries:
             return None
         entry = next((one for one in entries if one.pdf_sha256 == digest), entries[0])
-        return Answer(entry.pdf_sha256, _state(entry))
+        return Answer(entry.pdf_sha256, _state(entry), entry.replacement or "")
 
 
 def _state(entry: Registered) -> Message | None:

@@ -199,7 +199,7 @@ def test_footer_names_scope_and_program(words_of: Read) -> None:
     found = words_of(footer(Content(make_results()), Titled("")), 2000.0)
     assert found == (
         "These results are of this one motor, as tested. Not to be copied except in full. "
-        "— not measured, not declared or not stated. Made by certgen 0.1.0."
+        "— not measured, not declared or not stated. Made by certgen 0.2.0."
     )
 
 
