@@ -12,6 +12,9 @@ from pathlib import Path
 
 from certgen.errors import AlreadyIssued, CertgenError, visible
 
+#: Beginning of the passing names of files that are being written.
+WRITING = ".writing-"
+
 
 def write_whole(path: Path, data: bytes) -> None:
     """Write a file that readers see either as it was or complete.
@@ -89,7 +92,7 @@ def failure_reported(path: Path) -> Iterator[None]:
 @contextmanager
 def _written(folder: Path, data: bytes, mode: int = 0o644) -> Iterator[Path]:
     """A complete file in the folder under a passing name, which is gone afterwards whatever happens."""
-    with tempfile.NamedTemporaryFile(dir=folder, prefix=".writing-", delete=False) as file:
+    with tempfile.NamedTemporaryFile(dir=folder, prefix=WRITING, delete=False) as file:
         passing = Path(file.name)
         try:
             file.write(data)

@@ -88,7 +88,22 @@ def _issue(options: argparse.Namespace, jobs: Sequence[Path], executor: Executor
             advance.to(len(done))
     if len(done) > 1:
         print(summary(done), file=sys.stderr)
+    if options.archive is not None and status != 2:
+        _say_what_is_stuck(options.archive)
     return status
+
+
+def _say_what_is_stuck(archive: Path) -> None:
+    """Entries of earlier runs that cannot be finished are told, and stop nothing."""
+    from contextlib import closing
+
+    from certgen.archive.register.certificates import finish_entering
+    from certgen.archive.register.database import open_register
+    from certgen.terminal.register import stuck_lines
+
+    with closing(open_register(archive, make=False)) as register:
+        for line in stuck_lines(finish_entering(register, archive)):
+            print(line, file=sys.stderr)
 
 
 def _required(outcome: Outcome, require: str | None) -> int:

@@ -165,6 +165,11 @@ def _add_supersede(action: argparse.ArgumentParser) -> None:
 
 def _add_check(action: argparse.ArgumentParser) -> None:
     _add_archive(action)
+    action.add_argument(
+        "--repair",
+        action="store_true",
+        help="mend what can be: fill and correct rows from their own certificates, take back entries without a file",
+    )
     action.set_defaults(act=_check)
 
 
@@ -207,13 +212,15 @@ def _find(options: argparse.Namespace) -> int:
     from certgen.archive.register.certificates import finish_entering
     from certgen.archive.register.database import open_register
     from certgen.archive.register.search import find
-    from certgen.terminal.register import certificate_lines
+    from certgen.terminal.register import certificate_lines, stuck_lines
 
     with closing(open_register(options.archive, make=False)) as register:
-        finish_entering(register, options.archive)
+        stuck = finish_entering(register, options.archive)
         found = find(register, wanted_of(options), options.most)
     for line in certificate_lines(found):
         print(line)
+    for line in stuck_lines(stuck):
+        print(line, file=sys.stderr)
     if options.pdf is not None:
         from certgen.issuing.lists import write_list
 
@@ -248,7 +255,7 @@ def _check(options: argparse.Namespace) -> int:
     from certgen.terminal.register import reconciled_lines
 
     with closing(open_register(options.archive, make=False)) as register:
-        reconciled = reconcile(register, options.archive)
+        reconciled = reconcile(register, options.archive, repair=options.repair)
     for line in reconciled_lines(reconciled, options.archive):
         print(line)
     return 0 if reconciled.good else 1

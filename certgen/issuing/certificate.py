@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable, Mapping
-from contextlib import closing
+import sqlite3
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass, replace
 from html import unescape
 from pathlib import Path
@@ -229,7 +230,7 @@ def _certified(read: ReadJob, out: Path | None, options: SheetOptions, archive: 
 
 def _written(read: ReadJob, out: Path | None, options: SheetOptions, kind: str) -> Issued:
     """The certificate as a file: the one that stands there if it was made from the very same, or a new one."""
-    from certgen.archive.register.certificates import certificate_file
+    from certgen.archive.register.entry import certificate_file
     from certgen.archive.store import issue_once
 
     certificate = read.loaded.job.certificate
@@ -248,9 +249,9 @@ def _written(read: ReadJob, out: Path | None, options: SheetOptions, kind: str) 
 
 def _entered(read: ReadJob, archive: Path, options: SheetOptions) -> Issued:
     """The certificate in the archive: the one made from these very files before, or a new one."""
-    from certgen.archive.register.certificates import already_entered, enter, entry_of, source_digest
+    from certgen.archive.register.certificates import already_entered, enter, number_being_entered
     from certgen.archive.register.database import open_register
-    from certgen.archive.register.numbers import next_number
+    from certgen.archive.register.entry import entry_of, source_digest
 
     source = source_digest(read.inputs)
     with closing(open_register(archive, make=True)) as register:
@@ -259,11 +260,30 @@ def _entered(read: ReadJob, archive: Path, options: SheetOptions) -> Issued:
             return Issued(before.path, before.number, before.verdict, new=False)
         assessed = assess_read(read)
         certificate = assessed.results.certificate
-        number = certificate.number or next_number(register, archive, certificate.tested_on.year)
-        drawn = draw_assessed(replace(assessed, results=numbered(assessed.results, number)), options)
         units = options.units or assessed.loaded.job.sheet.units
-        entered = enter(register, archive, entry_of(drawn.results, source, units), drawn.document)
+        stated = certificate.number or number_being_entered(register, source)
+        with _number(register, archive, stated, certificate.tested_on.year) as number:
+            drawn = draw_assessed(replace(assessed, results=numbered(assessed.results, number)), options)
+            entry = entry_of(drawn.results, source, units)
+            entered = enter(register, archive, entry, drawn.document, drawn.results.traceability.inputs)
     return _issued(numbered(drawn.results, entered.number), entered.path, entered.new, drawn)
+
+
+@contextmanager
+def _number(register: sqlite3.Connection, archive: Path, stated: str | None, year: int) -> Iterator[str]:
+    """The number stated, or the register's next, which is not used up where the certificate cannot be written."""
+    from certgen.archive.register.numbers import give_back, next_number
+
+    if stated is not None:
+        yield stated
+        return
+    number = next_number(register, archive, year)
+    try:
+        yield number
+    except BaseException:
+        with suppress(sqlite3.Error):
+            give_back(register, number)
+        raise
 
 
 def _issued(results: Results, path: Path, new: bool, drawn: Drawn) -> Issued:

@@ -17,7 +17,7 @@ from certgen.messages.catalogue import Message
 from certgen.results.model import Results
 
 if TYPE_CHECKING:
-    from certgen.archive.register.search import Registered
+    from certgen.archive.register.entry import Registered
     from certgen.archive.register.trend import Trend
     from certgen.sheet.list_content import FollowedMotor, NotListed, Summary, SummaryRow
 
@@ -31,8 +31,7 @@ PROGRAM = f"certgen {__version__}"
 
 def row_of(results: Results) -> SummaryRow:
     """One test as a row of the summary."""
-    from certgen.archive.register.certificates import headlines, set_value
-    from certgen.archive.register.search import shown_number
+    from certgen.archive.register.entry import headlines, set_value, shown_number
     from certgen.assessment.statement import headline_of, scope_in_brief
     from certgen.messages.format import MISSING
     from certgen.sheet.list_content import SummaryRow

@@ -36,8 +36,9 @@ def certificate_of(inputs: Mapping[str, str], archive: Path) -> Certified:
     CertgenError
         There is no register.
     """
-    from certgen.archive.register.certificates import already_entered, source_digest
+    from certgen.archive.register.certificates import already_entered
     from certgen.archive.register.database import open_register
+    from certgen.archive.register.entry import source_digest
     from certgen.archive.register.search import look_up
 
     with closing(open_register(archive, make=False)) as register:
@@ -71,7 +72,7 @@ def write_tag(document: bytes, results: Results, out: Path | None) -> tuple[Path
     AlreadyIssued, CertgenError
         Another file stands in its place, or the folder cannot be written.
     """
-    from certgen.archive.register.certificates import certificate_file
+    from certgen.archive.register.entry import certificate_file
 
     certificate = results.certificate
     assert certificate.number is not None

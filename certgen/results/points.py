@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -104,21 +104,35 @@ def leading_point(results: Results) -> LeadingPoint | None:
     Rated power where the test reached it, else the plate's current, a rating that this bench assessed, a point beyond
     what was tested, the tested point of greatest shaft power: for one load point, that point.
     """
+    rating = results.assessed_rating
+    assessed = None
+    if rating is not None and rating.power is not None:
+        assessed = Point(shaft_power=rating.power, torque=rating.torque, speed=rating.speed, current=rating.current)
+    return leading_of(
+        results.at_rated_power,
+        results.at_rated_current,
+        None if assessed is None else (assessed, "shaft_power" if results.nameplate.current is None else "current"),
+        results.points,
+    )
+
+
+def leading_of(
+    at_power: Point | None, at_current: Point | None, assessed: tuple[Point, str] | None, tested: Iterable[Point]
+) -> LeadingPoint | None:
+    """The same from the points themselves; an assessed rating comes with the figure that defines it."""
     rated = [
         LeadingPoint(point, name)
-        for point, name in ((results.at_rated_power, "shaft_power"), (results.at_rated_current, "current"))
+        for point, name in ((at_power, "shaft_power"), (at_current, "current"))
         if point is not None
     ]
     reached = [leading for leading in rated if EXTRAPOLATED not in leading.point.flags]
     if reached:
         return reached[0]
-    rating = results.assessed_rating
-    if rating is not None and rating.power is not None:
-        assessed = Point(shaft_power=rating.power, torque=rating.torque, speed=rating.speed, current=rating.current)
-        return LeadingPoint(assessed, "shaft_power" if results.nameplate.current is None else "current")
+    if assessed is not None:
+        return LeadingPoint(*assessed)
     if rated:
         return rated[-1]
-    usable = [point for point in results.points if IMPOSSIBLE not in point.flags]
+    usable = [point for point in tested if IMPOSSIBLE not in point.flags]
     return LeadingPoint(max(usable, key=_by_load)) if usable else None
 
 

@@ -11,11 +11,25 @@ from certgen.errors import visible
 from certgen.messages.catalogue import Message
 
 if TYPE_CHECKING:
+    from certgen.archive.register.certificates import Stuck
+    from certgen.archive.register.entry import Registered
     from certgen.archive.register.reconcile import Reconciled
-    from certgen.archive.register.search import Registered
     from certgen.archive.register.trend import Trend
 
 _SHOWN = {"rad/s": ("rpm", 60.0 / (2.0 * math.pi)), "1": ("%", 100.0)}
+
+
+#: What is told of an archive, in this order.
+_KINDS = (
+    "damage", "missing", "changed", "unknown", "stuck", "differs", "incomplete", "mended", "removed", "never_issued",
+)  # fmt: skip
+
+
+def stuck_lines(stuck: Iterable[Stuck]) -> Iterator[str]:
+    """Certificates whose entering was interrupted and cannot be finished, a line each."""
+    for one in stuck:
+        name = Message("register.stuck.entry", number=one.shown_number, why=one.why)
+        yield visible(str(Message("terminal.register.not_finished", name=name)))
 
 
 def certificate_lines(certificates: Iterable[Registered]) -> Iterator[str]:
@@ -41,7 +55,7 @@ def _verdict(entry: Registered) -> str:
 
 def reconciled_lines(reconciled: Reconciled, folder: Path) -> Iterator[str]:
     """What is wrong, a line each; then the count."""
-    for kind in ("damage", "missing", "changed", "unknown", "removed", "never_issued"):
+    for kind in _KINDS:
         for name in getattr(reconciled, kind):
             yield visible(str(Message(f"terminal.register.{kind}", name=name)))
     key = "terminal.register.agrees" if reconciled.good else "terminal.register.does_not_agree"

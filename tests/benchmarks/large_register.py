@@ -19,8 +19,9 @@ from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
 
-from certgen.archive.register.certificates import Entry, _insert, enter
+from certgen.archive.register.certificates import _insert, enter
 from certgen.archive.register.database import open_register, writing
+from certgen.archive.register.entry import Entry
 from certgen.archive.register.search import Wanted, find
 
 ASKED = {
@@ -57,7 +58,6 @@ def entry(index: int, chance: random.Random) -> Entry:
         speed=150.0,
         current=3.0,
         efficiency=0.8,
-        inputs={"job.yaml": f"{index:064x}", "../rigs/rig.yaml": "0" * 64},
         source_sha256=f"{index:064x}",
     )
 
@@ -67,7 +67,8 @@ def fill(register: sqlite3.Connection, entries: int) -> None:
     chance = random.Random(1)
     with writing(register):
         for index in range(entries):
-            _insert(register, entry(index, chance), f"{index:064x}")
+            inputs = {"job.yaml": f"{index:064x}", "../rigs/rig.yaml": "0" * 64}
+            _insert(register, entry(index, chance), inputs, f"{index}.pdf", f"{index:064x}")
         register.execute("UPDATE certificate SET state = 'issued'")
 
 

@@ -1,128 +1,21 @@
-"""Certificates in the register: what is kept of each, how file and row appear together, how it is replaced."""
+"""Certificates enter the register: file and row appear together, and one is replaced by another."""
 
 from __future__ import annotations
 
-import json
 import os
 import sqlite3
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, fields
 from datetime import UTC, datetime
 from pathlib import Path
 
 from certgen.archive.register.database import FILE_NAME, bring_up_to_date, errors_reported, writing
+from certgen.archive.register.entry import Entry, certificate_file, shown_number
 from certgen.archive.register.numbers import take_number
-from certgen.archive.register.search import shown_number
-from certgen.archive.store import failure_reported, file_name, flush_folder, take_name
-from certgen.assessment.statement import headline_of, scope_in_brief
+from certgen.archive.store import failure_reported, flush_folder, take_name
 from certgen.document.source import digest
 from certgen.errors import AlreadyIssued, CertgenError
-from certgen.messages.catalogue import text_of
-from certgen.quantity import Quantity
-from certgen.results.model import Point, Results
-from certgen.results.points import leading_point
-
-#: Headline values of an entry and the SI unit each is kept in.
-HEADLINES = {"voltage": "V", "power": "W", "torque": "N*m", "speed": "rad/s", "current": "A", "efficiency": "1"}
-
-
-@dataclass(frozen=True)
-class Entry:
-    """One certificate, as it goes into the register; headline values in SI, ``None`` where not measured."""
-
-    number: str
-    revision: int
-    reason: str  # why a revision replaces the one before; empty for the first
-    tested_on: str  # ISO date
-    tested_by: str
-    issued_to: str
-    motor_type: str
-    maker: str
-    model: str
-    serial: str
-    description: str
-    verdict: str
-    voltage: float | None
-    power: float | None
-    torque: float | None
-    speed: float | None
-    current: float | None
-    efficiency: float | None
-    inputs: Mapping[str, str]  # file as named -> SHA-256
-    source_sha256: str
-    headline: str = ""  # what the certificate prints large
-    scope: str = ""  # what its verdict does not cover, in brief
-    set_by: str = ""  # the headline value that defines the others; empty where all were measured
-
-    @property
-    def file(self) -> str:
-        """Name of the certificate's file in the archive folder."""
-        return certificate_file(self.number, self.revision)
-
-    @property
-    def words(self) -> str:
-        """What a search for text looks through."""
-        parts = (self.number, self.maker, self.model, self.serial, self.description, self.issued_to, self.motor_type)
-        return " ".join(part for part in parts if part)
-
-
-def certificate_file(number: str, revision: int) -> str:
-    """The file name of a certificate: its number, and the revision from the second on."""
-    return file_name(number if revision == 1 else f"{number}-revision-{revision}")
-
-
-def entry_of(results: Results, source_sha256: str, units: str = "si") -> Entry:
-    """The entry of one test's results, whose certificate has its number and prints in these units.
-
-    Headline values are those that lead the certificate, also where the test has one load point only.
-    """
-    certificate, motor = results.certificate, results.motor
-    scope = scope_in_brief(results.verdict)
-    if certificate.number is None:
-        raise AssertionError("a certificate is entered after it has its number")
-    return Entry(
-        number=certificate.number,
-        revision=certificate.revision,
-        reason=certificate.revision_reason or "",
-        tested_on=certificate.tested_on.isoformat(),
-        tested_by=certificate.tested_by,
-        issued_to=certificate.issued_to or "",
-        motor_type=motor.type,
-        maker=motor.maker or "",
-        model=motor.model or "",
-        serial=motor.serial or "",
-        description=motor.description or "",
-        verdict=results.verdict.outcome,
-        headline=text_of(headline_of(results.verdict), units=units),
-        scope="" if scope is None else text_of(scope, units=units),
-        set_by=set_value(results),
-        **headlines(results),
-        inputs=dict(results.traceability.inputs),
-        source_sha256=source_sha256,
-    )
-
-
-def headlines(results: Results) -> dict[str, float | None]:
-    """The headline values by name, in SI."""
-    leading = leading_point(results)
-    point = Point() if leading is None else leading.point
-    found = {name: getattr(point, "shaft_power" if name == "power" else name) for name in HEADLINES}
-    if found["voltage"] is None and results.nameplate.voltage is not None:
-        found["voltage"] = Quantity(results.nameplate.voltage, "V")
-    return {name: None if quantity is None else quantity.value for name, quantity in found.items()}
-
-
-def set_value(results: Results) -> str:
-    """The headline value at which the others were read off, by name; empty where all were measured."""
-    leading = leading_point(results)
-    set_by = "" if leading is None else leading.set_by
-    return "power" if set_by == "shaft_power" else set_by
-
-
-def source_digest(inputs: Mapping[str, str]) -> str:
-    """A digest of every file a certificate is made from: names as the job gives them, and what they hold."""
-    return digest(json.dumps(sorted(inputs.items()), ensure_ascii=False).encode())
-
+from certgen.messages.catalogue import Message
 
 # Entering a certificate: the file and its row appear together, whatever instant the power goes.
 #
@@ -134,11 +27,7 @@ def source_digest(inputs: Mapping[str, str]) -> str:
 #: Beginning of the passing names of files that are being entered.
 PASSING = ".entering-"
 
-_COLUMNS = (
-    "number", "revision", "reason", "file", "tested_on", "tested_by", "issued_to", "motor_type", "maker", "model", "serial",
-    "description", "verdict", "headline", "scope", "set_by",
-    "voltage", "power", "torque", "speed", "current", "efficiency", "source_sha256",
-)  # fmt: skip
+_COLUMNS = tuple(field.name for field in fields(Entry))
 
 
 @dataclass(frozen=True)
@@ -152,13 +41,37 @@ class Entered:
     new: bool
 
 
+@dataclass(frozen=True)
+class Stuck:
+    """A certificate whose entering cannot be brought to its end, and why; everything else goes on without it."""
+
+    row: int
+    shown_number: str
+    file: str
+    why: Message
+
+
 def already_entered(connection: sqlite3.Connection, folder: Path, source_sha256: str) -> Entered | None:
     """The certificate that was made from the same files before, if any; the newest of several."""
     finish_entering(connection, folder)
     return _same_source(connection, folder, source_sha256)
 
 
-def enter(connection: sqlite3.Connection, folder: Path, entry: Entry, document: bytes) -> Entered:
+def number_being_entered(connection: sqlite3.Connection, source_sha256: str) -> str | None:
+    """The number under which these very files were being entered when that was interrupted, if they were."""
+    row = connection.execute(
+        "SELECT number FROM certificate WHERE source_sha256 = ? AND state = 'entering'", (source_sha256,)
+    ).fetchone()
+    return None if row is None else str(row["number"])
+
+
+def enter(
+    connection: sqlite3.Connection,
+    folder: Path,
+    entry: Entry,
+    document: bytes,
+    inputs: Mapping[str, str] | None = None,
+) -> Entered:
     """Put one certificate into the folder and the register.
 
     Parameters
@@ -171,6 +84,8 @@ def enter(connection: sqlite3.Connection, folder: Path, entry: Entry, document: 
         What the register keeps.
     document : bytes
         The certificate's file.
+    inputs : mapping, optional
+        Every file it is made from, as the job names it -> SHA-256.
 
     Returns
     -------
@@ -180,63 +95,105 @@ def enter(connection: sqlite3.Connection, folder: Path, entry: Entry, document: 
     Raises
     ------
     AlreadyIssued
-        Its number and revision are taken by another certificate.
+        Its number and revision, or the name of its file, are taken by another certificate.
     CertgenError
-        A revision without the one before, or the folder cannot be written.
+        A revision without the one before or of a certificate that was replaced, or the folder cannot be written.
     """
     sha256 = digest(document)
-    path = folder / entry.file
+    path = folder / certificate_file(entry.number, entry.revision)
     finish_entering(connection, folder)
     with errors_reported(folder / FILE_NAME), failure_reported(path):
+        bring_up_to_date(connection, folder)
         with writing(connection):
             before = _same_source(connection, folder, entry.source_sha256)
             if before is not None:  # another process was first
                 return before
-            _refuse_conflict(connection, entry, path)
-            bring_up_to_date(connection)
+            interrupted = _interrupted(connection, entry, sha256)
+            if not interrupted:
+                _refuse_conflict(connection, entry, path)
             passing = folder / f"{PASSING}{sha256}"
             try:
                 _write_flushed(passing, document)
-                _insert(connection, entry, sha256)
+                if not interrupted:
+                    _insert(connection, entry, inputs or {}, path.name, sha256)
             except BaseException:
                 passing.unlink(missing_ok=True)
                 raise
-        finish_entering(connection, folder)
+        for stuck in finish_entering(connection, folder):
+            if stuck.file == path.name:
+                raise CertgenError(f"{stuck.shown_number}: {stuck.why}.")
     return Entered(entry.number, entry.revision, path, entry.verdict, new=True)
 
 
-def finish_entering(connection: sqlite3.Connection, folder: Path) -> None:
+def finish_entering(connection: sqlite3.Connection, folder: Path) -> list[Stuck]:
     """Bring every committed entry to its end: the file under its name, the row 'issued'.
 
-    Raises
-    ------
-    CertgenError
-        The file of a committed entry is neither under its passing nor under its own name, or its name is taken.
+    Returns
+    -------
+    list of Stuck
+        Entries that cannot be: their file is gone, or another stands under its name.
     """
     with errors_reported(folder / FILE_NAME):
-        if connection.execute("SELECT 1 FROM certificate WHERE state = 'entering' LIMIT 1").fetchone() is None:
-            return
-        with writing(connection), failure_reported(folder):
-            for row in connection.execute("SELECT * FROM certificate WHERE state = 'entering'").fetchall():
-                _finish(connection, folder, row)
+        if not _entering(connection):
+            return []
+        try:
+            with writing(connection):
+                return finish_in_lock(connection, folder)
+        except sqlite3.OperationalError as cause:
+            if cause.sqlite_errorcode & 0xFF != sqlite3.SQLITE_READONLY:
+                raise
+            why = Message("register.stuck.unreadable", reason="read-only")
+            return [_stuck(row, why) for row in _entering(connection)]
 
 
-def _finish(connection: sqlite3.Connection, folder: Path, row: sqlite3.Row) -> None:
+def finish_in_lock(connection: sqlite3.Connection, folder: Path) -> list[Stuck]:
+    """The same within a transaction that holds the write lock."""
+    found = []
+    for row in _entering(connection):
+        try:
+            why = _finish(connection, folder, row)
+        except OSError as cause:
+            why = Message("register.stuck.unreadable", reason=cause.strerror or str(cause))
+        if why is not None:
+            found.append(_stuck(row, why))
+    return found
+
+
+def _entering(connection: sqlite3.Connection) -> list[sqlite3.Row]:
+    return connection.execute("SELECT * FROM certificate WHERE state = 'entering'").fetchall()
+
+
+def _stuck(row: sqlite3.Row, why: Message) -> Stuck:
+    return Stuck(row["id"], shown_number(row["number"], row["revision"]), row["file"], why)
+
+
+def _finish(connection: sqlite3.Connection, folder: Path, row: sqlite3.Row) -> Message | None:
+    """Why an entry cannot be finished, ``None`` once it is."""
     if Path(row["file"]).name != row["file"] or Path(row["pdf_sha256"]).name != row["pdf_sha256"]:
-        raise CertgenError(
-            f"{folder / FILE_NAME}: the register names a file outside its folder, which this program never does; "
-            "put back a copy of it."
-        )
+        return Message("register.stuck.outside")
     passing, path = folder / f"{PASSING}{row['pdf_sha256']}", folder / row["file"]
     if not _is(path, row["pdf_sha256"]):
-        if not passing.is_file() or not take_name(passing, path):
-            raise CertgenError(
-                f"{path}: certificate {row['number']} was being entered, and its file is missing or another stands in "
-                "its place; put the folder back from a copy made with its register."
-            )
+        if not _is(passing, row["pdf_sha256"]):
+            return Message("register.stuck.lost")
+        if path.is_file() and path.stat().st_size == 0:  # only its name was taken, on a file system without links
+            passing.replace(path)
+        elif not take_name(passing, path):
+            return Message("register.stuck.name_taken", file=row["file"])
         flush_folder(folder)
     connection.execute("UPDATE certificate SET state = 'issued' WHERE id = ?", (row["id"],))
     passing.unlink(missing_ok=True)
+    return None
+
+
+def withdraw(connection: sqlite3.Connection, row: int) -> None:
+    """Take back an entry whose file is lost, within a transaction; its number stays given, and is listed so."""
+    kept = connection.execute("SELECT * FROM certificate WHERE id = ? AND state = 'entering'", (row,)).fetchone()
+    names = [name for name in _COLUMNS if name in kept.keys()]  # noqa: SIM118  a row is no mapping
+    words = Entry(**{name: kept[name] for name in names}).words
+    connection.execute("INSERT INTO words (words, rowid, text) VALUES ('delete', ?, ?)", (row, words))
+    connection.execute("DELETE FROM replacement WHERE by_certificate = ?", (row,))
+    connection.execute("DELETE FROM input WHERE certificate = ?", (row,))
+    connection.execute("DELETE FROM certificate WHERE id = ?", (row,))
 
 
 def _is(path: Path, sha256: str) -> bool:
@@ -245,7 +202,8 @@ def _is(path: Path, sha256: str) -> bool:
 
 def _same_source(connection: sqlite3.Connection, folder: Path, source_sha256: str) -> Entered | None:
     row = connection.execute(
-        "SELECT number, revision, file, verdict FROM certificate WHERE source_sha256 = ? ORDER BY id DESC LIMIT 1",
+        "SELECT number, revision, file, verdict FROM certificate WHERE source_sha256 = ? AND state = 'issued' "
+        "ORDER BY id DESC LIMIT 1",
         (source_sha256,),
     ).fetchone()
     if row is None:
@@ -253,19 +211,63 @@ def _same_source(connection: sqlite3.Connection, folder: Path, source_sha256: st
     return Entered(row["number"], row["revision"], folder / row["file"], row["verdict"], new=False)
 
 
+def _interrupted(connection: sqlite3.Connection, entry: Entry, sha256: str) -> bool:
+    """Whether this very file was being entered when that was interrupted: writing it again mends the entry."""
+    row = connection.execute(
+        "SELECT pdf_sha256 FROM certificate WHERE number = ? AND revision = ? AND state = 'entering'",
+        (entry.number, entry.revision),
+    ).fetchone()
+    return row is not None and row["pdf_sha256"] == sha256
+
+
 def _refuse_conflict(connection: sqlite3.Connection, entry: Entry, path: Path) -> None:
-    last = connection.execute("SELECT max(revision) FROM certificate WHERE number = ?", (entry.number,)).fetchone()[0]
-    if last is not None and entry.revision <= last:
+    last = connection.execute(
+        "SELECT id, revision, state FROM certificate WHERE number = ? ORDER BY revision DESC LIMIT 1", (entry.number,)
+    ).fetchone()
+    number = entry.number
+    if last is not None and last["state"] == "entering":
         raise AlreadyIssued(
-            f"{entry.number}: revision {entry.revision} was issued before from other files, and an issued certificate "
-            f"is never changed; give the job a number of its own, or 'revision: {last + 1}' with the reason in "
-            "'revision_reason' under certificate."
+            f"{number}: a certificate of this number was being entered and its file is lost; 'certgen register check "
+            "--repair' takes the entry back, then issue again."
         )
-    if entry.revision != (last or 0) + 1:
-        held = "holds no certificate of this number" if last is None else f"holds revision {last} as the last"
+    if last is not None and entry.revision <= last["revision"]:
+        raise AlreadyIssued(
+            f"{number}: revision {entry.revision} was issued before from other files, and an issued certificate is "
+            f"never changed; give the job a number of its own, or 'revision: {last['revision'] + 1}' with the reason "
+            "in 'revision_reason' under certificate."
+        )
+    due = 1 if last is None else last["revision"] + 1
+    if entry.revision != due:
+        held = "holds no certificate of this number" if last is None else f"holds revision {due - 1} as the last"
         raise CertgenError(
-            f"{entry.number}: revision {entry.revision} cannot be entered, the register {held}; "
-            f"write 'revision: {(last or 0) + 1}'."
+            f"{number}: revision {entry.revision} cannot be entered, the register {held}; write 'revision: {due}'."
+        )
+    if last is not None:
+        _refuse_revision_of_replaced(connection, entry, last["id"])
+    _refuse_taken_name(connection, entry, path)
+
+
+def _refuse_revision_of_replaced(connection: sqlite3.Connection, entry: Entry, last: int) -> None:
+    by = connection.execute(
+        "SELECT number, certificate.revision FROM replacement JOIN certificate ON certificate.id = by_certificate "
+        "WHERE replaced = ?",
+        (last,),
+    ).fetchone()
+    if by is not None:
+        shown = shown_number(by["number"], by["revision"])
+        raise AlreadyIssued(
+            f"{entry.number}: this certificate was replaced by {shown}, so it takes no revision; correct "
+            f"{by['number']} instead, or give the job a number of its own."
+        )
+
+
+def _refuse_taken_name(connection: sqlite3.Connection, entry: Entry, path: Path) -> None:
+    other = connection.execute("SELECT number, revision FROM certificate WHERE file = ?", (path.name,)).fetchone()
+    if other is not None:
+        shown = shown_number(other["number"], other["revision"])
+        raise AlreadyIssued(
+            f"{entry.number}: its file would be called {path.name}, and that is the file of certificate {shown}; leave "
+            "that file where it is, and give this job a number that differs in letters or figures."
         )
     if _taken(path):
         raise AlreadyIssued(
@@ -292,19 +294,16 @@ def _write_flushed(path: Path, data: bytes) -> None:
     flush_folder(path.parent)
 
 
-def _insert(connection: sqlite3.Connection, entry: Entry, digest: str) -> None:
+def _insert(
+    connection: sqlite3.Connection, entry: Entry, inputs: Mapping[str, str], file: str, pdf_sha256: str
+) -> None:
     take_number(connection, entry.number)
-    kept = asdict(entry) | {"file": entry.file}
-    values = [kept[name] for name in _COLUMNS]
     now = datetime.now(UTC).isoformat(timespec="seconds")
-    names = ", ".join((*_COLUMNS, "state", "entered_at", "pdf_sha256"))
-    marks = ", ".join("?" * (len(_COLUMNS) + 3))
+    kept = {**asdict(entry), "file": file, "state": "entering", "entered_at": now, "pdf_sha256": pdf_sha256}
     row = connection.execute(
-        f"INSERT INTO certificate ({names}) VALUES ({marks})", (*values, "entering", now, digest)
+        f"INSERT INTO certificate ({', '.join(kept)}) VALUES ({', '.join('?' * len(kept))})", tuple(kept.values())
     ).lastrowid
-    connection.executemany(
-        "INSERT INTO input VALUES (?, ?, ?)", [(row, name, sha256) for name, sha256 in entry.inputs.items()]
-    )
+    connection.executemany("INSERT INTO input VALUES (?, ?, ?)", [(row, *named) for named in inputs.items()])
     connection.execute("INSERT INTO words (rowid, text) VALUES (?, ?)", (row, entry.words))
     if entry.revision > 1:
         connection.execute(

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import os
+import shutil
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from certgen.errors import CertgenError
@@ -26,6 +28,7 @@ _OF_THE_SYSTEM = {
     sqlite3.SQLITE_CANTOPEN: _MAY_WRITE,
     sqlite3.SQLITE_READONLY: _MAY_WRITE,
     sqlite3.SQLITE_BUSY: "another program holds it; try again when that is done",
+    sqlite3.SQLITE_CONSTRAINT: "the register is whole and was left as it was; report this line as a fault of the program",
 }
 
 _TABLES = """
@@ -122,6 +125,8 @@ def open_register(folder: Path, *, make: bool) -> sqlite3.Connection:
         connection = sqlite3.connect(path, timeout=_BUSY_SECONDS, isolation_level=None)
         try:
             _prepare(connection, path)
+            with suppress(OSError, sqlite3.OperationalError):  # one that cannot be written to is read as it is
+                bring_up_to_date(connection, folder)
         except BaseException:
             connection.close()
             raise
@@ -152,14 +157,19 @@ def errors_reported(path: Path) -> Iterator[None]:
 
 @contextmanager
 def writing(connection: sqlite3.Connection) -> Iterator[None]:
-    """One transaction that holds the write lock from its beginning, kept whole or undone."""
+    """One transaction that holds the write lock from its beginning, kept whole or undone.
+
+    What the engine undid by itself, as on a full disk, is not undone again: that error would hide the first.
+    """
     connection.execute("BEGIN IMMEDIATE")
     try:
         yield
+        connection.execute("COMMIT")
     except BaseException:
-        connection.execute("ROLLBACK")
+        if connection.in_transaction:
+            with suppress(sqlite3.Error):
+                connection.execute("ROLLBACK")
         raise
-    connection.execute("COMMIT")
 
 
 def _prepare(connection: sqlite3.Connection, path: Path) -> None:
@@ -189,16 +199,51 @@ def _version(connection: sqlite3.Connection, path: Path) -> int:
 ADDED = ("headline", "scope", "set_by")
 
 
-def bring_up_to_date(connection: sqlite3.Connection) -> None:
-    """Give a register of an earlier version the columns of this one, within a transaction that writes anyway.
+def bring_up_to_date(connection: sqlite3.Connection, folder: Path) -> None:
+    """Give a register of an earlier version the columns of this one, once; the register as it was stays beside it.
 
-    What stands in it stays as it was entered. A register that is only read is never changed.
+    Parameters
+    ----------
+    connection : sqlite3.Connection
+        The register, outside a transaction.
+    folder : Path
+        Its folder, where the copy goes.
+
+    Raises
+    ------
+    OSError, sqlite3.OperationalError
+        The folder cannot be written to; the register is as it was.
     """
-    if connection.execute("PRAGMA user_version").fetchone()[0] >= VERSION:
+    if _stated_version(connection) >= VERSION:
         return
-    for column in ADDED:
-        connection.execute(f"ALTER TABLE certificate ADD COLUMN {column} TEXT NOT NULL DEFAULT ''")
-    connection.execute(f"PRAGMA user_version = {VERSION}")
+    with writing(connection):  # with the lock in hand nobody else writes, so the file may be copied as it lies there
+        version = _stated_version(connection)
+        if version >= VERSION:
+            return
+        _keep_copy(folder, version)
+        for column in ADDED:
+            connection.execute(f"ALTER TABLE certificate ADD COLUMN {column} TEXT NOT NULL DEFAULT ''")
+        connection.execute(f"PRAGMA user_version = {VERSION}")
+
+
+def _stated_version(connection: sqlite3.Connection) -> int:
+    return int(connection.execute("PRAGMA user_version").fetchone()[0])
+
+
+def _keep_copy(folder: Path, version: int) -> None:
+    """The file as a register of its version, under a name that says so; an earlier copy stays."""
+    copy = folder / FILE_NAME.replace(".", f"-version-{version}.", 1)
+    if copy.exists():
+        return
+    passing = copy.with_suffix(".copying")
+    try:
+        with (folder / FILE_NAME).open("rb") as source, passing.open("wb") as target:
+            shutil.copyfileobj(source, target)
+            target.flush()
+            os.fsync(target.fileno())
+        passing.replace(copy)
+    finally:
+        passing.unlink(missing_ok=True)
 
 
 def _make_tables(connection: sqlite3.Connection) -> None:

@@ -111,6 +111,19 @@ def next_number(connection: sqlite3.Connection, folder: Path, year: int) -> str:
     return number
 
 
+def give_back(connection: sqlite3.Connection, number: str) -> None:
+    """Let a number whose certificate could not be written be the next one again, while it is the last of its series.
+
+    Any other stays given: a hole in the middle would be filled with a later test.
+    """
+    with writing(connection):
+        connection.execute(
+            "DELETE FROM number WHERE number = ? AND number NOT IN (SELECT number FROM certificate) "
+            "AND serial = (SELECT max(serial) FROM number AS other WHERE other.series = number.series)",
+            (number,),
+        )
+
+
 def take_number(connection: sqlite3.Connection, number: str) -> None:
     """Keep a number that a job brought with it, within the caller's transaction."""
     if not _given(connection, number):

@@ -10,6 +10,7 @@ import sqlite3
 from collections.abc import Iterable, Iterator
 from dataclasses import MISSING, asdict, dataclass, fields
 
+from certgen.archive.register.entry import Registered
 from certgen.messages.catalogue import Message
 from certgen.results.model import NO_VERDICT
 
@@ -35,57 +36,6 @@ class Wanted:
     power_from: float | None = None
     power_to: float | None = None
     current_only: bool = False  # without certificates that were replaced
-
-
-@dataclass(frozen=True)
-class Registered:
-    """One certificate as the register knows it; headline values in SI, ``None`` where not measured."""
-
-    number: str
-    revision: int
-    reason: str
-    file: str
-    state: str
-    tested_on: str
-    entered_at: str
-    tested_by: str
-    issued_to: str
-    motor_type: str
-    maker: str
-    model: str
-    serial: str
-    description: str
-    verdict: str
-    voltage: float | None
-    power: float | None
-    torque: float | None
-    speed: float | None
-    current: float | None
-    efficiency: float | None
-    pdf_sha256: str
-    replaced_by: str | None
-    replaced_by_revision: int | None
-    because: str | None
-    headline: str = ""  # what the certificate prints large; empty where an earlier version entered it
-    scope: str = ""  # what its verdict does not cover, in brief
-    set_by: str = ""  # the headline value that defines the others, such as the plate's power
-
-    @property
-    def shown_number(self) -> str:
-        """The number with its revision from the second on."""
-        return shown_number(self.number, self.revision)
-
-    @property
-    def replacement(self) -> str | None:
-        """The certificate that replaces this one, where there is one."""
-        if self.replaced_by is None or self.replaced_by_revision is None:
-            return None
-        return shown_number(self.replaced_by, self.replaced_by_revision)
-
-
-def shown_number(number: str, revision: int) -> str:
-    """A number as people say it: with the revision where it is not the first."""
-    return number if revision == 1 else f"{number} revision {revision}"
 
 
 def find(connection: sqlite3.Connection, wanted: Wanted, most: int | None = None) -> list[Registered]:
@@ -137,17 +87,15 @@ def inputs_of(connection: sqlite3.Connection, number: str, revision: int) -> dic
     return {row["name"]: row["sha256"] for row in rows}
 
 
-#: Columns of every register, and those that one of an earlier version lacks.
-_ALWAYS = tuple(field.name for field in fields(Registered) if field.default is MISSING)
-_ADDED = tuple(field.name for field in fields(Registered) if field.default is not MISSING)
+_COLUMNS = {field.name: field.default is MISSING for field in fields(Registered)}
 
 
 def _registered(row: sqlite3.Row) -> Registered:
     kept = set(row.keys())
-    for name in _ALWAYS:
-        if name not in kept:
+    for name, needed in _COLUMNS.items():
+        if needed and name not in kept:
             raise sqlite3.DatabaseError(f"column {name} is lost")
-    return Registered(**{name: row[name] for name in (*_ALWAYS, *_ADDED) if name in kept})
+    return Registered(**{name: row[name] for name in _COLUMNS if name in kept})
 
 
 def _conditions(wanted: Wanted) -> tuple[list[str], list[str | float]]:

@@ -6,8 +6,8 @@ import sqlite3
 from dataclasses import dataclass
 from pathlib import Path
 
-from certgen.archive.register.certificates import HEADLINES
-from certgen.archive.register.search import Registered, Wanted, find
+from certgen.archive.register.entry import HEADLINES, Registered
+from certgen.archive.register.search import Wanted, find
 from certgen.errors import CertgenError
 from certgen.messages.catalogue import Message
 from certgen.physics.control_chart import LEAST_VALUES, ControlLimits, Signal, control_limits, signals

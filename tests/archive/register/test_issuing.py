@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from certgen.archive.register import certificates as issuing
-from certgen.archive.register.certificates import PASSING, already_entered, enter, finish_entering
+from certgen.archive.register.certificates import PASSING, already_entered, enter, finish_entering, supersede
 from certgen.archive.register.database import FILE_NAME, open_register
 from certgen.archive.register.numbers import next_number, read_pattern, set_pattern
 from certgen.archive.register.reconcile import reconcile
@@ -26,7 +26,7 @@ def names(folder: Path) -> list[str]:
 
 
 def test_a_certificate_and_its_row_appear_together(register, tmp_path, make_entry) -> None:
-    entered = enter(register, tmp_path, make_entry("HB-1"), b"page")
+    entered = enter(register, tmp_path, make_entry("HB-1"), b"page", {"job.yaml": "0" * 64})
     assert (entered.path.read_bytes(), entered.new) == (b"page", True)
     assert names(tmp_path) == ["HB-1.pdf", FILE_NAME]
     row = look_up(register, "HB-1", 1)
@@ -78,10 +78,20 @@ def test_a_file_the_register_does_not_know_is_not_overwritten(register, tmp_path
     assert look_up(register, "HB-1", 1) is None
 
 
-def test_two_numbers_with_one_file_name_do_not_share_it(register, tmp_path, make_entry) -> None:
+@pytest.mark.parametrize("number", ["HB-1", "hb/1"])
+def test_two_numbers_with_one_file_name_do_not_share_it(register, tmp_path, make_entry, number) -> None:
     enter(register, tmp_path, make_entry("HB/1"), b"page")
-    with pytest.raises(AlreadyIssued):
-        enter(register, tmp_path, make_entry("HB-1"), b"another page")
+    with pytest.raises(AlreadyIssued, match=r"is the file of certificate HB/1; leave that file where it is"):
+        enter(register, tmp_path, make_entry(number), b"another page")
+    assert reconcile(register, tmp_path).good
+
+
+def test_a_revision_of_what_another_number_replaced_is_refused(register, tmp_path, make_entry) -> None:
+    for number in ("A-1", "A-2"):
+        enter(register, tmp_path, make_entry(number), number.encode())
+    supersede(register, tmp_path, "A-1", by="A-2", because="Tested again.")
+    with pytest.raises(AlreadyIssued, match="A-1: this certificate was replaced by A-2, .* correct A-2 instead"):
+        enter(register, tmp_path, make_entry("A-1", revision=2, reason="why"), b"page")
 
 
 def test_a_folder_without_room_leaves_no_row(register, tmp_path, make_entry, monkeypatch) -> None:
@@ -126,11 +136,11 @@ def test_a_cut_at_any_step_leaves_all_or_nothing(step, tmp_path, make_entry, mon
 
 
 def test_a_committed_entry_whose_file_is_gone_is_told(register, tmp_path, make_entry, monkeypatch) -> None:
-    monkeypatch.setattr(issuing, "finish_entering", lambda *_: None)
+    monkeypatch.setattr(issuing, "finish_entering", lambda *_: [])
     enter(register, tmp_path, make_entry("HB-1"), b"page")
     next(tmp_path.glob(f"{PASSING}*")).unlink()
-    with pytest.raises(CertgenError, match="certificate HB-1 was being entered, and its file is missing"):
-        finish_entering(register, tmp_path)
+    (stuck,) = finish_entering(register, tmp_path)
+    assert (stuck.shown_number, stuck.why.key) == ("HB-1", "register.stuck.lost")
 
 
 def _issue_until_killed(folder: Path, make_entry, ready: int) -> None:

@@ -8,9 +8,12 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from certgen.archive.register.certificates import enter, entry_of, headlines, set_value
-from certgen.archive.register.database import ADDED, VERSION, open_register
+from certgen.archive.register import database
+from certgen.archive.register.certificates import enter
+from certgen.archive.register.database import ADDED, FILE_NAME, VERSION, open_register
+from certgen.archive.register.entry import entry_of, headlines, set_value
 from certgen.archive.register.search import Wanted, as_json, find
+from certgen.errors import CertgenError
 from certgen.pipeline import assess_job
 from certgen.terminal.register import certificate_lines
 
@@ -69,18 +72,40 @@ def as_before(register) -> None:
     register.execute("PRAGMA user_version = 1")
 
 
-def test_a_register_from_before_is_read_and_keeps_its_word(register, tmp_path, make_entry) -> None:
+def test_a_register_from_before_moves_once_and_keeps_its_word(register, tmp_path, make_entry) -> None:
     enter(register, tmp_path, make_entry("B-1", verdict="not tested"), b"old")
     as_before(register)
+    before = (tmp_path / FILE_NAME).read_bytes()
     with closing(open_register(tmp_path, make=False)) as again:
         (old,) = find(again, Wanted())
         assert (old.verdict, old.headline, old.scope, old.set_by) == ("not tested", "", "", "")
-        assert again.execute("PRAGMA user_version").fetchone()[0] == 1  # reading changes nothing
+        assert again.execute("PRAGMA user_version").fetchone()[0] == VERSION
+        assert (tmp_path / "register-version-1.sqlite3").read_bytes() == before
         enter(again, tmp_path, make_entry("B-2", verdict="no verdict", headline="Bench-rated 0.37 kW"), b"new")
         assert again.execute("PRAGMA user_version").fetchone()[0] == VERSION
         assert [one.number for one in find(again, Wanted(verdict="no verdict"))] == ["B-2", "B-1"]
         assert [one.number for one in find(again, Wanted(verdict="not tested"))] == ["B-1"]
         assert [one.headline for one in find(again, Wanted())] == ["Bench-rated 0.37 kW", ""]
+    with closing(open_register(tmp_path, make=False)):
+        pass
+    assert sorted(path.name for path in tmp_path.glob("*.sqlite3")) == ["register-version-1.sqlite3", FILE_NAME]
+
+
+def test_a_register_from_before_that_cannot_be_written_is_read_as_it_is(
+    register, tmp_path, make_entry, monkeypatch
+) -> None:
+    enter(register, tmp_path, make_entry("B-1", verdict="not tested"), b"old")
+    as_before(register)
+
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(database, "_keep_copy", full)
+    with closing(open_register(tmp_path, make=False)) as again:
+        assert [one.number for one in find(again, Wanted(verdict="no verdict"))] == ["B-1"]
+        assert again.execute("PRAGMA user_version").fetchone()[0] == 1
+        with pytest.raises(CertgenError, match="No space left on device"):
+            enter(again, tmp_path, make_entry("B-2"), b"new")
 
 
 def test_headline_and_scope_stand_beside_the_word(register, tmp_path, make_entry) -> None:
