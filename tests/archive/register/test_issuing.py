@@ -90,7 +90,7 @@ def test_a_revision_of_what_another_number_replaced_is_refused(register, tmp_pat
     for number in ("A-1", "A-2"):
         enter(register, tmp_path, make_entry(number), number.encode())
     supersede(register, tmp_path, "A-1", by="A-2", because="Tested again.")
-    with pytest.raises(AlreadyIssued, match="A-1: this certificate was replaced by A-2, .* correct A-2 instead"):
+    with pytest.raises(AlreadyIssued, match=r"A-1: this certificate was replaced by A-2, .* correct A-2 instead"):
         enter(register, tmp_path, make_entry("A-1", revision=2, reason="why"), b"page")
 
 

@@ -45,7 +45,7 @@ def test_rows_of_an_earlier_version_agree_and_the_gaps_are_told(kept, capsys: py
 def test_repair_fills_a_test_of_one_load_from_its_own_page(kept) -> None:
     assert not find(kept, Wanted(power_from=700.0, number="PMB-2026-0050"))
     found = reconcile(kept, Path("kept"), repair=True)
-    assert [str(one) for one in found.mended][0].endswith("the row was brought in line with its certificate")
+    assert str(found.mended[0]).endswith("the row was brought in line with its certificate")
     (one,) = find(kept, Wanted(power_from=700.0, number="PMB-2026-0050"))
     # the example's reading: 2861 rpm, 1.699 A, 954 W in, and the torque its page prints, 2.531 N m
     assert one.torque == pytest.approx(2.531, abs=0.001)
