@@ -11,7 +11,7 @@ import os
 import posixpath
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from pathlib import Path, PurePath
 from typing import Any
 
@@ -45,6 +45,8 @@ class Contents:
         Layout, paper and units of the page.
     files : mapping
         Name of each enclosed file but this list -> its SHA-256, 64 hexadecimal digits.
+    libraries : mapping
+        Name of each library that computed or drew -> its version; empty in certificates that did not say.
     """
 
     number: str
@@ -54,6 +56,15 @@ class Contents:
     job: str
     sheet: Mapping[str, str]
     files: Mapping[str, str]
+    libraries: Mapping[str, str] = field(default_factory=dict)
+
+
+def libraries() -> dict[str, str]:
+    """The libraries that compute and draw, and their versions: where two machines differ, this may be why."""
+    import numpy as np
+    import reportlab
+
+    return {"numpy": np.__version__, "reportlab": str(reportlab.Version)}
 
 
 def as_json(contents: Contents) -> bytes:
@@ -78,7 +89,7 @@ def read_contents(data: bytes) -> Contents | None:
 
 def _well_formed(contents: Contents) -> bool:
     texts = (contents.number, contents.verdict, contents.program, contents.version, contents.job)
-    tables: tuple[Any, ...] = (contents.sheet, contents.files)
+    tables: tuple[Any, ...] = (contents.sheet, contents.files, contents.libraries)
     if not all(isinstance(text, str) for text in texts) or not all(isinstance(table, dict) for table in tables):
         return False
     return all(isinstance(part, str) for table in tables for item in table.items() for part in item)
@@ -215,6 +226,7 @@ def enclosures(results: Results, results_json: bytes, inputs: Inputs, sheet: Map
         job=_name(inputs, inputs.job),
         sheet=sheet,
         files={one.name: digest(one.data) for one in files},
+        libraries=libraries(),
     )
     about = str(Message("document.enclosed.contents"))
     files.append(Enclosure(CONTENTS, as_json(contents), _media_type(CONTENTS), SUPPLEMENT, about))

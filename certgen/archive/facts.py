@@ -9,6 +9,9 @@ from certgen.messages.catalogue import Message
 
 GOOD, NOT_GOOD, NOT_CHECKED, REPLACED = "good", "not good", "not checked", "replaced"
 
+#: The fact that says whether a certificate's own data gives its page.
+PAGE = "page"
+
 
 @dataclass(frozen=True)
 class Fact:
@@ -58,10 +61,9 @@ class Verification:
     replaced_by: str = ""
 
     @property
-    def good(self) -> bool:
-        """Whether nothing is other than it should be, and what this version cannot draw again is vouched for."""
-        wrong = any(fact.state in (NOT_GOOD, REPLACED) for fact in self.facts)
-        return not wrong and (not self.earlier or any(fact.vouches for fact in self.facts))
+    def whole(self) -> bool:
+        """Whether nothing that was looked at is other than it should be."""
+        return all(fact.state not in (NOT_GOOD, REPLACED) for fact in self.facts)
 
     @property
     def headline(self) -> Message:
@@ -72,7 +74,17 @@ class Verification:
             return Message("terminal.verify.replaced", by=self.replaced_by)
         if self.earlier:
             return Message("terminal.verify.earlier", version=self.earlier)
-        return Message("terminal.verify.sound")
+        return Message("terminal.verify.sound" if self.drawn_again else "terminal.verify.not_drawn")
+
+    @property
+    def drawn_again(self) -> bool:
+        """Whether its own data was seen to give this very page."""
+        return any(fact.name == PAGE and fact.state == GOOD for fact in self.facts)
+
+    @property
+    def good(self) -> bool:
+        """Whether it is whole, and either its data gives this page or somebody who is trusted answers for it."""
+        return self.whole and (self.drawn_again or any(fact.vouches for fact in self.facts))
 
 
 # What verification asks of a register of issued certificates, wherever one is kept.

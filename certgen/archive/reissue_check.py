@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import math
 import tempfile
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
@@ -11,17 +10,16 @@ from pathlib import Path
 from typing import Any
 
 from certgen import __version__
-from certgen.archive.enclosures import RESULTS, Contents, extract
-from certgen.archive.facts import GOOD, NOT_CHECKED, NOT_GOOD, Fact
+from certgen.archive.drawn_again import Versions, differences, same_figure
+from certgen.archive.enclosures import RESULTS, Contents, extract, libraries
+from certgen.archive.facts import GOOD, NOT_CHECKED, NOT_GOOD, PAGE, Fact
+from certgen.archive.objects import OtherForm, read_objects
 from certgen.archive.reading import TookTooLong, opened, within
 from certgen.errors import CertgenError
 from certgen.messages.catalogue import Message
 
 # The results a certificate carries held against those computed again from the files it carries.
 
-
-#: Parts by which a number may differ and still be the same: another processor rounds the last of 16 digits otherwise.
-SAME = 1e-9
 
 #: Texts that are facts; others are wording, which a later version may have bettered.
 _FACTS = ("outcome", "unit", "code_letter", "design_letter", "efficiency_class", "power_label", "flags", "number")
@@ -104,7 +102,7 @@ def _lists(where: str, name: str, then: list[Any], now: Any) -> Iterator[Change]
 
 def _same(then: Any, now: Any) -> bool:
     if _number(then) and _number(now):
-        return math.isclose(then, now, rel_tol=SAME, abs_tol=1e-12)
+        return same_figure(then, now)
     return type(then) is type(now) and bool(then == now)
 
 
@@ -126,7 +124,7 @@ def _shown(value: Any) -> Message | str:
 #: Differences listed before the rest is only counted.
 MOST_LISTED = 12
 
-FIGURES, PAGE = "recomputation", "page"
+FIGURES = "recomputation"
 PROGRAM = "certgen"
 _LONGEST_VERSION = 20
 _MOST_SECONDS = 20.0
@@ -285,17 +283,34 @@ def _figures(then: Any, again: MadeAgain, contents: Contents) -> Fact:
 
 
 def _page(issued: bytes, again: MadeAgain, contents: Contents) -> Fact:
-    """The page drawn again; another version may set it otherwise, the same one may not."""
+    """The certificate drawn again, held against the one issued object by object."""
+    versions = Versions(f"{contents.program} {contents.version}", again.version)
     if not again.document:
         return Fact(PAGE, NOT_CHECKED, Message("verify.page.not_drawn", cause=again.trouble or ""))
     if again.document == issued:
         return Fact(PAGE, GOOD, Message("verify.page.same"))
-    missing = _words_apart(issued, again.document)
-    if not missing:
-        return Fact(PAGE, GOOD, Message("verify.page.same_words"))
-    if again.version != f"{contents.program} {contents.version}":
+    try:
+        with within(_MOST_SECONDS):
+            told = differences(read_objects(issued), read_objects(again.document), versions)
+    except OtherForm as cause:
+        return Fact(PAGE, NOT_CHECKED, Message("verify.page.not_compared", why=str(cause)))
+    except TookTooLong:
+        return Fact(PAGE, NOT_GOOD, Message("verify.page.too_long"))
+    if not told:
+        return Fact(PAGE, GOOD, Message("verify.page.same_objects", version=again.version))
+    if not versions.same:
         return _not_drawn(again.version)
-    return Fact(PAGE, NOT_GOOD, Message("verify.page.other"), tuple(missing[:MOST_LISTED]))
+    details = [*_words_apart(issued, again.document), *told]
+    if contents.libraries and contents.libraries != libraries():
+        details.insert(0, _libraries_apart(contents.libraries))
+    return Fact(PAGE, NOT_GOOD, Message("verify.page.other"), tuple(details[:MOST_LISTED]))
+
+
+def _libraries_apart(then: Mapping[str, str]) -> Message:
+    then_and_now = [
+        ", ".join(f"{name} {version}" for name, version in one.items())[:200] for one in (then, libraries())
+    ]
+    return Message("verify.page.libraries", then=then_and_now[0], now=then_and_now[1])
 
 
 def _words_apart(issued: bytes, again: bytes) -> list[Message]:

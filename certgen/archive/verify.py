@@ -10,10 +10,22 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
+from certgen.archive.drawn_again import foreign
 from certgen.archive.enclosures import CONTENTS, RESULTS, Contents, read_contents
-from certgen.archive.facts import GOOD, NOT_CHECKED, NOT_GOOD, REPLACED, Fact, Register, RegisterEntry, Verification
-from certgen.archive.reading import Enclosed, Unreadable, besides_signatures, read_enclosed
-from certgen.archive.reissue_check import FIGURES, MOST_LISTED, PAGE, Make, made_again, tree_of
+from certgen.archive.facts import (
+    GOOD,
+    NOT_CHECKED,
+    NOT_GOOD,
+    PAGE,
+    REPLACED,
+    Fact,
+    Register,
+    RegisterEntry,
+    Verification,
+)
+from certgen.archive.objects import OtherForm, read_objects
+from certgen.archive.reading import Enclosed, TookTooLong, Unreadable, besides_signatures, read_enclosed, within
+from certgen.archive.reissue_check import FIGURES, MOST_LISTED, Make, made_again, tree_of
 from certgen.archive.seal import Seal, marked, read_seal
 from certgen.document.source import digest
 from certgen.errors import CertgenError
@@ -21,6 +33,8 @@ from certgen.messages.catalogue import Message
 
 #: Judges the signatures of a file.
 Signatures = Callable[[bytes], Fact]
+
+_MOST_SECONDS = 20.0
 
 
 class NotACertificate(CertgenError):
@@ -55,7 +69,7 @@ def verify(data: bytes, make: Make, signatures: Signatures, *, register: Registe
     contents = read_contents(by_name.get(CONTENTS, b""))
     if not marked(data) and contents is None:
         raise NotACertificate(f"not a certificate of this program{': ' * bool(trouble)}{trouble}.")
-    facts = [_container(data, seal), _enclosed(files, contents, trouble)]
+    facts = [_container(data, seal, contents), _enclosed(files, contents, trouble)]
     issued = data if seal is None else data[: seal.length]
     entry = None if register is None or contents is None else register.look_up(contents.number, digest(issued))
     facts.append(_registered(issued, contents, register, entry))
@@ -69,7 +83,7 @@ def verify(data: bytes, make: Make, signatures: Signatures, *, register: Registe
 
 
 def _as_vouched(facts: list[Fact], earlier: str) -> Iterator[Fact]:
-    """The facts of a page this version cannot draw again: what vouches for it, or would, decides.
+    """The facts of a page that could not be drawn again: what vouches for it, or would, decides.
 
     Rules change between versions. Load points that come out otherwise are news where register or signature vouches for
     the page, and a contradiction where only the page itself says which version issued it.
@@ -78,7 +92,7 @@ def _as_vouched(facts: list[Fact], earlier: str) -> Iterator[Fact]:
     for fact in facts:
         if earlier and fact.name == FIGURES and fact.state == NOT_GOOD and vouched:
             yield replace(fact, state=NOT_CHECKED)
-        elif earlier and fact.name == PAGE and not vouched:
+        elif fact.name == PAGE and fact.state == NOT_CHECKED and not vouched:
             yield replace(fact, details=(*fact.details, Message("verify.page.nothing_vouches")))
         else:
             yield fact
@@ -101,7 +115,7 @@ def enclosed_files(data: bytes) -> dict[str, bytes]:
     return files
 
 
-def _container(data: bytes, seal: Seal | None) -> Fact:
+def _container(data: bytes, seal: Seal | None, contents: Contents | None) -> Fact:
     name = "container"
     if seal is None:
         return Fact(name, NOT_GOOD, Message("verify.container.no_seal"))
@@ -110,6 +124,9 @@ def _container(data: bytes, seal: Seal | None) -> Fact:
         return Fact(name, NOT_GOOD, cut)
     if not seal.whole:
         return Fact(name, NOT_GOOD, Message("verify.container.changed"))
+    not_ours = _not_ours(data[: seal.length], contents)
+    if not_ours:
+        return Fact(name, NOT_GOOD, Message("verify.container.not_ours"), tuple(not_ours[:MOST_LISTED]))
     appended = len(data) - seal.length
     if not appended:
         return Fact(name, GOOD, Message("verify.container.whole", length=seal.length, digest=seal.stated))
@@ -117,6 +134,18 @@ def _container(data: bytes, seal: Seal | None) -> Fact:
     if besides:
         return Fact(name, NOT_GOOD, Message("verify.container.appended", count=appended), tuple(besides))
     return Fact(name, GOOD, Message("verify.container.signed", length=seal.length, digest=seal.stated))
+
+
+def _not_ours(sealed: bytes, contents: Contents | None) -> list[Message]:
+    """What no certificate of this program holds, though the seal was made to fit."""
+    listed = frozenset() if contents is None else frozenset({*contents.files, CONTENTS})
+    try:
+        with within(_MOST_SECONDS):
+            return foreign(read_objects(sealed), listed)
+    except OtherForm as cause:
+        return [Message("verify.container.other_form", why=str(cause))]
+    except TookTooLong:
+        return [Message("verify.update.too_long")]
 
 
 def _enclosed(files: tuple[Enclosed, ...], contents: Contents | None, trouble: str) -> Fact:

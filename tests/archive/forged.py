@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 from collections.abc import Callable, Mapping
 from typing import Any
 
@@ -14,7 +15,7 @@ from certgen.archive.enclosures import CONTENTS
 from certgen.archive.reading import read_enclosed
 from certgen.archive.seal import sealed
 from certgen.document.source import digest
-from certgen.sheet.pdf.container import SEAL_LINE
+from certgen.sheet.pdf.container import written
 
 
 def enclosed(document: bytes) -> dict[str, bytes]:
@@ -22,20 +23,21 @@ def enclosed(document: bytes) -> dict[str, bytes]:
 
 
 def resealed(document: bytes) -> bytes:
-    """Any PDF with a seal of its own, computed as the handbook says: nothing secret is needed."""
+    """Any PDF in this program's own form with a seal of its own, as the handbook says: nothing secret is needed."""
     with pikepdf.open(io.BytesIO(document)) as file:
         target = io.BytesIO()
-        file.save(target, static_id=True, object_stream_mode=pikepdf.ObjectStreamMode.disable, linearize=False)
+        file.save(target, static_id=True, fix_metadata_version=False, object_stream_mode=pikepdf.ObjectStreamMode.disable, linearize=False)
     data = target.getvalue()
-    body = data[data.index(b"\n", data.index(b"\n") + 1) + 1 :]
-    start = data.rindex(b"startxref")
-    shift = 9 + len(SEAL_LINE) - (len(data) - len(body))
-    head, table = data[:start], data[start:]
-    xref = int(table.split()[1])
-    lines = head[xref:].split(b"\n")
-    moved = [b"%010d%b" % (int(line[:10]) + shift, line[10:]) if line[10:17] == b" 00000 " else line for line in lines]
-    body = head[len(data) - len(body) : xref] + b"\n".join(moved) + b"startxref\n%d\n%%%%EOF\n" % (xref + shift)
-    return sealed(b"%PDF-1.7\n" + SEAL_LINE + body)
+    table = int(data[data.rindex(b"startxref") :].split()[1])
+    count, *places = re.findall(rb"^(?:0 (\d+)$|(\d{10}) 00000 n $)", data[table:], re.MULTILINE)
+    starts = [int(place) for _, place in places]
+    assert len(starts) == int(count[0]) - 1
+    root, info = (int(re.search(rb"/%b (\d+) 0 R" % name, data[table:])[1]) for name in (b"Root", b"Info"))  # type: ignore[index]
+    bodies = [
+        data[start:stop].split(b" obj\n", 1)[1].rsplit(b"endobj", 1)[0].rstrip(b"\n")
+        for start, stop in zip(starts, [*starts[1:], table], strict=True)
+    ]
+    return sealed(written(bodies, root, info))
 
 
 def with_files(document: bytes, files: Mapping[str, bytes], *, listed: bool) -> bytes:
@@ -51,7 +53,7 @@ def with_files(document: bytes, files: Mapping[str, bytes], *, listed: bool) -> 
             if name in files and stream.read_bytes() != files[name]:
                 _replace(stream, files[name])
         target = io.BytesIO()
-        file.save(target)
+        file.save(target, fix_metadata_version=False)
     return resealed(target.getvalue())
 
 
@@ -70,7 +72,7 @@ def with_page(document: bytes, change: Callable[[bytes], bytes]) -> bytes:
         page = file.pages[0].obj
         page.Contents = file.make_stream(change(page.Contents.read_bytes()))
         target = io.BytesIO()
-        file.save(target)
+        file.save(target, fix_metadata_version=False)
     return resealed(target.getvalue())
 
 
