@@ -107,7 +107,7 @@ class _Comparison:
                 if not same_figure(then.value, now.value):
                     yield _differs(place, then, now)
             case bytes(), bytes():
-                if self._as_now(then) != now:
+                if not self._same_text(then, now):
                     yield _differs(place, then, now)
             case _:
                 if type(then) is not type(now) or then != now:
@@ -153,21 +153,19 @@ class _Comparison:
                     entries = [_without_size(one) for one in entries]
             elif place.endswith("/Contents"):
                 yield from _drawing(place.removesuffix(" /Contents"), steps_of(data), steps_of(drawn))
-            elif self._as_now(data) != self._unnamed(drawn):
+            elif not self._same_text(data, drawn):
                 yield Message("verify.page.stream", place=place)
         except OtherForm as cause:
             yield Message("verify.page.unreadable_object", place=place, why=str(cause))
             return
         yield from self._entries(place, *entries)
 
-    def _as_now(self, text: bytes) -> bytes:
-        """A text of the file as the version at hand would name itself in it."""
-        if self.versions.same:
-            return text
-        return self._unnamed(text.replace(self.versions.then.encode(), self.versions.now.encode()))
+    def _unversioned(self, text: bytes, version: str) -> bytes:
+        """A text of a file without the name of the version that made it, where two versions are compared."""
+        return text if self.versions.same else _SOURCE.sub(b"", text.replace(version.encode(), b"\0version"))
 
-    def _unnamed(self, text: bytes) -> bytes:
-        return text if self.versions.same else _SOURCE.sub(b"", text)
+    def _same_text(self, then: bytes, now: bytes) -> bool:
+        return self._unversioned(then, self.versions.then) == self._unversioned(now, self.versions.now)
 
     def _same_file(self, name: str, then: bytes, now: bytes) -> bool:
         """Whether a file that the program itself encloses says the same; the user's own differ in nothing."""
@@ -318,10 +316,11 @@ def foreign(objects: Objects, listed: frozenset[str]) -> list[Message]:
 
 
 def _foreign(objects: Objects, listed: frozenset[str]) -> Iterator[Message]:
-    met, waiting = (
-        set[tuple[str, int]](),
-        [("information", Reference(objects.information)), ("catalog", Reference(objects.root))],
-    )
+    met = set[tuple[str, int]]()
+    waiting: list[tuple[str, Any]] = [
+        ("information", Reference(objects.information)),
+        ("catalog", Reference(objects.root)),
+    ]
     while waiting:
         place, item = waiting.pop()
         if isinstance(item, Reference):

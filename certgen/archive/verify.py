@@ -178,11 +178,13 @@ def _untraced(files: tuple[Enclosed, ...], contents: Contents) -> list[Message]:
     results = tree_of(by_name.get(RESULTS, b""))
     trace = results.get("traceability") if isinstance(results, dict) else None
     inputs = trace.get("inputs") if isinstance(trace, dict) else None
-    if not isinstance(inputs, dict):
+    if not isinstance(trace, dict) or not isinstance(inputs, dict):
         return [Message("verify.enclosed.no_results", file=RESULTS)]
     there = {digest(data) for data in by_name.values()}
     absent = [str(name) for name, of in inputs.items() if of not in there]
     wrong = [Message("verify.enclosed.other_input", file=name) for name in absent]
+    if (trace.get("program"), trace.get("version")) != (contents.program, contents.version):
+        wrong.append(Message("verify.enclosed.other_program", file=RESULTS, contents=CONTENTS))
     certificate = results.get("certificate")
     if not isinstance(certificate, dict) or certificate.get("number") != contents.number:
         wrong.append(Message("verify.enclosed.other_certificate", file=RESULTS, contents=CONTENTS))

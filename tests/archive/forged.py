@@ -26,7 +26,13 @@ def resealed(document: bytes) -> bytes:
     """Any PDF in this program's own form with a seal of its own, as the handbook says: nothing secret is needed."""
     with pikepdf.open(io.BytesIO(document)) as file:
         target = io.BytesIO()
-        file.save(target, static_id=True, fix_metadata_version=False, object_stream_mode=pikepdf.ObjectStreamMode.disable, linearize=False)
+        file.save(
+            target,
+            static_id=True,
+            fix_metadata_version=False,
+            object_stream_mode=pikepdf.ObjectStreamMode.disable,
+            linearize=False,
+        )
     data = target.getvalue()
     table = int(data[data.rindex(b"startxref") :].split()[1])
     count, *places = re.findall(rb"^(?:0 (\d+)$|(\d{10}) 00000 n $)", data[table:], re.MULTILINE)

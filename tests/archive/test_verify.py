@@ -151,13 +151,16 @@ def test_a_page_that_prints_other_numbers_than_its_data_is_noticed(small_certifi
     assert fact(verification, "recomputation").state == GOOD
     told = fact(verification, "page")
     assert told.state == NOT_GOOD
-    assert tuple(map(str, told.details)) == ("only the page has 'peas'",)  # a pass stands in the checks too
+    assert [str(one) for one in told.details] == [
+        "only the page has 'peas'",  # a pass stands in the checks too
+        "page 1, drawing step 173: (Conditional peas) Tj on the page, (Conditional pass) Tj from its files",
+    ]
 
 
-def test_the_same_page_in_other_bytes_prints_the_same_words(small_certificate: bytes) -> None:
+def test_the_same_page_in_other_bytes_is_the_same(small_certificate: bytes) -> None:
     verification = found(with_page(small_certificate, lambda content: content + b"\n"))
     assert fact(verification, "page").state == GOOD
-    assert "same words" in str(fact(verification, "page").words)
+    assert "every drawing step, font, picture, page, entry and enclosed file" in str(fact(verification, "page").words)
 
 
 def test_another_version_may_set_the_page_otherwise(small_certificate: bytes) -> None:
@@ -194,12 +197,22 @@ def test_a_page_whose_layout_is_elsewhere_is_not_judged(small_certificate: bytes
         NOT_CHECKED,
         "not drawn again: its layout 'elsewhere.yaml' is not enclosed",
     )
+    assert not verification.good
+    assert str(verification.headline) == "whole, but not drawn again"
+    assert "nothing vouches" in str(told.details[0])
+
+
+def test_a_page_whose_layout_is_elsewhere_stands_where_the_register_has_it(small_certificate: bytes) -> None:
+    document = _asked_for(small_certificate, layout="elsewhere.yaml")
+    assert found(document, register=Kept(Entry(digest(document)))).good
 
 
 def test_a_sheet_that_cannot_be_asked_for_does_no_harm(small_certificate: bytes) -> None:
     verification = found(_asked_for(small_certificate, paper="a99", units="furlongs"))
     assert fact(verification, "recomputation").state == GOOD
-    assert fact(verification, "page").state == GOOD
+    assert [str(one) for one in fact(verification, "page").details] == [
+        "enclosed contents.json: it is not the file its own files give"
+    ]
 
 
 def test_files_that_make_the_program_fail_are_told(small_certificate: bytes) -> None:
