@@ -10,6 +10,7 @@ import numpy as np
 
 from certgen.job.model import Job
 from certgen.messages.catalogue import Message
+from certgen.physics.domain import Array
 from certgen.physics.thermal import Exponential
 from certgen.quantity import measured
 from certgen.readings.model import Readings
@@ -20,7 +21,7 @@ from certgen.reduction.uncertainty.errors import Errors
 from certgen.reduction.uncertainty.linear import Correlated
 from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.reduction.uncertainty.winding_errors import RiseErrors, hot_as_read, rise_errors, run_errors
-from certgen.results.model import Thermal
+from certgen.results.model import Curve, Thermal
 from certgen.results.uncertainty import errors_of, with_errors
 from certgen.standards.criteria import NEMA, TablesBeside
 from certgen.standards.duty import SHORT_TIME, read_duty
@@ -199,7 +200,23 @@ def _thermal(
         steady=_steady(run, rule),
         steady_criterion=Message("heat_run.steady_rule", change=rule.change, within=rule.within, source=rule.source),
         notes=tuple(_notes(rise, run, fit, rule)),
+        heat_run=None if run is None else _curve(run.time - run.time[0], run.rise),
+        heat_run_fit=None if run is None or exponential is None else _fitted(run, exponential),
     )
+
+
+#: How far beyond the run its exponential is drawn, in parts of its length, and in how many pieces.
+_BEYOND, _PIECES = 0.25, 80
+
+
+def _fitted(run: HeldRun, fit: Exponential) -> Curve:
+    """The exponential from the first reading on, and a quarter of the run's length past its end."""
+    time = np.linspace(0.0, (1.0 + _BEYOND) * run.length, _PIECES + 1)
+    return _curve(time, fit.final - (fit.final - fit.start) * np.exp(-time / fit.time_constant))
+
+
+def _curve(time: Array, rise: Array) -> Curve:
+    return Curve({"time": tuple(time.tolist()), "rise": tuple(rise.tolist())}, {"time": "s", "rise": "K"})
 
 
 def _steady(run: HeldRun | None, rule: SteadyRule) -> bool | None:

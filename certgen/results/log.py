@@ -131,7 +131,7 @@ def log_curves(reduction: Reduction) -> tuple[Curve | None, Curve | None]:
         return None, None
     trace = reduction.log.trace
     drawn = _curve(time=trace.time, speed=trace.speed, torque=trace.torque)
-    return drawn, _curve(speed=trace.fault_speed, torque=trace.fault_torque)
+    return drawn, _curve(time=trace.fault_time, speed=trace.fault_speed, torque=trace.fault_torque)
 
 
 _UNITS = {"time": "s", "speed": "rad/s", "torque": "N*m"}

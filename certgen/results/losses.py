@@ -33,6 +33,7 @@ from certgen.reduction.loss_segregation import (
     reference_temperature,
 )
 from certgen.reduction.model import LoadPoints, Reduction, TooFewReadings
+from certgen.reduction.no_load import NoLoadTest
 from certgen.reduction.uncertainty.errors import Errors
 from certgen.reduction.uncertainty.linear import Correlated, linear
 from certgen.reduction.uncertainty.loss_errors import LossErrors, direct_current_errors, stator_loss
@@ -40,7 +41,7 @@ from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.reduction.uncertainty.winding_errors import RiseErrors
 from certgen.reduction.winding import WindingOfTest, winding_of_test
 from certgen.results.heat import rise_with_errors
-from certgen.results.model import Losses, LossPoint, StrayRegression, Thermal
+from certgen.results.model import Curve, Losses, LossPoint, StrayRegression, Thermal
 from certgen.results.uncertainty import errors_of, quantity, with_uncertainty
 from certgen.standards.procedures import LossProcedure, loss_procedures, procedure_of
 
@@ -204,6 +205,17 @@ def stray_result(
         removed_row=None if fit.removed is None else fit.removed + 1,
         accepted=accepted,
         note=_note(fit, procedure) or _large_intercept(regression, procedure),
+        residuals=_residuals(regression),
+    )
+
+
+def _residuals(regression: Regression) -> Curve:
+    """Torque and residual loss of the rows that make the line, then of the one left out."""
+    fit = regression.fit
+    rows = [*fit.rows, *(() if fit.removed is None else (fit.removed,))]
+    columns = {"torque": regression.torque[rows], "residual_loss": regression.residual[rows]}
+    return Curve(
+        {name: tuple(values.tolist()) for name, values in columns.items()}, {"torque": "N*m", "residual_loss": "W"}
     )
 
 
@@ -340,6 +352,7 @@ def _three_phase(test: _Test) -> Losses:
     at_rated, points = test.at_rated_power, test.reduction.points
     missing = missing_inputs(test.job, test.readings, points)
     as_tested: AsTested = dict
+    no_load: dict[str, Any] = {}
     try:
         winding = test.winding
         if at_rated is not None:
@@ -347,6 +360,7 @@ def _three_phase(test: _Test) -> Losses:
         if missing:
             raise TooFewReadings(Message("losses.missing", missing=missing))
         separated = separate(test.job, test.readings, points, winding=winding, procedure=test.procedure)
+        no_load = no_load_curves(separated.no_load)
         of_losses = test.uncertainties.of(separated)
         if at_rated is not None:
             as_tested = partial(_watts, separated.of(at_rated), of_losses)
@@ -355,8 +369,23 @@ def _three_phase(test: _Test) -> Losses:
         known, missing_readings = as_tested(), Message("losses.missing", missing=missing)
         reasons = tuple(dict.fromkeys((*missing, *(() if lack.message == missing_readings else (lack.message,)))))
         return _direct(
-            test, Message("losses.missing_as_tested" if known else "losses.direct_because", reasons=reasons), **known
+            test,
+            Message("losses.missing_as_tested" if known else "losses.direct_because", reasons=reasons),
+            **known,
+            **no_load,
         )
+
+
+def no_load_curves(test: NoLoadTest) -> dict[str, Curve]:
+    """The constant loss over voltage as read, and its straight part over voltage squared from zero voltage on."""
+    units = {"voltage": "V", "constant_loss": "W"}
+    end = float(test.voltage[test.low_voltages - 1])
+    line = (test.friction_windage, test.friction_windage + test.line.slope * end**2)
+    columns = {"voltage": tuple(test.voltage.tolist()), "constant_loss": tuple(test.constant_loss.tolist())}
+    return {
+        "no_load": Curve(columns, units),
+        "no_load_line": Curve({"voltage": (0.0, end), "constant_loss": line}, units),
+    }
 
 
 def _stator(test: _Test, winding: WindingOfTest, point: LoadPoints) -> dict[str, Quantity | None]:
@@ -381,6 +410,7 @@ def _regressed(test: _Test, separated: Separated, of_losses: LossUncertainties, 
     common: dict[str, Any] = {
         "stray_regression": stray,
         "dynamometer_correction": quantity(correction, "N*m", fitted.correction),
+        **no_load_curves(separated.no_load),
     }
     notes = segregation_notes(test.job, separated, correction)
     if not regression.fit.accepted:

@@ -178,7 +178,7 @@ class Curves:
     torque_speed: Curve | None = None  # speed, torque
     load: Curve | None = None  # shaft_power, current, power_factor, efficiency (a column absent if not measured)
     trace: Curve | None = None  # of a log, thinned: time, speed, torque
-    faults: Curve | None = None  # its faulty samples: speed, torque
+    faults: Curve | None = None  # its faulty samples: time, speed, torque
 
 
 @dataclass(frozen=True)
@@ -243,6 +243,7 @@ class StrayRegression:
     removed_row: int | None
     accepted: Mapping[str, bool]  # by the name of the rule
     note: Message | None = None
+    residuals: Curve | None = None  # torque, residual_loss: of the rows used, then of the one left out
 
 
 @dataclass(frozen=True)
@@ -263,6 +264,8 @@ class Losses:
     dynamometer_correction: Quantity | None = None  # torque added for the brake's own friction
     constant: Quantity | None = None  # core, friction and windage together, where they cannot be separated
     notes: tuple[Message, ...] = ()
+    no_load: Curve | None = None  # of the no-load test: voltage, constant_loss
+    no_load_line: Curve | None = None  # its straight part, from zero voltage: voltage, constant_loss
 
 
 @dataclass(frozen=True)
@@ -280,6 +283,8 @@ class Thermal:
     steady: bool | None = None
     steady_criterion: Message | None = None
     notes: tuple[Message, ...] = ()
+    heat_run: Curve | None = None  # time since its first reading, rise
+    heat_run_fit: Curve | None = None  # its exponential, over the run and beyond: time, rise
 
 
 @dataclass(frozen=True)

@@ -152,6 +152,7 @@ class Trace:
     time: Array
     speed: Array
     torque: Array
+    fault_time: Array
     fault_speed: Array
     fault_torque: Array
 

@@ -76,9 +76,9 @@ def trace_of(readings: Readings, why: Reasons, bins: Bins, rig: Rig, gravity: fl
     if faults.size > _FAULTS_DRAWN:
         faults = faults[np.linspace(0, faults.size - 1, _FAULTS_DRAWN).astype(np.intp)]
     time, speed, torque = _drawn(readings, drawn, rig, gravity)
-    _, fault_speed, fault_torque = _drawn(readings, faults, rig, gravity)
+    fault_time, fault_speed, fault_torque = _drawn(readings, faults, rig, gravity)
     seen = np.isfinite(fault_speed) & np.isfinite(fault_torque)
-    return Trace(time, speed, torque, fault_speed[seen], fault_torque[seen])
+    return Trace(time, speed, torque, fault_time[seen], fault_speed[seen], fault_torque[seen])
 
 
 def _spread(bins: Bins) -> Index:

@@ -1,4 +1,4 @@
-"""The two charts as blocks: stretchable, or a sentence where there is nothing to draw."""
+"""The charts as blocks: stretchable; the two of a certificate say why where there is nothing to draw."""
 
 from __future__ import annotations
 
@@ -81,6 +81,56 @@ def load_chart(content: Content, settings: Chart) -> Block:
     """Current, efficiency and power factor over the load."""
     instead = unmeasured_load(content.results, content.words)
     return chart_block(settings, instead, lambda: load_charts().load_chart(content))
+
+
+# The charts of the record, each only where the results carry what it shows.
+
+
+def heat_chart(content: Content, settings: Chart) -> Block | None:
+    """The heat run with its fitted curve."""
+    found = content.results.thermal
+    if found is None or found.heat_run is None:
+        return None
+    return chart_block(settings, "", lambda: evidence_charts().heat_chart(found, content))
+
+
+def no_load_chart(content: Content, settings: Chart) -> Block | None:
+    """Core loss separated from friction and windage."""
+    found = content.results.losses
+    if found is None or found.no_load is None:
+        return None
+    return chart_block(settings, "", lambda: evidence_charts().no_load_chart(found, content))
+
+
+def stray_chart(content: Content, settings: Chart) -> Block | None:
+    """The stray-load regression."""
+    fit = content.results.losses.stray_regression if content.results.losses else None
+    if fit is None or fit.residuals is None:
+        return None
+    return chart_block(settings, "", lambda: evidence_charts().stray_chart(fit, content))
+
+
+def loss_chart(content: Content, settings: Chart) -> Block | None:
+    """The losses at each load as a stack."""
+    found = content.results.losses
+    if found is None or not found.at_loads:
+        return None
+    return chart_block(settings, "", lambda: evidence_charts().loss_chart(found, content))
+
+
+def log_chart(content: Content, settings: Chart) -> Block | None:
+    """The log over its time: steady stretches, and what was left out."""
+    log = content.results.log
+    if log is None or content.results.curves.trace is None:
+        return None
+    return chart_block(settings, "", lambda: evidence_charts().log_chart(log, content))
+
+
+def evidence_charts() -> Any:
+    """The module of the record's charts, which takes numpy, where one is drawn."""
+    from certgen.sheet.charts import evidence_charts
+
+    return evidence_charts
 
 
 def load_charts() -> Any:

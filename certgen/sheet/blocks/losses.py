@@ -4,17 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import partial
-from itertools import pairwise
 
 from certgen.messages.format import KINDS, column, forms, single
 from certgen.physics.uncertainty import round_with
 from certgen.quantity import Quantity
 from certgen.results.model import BudgetLine, Losses, Point, Results, StrayRegression
-from certgen.sheet.blocks.charts import chart_block
 from certgen.sheet.blocks.points import heading_of
-from certgen.sheet.charts import model
 from certgen.sheet.content import Content, coverage_factors, in_sentence
-from certgen.sheet.engine.layout import Chart, Titled
+from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import Area, Block, FaceMark, Flow, Setting, side_by_side
 from certgen.sheet.engine.table import Column, Table, natural_width, set_table
 from certgen.sheet.pdf.fonts import BOLD, LEADING
@@ -122,42 +119,6 @@ def _table(found: Losses, content: Content) -> Table | None:
         form = forms(kind, content.units, max(abs(item.value) for item in items))[0]
         columns.append(Column(heading_of(content.words, heading), column(items, form), unit=form.sign))
     return Table(tuple(columns))
-
-
-# The losses over the load as stacked bars.
-
-
-_PARTS = ("stator", "rotor", "core", "friction_windage", "stray")
-#: Width of a bar, in parts of the least distance between two.
-_BAR = 0.55
-
-
-def loss_chart(content: Content, settings: Chart) -> Block | None:
-    """The losses at each load as a stack; nothing where they were not segregated."""
-    found = content.results.losses
-    if found is None or not found.at_loads:
-        return None
-    return chart_block(settings, "", lambda: loss_stacks(found, content))
-
-
-def loss_stacks(found: Losses, content: Content) -> model.Chart:
-    """The losses as a chart: parts of rated load across, watts up, the parts named in their order."""
-    words, mark = content.words, content.figures.mark
-    totals = [sum(getattr(point, name).value for name in _PARTS) for point in found.at_loads]
-    form = forms("electrical_power", content.units, max(totals))[0]
-    loads = [100.0 * point.load.value for point in found.at_loads]
-    gaps = [abs(after - before) for before, after in pairwise(sorted(loads))]
-    wide = _BAR * min(gaps, default=20.0)
-    stacks = tuple(
-        model.Stack(load, wide, tuple(max(0.0, form.value(getattr(point, name).value)) for name in _PARTS))
-        for load, point in zip(loads, found.at_loads, strict=True)
-    )
-    top = max(sum(stack.parts) for stack in stacks)
-    up = model.axis_of(words("chart.losses"), form.sign, [0.0, top], from_zero=True, most=5, mark=mark)
-    ends = [0.0, max(loads) + wide]
-    across = model.axis_of(words("chart.load"), words("chart.of_rated"), ends, from_zero=True, most=8, mark=mark)
-    names = tuple(words(f"losses.{name}") for name in _PARTS)
-    return model.Chart("", across, (model.Panel(up, stacks=stacks, parts=names),))
 
 
 # What the uncertainty of the rated figures comes from, as bars.

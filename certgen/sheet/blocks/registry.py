@@ -7,7 +7,15 @@ from dataclasses import dataclass
 from typing import Any
 
 from certgen.sheet.blocks.cautions import all_cautions, cautions
-from certgen.sheet.blocks.charts import load_chart, torque_chart
+from certgen.sheet.blocks.charts import (
+    heat_chart,
+    load_chart,
+    log_chart,
+    loss_chart,
+    no_load_chart,
+    stray_chart,
+    torque_chart,
+)
 from certgen.sheet.blocks.checks import checks
 from certgen.sheet.blocks.conditions import condition, conditions, heat, remarks
 from certgen.sheet.blocks.findings import comparisons, findings
@@ -34,7 +42,7 @@ from certgen.sheet.blocks.lists import (
     trend_outcome,
     trend_tests,
 )
-from certgen.sheet.blocks.losses import budget, budget_chart, loss_chart, losses
+from certgen.sheet.blocks.losses import budget, budget_chart, losses
 from certgen.sheet.blocks.nameplate import characteristic, nameplate
 from certgen.sheet.blocks.plan import (
     plan_fields,
@@ -84,6 +92,10 @@ BLOCKS: dict[str, BlockKind] = {
     "scope": BlockKind(scope, "give it more of the width"),
     "code": BlockKind(code, "give it more of the width"),
     "loss_chart": BlockKind(loss_chart, "lower its minimum_height"),
+    "heat_chart": BlockKind(heat_chart, "lower its minimum_height"),
+    "no_load_chart": BlockKind(no_load_chart, "lower its minimum_height"),
+    "stray_chart": BlockKind(stray_chart, "lower its minimum_height"),
+    "log_chart": BlockKind(log_chart, "lower its minimum_height"),
     "budget_chart": BlockKind(budget_chart, "give it more of the width"),
     "contradictions": BlockKind(contradictions, "give it more of the width"),
     "all_cautions": BlockKind(all_cautions, "give it more of the width"),

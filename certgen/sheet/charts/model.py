@@ -19,8 +19,9 @@ FITTED, JOINED, TRACE, BEYOND = "fitted", "joined", "trace", "beyond"
 TESTED, IMPOSSIBLE, EXTRAPOLATED, FULL_SPAN, LEFT_OUT = "tested", "impossible", "extrapolated", "full span", "left out"
 #: What a mark stands for: the plate's value, the point that leads the page, the peak of the curve.
 PLATE, LEAD, PEAK = "plate", "lead", "peak"
-#: What a range stands for: the tolerance of the plate's value, loads up to the service factor.
-TOLERANCE, SERVICE_FACTOR = "tolerance", "service factor"
+#: What a range stands for: the tolerance of the plate's value, loads up to the service factor, a steady stretch of a
+#: log, one left out.
+TOLERANCE, SERVICE_FACTOR, STEADY, FAULTY = "tolerance", "service factor", "steady", "faulty"
 #: The side of a limit that is allowed.
 BELOW, ABOVE = "below", "above"
 
@@ -155,6 +156,14 @@ class Upright:
 
 
 @dataclass(frozen=True)
+class Level:
+    """A value of the upright axis marked over the whole width."""
+
+    at: float
+    name: str = ""
+
+
+@dataclass(frozen=True)
 class Stack:
     """Parts on top of one another at one place of the level axis, as wide as ``width`` on it."""
 
@@ -175,6 +184,7 @@ class Panel:
     limits: tuple[Limit, ...] = ()
     marks: tuple[Mark, ...] = ()
     uprights: tuple[Upright, ...] = ()
+    levels: tuple[Level, ...] = ()
     stacks: tuple[Stack, ...] = ()
     parts: tuple[str, ...] = ()  # the names of a stack's parts, the lowest first
     title: str = ""  # in place of the axis's label

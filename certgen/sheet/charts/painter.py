@@ -31,6 +31,8 @@ _CROWDED, _SMALLER = 20, 0.7
 _CAP = 1.3
 _TICK, _PAD = 2.4, 2.0
 _HATCH = 3.6
+#: Least width of a range over the whole height. [pt]
+_NARROWEST = 1.2
 #: Half the length of a limit's stroke, and of the ticks that point to the side that is not allowed. [pt]
 _REACH, _BARB = 12.0, 2.6
 #: Least height of a box of tolerance. [pt]
@@ -138,7 +140,9 @@ def _keys(panel: Panel, *, shared: bool) -> list[Key]:
     """The signs of a panel with their names, each name once: those that all panels share, or its own."""
     boxes = [one for one in panel.ranges if one.low is not None]
     hatched = [one for one in panel.ranges if one.low is None]
-    own: tuple[Any, ...] = (*panel.marks, *boxes, *panel.limits, *panel.bands, *panel.curves, *panel.points)
+    own: tuple[Any, ...] = (
+        *panel.marks, *panel.levels, *boxes, *panel.limits, *panel.bands, *panel.curves, *panel.points,
+    )  # fmt: skip
     listed: tuple[Any, ...] = (*panel.uprights, *hatched) if shared else own
     named: dict[str, Any] = {}
     for name, sign in [(sign.name, sign) for sign in listed]:
@@ -233,6 +237,9 @@ def _fill(drawing: Drawing, placed: Placed, panel: Panel) -> None:
     for upright in panel.uprights:
         x = placed.x(upright.x)
         drawing.shapes.append(Line(((x, placed.frame.bottom), (x, placed.frame.top)), _UPRIGHT, INK, _DASHED))
+    for level in panel.levels:
+        y = placed.y(level.at)
+        drawing.shapes.append(Line(((placed.frame.left, y), (placed.frame.right, y)), _UPRIGHT, INK, _DASHED))
     for stack in panel.stacks:
         _stack(drawing, placed, stack)
     for band in panel.bands:
@@ -252,7 +259,8 @@ def _range(drawing: Drawing, placed: Placed, found: Range) -> None:
         min(max(placed.x(edge), placed.frame.left), placed.frame.right) for edge in (found.left, found.right)
     )
     if found.low is None or found.high is None:
-        _hatch(drawing, Rectangle(left, placed.frame.bottom, right, placed.frame.top))
+        right = max(right, left + _NARROWEST)
+        _whole_height(drawing, Rectangle(left, placed.frame.bottom, right, placed.frame.top), found.kind)
         return
     low, high = placed.y(found.low), placed.y(found.high)
     beyond = max(0.0, _BOX - (high - low)) / 2.0
@@ -264,6 +272,16 @@ def _box(drawing: Drawing, box: Rectangle) -> None:
     corners = ((box.left, box.bottom), (box.right, box.bottom), (box.right, box.top), (box.left, box.top))
     drawing.shapes.append(Area(corners, PALE))
     drawing.shapes.append(Line((*corners, corners[0]), _BAR, INK))
+
+
+def _whole_height(drawing: Drawing, box: Rectangle, kind: str) -> None:
+    """A range over the whole height: a steady stretch pale between fine uprights, any other hatched."""
+    if kind != model.STEADY:
+        _hatch(drawing, box)
+        return
+    corners = ((box.left, box.bottom), (box.right, box.bottom), (box.right, box.top), (box.left, box.top))
+    drawing.shapes.append(Area(corners, PALE))
+    drawing.shapes.extend(Line(((x, box.bottom), (x, box.top)), _FINE, INK) for x in (box.left, box.right))
 
 
 def _hatch(drawing: Drawing, box: Rectangle) -> None:
@@ -402,7 +420,7 @@ def _draw_sign(drawing: Drawing, sign: Any, start: Spot, wide: float) -> None:
             drawing.shapes.append(Area(((x, y - 2.2), (x + wide, y - 2.2), (x + wide, y + 2.2), (x, y + 2.2)), PALE))
             drawing.shapes.extend(Line(((x, y + up), (x + wide, y + up)), _FINE, INK) for up in (-2.2, 2.2))
         case Range(low=None):
-            _hatch(drawing, Rectangle(x, y - 2.8, x + wide, y + 2.8))
+            _whole_height(drawing, Rectangle(x, y - 2.8, x + wide, y + 2.8), sign.kind)
         case Range():
             _box(drawing, Rectangle(x, y - 2.2, x + wide, y + 2.2))
         case Limit():

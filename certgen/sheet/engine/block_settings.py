@@ -106,6 +106,16 @@ class Blocks:
         Group(Chart), "Current, efficiency and power factor as panels over shaft power.", default=Chart()
     )
     loss_chart: Chart = key(Group(Chart), "The losses over the load as stacked bars.", default=Chart())
+    heat_chart: Chart = key(
+        Group(Chart), "The heat run with its fitted curve and the rise it tends to.", default=Chart()
+    )
+    no_load_chart: Chart = key(
+        Group(Chart), "Constant loss over voltage squared: core loss apart from friction.", default=Chart()
+    )
+    stray_chart: Chart = key(Group(Chart), "Residual loss over torque squared, with its line.", default=Chart())
+    log_chart: Chart = key(
+        Group(Chart), "A log over its time: steady stretches, and what was left out.", default=Chart()
+    )
     budget_chart: Titled = key(
         Group(Titled), "What the uncertainty of the rated figures comes from, as bars.", default=Titled()
     )

@@ -96,6 +96,8 @@ def _leaf_widths(nodes: Sequence[Node], width: float, gap: float) -> Iterator[tu
 # A sheet of several pages: rows set in the preferred text, broken between parts and within tables, heads repeated.
 
 
+#: A table lower than this part of a page goes over to the next page whole rather than in two pieces.
+_WHOLE = 0.22
 #: What a page number is measured with: no sheet has more pages.
 _MOST_PAGES = 999
 _STRETCH = 1.0
@@ -154,7 +156,8 @@ def _broken(sheet: Sheet, waiting: list[Node], area: Area, room: float) -> list[
             left -= needed
             del waiting[: len(group)]
             continue
-        cut = _cut(group, area, left - (sheet.gap if stacks[-1] else 0.0))
+        short = bool(stacks[-1]) and needed < _WHOLE * room
+        cut = None if short else _cut(group, area, left - (sheet.gap if stacks[-1] else 0.0))
         if cut is not None:
             stacks[-1].append(cut[0])
             waiting[0] = cut[1]
