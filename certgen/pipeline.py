@@ -112,6 +112,21 @@ def assess_read(read: ReadJob) -> Assessed:
     return Assessed(read.loaded, results, read.files)
 
 
+def reduce_job(path: Path) -> tuple[LoadedJob, Reduction]:
+    """Read and reduce one job; nothing is judged.
+
+    Raises
+    ------
+    InputError
+        Every mistake found in the job, its rig, its readings and its criteria.
+    RefusedTest
+        The readings as a whole are physically impossible.
+    """
+    test = read_job(path).test
+    job, rig = test.loaded.job, test.loaded.rig
+    return test.loaded, reduce_test(job, rig, points_of_sweep(job, rig, test.readings))
+
+
 def _read(loaded: LoadedJob) -> ReadTest | None:
     """Tables and criteria of a loaded job; ``None`` where a mistake was kept."""
     readings, found = read_readings(loaded), _criteria(loaded)

@@ -123,9 +123,62 @@ def test_the_trend_of_a_reference_motor(shop: Path, capsys: pytest.CaptureFixtur
     capsys.readouterr()
     assert main(["register", "trend", "0048117", "--archive", "kept"]) == 0
     lines = capsys.readouterr().out.splitlines()
-    assert lines[0] == "efficiency of motor 0048117, %"
+    assert lines[0] == "efficiency of motor 0048117 at rated current, 3.4 A, %"
     assert [line.split("  ")[1] for line in lines[1:6]] == [f"HB-2026-00{serial}" for serial in range(1, 6)]
     assert lines[-1] == "No sign of drift."
+
+
+ROWS = ((1492, 0.00, 401, 1.92, 160, 75), (1458, 1.10, 400, 2.50, 1030, 75), (1420, 2.06, 399, 3.45, 1850, 75))
+
+
+def repeat(job: Path, text: str, day: int, scale: float, rows: slice) -> None:
+    """The motor tested again on a day: a scale that reads this many times too much, and the rows that were taken."""
+    taken = [
+        (speed, round(0.005 + kilograms * scale + 0.001 * (day % 3), 3), *rest) for speed, kilograms, *rest in ROWS
+    ]
+    before, after = text.split("    rows:\n", maxsplit=1)[0], text[text.index("criteria:") :]
+    listed = "".join(f"      - {list(row)}\n" for row in taken[rows])
+    job.write_text(f"{before}    rows:\n{listed}{after}".replace("2026-03-14", f"2026-03-{day:02}"), encoding="utf-8")
+    assert issue(job) == 0
+
+
+@pytest.mark.parametrize("of", ["torque", "efficiency"])
+@pytest.mark.parametrize("last", [slice(None), slice(2, None)], ids=["a whole test", "one load"])
+def test_a_scale_1_2_per_cent_off_is_seen(shop: Path, capsys: pytest.CaptureFixture[str], of: str, last: slice) -> None:
+    """At rated power both are fixed by what defines the point; at rated current neither is."""
+    text = shop.read_text(encoding="utf-8")
+    for day in range(1, 9):
+        repeat(shop, text, day, 1.0, slice(None))
+    followed = ["register", "trend", "0048117", "--of", of, "--archive", "kept"]
+    capsys.readouterr()
+    assert main(followed) == 0
+    assert capsys.readouterr().out.splitlines()[-1] == "No sign of drift."
+    repeat(shop, text, 9, 1.012, last)
+    capsys.readouterr()
+    assert main(followed) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert " <- " in lines[9]
+    assert lines[-1] == "The rig drifts, or the motor does: see the marked tests."
+    values = [float(line.split()[2]) for line in lines[1:10]]
+    assert values[-1] / values[-2] == pytest.approx(1.012, abs=0.002)
+
+
+def test_the_load_of_a_trend_may_be_named(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    issue(shop)
+    capsys.readouterr()
+    trend = ["register", "trend", "0048117", "--archive", "kept"]
+    assert main([*trend, "--of", "current", "--at", "8 N*m"]) == 0
+    line, test = capsys.readouterr().out.splitlines()[:2]
+    assert line == "current of motor 0048117 at 8 N*m, A"
+    assert 2.5 < float(test.split()[2]) < 3.45
+    for given, told in (
+        (["--at", "3 kg"], "--at '3 kg': "),
+        (["--at", "-3 A"], "no motor is loaded by that"),
+        (["--of", "torque", "--at", "8 N*m"], "so it is the same in all"),
+        (["--at", "90 A"], "its nearest load lies -96 % off"),
+    ):
+        assert main([*trend, *given]) == 2
+        assert told in capsys.readouterr().err
 
 
 def test_a_revision_without_reason_or_number_is_told_at_its_place(shop: Path, capsys) -> None:

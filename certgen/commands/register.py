@@ -14,6 +14,7 @@ from certgen.errors import CertgenError
 
 if TYPE_CHECKING:
     from certgen.archive.register.search import Wanted
+    from certgen.archive.register.trend import Load
 
 
 # What ``register find`` and ``register export`` can be asked for.
@@ -177,6 +178,11 @@ def _add_trend(action: argparse.ArgumentParser) -> None:
     _add_archive(action)
     action.add_argument("motor", metavar="MOTOR", help="serial number of the reference motor")
     action.add_argument("--of", choices=_VALUES, default="efficiency", help="value followed (default: efficiency)")
+    action.add_argument(
+        "--at",
+        metavar="LOAD",
+        help="load at which tests are compared, such as '3 A' or '8 N*m' (default: rated current)",
+    )
     action.add_argument("--out", type=Path, metavar="PATH", help="also as a page with the chart: a PDF, or a folder")
     add_sheet_choice(action)
     action.set_defaults(act=_trend)
@@ -261,13 +267,29 @@ def _check(options: argparse.Namespace) -> int:
     return 0 if reconciled.good else 1
 
 
+def _load(text: str) -> Load:
+    from certgen.archive.register.trend import LOADS, Load
+    from certgen.messages.catalogue import Message
+    from certgen.units import UnitError, read_one_of
+
+    try:
+        value, name = read_one_of(text, LOADS)
+    except UnitError as cause:
+        raise CertgenError(f"--at '{text[:40]}': {cause}; write a load with its unit, such as '3 A'.") from cause
+    if value <= 0.0:
+        raise CertgenError(f"--at '{text[:40]}': no motor is loaded by that; write a load above zero, such as '3 A'.")
+    return Load(name, value, Message(f"trend.load.{name}", value=value))
+
+
 def _trend(options: argparse.Namespace) -> int:
     from certgen.archive.register.database import open_register
     from certgen.archive.register.trend import trend
+    from certgen.issuing.reference_test import computed_again
     from certgen.terminal.register import trend_lines
 
+    load = None if options.at is None else _load(options.at)
     with closing(open_register(options.archive, make=False)) as register:
-        followed = trend(register, options.archive, options.motor, options.of)
+        followed = trend(register, options.archive, options.motor, options.of, compute=computed_again, load=load)
     for line in trend_lines(followed):
         print(line)
     if options.out is not None:

@@ -216,6 +216,7 @@ def followed_motor(followed: Trend) -> FollowedMotor:
         tests=tests,
         limits=followed.limits,
         least_tests=LEAST_VALUES,
-        without_value=followed.without_value,
+        without_value=tuple(number for number, _ in followed.without_value),
+        load=followed.load,
         program=PROGRAM,
     )

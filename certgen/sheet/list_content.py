@@ -99,6 +99,7 @@ class FollowedMotor:
     limits: ControlLimits | None
     least_tests: int
     without_value: tuple[str, ...] = ()
+    load: Message | str = ""  # at which all tests are compared
     shop: str = ""
     program: str = ""
 

@@ -65,7 +65,9 @@ def reconciled_lines(reconciled: Reconciled, folder: Path) -> Iterator[str]:
 def trend_lines(followed: Trend) -> Iterator[str]:
     """Each test with its value, the limits, and the rules broken."""
     unit, factor = _SHOWN.get(followed.unit, (followed.unit, 1.0))
-    yield str(Message("terminal.trend.of", quantity=followed.quantity, motor=followed.motor, unit=unit))
+    yield str(
+        Message("terminal.trend.of", quantity=followed.quantity, motor=followed.motor, load=followed.load, unit=unit)
+    )
     broken = followed.broken()
     for index, (test, value) in enumerate(zip(followed.tests, followed.values, strict=True)):
         rules = f"  <- {'; '.join(map(str, broken[index]))}" if index in broken else ""
@@ -77,5 +79,5 @@ def trend_lines(followed: Trend) -> Iterator[str]:
         low, centre, high = (value * factor for value in (limits.lower, limits.centre, limits.upper))
         yield str(Message("terminal.trend.limits", low=low, high=high, centre=centre))
         yield str(Message("terminal.trend.drifts" if broken else "trend.steady"))
-    for number in followed.without_value:
-        yield str(Message("terminal.trend.without", number=number))
+    for number, why in followed.without_value:
+        yield visible(str(Message("terminal.trend.without", number=number, why=why)))

@@ -115,7 +115,7 @@ def test_lines_of_the_chart_lie_at_centre_limits_and_standard_deviations() -> No
 def test_too_few_tests_have_no_limits_and_it_is_said() -> None:
     content, layout = content_of(replace(followed(BATCHES[:3], None), without_value=("HB-099",)))
     said = texts(compose_content(content, layout, "a4"), "trend_outcome")
-    assert said == "Tests so far: 3. Limits take at least 5. Not measured on: HB-099."
+    assert said == "Tests so far: 3. Limits take at least 5. No value from: HB-099."
 
 
 @pytest.mark.parametrize(

@@ -168,7 +168,9 @@ def trend_heading(content: TrendContent, settings: Titled) -> Block:
     """Title, motor and quantity, shop and page."""
     trend, words = content.trend, content.words
     name = content.name[:1].upper() + content.name[1:]
-    lines = (words("trend.of", quantity=name, motor=trend.motor),)
+    lines: tuple[str, ...] = (words("trend.of", quantity=name, motor=trend.motor),)
+    if trend.load:
+        lines = (*lines, words("trend.at", load=content.says(trend.load), program=trend.program))
     return list_heading(settings.title, lines, trend.shop, words)
 
 
