@@ -16,6 +16,7 @@ from certgen.physics.mechanics import shaft_power
 from certgen.readings.model import Table, Zero
 from certgen.readings.recording.recording import MOST_KEPT, Tally
 from certgen.readings.recording.rows import Row
+from certgen.recorder.upset_watch import Sample
 from certgen.reduction.electrical import electrical_input
 from certgen.reduction.speed import shaft_speeds
 from certgen.reduction.torque import table_torque
@@ -54,6 +55,12 @@ class Live:
     power: float
     load: float
     margins: tuple[Margin, ...]
+    rows: tuple[tuple[float, float, float], ...] = ()  # speed [rad/s], torque [N*m], brake current [A] of every new row
+
+    def samples(self, times: Sequence[float]) -> Iterator[Sample]:
+        """Every new row with the time at which it came [s]."""
+        for time, (speed, torque, current) in zip(times, self.rows, strict=True):
+            yield Sample(time, speed, torque, current)
 
     @property
     def nearest(self) -> Margin | None:
@@ -93,7 +100,7 @@ class LiveView:
         speed, absorber_speed = shaft_speeds(table.column("speed"), self._rig)
         torque = table_torque(table, self._zeros, self._rig, self._gravity)
         power = np.asarray(shaft_power(torque.at_shaft, speed))
-        rated = self._plate.power
+        rated, current = self._plate.power, table.column("brake_current")
         limits = self._limits(table, (torque.at_absorber, torque.at_shaft, torque.scale_indication), absorber_speed)
         return Live(
             speed=float(speed[-1]),
@@ -101,6 +108,7 @@ class LiveView:
             power=float(power[-1]),
             load=float(power[-1]) / rated if rated else math.nan,
             margins=tuple(margin for limit in limits for margin in _worst(limit)),
+            rows=tuple(zip(*(values.tolist() for values in (speed, torque.at_shaft, current)), strict=True)),
         )
 
     def _limits(self, table: Table, torques: tuple[Array, Array, Array], speed: Array) -> Iterator[_Limit]:

@@ -38,6 +38,7 @@ from certgen.readings.recording.rows import LineReader, Row
 from certgen.readings.text_file import MOST_BYTES
 from certgen.recorder.live import Alarms, Live, LiveView, picture, summary
 from certgen.recorder.screen import Key, Screen, keys_into, standard_input
+from certgen.recorder.upset_watch import UpsetWatch
 
 # The recording while it runs: every event in turn, the file first, the picture after.
 
@@ -69,6 +70,7 @@ class Session:
         self.recording, self.failure = recording, ""
         self._view: LiveView | None = live
         self._screen, self._clock, self._alarms = screen, clock, Alarms()
+        self._watch = UpsetWatch()
         self._live: Live | None = None
         self._state: Message | None = None
         self._opened = False
@@ -80,20 +82,20 @@ class Session:
         """Record until the source ends, a key or a signal says so, or the source fails (then ``failure`` says why)."""
         going = True
         while going:
-            rows: list[Row] = []
+            rows: list[tuple[Row, float]] = []
             for event in _batch(events):
                 going = self._take(event, rows) and going
             self.recording.save()
             self._see(rows)
 
-    def _take(self, event: object, rows: list[Row]) -> bool:
+    def _take(self, event: object, rows: list[tuple[Row, float]]) -> bool:
         """One event; whether the recording goes on."""
         match event:
             case Arrived():
                 self._last_line, self._silence_reported = event.at, False
                 row = self.recording.take(event.line, event.at)
                 if row is not None:
-                    rows.append(row)
+                    rows.append((row, event.at))
             case Key():
                 if event.sign in MARK_KEYS:
                     self._screen.say(Message("recorder.mark", mark=self.recording.mark()))
@@ -102,6 +104,7 @@ class Session:
                 self._wait_for_port(Message("recorder.port.waiting"), event.why)
             case Gone():
                 self.recording.gone(event.at, event.why)
+                self._watch.pause()
                 self._wait_for_port(Message("recorder.port.gone"), event.why)
             case Back():
                 self.recording.back(event.at)
@@ -119,11 +122,14 @@ class Session:
         self._state = state
         self._screen.say(Message("recorder.port.because", state=state, why=why))
 
-    def _see(self, rows: list[Row]) -> None:
+    def _see(self, rows: list[tuple[Row, float]]) -> None:
         """Bring the picture up to date; if that fails, only the picture stops."""
         if self._view is not None and rows:
             try:
-                self._live = self._view.of(rows)
+                self._live = self._view.of([row for row, _ in rows])
+                times = [at for _, at in rows]
+                for upset in self._watch.happened(list(self._live.samples(times))):
+                    self._screen.say(upset, urgent=True)
                 for warning in self._alarms.raised(self._live.margins):
                     self._screen.say(warning, urgent=True)
             except Exception as failure:
@@ -146,6 +152,9 @@ class Session:
     def _check_file(self) -> None:
         """Report, once each, that no line can be read, and that the file grows too large."""
         tally = self.recording.tally
+        rate = self.recording.clocks.disagreement
+        if rate is not None and rate.key != "recorder.clock.continued":
+            self._say_once(rate)
         if not tally.rows and tally.unread.total() >= _MOST_UNREAD:
             why = tally.unread.most_common(1)[0][0]
             self._say_once(Message("recorder.nothing_read", count=tally.unread.total(), why=why))
@@ -229,6 +238,9 @@ def record(options: RecordOptions) -> int:
         raise CertgenError(f"{port}: the port cannot be read ({session.failure}); {_advice(session.failure)}.")
     if not recording.tally.rows:
         return 1
+    disagreement = recording.clocks.disagreement if any(header.own_clock for header in reader.headers) else None
+    if disagreement is not None:
+        lines = job_lines(_seen_from(path, options.job), reader.headers, disagreement)
     print("\n".join(("readings:", *lines)))
     return 0
 
@@ -302,7 +314,7 @@ def _run(session: Session, source: Source, events: Events, *, keys: bool) -> Non
             finally:
                 source.stop()
     finally:
-        session.recording.close()
+        session.recording.close(time.monotonic())
     if not isinstance(source, StreamSource):  # a read of standard input cannot be broken off
         source.join(timeout=1.0)
 

@@ -14,6 +14,7 @@ from certgen.document.source import Problems, parse
 from certgen.job.load import LoadedJob
 from certgen.job.rig import Rig, RigLimits
 from certgen.messages.catalogue import Message
+from certgen.readings.recording.file import RecordingFailed
 from certgen.readings.recording.port import Arrived, Back, Ended, Events, Gone, Line, Waiting
 from certgen.readings.recording.recording import begin
 from certgen.readings.recording.rows import LineReader
@@ -118,6 +119,43 @@ def test_the_port_comes_late_goes_and_comes_again(on_bench: Bench) -> None:
     ]
     tally = on_bench.session.recording.tally
     assert (tally.gaps, tally.away) == (1, 2.0)
+
+
+def test_a_port_that_is_away_at_the_end_was_away_until_then(on_bench: Bench) -> None:
+    on_bench.take(Back(0.0), line(b"1492,0.1,1.9", 4.0), Gone(5.0, "gone"))
+    on_bench.session.recording.close(65.0)
+    tally = on_bench.session.recording.tally
+    assert (tally.gaps, tally.away) == (1, 60.0)
+    assert on_bench.path.read_text(encoding="utf-8").endswith(
+        "# gap from 5.000 s: gone\n# gap to the end, at 65.000 s\n"
+    )
+
+
+def test_a_load_that_is_lost_is_named_when_it_happens(on_bench: Bench) -> None:
+    """2 kg at 0.5 m is 9.81 N*m; the scale shows next to nothing for two seconds, and the motor speeds up."""
+    for second in range(10):
+        on_bench.take(line(b"1420,2.0,3.4", float(second)))
+    on_bench.take(line(b"1488,0.02,1.9", 10.0))
+    assert on_bench.screen.urgent == []  # one row may be a fault of the logger
+    on_bench.take(line(b"1489,0.02,1.9", 11.0))
+    (said,) = on_bench.screen.urgent
+    assert said.startswith("LOAD LOST: torque from 9.81 N*m to 0.10 N*m at 1489 rpm. If you did not take it off: ")
+    on_bench.take(line(b"1420,2.0,3.4", 12.0))
+    assert on_bench.screen.urgent[1:] == ["the load is back after 2.0 s"]
+
+
+def test_a_disk_that_fills_up_says_how_much_is_safe(on_bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
+    for second in range(3):
+        on_bench.take(line(b"1420,2.0,3.4", 12.5 + second))
+
+    def full(*_: object) -> int:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("os.write", full)
+    with pytest.raises(RecordingFailed, match=r"the 3 rows before it, up to 14\.5 s, are safe\. Make room"):
+        on_bench.take(line(b"1421,2.0,3.4", 15.5))
+    monkeypatch.undo()
+    assert len(on_bench.rows()) == 3
 
 
 def test_figures_of_a_moment_ago_are_not_shown_as_those_of_now(on_bench: Bench) -> None:

@@ -29,8 +29,8 @@ class RecordFile:
         self._descriptor = descriptor
         self.size = os.fstat(descriptor).st_size
 
-    def add(self, lines: Sequence[str]) -> None:
-        """Write lines and wait until they are on the disk.
+    def add(self, lines: Sequence[str], *, safe: str = "") -> None:
+        """Write lines and wait until they are on the disk; ``safe`` tells how much was before them.
 
         Raises
         ------
@@ -48,7 +48,7 @@ class RecordFile:
                 os.ftruncate(self._descriptor, self.size)
             raise RecordingFailed(
                 f"{self.path}: the recording stops, the file cannot be written ({cause.strerror}); "
-                "what was recorded before is safe. Make room and go on with --append."
+                f"{safe or 'nothing was recorded yet'}. Make room and go on with --append."
             ) from cause
         self.size += len(data)
 

@@ -11,6 +11,8 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
+from certgen.messages.catalogue import Message
+from certgen.readings.recording.clocks import ClockComparison
 from certgen.readings.recording.file import (
     COMMENT,
     RecordFile,
@@ -22,7 +24,7 @@ from certgen.readings.recording.file import (
     raw_comment,
 )
 from certgen.readings.recording.port import CUT_AT_OPENING, Line
-from certgen.readings.recording.rows import REMARK, Comment, Header, LineReader, Mark, Row, Unreadable
+from certgen.readings.recording.rows import REMARK, TIME, Comment, Header, LineReader, Mark, Row, Unreadable
 
 #: Lines that could not be read are kept in the file up to this number, then only counted.
 MOST_KEPT = 1000
@@ -45,12 +47,15 @@ class Tally:
 class Recording:
     """Writes one recording. Times are seconds since it started."""
 
-    def __init__(self, file: RecordFile, reader: LineReader, origin: float) -> None:
+    def __init__(self, file: RecordFile, reader: LineReader, origin: float, *, continued: bool = False) -> None:
         self.file, self.tally = file, Tally()
         self._reader, self._origin = reader, origin
         self._marks_waiting: list[str] = []
         self._pending: list[str] = []
         self._gone_at: float | None = None
+        self._safe, self._last_row = "", 0.0
+        self._own_clock = any(header.own_clock for header in reader.headers)
+        self.clocks = ClockComparison(continued=continued)
 
     def take(self, line: Line, arrival: float) -> Row | None:
         """One line of the logger that came at a monotonic time [s]; the row it became, if it did."""
@@ -86,6 +91,7 @@ class Recording:
         self.tally.gaps += 1
         self._gone_at = at
         self._reader.restart()
+        self.clocks.pause()
         self._pending.append(comment_line(f"gap from {at - self._origin:.3f} s: {why}"))
 
     def back(self, at: float) -> None:
@@ -99,10 +105,21 @@ class Recording:
         """Put on the disk what was taken since the last time."""
         lines, self._pending = self._pending, []
         if lines:
-            self.file.add(lines)
+            self.file.add(lines, safe=self._safe)
+        if self.tally.rows:
+            rows = str(
+                Message("recorder.one.row" if self.tally.rows == 1 else "recorder.several.row", count=self.tally.rows)
+            )
+            self._safe = str(Message("recorder.safe", rows=rows, time=self._last_row))
 
-    def close(self) -> None:
-        """Save, with marks no row came for, and let go of the file."""
+    def close(self, at: float | None = None) -> None:
+        """Save, with marks no row came for, and let go of the file; a port that is away at the end [s] was so until then."""
+        if at is not None and self._gone_at is not None:
+            self.tally.away += at - self._gone_at
+            self._pending.append(comment_line(f"gap to the end, at {at - self._origin:.3f} s"))
+            self._gone_at = None
+        if self._own_clock and self.clocks.disagreement is not None:
+            self._pending.append(comment_line(str(self.clocks.disagreement)))
         self._pending += [comment_line(f"{mark}, after the last row") for mark in self._marks_waiting]
         try:
             self.save()
@@ -113,6 +130,8 @@ class Recording:
         remark = "; ".join(filter(None, (*self._marks_waiting, row.remark)))
         self._marks_waiting = []
         self._pending.append(cells_line((f"{arrival - self._origin:.3f}", *row.cells, remark)))
+        self.clocks.take(arrival, row.clock)
+        self._last_row = arrival - self._origin
         self.tally.rows += 1
 
     def _keep(self, reason: str, data: bytes) -> None:
@@ -160,7 +179,7 @@ def go_on(
     except BaseException:
         file.close()
         raise
-    return Recording(file, reader, monotonic - time), torn
+    return Recording(file, reader, monotonic - time, continued=True), torn
 
 
 def _first_lines(headers: Sequence[Header], about: Sequence[str], wall: float) -> list[str]:
@@ -207,11 +226,22 @@ def _leading_number(line: str) -> float:
 _PLAIN = re.compile(r"[\w%*/^()°·²Ω.][\w%*/^()°·²Ω. -]*")
 
 
-def job_lines(file: str, headers: Sequence[Header]) -> list[str]:
-    """A load test that reads a recording, as it stands in a job file below ``readings``."""
+def job_lines(file: str, headers: Sequence[Header], disagreement: Message | None = None) -> list[str]:
+    """A load test that reads a recording, as it stands in a job file below ``readings``.
+
+    Where the logger sends its own clock the test takes its time from it, unless something speaks against that.
+    """
+    own = any(header.own_clock for header in headers)
     lines = ["  load_test:", f"    file: {_scalar(file)}", "    columns:"]
     for header in headers:
-        if header.name == REMARK:
+        if header.name == TIME and own and disagreement is None:
+            continue
+        if header.own_clock:
+            if disagreement is None:
+                lines.append(f"      {TIME}: {{from: {_scalar(header.heading)}, unit: {_scalar(header.unit)}}}")
+            else:
+                lines[-1] += f"    # {disagreement}"
+        elif header.name == REMARK:
             lines.append(f"      {header.name}: {{from: {_scalar(header.heading)}}}")
         elif header.name:
             lines.append(f"      {header.name}: {{from: {_scalar(header.heading)}, unit: {_scalar(header.unit)}}}")

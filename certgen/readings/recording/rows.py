@@ -225,6 +225,7 @@ class Header:
     heading: str
     name: str = ""
     unit: str = ""
+    own_clock: bool = False  # the logger's time, which may stand for that of the computer
 
 
 @dataclass(frozen=True)
@@ -234,6 +235,7 @@ class Row:
     cells: tuple[str, ...]
     values: Mapping[str, float]
     remark: str = ""
+    clock: float = math.nan  # when the logger read it by its own clock [s]
 
 
 @dataclass(frozen=True)
@@ -276,7 +278,7 @@ class LineReader:
         for recorded in self._recorded:
             name = recorded.column.name
             if name == TIME:
-                headers.append(Header(f"logger time ({recorded.unit})"))
+                headers.append(Header(f"logger time ({recorded.unit})", unit=recorded.unit, own_clock=True))
             elif name not in (REMARK, SKIPPED):
                 headers.append(Header(f"{name} ({recorded.unit})", name, recorded.unit))
                 if recorded.calibration is not None or recorded.pulses is not None:
@@ -317,6 +319,7 @@ class LineReader:
         cells: list[str] = []
         values: dict[str, float] = {}
         remarks = []
+        clock = math.nan
         for recorded, text in zip(self._recorded, fields, strict=True):
             name = recorded.column.name
             if name == SKIPPED:
@@ -327,12 +330,13 @@ class LineReader:
             plain = self._plain(text)
             if name == TIME:
                 cells.append(plain)
+                clock = at
                 continue
             written, value, remark = _value(recorded, plain, at)
             cells += written
             values[name] = value
             remarks.append(remark)
-        return Row(tuple(cells), values, "; ".join(filter(None, remarks)))
+        return Row(tuple(cells), values, "; ".join(filter(None, remarks)), clock)
 
     def _plain(self, text: str) -> str:
         """A number with a decimal point and its sign close to it."""
