@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -57,11 +59,11 @@ def test_a_load_that_falls_at_once_is_named_and_so_is_its_coming_back(
 def test_loads_set_by_hand_are_no_upset(rate: float, loads: list[float], seed: int) -> None:
     """Each load set over four seconds from the one before, as with a hand wheel."""
     parts = [np.full(round(6.0 * rate), loads[0])]
-    for before, after in zip(loads, loads[1:], strict=False):
+    for before, after in itertools.pairwise(loads):
         parts += [np.linspace(before, after, max(2, round(4.0 * rate))), np.full(round(6.0 * rate), after)]
     torques = HELD * np.concatenate(parts)
     told = run(torques * noise(len(torques), seed, 0.01), rate)
-    slow = all(before - after < 0.5 * before for before, after in zip(loads, loads[1:], strict=False))
+    slow = all(before - after < 0.5 * before for before, after in itertools.pairwise(loads))
     assert told == [] or not slow
 
 

@@ -148,6 +148,38 @@ def test_headings_of_any_unit_are_yaml(unit: str) -> None:
     assert table["file"] == "my run: 1.csv"
 
 
+CLOCK = RIG.replace("columns: [", "columns: [{name: time, unit: ms}, ")
+
+
+def clocked(folder: Path, ratio: float) -> tuple[Recording, LineReader]:
+    """Twenty seconds of a logger that sends its own clock, which runs so many times as fast as the computer's."""
+    reader = line_reader(CLOCK)
+    recording = begin(folder / "run.csv", reader, about=[], monotonic=100.0, wall=_WALL)
+    for second in range(20):
+        line = f"{1000.0 * ratio * second:.0f},{1492 - second},{0.1 * second:.2f},1.9".encode()
+        recording.take(Line(line), 100.0 + second + 0.02 * (second % 3))
+    recording.close(120.0)
+    return recording, reader
+
+
+def test_the_job_takes_its_time_from_the_logger_s_own_clock(tmp_path: Path) -> None:
+    recording, reader = clocked(tmp_path, 1.0)
+    assert recording.clocks.disagreement is None
+    table, told = read_back(tmp_path, (tmp_path / "run.csv").read_text(encoding="utf-8"), reader)
+    assert told == [] and table is not None
+    assert table.column("time") == pytest.approx(np.arange(20.0))  # without the jitter of arrival
+
+
+def test_a_logger_s_clock_that_disagrees_is_said_and_not_used(tmp_path: Path) -> None:
+    recording, reader = clocked(tmp_path, 3.0)
+    disagreement = recording.clocks.disagreement
+    assert disagreement is not None
+    (time,) = [line for line in job_lines("run.csv", reader.headers, disagreement) if " time:" in line]
+    assert time.startswith("      time: {from: time (s), unit: s}    # the logger's clock runs 3 times as fast")
+    last = (tmp_path / "run.csv").read_text(encoding="utf-8").splitlines()[-1]
+    assert last.startswith("# the logger's clock runs 3 times as fast as the computer's: check its unit")
+
+
 def test_an_existing_file_is_never_overwritten(tmp_path: Path) -> None:
     path = tmp_path / "run.csv"
     path.write_text("precious")
