@@ -16,7 +16,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from certgen.sheet.pdf.container import SEAL_LINE, written
+from certgen.sheet.pdf.container import second_line, written
 
 #: Bounds on what a stranger's file may ask for: nested containers, bytes of one unpacked stream.
 _DEEPEST = 60
@@ -144,7 +144,7 @@ def bodies_of(data: bytes) -> tuple[list[bytes], int, int]:
         head = b"%d 0 obj\n" % number
         bodies.append(data[start + len(head) : stop - len(_BEHIND)])
     root, information = int(table["root"]), int(table["info"])
-    if not bodies or written(bodies, root, information) != _unsealed(data):
+    if not bodies or written(bodies, root, information, line=second_line(data)) != _unsealed(data):
         raise OtherForm("its bytes are not those this program writes for its objects")
     return bodies, root, information
 
@@ -156,7 +156,8 @@ def _lines(places: bytes) -> Iterator[bytes]:
 def _unsealed(data: bytes) -> bytes:
     """The file as it was before its length and digest were filled in."""
     start = data.index(b"\n") + 1
-    return data[:start] + SEAL_LINE + data[start + len(SEAL_LINE) :]
+    line = second_line(data)
+    return data[:start] + line + data[start + len(line) :]
 
 
 def _object(body: bytes) -> Any:

@@ -1,4 +1,4 @@
-"""The seal: the certificate's own length and SHA-256, in the second line of the file.
+"""The seal: the own length and SHA-256 of a certificate or a tag, in the second line of the file.
 
 The digest is taken over the first ``length`` bytes of the file, the 64 digits of the seal itself counted as ``0``. A
 signature is appended behind that length and leaves the sealed bytes as they are. ``docs/archive.md`` gives a recipe
@@ -11,18 +11,19 @@ import hashlib
 import re
 from dataclasses import dataclass
 
-from certgen.sheet.pdf.container import SEAL_LINE
+from certgen.sheet.pdf.container import SEAL_LINE, TAG_LINE
 
 _DIGITS = 64
 _LENGTH = 10
 _EMPTY = b"0" * _DIGITS
-_FIRST, _LAST = SEAL_LINE.split(b"0" * _LENGTH + b" ", 1)[0], b"\n"
+_ROOM = b"0" * _LENGTH + b" bytes, SHA-256 " + _EMPTY + b"\n"
+_FIRST = b"|".join(re.escape(line.removesuffix(_ROOM)) for line in (SEAL_LINE, TAG_LINE))
 _LINE = re.compile(
-    rb"%PDF-1\.[0-7]\n" + re.escape(_FIRST) + rb"(?P<length>[0-9]{10}) bytes, SHA-256 (?P<digest>[0-9a-f]{64})\n"
+    rb"%PDF-1\.[0-7]\n(?:" + _FIRST + rb")(?P<length>[0-9]{10}) bytes, SHA-256 (?P<digest>[0-9a-f]{64})\n"
 )
 
-#: What only our files begin with, seal or no seal.
-MARK = b"certgen certificate"
+#: What only our certificates, and our tags, begin with, seal or no seal.
+MARK, TAG_MARK = b"certgen certificate", b"certgen tag"
 _MARK_WITHIN = 64
 
 
@@ -58,12 +59,13 @@ def sealed(data: bytes) -> bytes:
     ValueError
         The file has no such line.
     """
-    if not _LINE.match(data):
+    line = _LINE.match(data)
+    if line is None:
         raise ValueError("the file has no room for a seal")
-    at = data.index(SEAL_LINE) + len(_FIRST)
+    at = line.start("length")
     data = b"%b%010d%b" % (data[:at], len(data), data[at + _LENGTH :])
     digest = hashlib.sha256(data).hexdigest().encode()
-    at = data.index(_EMPTY, at)
+    at = line.start("digest")
     return data[:at] + digest + data[at + _DIGITS :]
 
 
@@ -84,3 +86,8 @@ def read_seal(data: bytes) -> Seal | None:
 def marked(data: bytes) -> bool:
     """Whether a file begins as ours do, whatever became of it."""
     return MARK in data[:_MARK_WITHIN]
+
+
+def marked_as_tag(data: bytes) -> bool:
+    """Whether a file begins as our tags do, whatever became of it."""
+    return TAG_MARK in data[:_MARK_WITHIN]

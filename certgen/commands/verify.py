@@ -12,7 +12,8 @@ from certgen.errors import CertgenError, visible
 
 if TYPE_CHECKING:
     from certgen.archive.enclosures import Contents
-    from certgen.archive.facts import Fact, Register, Verification
+    from certgen.archive.facts import Fact, Verification
+    from certgen.archive.register.search import Answering
     from certgen.archive.reissue_check import MadeAgain
 
 
@@ -87,20 +88,24 @@ def _trusted(path: Path) -> bytes:
         raise CertgenError(f"--signed-by {path}: {error}") from error
 
 
-def _register(archive: Path, stack: ExitStack) -> Register:
+def _register(archive: Path, stack: ExitStack) -> Answering:
     from certgen.archive.register.database import open_register
     from certgen.archive.register.search import Answering
 
-    return Answering(stack.enter_context(closing(open_register(archive, make=False))))
+    return Answering(stack.enter_context(closing(open_register(archive, make=False))), archive)
 
 
-def _one(page: Path, extract_to: Path | None, trusted: bytes | None, register: Register | None) -> int:
+def _one(page: Path, extract_to: Path | None, trusted: bytes | None, register: Answering | None) -> int:
     from certgen.archive.enclosures import extract
     from certgen.archive.reading import MOST_PDF
+    from certgen.archive.seal import marked_as_tag
     from certgen.archive.signature import judged
     from certgen.archive.verify import enclosed_files, verify
 
     data = read_given(page, MOST_PDF)
+
+    if marked_as_tag(data):
+        return _tag(page, data, register)
 
     def signatures(document: bytes) -> Fact:
         return judged(document, trusted)
@@ -110,6 +115,20 @@ def _one(page: Path, extract_to: Path | None, trusted: bytes | None, register: R
     if extract_to is not None:
         for path in extract(enclosed_files(data), extract_to):
             print(path)
+    return 0 if found.good else 1
+
+
+def _tag(page: Path, data: bytes, register: Answering | None) -> int:
+    from certgen.archive.tags import DrawnAs, verify_tag
+    from certgen.issuing.tag import tag_again
+
+    def draw(tag: DrawnAs) -> bytes:
+        assert register is not None
+        number, certificate = register.certificate(tag.digest)
+        return tag_again(certificate, number, tag)
+
+    found = verify_tag(data, None if register is None else draw, register=register)
+    print(_text(page, found))
     return 0 if found.good else 1
 
 
@@ -150,7 +169,8 @@ def _text(page: Path, found: Verification) -> str:
     outcome = found.headline
     if found.number:
         certificate = {"number": found.number, "verdict": found.verdict}
-        title = Message("terminal.verify.certificate", page=str(page), outcome=outcome, **certificate)
+        key = "terminal.verify.certificate" if found.verdict else "terminal.verify.tag"
+        title = Message(key, page=str(page), outcome=outcome, **certificate)
     else:
         title = Message("terminal.outcome", name=str(page), outcome=outcome)
     lines = [str(title)]

@@ -262,10 +262,15 @@ class Reader:
         try:
             if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text) is None:
                 raise ValueError(text)  # other ISO 8601 forms are read by fewer people than they serve
-            return date.fromisoformat(text)
+            day = date.fromisoformat(text)
         except ValueError:
             self.wrong(node, path, f"'{text[:40]}' is not a date", f"write {says(kind)}")
             return None
+        if not kind.first_year <= day.year <= kind.last_year:
+            what = f"{text} is no day of a motor test: the year is not from {kind.first_year} to {kind.last_year}"
+            self.wrong(node, path, what, f"write {says(kind)}")
+            return None
+        return day
 
     @value.register
     def _(self, kind: v.Group, node: yaml.Node, path: str) -> Any:

@@ -66,7 +66,10 @@ class Toleranced:
 
 @dataclass(frozen=True)
 class Day:
-    """A calendar date."""
+    """A calendar date; one outside these years is a slip of the keys. Bounds: common practice, no source."""
+
+    first_year: int = 1900
+    last_year: int = 2199
 
 
 @dataclass(frozen=True)

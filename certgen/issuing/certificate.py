@@ -197,9 +197,7 @@ def issue_job(
 
 def _tagged(read: ReadJob, out: Path | None, options: SheetOptions, archive: Path | None) -> Issued:
     """The tag with the number of the certificate in the archive, or of the job."""
-    from certgen.issuing.tag import certificate_of, digest_for, title_of, write_tag
-    from certgen.sheet.pdf.draw import about, compose, draw
-    from certgen.sheet.pdf.logo import logo_of
+    from certgen.issuing.tag import certificate_of, digest_for, drawn_tag, write_tag
 
     certified = None if archive is None else certificate_of(read.inputs, archive)
     assessed = assess_read(read)
@@ -208,13 +206,10 @@ def _tagged(read: ReadJob, out: Path | None, options: SheetOptions, archive: Pat
     if number is None:
         raise NoNumber(_NO_NUMBER)
     results = numbered(results, number)
-    layout = layout_of(assessed.loaded, options.layout)
-    digest, logo = digest_for(results, certified), logo_of(assessed.loaded)
-    paper, units = options.paper or choice.paper, options.units or choice.units
-    page = compose(results, layout, paper=paper, units=units, logo=logo, digest=digest)
-    document = draw(page, replace(about(results, layout), title=title_of(number), verdict=""))
+    asked = SheetOptions(options.layout or choice.layout, options.paper or choice.paper, options.units or choice.units)
+    document, left_out = drawn_tag(results, assessed.loaded, asked, digest_for(results, certified))
     path, new = write_tag(document, results, out)
-    return Issued(path, number, results.verdict.outcome, new, page.left_out, results)
+    return Issued(path, number, results.verdict.outcome, new, left_out, results)
 
 
 def _certified(read: ReadJob, out: Path | None, options: SheetOptions, archive: Path | None) -> Issued:

@@ -4,17 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from certgen.archive.store import write_again
+from certgen.archive.tags import DrawnAs, drawn_as
 from certgen.document.source import digest
-from certgen.errors import NoNumber
+from certgen.errors import CertgenError, NoNumber
 from certgen.messages.catalogue import Message
 from certgen.results.model import Results
 
 if TYPE_CHECKING:
+    from certgen.issuing.layouts import SheetOptions
+    from certgen.job.load import LoadedJob
     from certgen.sheet.content import Digest
 
 
@@ -60,6 +63,72 @@ def digest_for(results: Results, certified: Certified | None) -> Digest:
     if certified is not None:
         return Digest("pdf", certified.sha256)
     return Digest("results", digest(as_json(results).encode()))
+
+
+def drawn_tag(
+    results: Results, loaded: LoadedJob, asked: SheetOptions, digest: Digest
+) -> tuple[bytes, tuple[str, ...]]:
+    """The sealed tag of these results, and the titles of blocks it had no room for.
+
+    Parameters
+    ----------
+    results : Results
+        With the certificate's number.
+    loaded : LoadedJob
+        The job, for its logo.
+    asked : SheetOptions
+        Layout, paper and units, none left open.
+    digest : Digest
+        What the tag's code names.
+    """
+    from certgen.archive.seal import sealed
+    from certgen.issuing.layouts import layout_of
+    from certgen.sheet.pdf.draw import about, compose, draw
+    from certgen.sheet.pdf.logo import logo_of
+
+    assert asked.layout is not None and asked.paper is not None and asked.units is not None
+    layout = layout_of(loaded, asked.layout)
+    page = compose(results, layout, paper=asked.paper, units=asked.units, logo=logo_of(loaded), digest=digest)
+    told = replace(
+        about(results, layout),
+        title=title_of(results.certificate.number or ""),
+        verdict="",
+        source=digest.sha256,
+        drawn_as=drawn_as(Path(asked.layout).name, asked.paper, asked.units),
+    )
+    return sealed(draw(page, told)), page.left_out
+
+
+def tag_again(certificate: bytes, number: str, named: DrawnAs) -> bytes:
+    """The tag of a certificate, drawn again from the files the certificate carries.
+
+    Raises
+    ------
+    CertgenError
+        Its files give no results with this version, or the layout is not at hand.
+    """
+    import tempfile
+
+    from certgen.archive.enclosures import CONTENTS, extract, read_contents
+    from certgen.archive.verify import enclosed_files
+    from certgen.issuing.layouts import SheetOptions
+    from certgen.pipeline import assess_job
+    from certgen.sheet.content import Digest
+    from certgen.sheet.engine.layout import find_layout
+
+    files = enclosed_files(certificate)
+    contents = read_contents(files.get(CONTENTS, b""))
+    if contents is None or find_layout(named.layout) is None:
+        raise CertgenError(f"its layout '{named.layout[:60]}' is not at hand")
+    with tempfile.TemporaryDirectory(prefix="certgen-") as folder:
+        tree = Path(folder) / "tree"
+        extract(files, tree)
+        assessed = assess_job(tree / contents.job)
+        of_tag = assessed.results.certificate
+        results = replace(assessed.results, certificate=replace(of_tag, number=number))
+        asked = SheetOptions(named.layout, named.paper, named.units)
+        document, _ = drawn_tag(results, assessed.loaded, asked, Digest("pdf", named.digest))
+    return document
 
 
 def write_tag(document: bytes, results: Results, out: Path | None) -> tuple[Path, bool]:

@@ -149,7 +149,7 @@ def _parse(data: bytes, span: _Addresses | _Repeats) -> None:
     parser.StartDoctypeDeclHandler = _refuse_declarations
     try:
         parser.Parse(data, True)
-    except (expat.ExpatError, ValueError) as cause:
+    except (expat.ExpatError, ValueError, LookupError) as cause:  # of an encoding nobody knows
         if isinstance(cause, BadArchive):
             raise
         raise BadArchive("the workbook is broken and cannot be read") from cause

@@ -47,7 +47,7 @@ def test_there_is_room_for_a_seal_in_the_second_line() -> None:
 
 
 def test_what_is_no_certificate_has_no_room_for_a_seal() -> None:
-    data = written(OBJECTS, 1, 4, with_seal=False)
+    data = written(OBJECTS, 1, 4, line=PLAIN_LINE)
     assert data.startswith(b"%PDF-1.7\n" + PLAIN_LINE + b"1 0 obj")
     assert b"certificate" not in data[:64]
     with pikepdf.open(io.BytesIO(data)) as file:

@@ -9,8 +9,11 @@ import re
 import sqlite3
 from collections.abc import Iterable, Iterator
 from dataclasses import MISSING, asdict, dataclass, fields
+from pathlib import Path
 
 from certgen.archive.register.entry import Registered
+from certgen.document.source import digest as digest_of
+from certgen.errors import CertgenError
 from certgen.messages.catalogue import Message
 from certgen.results.model import NO_VERDICT
 
@@ -166,9 +169,27 @@ class Answer:
 
 @dataclass(frozen=True)
 class Answering:
-    """An open register."""
+    """An open register and its folder."""
 
     connection: sqlite3.Connection
+    folder: Path
+
+    def certificate(self, pdf_sha256: str) -> tuple[str, bytes]:
+        """Number and bytes of the certificate of a digest.
+
+        Raises
+        ------
+        CertgenError
+            The register knows none, or its file is gone or was changed.
+        """
+        row = self.connection.execute(
+            "SELECT number, file FROM certificate WHERE pdf_sha256 = ? AND state = 'issued'", (pdf_sha256,)
+        ).fetchone()
+        path = None if row is None else self.folder / row["file"]
+        data = path.read_bytes() if path is not None and path.is_file() else b""
+        if digest_of(data) != pdf_sha256:
+            raise CertgenError("its certificate is not in the archive as it was issued")
+        return str(row["number"]), data
 
     def look_up(self, number: str, digest: str) -> Answer | None:
         """The entry of a number: the one of this digest where several revisions were issued, or ``None``."""

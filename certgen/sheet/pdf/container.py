@@ -28,18 +28,28 @@ from certgen.sheet.pdf.metadata import About, information, xmp
 #: Second line of the file: signs above 127, so that nobody takes it for text (ISO 19005-3, 6.1.2), and room for a seal.
 SEAL_LINE = b"%\xe2\xe3\xcf\xd3 certgen certificate, 0000000000 bytes, SHA-256 " + b"0" * 64 + b"\n"
 
-#: The same without room for a seal: of sheets that are no certificates.
+#: The same of a tag, which belongs to a certificate and encloses nothing.
+TAG_LINE = SEAL_LINE.replace(b"certificate", b"tag")
+
+#: The same without room for a seal: of other sheets.
 PLAIN_LINE = b"%\xe2\xe3\xcf\xd3\n"
 
 _PDF_HEADER = b"%PDF-1.7\n"
 
 
-def written(objects: Sequence[bytes], root: int, information: int, *, with_seal: bool = True) -> bytes:
+def second_line(data: bytes) -> bytes:
+    """The second line a file had before its seal was filled in, by how it begins."""
+    return TAG_LINE if data[len(_PDF_HEADER) :].startswith(TAG_LINE[: TAG_LINE.index(b",")]) else SEAL_LINE
+
+
+def written(objects: Sequence[bytes], root: int, information: int, *, line: bytes = SEAL_LINE) -> bytes:
     """The file that holds these objects, numbered from 1; ``root`` and ``information`` are two of them.
+
+    ``line`` is the second of the file: with room for a seal, or without.
 
     The identifier in the trailer comes from the objects, so that the same objects are the same file.
     """
-    parts = [_PDF_HEADER, SEAL_LINE if with_seal else PLAIN_LINE]
+    parts = [_PDF_HEADER, line]
     length = sum(map(len, parts))
     offsets = []
     for number, body in enumerate(objects, 1):
@@ -224,7 +234,7 @@ class Enclosure:
 
 
 def contained(document: Any, about: About, enclosures: Iterable[Enclosure], *, language: str) -> bytes:
-    """The file of a reportlab document whose pages are finished; only one that encloses files has room for a seal."""
+    """The file of a reportlab document whose pages are finished; with room for a seal if it encloses files or is a tag."""
     from reportlab.pdfbase.pdfdoc import PDFDictionary, PDFString
 
     enclosed = tuple(enclosures)
@@ -235,9 +245,10 @@ def contained(document: Any, about: About, enclosures: Iterable[Enclosure], *, l
     entries = {name: PDFString(text) for name, text in information(about).items()}
     root = document.Reference(_catalog(document, about, enclosed, language))
     about_it = document.Reference(PDFDictionary(entries))
+    line = TAG_LINE if about.drawn_as else SEAL_LINE if enclosed else PLAIN_LINE
     with _binary_streams():
         objects = list(_formatted(document))
-    return written(objects, _number(document, root), _number(document, about_it), with_seal=bool(enclosed))
+    return written(objects, _number(document, root), _number(document, about_it), line=line)
 
 
 def _catalog(document: Any, about: About, enclosures: Iterable[Enclosure], language: str) -> Any:
