@@ -6,13 +6,11 @@ the user's, given in full by ``str(error)``. Everything else in the package may 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-from certgen.errors import CertgenError
-
+TYPE_CHECKING = False  # as typing has it, which takes long to load: signals are heeded from the first moment on
 if TYPE_CHECKING:
     import os
 
+    from certgen.errors import CertgenError
     from certgen.issuing.certificate import Issued
     from certgen.results.model import Results
 
@@ -98,3 +96,12 @@ def issue(
         options=SheetOptions(sheet, paper, units),
         archive=None if archive is None else Path(archive),
     )
+
+
+def __getattr__(name: str) -> object:
+    """The exception, loaded where it is asked for."""
+    if name == "CertgenError":
+        from certgen.errors import CertgenError
+
+        return CertgenError
+    raise AttributeError(f"module 'certgen' has no attribute '{name}'")

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import argparse
+import signal
 import sys
 from collections.abc import Callable, Sequence
 
 from certgen import __version__
 from certgen.commands import check, completion, issue, key, new, plan, record, register, schema, sign, summary, verify
+from certgen.commands.each_job import failures_told
 from certgen.errors import CertgenError
+from certgen.stopping import Stopped, asked, exit_status, say_stopped
 from certgen.streams import let_go_of_output, ready_streams, refusal, say
 
 #: The commands in the order the help lists them; their heavy imports wait until they run.
@@ -36,14 +39,17 @@ def main(arguments: Sequence[str] | None = None) -> int:
     options = command_line().parse_args(arguments)
     run: Callable[[argparse.Namespace], int] = options.run
     try:
-        status = run(options)
+        with failures_told(verbose=options.verbose):
+            status = run(options)
         sys.stdout.flush()
     except CertgenError as error:
+        if asked():  # what a signal broke off need not be told
+            raise KeyboardInterrupt from error
         say(error)
         return error.exit_code
-    except KeyboardInterrupt:
-        say("stopped")
-        return 130
+    except KeyboardInterrupt as cause:
+        say_stopped()
+        return cause.exit_status if isinstance(cause, Stopped) else exit_status(signal.SIGINT)
     except BrokenPipeError:
         let_go_of_output()
         return _PIPE_CLOSED
@@ -63,9 +69,12 @@ def command_line() -> argparse.ArgumentParser:
         "2 the input is wrong.",
     )
     parser.add_argument("--version", action="version", version=f"certgen {__version__}")
+    trace = "print the trace of a fault of the program's own"
+    parser.add_argument("-v", "--verbose", action="store_true", help=trace)
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     for name, module in COMMANDS.items():
         command = commands.add_parser(name, help=module.HELP)
         module.add(command)
+        command.add_argument("-v", "--verbose", action="store_true", default=argparse.SUPPRESS, help=trace)
         command.set_defaults(run=module.run, command_line=parser)
     return parser

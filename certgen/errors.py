@@ -5,6 +5,7 @@ CertgenError
 ├── RefusedTest     the readings contradict physics, so no certificate is issued, exit 2
 ├── NoNumber        a certificate is to be issued and nothing gives it a number, exit 2
 ├── PageOverflow    the content does not fit one page within the layout's limits, exit 2
+├── Unexpected      the program itself failed at one job; it asks for a report, exit 2
 ├── WrongPaper      the layout is not made for the paper asked for, exit 2
 └── AlreadyIssued   a file of that name exists and differs; it is left as it is, exit 2
 """
@@ -87,3 +88,26 @@ class WrongPaper(CertgenError):
 
 class AlreadyIssued(CertgenError):
     """A certificate of that name exists and is not the same."""
+
+
+class Unexpected(CertgenError):
+    """The program failed in a way nobody foresaw: a fault of its own, told as the outcome of one job.
+
+    Attributes
+    ----------
+    details : str
+        The trace that leads to the fault.
+    """
+
+    names_its_file = False
+
+    def __init__(self, cause: BaseException) -> None:
+        import traceback
+
+        steps = traceback.extract_tb(cause.__traceback__)
+        where = f" in {steps[-1].name}, line {steps[-1].lineno}" if steps else ""
+        super().__init__(
+            f"the program failed here ({type(cause).__name__}{where}), which is its own fault; please report this "
+            "with the files of the job, and with what 'certgen -v' prints besides."
+        )
+        self.details = "".join(traceback.format_exception(cause))

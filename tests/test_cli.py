@@ -198,13 +198,21 @@ def test_interrupted_work_ends_with_130(
     assert capsys.readouterr().err == "stopped\n"
 
 
-def test_a_mistake_of_the_program_itself_is_not_hidden(jobs: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_fault_of_the_program_is_told_in_a_line_and_with_v_in_full(
+    jobs: Bench, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     def mistaken(_: Path) -> None:
         raise ZeroDivisionError
 
     monkeypatch.setattr("certgen.pipeline.assess_job", mistaken)
-    with pytest.raises(ZeroDivisionError):
-        main(["check", GOOD])
+    assert main(["check", GOOD]) == 2
+    told = capsys.readouterr().err
+    assert told.count("\n") == 1
+    assert told.startswith(f"{GOOD}: the program failed here (ZeroDivisionError in mistaken, line ")
+    assert "please report this" in told
+    for arguments in (["-v", "check", GOOD], ["check", "-v", GOOD]):
+        assert main(arguments) == 2
+        assert "Traceback (most recent call last):" in capsys.readouterr().err
 
 
 def test_a_closed_pipe_ends_quietly(jobs: Bench) -> None:

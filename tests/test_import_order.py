@@ -26,6 +26,7 @@ ABOVE = (
     "cli",
     "commands",
     "recorder",
+    "stopping",
     "streams",
     "terminal",
     "starter",

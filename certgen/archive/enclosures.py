@@ -23,6 +23,7 @@ from certgen.job.load import LoadedJob
 from certgen.messages.catalogue import Message
 from certgen.results.model import Results
 from certgen.sheet.pdf.container import DATA, SOURCE, SUPPLEMENT, Enclosure
+from certgen.sheet.pdf.metadata import libraries
 
 # The list of what travels inside a certificate: ``contents.json``, itself enclosed.
 
@@ -57,14 +58,6 @@ class Contents:
     sheet: Mapping[str, str]
     files: Mapping[str, str]
     libraries: Mapping[str, str] = field(default_factory=dict)
-
-
-def libraries() -> dict[str, str]:
-    """The libraries that compute and draw, and their versions: where two machines differ, this may be why."""
-    import numpy as np
-    import reportlab
-
-    return {"numpy": np.__version__, "reportlab": str(reportlab.Version)}
 
 
 def as_json(contents: Contents) -> bytes:

@@ -11,12 +11,13 @@ from typing import Any
 
 from certgen import __version__
 from certgen.archive.drawn_again import Versions, differences, same_figure
-from certgen.archive.enclosures import RESULTS, Contents, extract, libraries
+from certgen.archive.enclosures import RESULTS, Contents, extract
 from certgen.archive.facts import GOOD, NOT_CHECKED, NOT_GOOD, PAGE, Fact
 from certgen.archive.objects import OtherForm, read_objects
 from certgen.archive.reading import TookTooLong, opened, within
 from certgen.errors import CertgenError
 from certgen.messages.catalogue import Message
+from certgen.sheet.pdf.metadata import libraries
 
 # The results a certificate carries held against those computed again from the files it carries.
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
-from certgen.errors import CertgenError, visible
+from certgen.errors import CertgenError, Unexpected, visible
 
 _OUTCOMES = ("pass", "conditional pass")
 
@@ -36,6 +37,26 @@ def status_of(job: Path, outcome: str, require: str | None) -> int:
     return 1
 
 
+@contextmanager
+def failures_told(*, verbose: bool) -> Iterator[None]:
+    """A fault of the program's own at one job as an error among others, its trace printed where asked for.
+
+    Raises
+    ------
+    Unexpected
+        In place of whatever nobody foresaw.
+    """
+    try:
+        yield
+    except (CertgenError, OSError):
+        raise
+    except Exception as failure:
+        unexpected = Unexpected(failure)
+        if verbose:
+            print(unexpected.details, end="", file=sys.stderr)
+        raise unexpected from failure
+
+
 def each_job(options: argparse.Namespace, one: Callable[[Path], str]) -> int:
     """Run every job to its outcome; one bad job does not stop the others, and the worst exit status counts."""
     from certgen.job.job_paths import jobs_named
@@ -43,7 +64,8 @@ def each_job(options: argparse.Namespace, one: Callable[[Path], str]) -> int:
     status = 0
     for job in jobs_named(options.jobs):
         try:
-            outcome = one(job)
+            with failures_told(verbose=options.verbose):
+                outcome = one(job)
         except CertgenError as error:
             print(error if error.names_its_file else f"{visible(str(job))}: {error}", file=sys.stderr)
             status = max(status, error.exit_code)

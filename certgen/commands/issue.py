@@ -12,9 +12,8 @@ from certgen.commands.each_job import add_jobs, add_require, status_of
 from certgen.errors import CertgenError
 
 if TYPE_CHECKING:
-    from concurrent.futures import Executor
-
     from certgen.issuing.many import Outcome
+    from certgen.issuing.workers import Cluster, Workers
 
 
 #: As the job has them; written here too, so that help needs no job.
@@ -64,25 +63,25 @@ def run(options: argparse.Namespace) -> int:
     jobs = jobs_named(options.jobs)
     if len(jobs) > 1:
         _require_folders(options)
-    with workers_for(len(jobs), options.workers, options.cluster) as (executor, count):
-        return _issue(options, jobs, executor, count)
+    with workers_for(len(jobs), options.workers, options.cluster) as workers:
+        return _issue(options, jobs, workers)
 
 
-def _issue(options: argparse.Namespace, jobs: Sequence[Path], executor: Executor | None, workers: int) -> int:
+def _issue(options: argparse.Namespace, jobs: Sequence[Path], workers: Workers | Cluster | None) -> int:
     from certgen.issuing.layouts import SheetOptions
-    from certgen.issuing.many import Order, on_executor, one_by_one
+    from certgen.issuing.many import Order, on_workers, one_by_one
     from certgen.terminal.outcomes import outcome_lines, progress, summary
 
     sheet = SheetOptions(options.sheet, options.paper, options.units, options.record)
     orders = [Order(job, options.out, options.results, options.archive, sheet) for job in jobs]
     status = 0
     done: list[Outcome] = []
-    outcomes = one_by_one(orders) if executor is None else on_executor(orders, executor, workers)
+    outcomes = one_by_one(orders) if workers is None else on_workers(orders, workers)
     with progress(len(orders)) as advance:
         for outcome in outcomes:
             advance.clear()
-            for line in outcome_lines(outcome):
-                print(line.text, file=sys.stderr if line.aside else sys.stdout)
+            for line in outcome_lines(outcome, verbose=options.verbose):
+                print(line.text, file=sys.stderr if line.aside else sys.stdout, flush=True)
             status = max(status, outcome.exit_code or _required(outcome, options.require))
             done.append(outcome)
             advance.to(len(done))

@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from certgen.commands.each_job import add_jobs
+from certgen.commands.each_job import add_jobs, failures_told
 from certgen.errors import CertgenError
 
 if TYPE_CHECKING:
@@ -61,7 +61,8 @@ def run(options: argparse.Namespace) -> int:
     with progress(len(jobs)) as advance:
         for index, job in enumerate(jobs, start=1):
             try:
-                tested.append(assess_job(job).results)
+                with failures_told(verbose=options.verbose):
+                    tested.append(assess_job(job).results)
             except CertgenError as error:
                 if awaits_test(job):
                     missing.append(not_listed(job, None))

@@ -1,20 +1,17 @@
-"""Many jobs: each to its outcome, one after the other or on an executor, whatever becomes of the others."""
+"""Many jobs: each to its outcome, one after the other or by workers, whatever becomes of the others."""
 
 from __future__ import annotations
 
 import gc
 from collections.abc import Iterator, Sequence
-from concurrent.futures import Executor, Future
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from certgen.errors import CertgenError, visible
+from certgen.errors import CertgenError, Unexpected, visible
 from certgen.issuing.certificate import issue_job
 from certgen.issuing.layouts import SheetOptions
-
-#: Jobs handed to an executor ahead of those that are done, for each worker.
-_AHEAD = 4
+from certgen.issuing.workers import Cluster, Workers
 
 
 @dataclass(frozen=True)
@@ -39,18 +36,39 @@ class Outcome:
     left_out: tuple[str, ...] = ()
     error: str = ""
     exit_code: int = 0
+    details: str = ""
 
 
 def carried_out(order: Order) -> Outcome:
-    """Issue one certificate; a mistake of the user's becomes part of the outcome, so that it travels too."""
+    """Issue one certificate; whatever goes wrong becomes the outcome of this job and travels, and the others go on."""
     try:
         issued = issue_job(
             order.job, out=order.out, results_path=order.results, options=order.options, archive=order.archive
         )
     except CertgenError as error:
-        text = str(error) if error.names_its_file else f"{visible(str(order.job))}: {error}"
-        return Outcome(order.job, error=text, exit_code=error.exit_code)
+        return _not_issued(order, error)
+    except Exception as failure:  # a fault of the program's own must not stop the jobs of others
+        return _not_issued(order, Unexpected(failure))
     return Outcome(order.job, issued.path, issued.verdict, issued.new, issued.left_out)
+
+
+def _not_issued(order: Order, error: CertgenError) -> Outcome:
+    text = str(error) if error.names_its_file else f"{visible(str(order.job))}: {error}"
+    return Outcome(order.job, error=text, exit_code=error.exit_code, details=getattr(error, "details", ""))
+
+
+def lost(order: Order, how: str) -> Outcome:
+    """What becomes of a job whose worker was lost: it may be the cause, so it is not tried again."""
+    error = CertgenError(
+        f"{visible(str(order.job))}: the process that worked on it was lost ({how}), as happens where memory runs out; "
+        "issue this job alone, and report it if that fails too."
+    )
+    return _not_issued(order, error)
+
+
+def on_workers(orders: Sequence[Order], workers: Workers | Cluster) -> Iterator[Outcome]:
+    """Every order by workers; outcomes come in the order of the orders."""
+    return workers.results(carried_out, orders, lost)
 
 
 def one_by_one(orders: Sequence[Order]) -> Iterator[Outcome]:
@@ -62,25 +80,6 @@ def one_by_one(orders: Sequence[Order]) -> Iterator[Outcome]:
         if first and len(orders) > 1:
             gc.freeze()  # what the first job imported stays: looking through it for garbage is in vain
         yield outcome
-
-
-def on_executor(orders: Sequence[Order], executor: Executor, workers: int) -> Iterator[Outcome]:
-    """Every order on an executor of the standard interface; outcomes come in the order of the orders.
-
-    Only a few orders are handed over ahead, so that an interrupt leaves little to wait for and memory stays flat.
-    """
-    waiting: list[Future[Outcome]] = []
-    coming = iter(orders)
-    try:
-        for order in coming:
-            waiting.append(executor.submit(carried_out, order))
-            if len(waiting) >= _AHEAD * workers:
-                yield waiting.pop(0).result()
-        while waiting:
-            yield waiting.pop(0).result()
-    finally:
-        for future in waiting:
-            future.cancel()
 
 
 @contextmanager

@@ -25,10 +25,15 @@ class Line:
     aside: bool = False
 
 
-def outcome_lines(outcome: Outcome) -> Iterator[Line]:
-    """One certificate with its verdict, and what its page had no room for; or what was wrong with the job."""
+def outcome_lines(outcome: Outcome, *, verbose: bool = False) -> Iterator[Line]:
+    """One certificate with its verdict, and what its page had no room for; or what was wrong with the job.
+
+    ``verbose`` adds the trace of a fault of the program's own.
+    """
     if outcome.error:
         yield Line(outcome.error, aside=True)
+        if verbose and outcome.details:
+            yield Line(outcome.details.rstrip("\n"), aside=True)
         return
     path = visible(str(outcome.path))
     for name in outcome.left_out:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import json
 import os
 import pty
 import signal
 import subprocess
 import sys
 import time
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -19,8 +21,9 @@ from certgen.errors import CertgenError
 from certgen.issuing.layouts import SheetOptions
 from certgen.issuing.many import (
     Order,
+    Outcome,
     carried_out,
-    on_executor,
+    on_workers,
     one_by_one,
 )
 from certgen.issuing.workers import cluster_workers, local_workers, worth_having
@@ -69,8 +72,8 @@ def test_workers_give_the_same_files_and_outcomes_in_order(folder: Path) -> None
     files = written()
     for path in Path("out").iterdir():
         path.unlink()
-    with local_workers(2) as executor:
-        assert list(on_executor(orders_of(folder), executor, 2)) == alone
+    with local_workers(2) as workers:
+        assert list(on_workers(orders_of(folder), workers)) == alone
     assert written() == files
 
 
@@ -82,12 +85,12 @@ def test_a_running_cluster_does_the_same(folder: Path) -> None:
         path.unlink()
     with (
         distributed.LocalCluster(n_workers=1, threads_per_worker=1, processes=True, dashboard_address=None) as cluster,
-        cluster_workers(cluster.scheduler_address) as (executor, count),
+        cluster_workers(cluster.scheduler_address) as workers,
     ):
         absolute = [
             Order(order.job.resolve(), Path("out").resolve(), None, None, order.options) for order in orders_of(folder)
         ]
-        there = list(on_executor(absolute, executor, count))
+        there = list(on_workers(absolute, workers))
     assert [one.verdict for one in there] == [one.verdict for one in alone]
     assert len(written()) == COUNT - 1
 
@@ -206,3 +209,64 @@ def test_a_number_of_workers_that_is_none_is_told(folder: Path, workers: str, ca
     with pytest.raises(SystemExit):
         main(["issue", str(folder), "--workers", workers])
     assert "is no number of processes; write 1 to 256" in capsys.readouterr().err
+
+
+@pytest.fixture
+def cluster(tmp_path: Path) -> Iterator[tuple[str, dict[str, subprocess.Popen[bytes]]]]:
+    """The address of a scheduler with one worker, each a process of its own, and these by name."""
+    pytest.importorskip("distributed")
+    known = tmp_path / "scheduler.json"
+    common = ["--scheduler-file", str(known), "--no-dashboard"]
+    commands = {
+        "scheduler": ["distributed.cli.dask_scheduler", "--port", "0", *common],
+        "worker": ["distributed.cli.dask_worker", "--no-nanny", "--nthreads", "1", *common],
+    }
+    here = Path(__file__).parent.parent
+    paths = os.pathsep.join([str(here), str(here.parent)])
+    running = {}
+    try:
+        for name, command in commands.items():
+            running[name] = subprocess.Popen(
+                [sys.executable, "-m", *command],
+                stdout=subprocess.DEVNULL,
+                stderr=subprocess.DEVNULL,
+                cwd=tmp_path,
+                env={**os.environ, "PYTHONPATH": paths},
+            )
+            while not known.exists() or not known.read_text(encoding="utf-8").endswith("}"):
+                assert running[name].poll() is None
+                time.sleep(0.05)
+        yield json.loads(known.read_text(encoding="utf-8"))["address"], running
+    finally:
+        for process in running.values():
+            process.kill()
+            process.wait()
+
+
+def _slow(order: Order) -> Outcome:
+    time.sleep(0.3)
+    return Outcome(order.job, verdict="pass")
+
+
+def _lost(order: Order, how: str) -> Outcome:
+    return Outcome(order.job, error=how)
+
+
+@pytest.mark.parametrize(
+    ("gone", "told"), [("scheduler", "its scheduler is gone"), ("worker", "none of its workers is left")]
+)
+def test_a_cluster_that_goes_away_is_told(
+    cluster: tuple[str, dict[str, subprocess.Popen[bytes]]],
+    folder: Path,
+    gone: str,
+    told: str,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    address, running = cluster
+    with cluster_workers(address) as workers:
+        outcomes = workers.results(_slow, orders_of(folder) * 10, _lost)
+        assert next(outcomes).verdict == "pass"
+        monkeypatch.setattr("certgen.issuing.workers._WITHOUT_WORKERS", 1.0)
+        running[gone].kill()
+        with pytest.raises(CertgenError, match=told):
+            list(outcomes)

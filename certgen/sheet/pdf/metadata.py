@@ -106,3 +106,11 @@ def xmp(about: About, language: str) -> bytes:
 def _plain(text: str) -> str:
     """A text of printable signs on one line, as XML allows it."""
     return "".join(sign if sign.isprintable() else " " for sign in text)
+
+
+def libraries() -> dict[str, str]:
+    """The libraries that compute and draw, and their versions: where two machines differ, this may be why."""
+    import numpy as np
+    import reportlab
+
+    return {"numpy": np.__version__, "reportlab": str(reportlab.Version)}
