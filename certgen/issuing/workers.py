@@ -177,11 +177,15 @@ def _context() -> Any:
 
 
 def _end_of(process: BaseProcess) -> str:
+    from certgen.messages.catalogue import Message
+
     process.join(1.0)
     code = process.exitcode
     if code is None:
-        return "it does not answer"
-    return f"ended by signal {-code}" if code < 0 else f"exit status {code}"
+        return str(Message("terminal.lost.no_answer"))
+    return str(
+        Message("terminal.lost.signal", number=-code) if code < 0 else Message("terminal.lost.status", status=code)
+    )
 
 
 def _work(connection: Connection[Any, Any], call: Callable[[Any], Any]) -> None:
@@ -263,6 +267,8 @@ class Cluster:
 
         from distributed import KilledWorker
 
+        from certgen.messages.catalogue import Message
+
         self._last_seen = time.monotonic()
         while True:
             try:
@@ -272,7 +278,7 @@ class Cluster:
             except CancelledError:
                 raise self._gone("its scheduler is gone") from None
             except KilledWorker:
-                return lost(task, "several workers of the cluster ended at it")
+                return lost(task, str(Message("terminal.lost.cluster")))
 
     def _require_workers(self) -> None:
         if self._workers():
