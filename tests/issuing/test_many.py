@@ -77,19 +77,47 @@ def test_workers_give_the_same_files_and_outcomes_in_order(folder: Path) -> None
     assert written() == files
 
 
-def test_a_running_cluster_does_the_same(folder: Path) -> None:
-    """A local cluster of the library's own, reached by its address as any other."""
-    distributed = pytest.importorskip("distributed")
+@pytest.fixture
+def cluster(tmp_path: Path) -> Iterator[tuple[str, dict[str, subprocess.Popen[bytes]]]]:
+    """The address of a scheduler with one worker, each a process of its own, and these by name."""
+    pytest.importorskip("distributed")
+    known = tmp_path / "scheduler.json"
+    common = ["--scheduler-file", str(known), "--no-dashboard"]
+    commands = {
+        "scheduler": ["distributed.cli.dask_scheduler", "--port", "0", *common],
+        "worker": ["distributed.cli.dask_worker", "--no-nanny", "--nthreads", "1", *common],
+    }
+    here = Path(__file__).parent.parent
+    paths = os.pathsep.join([str(here), str(here.parent)])
+    running = {}
+    try:
+        for name, command in commands.items():
+            running[name] = subprocess.Popen(
+                [sys.executable, "-m", *command],
+                stdout=subprocess.DEVNULL,
+                stderr=subprocess.DEVNULL,
+                cwd=tmp_path,
+                env={**os.environ, "PYTHONPATH": paths},
+            )
+            while not known.exists() or not known.read_text(encoding="utf-8").endswith("}"):
+                assert running[name].poll() is None
+                time.sleep(0.05)
+        yield json.loads(known.read_text(encoding="utf-8"))["address"], running
+    finally:
+        for process in running.values():
+            process.kill()
+            process.wait()
+
+
+def test_a_running_cluster_does_the_same(folder: Path, cluster: tuple[str, dict[str, subprocess.Popen[bytes]]]) -> None:
+    """A scheduler and a worker of this machine, reached by their address as any other."""
     alone = list(one_by_one(orders_of(folder)))
     for path in Path("out").iterdir():
         path.unlink()
-    with (
-        distributed.LocalCluster(n_workers=1, threads_per_worker=1, processes=True, dashboard_address=None) as cluster,
-        cluster_workers(cluster.scheduler_address) as workers,
-    ):
-        absolute = [
-            Order(order.job.resolve(), Path("out").resolve(), None, None, order.options) for order in orders_of(folder)
-        ]
+    absolute = [
+        Order(order.job.resolve(), Path("out").resolve(), None, None, order.options) for order in orders_of(folder)
+    ]
+    with cluster_workers(cluster[0]) as workers:
         there = list(on_workers(absolute, workers))
     assert [one.verdict for one in there] == [one.verdict for one in alone]
     assert len(written()) == COUNT - 1
@@ -209,38 +237,6 @@ def test_a_number_of_workers_that_is_none_is_told(folder: Path, workers: str, ca
     with pytest.raises(SystemExit):
         main(["issue", str(folder), "--workers", workers])
     assert "is no number of processes; write 1 to 256" in capsys.readouterr().err
-
-
-@pytest.fixture
-def cluster(tmp_path: Path) -> Iterator[tuple[str, dict[str, subprocess.Popen[bytes]]]]:
-    """The address of a scheduler with one worker, each a process of its own, and these by name."""
-    pytest.importorskip("distributed")
-    known = tmp_path / "scheduler.json"
-    common = ["--scheduler-file", str(known), "--no-dashboard"]
-    commands = {
-        "scheduler": ["distributed.cli.dask_scheduler", "--port", "0", *common],
-        "worker": ["distributed.cli.dask_worker", "--no-nanny", "--nthreads", "1", *common],
-    }
-    here = Path(__file__).parent.parent
-    paths = os.pathsep.join([str(here), str(here.parent)])
-    running = {}
-    try:
-        for name, command in commands.items():
-            running[name] = subprocess.Popen(
-                [sys.executable, "-m", *command],
-                stdout=subprocess.DEVNULL,
-                stderr=subprocess.DEVNULL,
-                cwd=tmp_path,
-                env={**os.environ, "PYTHONPATH": paths},
-            )
-            while not known.exists() or not known.read_text(encoding="utf-8").endswith("}"):
-                assert running[name].poll() is None
-                time.sleep(0.05)
-        yield json.loads(known.read_text(encoding="utf-8"))["address"], running
-    finally:
-        for process in running.values():
-            process.kill()
-            process.wait()
 
 
 def _slow(order: Order) -> Outcome:
