@@ -201,13 +201,12 @@ def _tagged(read: ReadJob, out: Path | None, options: SheetOptions, archive: Pat
 
     certified = None if archive is None else certificate_of(read.inputs, archive)
     assessed = assess_read(read)
-    results, choice = assessed.results, assessed.loaded.job.sheet
+    results = assessed.results
     number = certified.number if certified else results.certificate.number
     if number is None:
         raise NoNumber(_NO_NUMBER)
     results = numbered(results, number)
-    asked = SheetOptions(options.layout or choice.layout, options.paper or choice.paper, options.units or choice.units)
-    document, left_out = drawn_tag(results, assessed.loaded, asked, digest_for(results, certified))
+    document, left_out = drawn_tag(results, assessed.loaded, options, digest_for(results, certified))
     path, new = write_tag(document, results, out)
     return Issued(path, number, results.verdict.outcome, new, left_out, results)
 

@@ -75,9 +75,9 @@ def drawn_tag(
     results : Results
         With the certificate's number.
     loaded : LoadedJob
-        The job, for its logo.
+        The job, for its logo and its choice of sheet.
     asked : SheetOptions
-        Layout, paper and units, none left open.
+        What stands in place of the job's choice of layout, paper and units.
     digest : Digest
         What the tag's code names.
     """
@@ -86,15 +86,15 @@ def drawn_tag(
     from certgen.sheet.pdf.draw import about, compose, draw
     from certgen.sheet.pdf.logo import logo_of
 
-    assert asked.layout is not None and asked.paper is not None and asked.units is not None
-    layout = layout_of(loaded, asked.layout)
-    page = compose(results, layout, paper=asked.paper, units=asked.units, logo=logo_of(loaded), digest=digest)
+    choice, layout = loaded.job.sheet, layout_of(loaded, asked.layout)
+    paper, units = asked.paper or choice.paper, asked.units or choice.units
+    page = compose(results, layout, paper=paper, units=units, logo=logo_of(loaded), digest=digest)
     told = replace(
         about(results, layout),
         title=title_of(results.certificate.number or ""),
         verdict="",
         source=digest.sha256,
-        drawn_as=drawn_as(Path(asked.layout).name, asked.paper, asked.units),
+        drawn_as=drawn_as(Path(asked.layout or choice.layout).name, paper, units),
     )
     return sealed(draw(page, told)), page.left_out
 

@@ -93,6 +93,14 @@ def test_other_papers_and_units_are_drawn_again_as_they_were(kept: Path, paper: 
     assert main(["verify", "other.pdf", "--archive", "kept"]) == 0
 
 
+def test_a_tag_of_a_layout_that_is_not_at_hand_is_not_judged(kept: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    Path("own.yaml").write_text("purpose: tag\npage: {papers: [a6]}\nrows: [tag_heading, tag_code]\n", encoding="utf-8")
+    assert main(["issue", JOB, "--archive", "kept", "--sheet", "own.yaml", "--paper", "a6", "--out", "own.pdf"]) == 0
+    capsys.readouterr()
+    assert main(["verify", "own.pdf", "--archive", "kept"]) == 1
+    assert "not drawn again: its layout 'own.yaml' is not at hand" in capsys.readouterr().out
+
+
 def test_a_tag_without_an_archive_names_the_results(kept: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["issue", JOB, "--sheet", "tag", "--paper", "a6", "--out", "alone.pdf"]) == 0
     capsys.readouterr()

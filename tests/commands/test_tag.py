@@ -48,8 +48,8 @@ def test_without_an_archive_it_has_the_number_of_the_job(bench: Bench, capsys: p
     information = PdfReader("WS-2026-007-tag.pdf").metadata
     assert information is not None
     assert information.title == "Tag of WS-2026-007"
-    assert main(["verify", "WS-2026-007-tag.pdf"]) == 2
-    assert "not a certificate of this program" in capsys.readouterr().err
+    assert main(["verify", "WS-2026-007-tag.pdf"]) == 1
+    assert "WS-2026-007-tag.pdf: tag, whole, but not drawn again, WS-2026-007\n" in capsys.readouterr().out
 
 
 def test_a_tag_is_drawn_again_and_nothing_else_overwritten(bench: Bench, capsys: pytest.CaptureFixture[str]) -> None:

@@ -49,6 +49,23 @@ def test_a_register_without_room_keeps_neither_page_nor_row(shop: Bench, size: i
     assert main(["issue", JOB, "--archive", "."]) == 0
 
 
+@pytest.mark.parametrize("size", [20_000, 60_000])
+def test_a_full_disk_uses_up_no_number(shop: Bench, size: int) -> None:
+    """The page does not fit; the number it would have had is the next one again."""
+    job = Path(JOB)
+    job.write_text(job.read_text(encoding="utf-8").replace("  number: WS-2026-007\n", ""), encoding="utf-8")
+    Path("kept").mkdir()
+    assert main(["register", "start", "kept", "--numbers", "HB-{year}-{serial:03}"]) == 0
+    for _ in range(2):
+        told = told_in_a_paragraph(
+            Surroundings(before=no_file_larger_than(size)).run("issue", JOB, "--archive", "kept")
+        )
+        assert "room" in told and "copy" not in told
+    assert main(["issue", JOB, "--archive", "kept"]) == 0
+    assert Path("kept/HB-2026-001.pdf").exists()
+    assert main(["register", "check", "--archive", "kept"]) == 0
+
+
 def test_a_recording_on_a_full_disk_keeps_every_whole_row(shop: Bench) -> None:
     Path("rigs/rig.yaml").write_text(ARM_RIG + LOGGER, encoding="utf-8")
     sent = "".join(f"{1500 - row},{row / 100:.2f}\n" for row in range(500))
