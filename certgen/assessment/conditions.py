@@ -8,6 +8,7 @@ import numpy as np
 
 from certgen.assessment.decision import rule_in_words
 from certgen.assessment.heat import missing_duty
+from certgen.assessment.unused_plate import unused_plate_values
 from certgen.job.model import (
     ASSUMED_GEAR_EFFICIENCY,
     AT_MOTOR,
@@ -28,8 +29,7 @@ from certgen.results.heat import missing_heat
 from certgen.results.log import missing_log
 from certgen.results.losses import missing_losses
 from certgen.results.model import FINDING_NOT_TESTED, AssessedRating, Conditions, Finding
-from certgen.results.rated import service_factor_power
-from certgen.standards.criteria import DECLARED_STARTING, CriteriaSet, companions_of, not_named
+from certgen.standards.criteria import CriteriaSet, companions_of, not_named
 
 
 def conditions_of(
@@ -72,7 +72,7 @@ def conditions_of(
             *_missing_uncertainty(reduction, figures),
             *missing_heat(job),
             *missing_duty(job, findings),
-            *_plate_keys_unused(job, criteria),
+            *unused_plate_values(job, criteria, findings, rating),
             *missing_characteristic(job, reduction, figures.characteristic),
         ),
     )
@@ -117,18 +117,6 @@ def _torque(rig: Rig) -> Message:
         diameter = rig.rope_diameter.value
         return Message("method.rope_of_diameter", weighed=weighed, radius=radius, diameter=diameter)
     return Message("method.torque_sensor")
-
-
-def _plate_keys_unused(job: Job, criteria: CriteriaSet) -> Iterator[Message]:
-    """Plate values that this test compares nothing with, each with the reason."""
-    plate = job.nameplate
-    if plate.service_factor_current is not None and service_factor_power(job) is None:
-        missing = "power" if plate.power is None else "service_factor_power"
-        yield Message("missing.service_factor_current", quantity=Message(f"name.{missing}"))
-    rows = {row.quantity for row in criteria.declared_starting if not row.types or job.motor.type in row.types}
-    for name in DECLARED_STARTING:
-        if getattr(plate, name) is not None and name not in rows:
-            yield Message("missing.no_row", quantity=Message(f"name.{name}"), title=criteria.title)
 
 
 def _tables_taken(criteria: CriteriaSet) -> Iterator[Message]:

@@ -362,21 +362,30 @@ def _holds(curve: LoadPoints, step: Step) -> tuple[Message, ...]:
 def _limits(tested: Evidence, curve: LoadPoints) -> list[LoadLimit | Message]:
     """Every limit, or what to measure for one."""
     kind, characteristic = tested.job.motor.type, tested.characteristic
-    limits: list[LoadLimit | Message] = [*_heat(tested, curve)]
+    heat, torque = _heat(tested, curve), torque_limit(kind, characteristic, curve, ladder(tested.unit))
+    limits: list[LoadLimit | Message] = [*heat]
     if kind in INDUCTION and characteristic.breakdown_torque is None:
         limits.append(Message("to_measure.past_breakdown"))
-    torque = torque_limit(kind, characteristic, curve, ladder(tested.unit))
     if torque is not None:
         limits.append(torque)
     if kind in INDUCTION:
         if characteristic.poles is None:
             limits.append(Message("to_measure.poles"))
-        declared = declared_values(tested.job, tested.reduction)["slip"]
-        slip = slip_limit(curve, characteristic, declared, tested.unit, part=_power_part(tested.reduction))
-        if slip is not None:
-            limits.append(slip)
+        limits += _slip(tested, curve, proved=torque is not None and any(isinstance(one, LoadLimit) for one in heat))
     limits.append(tested_limit(curve, tested.unit, part=_power_part(tested.reduction)))
     return limits
+
+
+def _slip(tested: Evidence, curve: LoadPoints, *, proved: bool) -> list[LoadLimit]:
+    """The limit of slip: the plate's own, and what is usual only where not both heat and reserve were ``proved``.
+
+    Usual speeds are no limit of a motor that was shown to bear the load.
+    """
+    declared = declared_values(tested.job, tested.reduction)["slip"]
+    if proved and declared is None:
+        return []
+    limit = slip_limit(curve, tested.characteristic, declared, tested.unit, part=_power_part(tested.reduction))
+    return [] if limit is None else [limit]
 
 
 def _heat(tested: Evidence, curve: LoadPoints) -> list[LoadLimit | Message]:

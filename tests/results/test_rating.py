@@ -107,6 +107,24 @@ def test_slip_holds_the_rating_down():
     assert any("speed on the plate" in one for one in map(str, rating.basis))
 
 
+def test_usual_slip_holds_no_rating_down_that_heat_and_breakdown_torque_allow():
+    """The motor of this page 12 % slower: slower than any usual one (1300 rpm at four poles), and it bears the load."""
+    slow = replace(evidence(), reduction=reduce_slow(0.88))
+    rating = assessed_rating(slow)
+    assert str(rating.limited_by) != "the slip"
+    assert not any(one.startswith("Slip") for one in map(str, rating.basis))
+    assert rating.power.value >= 1100.0
+
+
+def reduce_slow(part):
+    """The motor of this page turning slower by a part at every load but the lightest."""
+    speed = np.concatenate([SPEED[:1], SPEED[1:] * part])
+    readings = make_readings(
+        speed=speed, torque=TORQUE, voltage=np.full(7, 400.0), current=CURRENT, input_power=TORQUE * speed + LOSSES
+    )
+    return reduce_test(make_job(conditions=Conditions(supply_frequency=50.0)), make_rig(), readings)
+
+
 def test_nothing_is_rated_beyond_the_test():
     rating = assessed_rating(evidence(thermal=replace(STEADY, winding_rise=kelvin(20.0)), last=6))
     assert rating.power.value <= 12.6 * 1396 * RPM
