@@ -70,8 +70,9 @@ def si_unit(column: str, *, scale_reads: str = "mass") -> str:
 # The columns of a table as declared: name, unit, and the header each has in a file.
 
 
-#: Units of a time column that is no count: time of day, and date with time of day.
-CLOCK, STAMP = "clock", "stamp"
+#: Units of a time column that is no plain count: time of day, date with time of day, minutes and seconds.
+CLOCK, STAMP, MINUTES = "clock", "stamp", "mm:ss"
+WRITTEN_TIMES = (CLOCK, STAMP, MINUTES)
 
 
 @dataclass(frozen=True)
@@ -157,7 +158,7 @@ def dimension_in(unit: str, kind: ColumnKind) -> str:
     """
     if not unit:
         raise UnitError("the unit of this column is missing")
-    if unit in (CLOCK, STAMP) and "time" in kind.dimensions:
+    if unit in WRITTEN_TIMES and "time" in kind.dimensions:
         return "time"
     dimension, _, _ = conversion(unit)
     if dimension not in kind.dimensions:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from certgen.document.build import FileReference
 from certgen.document.source import Place
-from certgen.document.vocabulary import Choice, Measure, Text, Whole, key
+from certgen.document.vocabulary import Choice, Each, Measure, Text, Whole, key
 from certgen.job.columns import Column
 
 #: Delimiters by the word a job names them with; ``spaces`` is any run of blanks and tabs.
@@ -15,6 +15,7 @@ DECIMALS = {"point": ".", "comma": ","}
 THOUSANDS = {"none": "", "comma": ",", "point": ".", "space": " ", "apostrophe": "'"}
 ENCODINGS = ("utf-8", "utf-16", "latin-1", "cp1252")
 IGNORE, SORT, CONTINUE, NEAREST, LINEAR = "ignore", "sort", "continue", "nearest", "linear"
+DAY_FIRST, MONTH_FIRST = "day_first", "month_first"
 
 _LAST_LINE = 1000
 
@@ -27,16 +28,24 @@ class Dialect:
     delimiter: str | None = key(Choice(tuple(DELIMITERS)), "What stands between two cells.")
     decimal: str | None = key(Choice(tuple(DECIMALS)), "The decimal mark.")
     thousands: str | None = key(Choice(tuple(THOUSANDS)), "The mark between groups of three digits.")
+    missing: tuple[str, ...] | None = key(
+        Each(Text(20, "---"), 20), "What stands in a cell in which nothing was read, as an empty one would."
+    )
     comment: str | None = key(Text(20, "#"), "How a line begins that is passed over.")
     header_row: int | None = key(
         Whole(0, _LAST_LINE), "Line of the headers; 0: there is none, and columns are called 1, 2, 3 ..."
     )
     unit_row: int | None = key(Whole(0, _LAST_LINE), "Line of the units below the headers; 0: there is none.")
+    skip_footer: int | None = key(Whole(0, _LAST_LINE), "So many lines at the end of the file are no rows.")
     header_units: str | None = key(
         Choice(("read", IGNORE)), "Whether units in the headers count; where they are wrong, the job's hold."
     )
     sheet: str | None = key(Text(80, "Load test"), "Sheet of a workbook; left out: its only one.")
     range: str | None = key(Text(30, "B4:H20"), "Cells of the sheet, headers included.")
+    date_order: str | None = key(
+        Choice((DAY_FIRST, MONTH_FIRST)),
+        "How a date such as 03/04/2026 is written; left out: as others of the file show.",
+    )
     backwards: str | None = key(
         Choice((SORT, CONTINUE)),
         "What a time that goes back and stays back means: rows out of order, or a clock that was set back.",

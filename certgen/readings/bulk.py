@@ -6,19 +6,23 @@ import math
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 
-from certgen.job.columns import CLOCK, COLUMNS, STAMP, Column
+from certgen.job.columns import COLUMNS, WRITTEN_TIMES, Column
 from certgen.physics.domain import Array
-from certgen.readings.cells import EMPTY, NEEDED, impossible_values, in_si, plain_remark
+from certgen.readings.cells import DROPPED_OUT, EMPTY, NEEDED, impossible_values, in_si, plain_remark
 from certgen.readings.marks import NumberMarks
 from certgen.readings.model import NoRemarks
 from certgen.readings.records import MOST_IN_LINE, SPACES
+from certgen.readings.time_cells import Characters
 from certgen.units import LARGEST, SMALLEST
 
 _LINE_FEED = 10
+#: What a piece may be full of without holding a row.
+_NOTHING = b" \t\r\n,;|"
 _TRUTH = re.compile(rb"(?i)true|false")
 _ITS_LETTERS = (b"u", b"U", b"l", b"L")  # one byte is found far faster than a word
 
@@ -42,12 +46,13 @@ class _Bytes:
 class Parsed:
     """A piece in SI: ``values`` has a row for each column but the remark, shape (k, n).
 
-    ``times`` are the cells of its column ``time`` where that is no plain count; its row is to be filled from them.
+    ``times`` are the cells of its column ``time`` where that is no plain count, as texts or as characters of shape
+    (n, length); its row is to be filled from them.
     """
 
     values: Array
     remarks: Sequence[str]
-    times: list[str] | None
+    times: list[str] | Characters | None
 
 
 @dataclass(frozen=True)
@@ -55,6 +60,8 @@ class BulkReader:
     """Reads pieces in which nothing stands but rows of ``width`` cells; safe to be used by several threads.
 
     ``comments`` are the signs of a comment that would not be seen in parsing: a piece that holds one is not read.
+    ``all_numbers`` tells that every cell of the sample is a number, ``rest_numbers`` that only a time in its first column
+    is none. ``missing`` is what the job says that stands in a cell without a reading.
     """
 
     columns: tuple[Column, ...]
@@ -66,12 +73,18 @@ class BulkReader:
     all_numbers: bool
     codec: str
     log: bool = False
+    missing: frozenset[str] = frozenset()
+    rest_numbers: bool = False
 
     def read(self, file: bytes, where: slice) -> Parsed | None:
         """A piece of a file in SI, or ``None`` where some cell or line of it has to be looked at."""
         data = file[where]
+        if not data.strip(_NOTHING):
+            return None
         if max(self.positions) >= self.width or _has_long_line(data) or self._unusual(data):
             return None
+        if self.rest_numbers and (stamped := self._stamped(data)) is not None:
+            return stamped
         frame = self._parsed(data, empty=False)
         if frame is None or not self.all_numbers:
             if self.delimiter == SPACES:
@@ -81,18 +94,29 @@ class BulkReader:
                 return None
         return self._in_si(frame, data)
 
-    def _in_si(self, frame: Any, data: bytes) -> Parsed | None:
+    def _stamped(self, data: bytes) -> Parsed | None:
+        """A piece whose lines all begin with a time of one length, and hold nothing but numbers behind it."""
+        times = first_cells(data, self.delimiter.encode())
+        frame = None if times is None else self._parsed(data, empty=False, numbers=range(1, self.width))
+        if frame is None or times is None or len(frame) != len(times):
+            return None
+        # No line has a cell too few: its last number would be missing.
+        if data.count(self.delimiter.encode()) != len(frame) * (self.width - 1):
+            return None
+        return self._in_si(frame, data, times)
+
+    def _in_si(self, frame: Any, data: bytes, first: Characters | None = None) -> Parsed | None:
         values = np.empty((sum(column.name != "remark" for column in self.columns), len(frame)))
         numbers: list[tuple[int, Column]] = []
-        times: list[str] | None = None
+        times: list[str] | Characters | None = None
         remarks: Sequence[str] = NoRemarks(len(frame))
         row = 0
         for column, position in zip(self.columns, self.positions, strict=True):
             if column.name == "remark":
                 remarks = tuple(plain_remark(text) for text in frame[position].tolist())
                 continue
-            if column.unit in (CLOCK, STAMP):
-                times = [text.strip() for text in frame[position].tolist()]
+            if column.unit in WRITTEN_TIMES:
+                times = [text.strip() for text in frame[position].tolist()] if first is None else first
                 values[row] = 0.0
             else:
                 values[row] = frame[position].to_numpy()
@@ -114,17 +138,21 @@ class BulkReader:
             return True
         return any(mark[:1] in data and mark in data for mark in self.comments)  # one byte is found far faster than two
 
-    def _parsed(self, data: bytes, *, empty: bool) -> Any:
+    def _parsed(self, data: bytes, *, empty: bool, numbers: Sequence[int] | None = None) -> Any:
         """The piece as a frame of floats and texts; ``None`` where a cell is no number, or empty unless that is allowed.
 
-        Where no cell may be empty, a line with a cell too few is refused too, and one with a cell too many always is.
+        ``numbers`` are the columns to parse where not all that are asked for. Where no cell may be empty, a line with a cell
+        too few is refused too, and one with a cell too many always is, unless some columns are left out.
         """
         import pandas
 
         pairs = zip(self.columns, self.positions, strict=True)
-        numbers = [at for column, at in pairs if column.name != "remark" and column.unit not in (CLOCK, STAMP)]
-        kinds: dict[int, Any] = dict.fromkeys(range(self.width) if self.all_numbers else numbers, np.float64)
-        kinds.update({at: object for at in self.positions if at not in numbers})
+        if numbers is None:
+            asked = [at for column, at in pairs if column.name != "remark" and column.unit not in WRITTEN_TIMES]
+            kinds: dict[int, Any] = dict.fromkeys(range(self.width) if self.all_numbers else asked, np.float64)
+            kinds.update({at: object for at in self.positions if at not in asked})
+        else:
+            kinds = dict.fromkeys(numbers, np.float64)
         try:
             frame = pandas.read_csv(
                 _Bytes(data),
@@ -133,10 +161,10 @@ class BulkReader:
                 sep=r"\s+" if self.delimiter == SPACES else self.delimiter or "\x1f",
                 decimal=self.marks.decimal,
                 dtype=kinds,
-                usecols=None if self.all_numbers else sorted(self.positions),
+                usecols=None if self.all_numbers else sorted(kinds),
                 na_filter=empty,
                 keep_default_na=False,
-                na_values={at: sorted(EMPTY) for at, kind in kinds.items() if kind is np.float64} if empty else None,
+                na_values={at: self._na for at, kind in kinds.items() if kind is np.float64} if empty else None,
                 low_memory=False,
                 skip_blank_lines=False,  # so that a row is a line
                 engine="c",
@@ -145,6 +173,13 @@ class BulkReader:
             return None
         # With a cell too many in every line the first would become the index.
         return frame if isinstance(frame.index, pandas.RangeIndex) else None
+
+    @cached_property
+    def _na(self) -> list[str]:
+        """What stands in a cell without a reading."""
+        words = self.missing | (DROPPED_OUT if self.log else frozenset())
+        ways = {way for word in words for way in (word, word.upper(), word.capitalize())}
+        return sorted(EMPTY | ways)
 
     def _whole(self, data: bytes, rows: int) -> bool:
         """Whether every line has as many cells as there are columns."""
@@ -161,6 +196,34 @@ class BulkReader:
         return (
             lines == rows and len(ends) == rows * self.width and bool((ends[self.width - 1 :: self.width] == 10).all())
         )
+
+
+def first_cells(data: bytes, delimiter: bytes) -> Characters | None:
+    """The first cells of some lines, where all are as long as the first of them and hold no end of a line.
+
+    Parameters
+    ----------
+    data : bytes
+        Whole lines.
+    delimiter : bytes
+        One character.
+
+    Returns
+    -------
+    array, shape (n, length), or None
+        Their characters, where no line is empty.
+    """
+    length = data.find(delimiter)
+    characters = np.frombuffer(data, np.uint8)
+    ends = np.flatnonzero(characters == _LINE_FEED)
+    begins = np.concatenate(([0], ends + 1)).astype(np.intp)
+    if begins[-1] == characters.size:
+        begins = begins[:-1]
+    if length <= 0 or begins[-1] + length >= characters.size or not (characters[begins + length] == delimiter[0]).all():
+        return None
+    every = np.ndarray((characters.size - length + 1,), f"S{length}", data, strides=(1,))
+    cells = every[begins].view(np.uint8).reshape(begins.size, length)
+    return None if (cells == _LINE_FEED).any() else cells
 
 
 def _has_long_line(data: bytes) -> bool:

@@ -5,22 +5,29 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from certgen.document.source import Place, Problems
-from certgen.job.columns import CLOCK, COLUMNS, STAMP, Column
+from certgen.job.columns import CLOCK, COLUMNS, MINUTES, STAMP, WRITTEN_TIMES, Column
+from certgen.job.dialect import DAY_FIRST, MONTH_FIRST, Dialect
 from certgen.physics.domain import Array, Mask
 from certgen.readings.marks import PLAIN, NumberMarks
 from certgen.readings.model import Table
-from certgen.readings.times import HOW, TimeOfDay, kind_of_time
+from certgen.readings.time_cells import EITHER, HOW, TimeOfDay, kind_of_time
 from certgen.units import LARGEST, SMALLEST, conversion, from_si, measurable
 
 #: A load point without these is no load point, so they may not be left empty.
 NEEDED = frozenset({"speed", "scale", "scale_2", "torque"})
 EMPTY = frozenset({"", "-", "–", "—", "~", "null"})
-#: What loggers write where a channel gave nothing.
-_DROPPED_OUT = frozenset({"nan", "na", "n/a", "inf", "-inf", "+inf", "ol", "err", "error"})
+#: What loggers and spreadsheets write where a channel gave nothing, or more than it can show.
+DROPPED_OUT = frozenset({
+    "nan", "na", "n/a", "n.a.", "#n/a", "#nv", "inf", "-inf", "+inf", "none", "?", "??", "???",
+    "ol", "-ol", "o.l", "o.l.", "0l", "0.l", "over", "overload", "overflow", "overrange", "over range", "ovl", "ovld",
+    "ovrflw", "open", "err", "error", "#value!", "#wert!", "#div/0!", "#num!", "#zahl!", "#ref!",
+    "--", "---", "----", "-----", "------", "***", "****", "*****", "******",
+})  # fmt: skip
 _LONGEST_REMARK = 80
 
 PlaceOf = Callable[[int, int], Place]
@@ -30,18 +37,34 @@ PlaceOf = Callable[[int, int], Place]
 class Notation:
     """How the cells of a table are written: marks of its numbers, and its time where that is no plain count.
 
-    ``log`` says that the rows are samples of a log, of which any may have dropped out.
+    ``log`` says that the rows are samples of a log, of which any may have dropped out; ``missing`` is what the job says
+    that stands in a cell without a reading, in small letters.
     """
 
     marks: NumberMarks = PLAIN
     time: TimeOfDay | None = None
     log: bool = False
+    missing: frozenset[str] = frozenset()
 
     @classmethod
-    def of(cls, columns: Sequence[Column], marks: NumberMarks = PLAIN, *, log: bool = False) -> Notation:
+    def of(
+        cls, columns: Sequence[Column], marks: NumberMarks = PLAIN, *, log: bool = False, dialect: Dialect | None = None
+    ) -> Notation:
         """The notation that the unit of a time column asks for."""
         kind = next((column.unit for column in columns if column.name == "time"), "")
-        return cls(marks, TimeOfDay(kind) if kind in (CLOCK, STAMP) else None, log)
+        dialect = dialect or Dialect()
+        missing = frozenset(text.strip().casefold() for text in dialect.missing or ())
+        return cls(marks, TimeOfDay.of(kind, dialect.date_order) if kind in WRITTEN_TIMES else None, log, missing)
+
+    @cached_property
+    def missing_numbers(self) -> frozenset[float]:
+        """Those of the missing texts that are numbers, such as -999."""
+        numbers = (self.marks.read(text) for text in self.missing)
+        return frozenset(number for number in numbers if number is not None)
+
+    def is_empty(self, text: str) -> bool:
+        """Whether a cell says that nothing was read."""
+        return text in EMPTY or (bool(self.missing) and text.casefold() in self.missing)
 
 
 def tabulate(
@@ -92,6 +115,8 @@ class _CellReader:
     def read(self, column: Column, index: int, texts: Sequence[str]) -> Array:
         """SI values of a column given by its index, ``nan`` where a cell is empty or wrong."""
         timed = column.name == "time" and self.notation.time is not None
+        if timed and self.notation.time is not None:
+            self.notation.time.settle(texts)
         number = self._time if timed else self._number
         numbers = np.array([number(column, text, (row, index)) for row, text in enumerate(texts)])
         if timed:
@@ -104,10 +129,10 @@ class _CellReader:
     def _number(self, column: Column, text: str, cell: tuple[int, int]) -> float:
         number = self.notation.marks.read(text)
         if number is not None:
-            return number
-        if self.notation.log and text.casefold() in _DROPPED_OUT:
+            return math.nan if number in self.notation.missing_numbers else number
+        if self.notation.log and text.casefold() in DROPPED_OUT:
             return math.nan
-        if text not in EMPTY:
+        if not self.notation.is_empty(text):
             unit = "" if column.unit == "1" else f" in {column.unit}"
             what = f"'{text[:40]}' in column '{column.name}' is not a number"
             self._wrong(cell, what, self._how(column, text, unit))
@@ -119,7 +144,9 @@ class _CellReader:
         """What to write instead of a text that is no number."""
         kind = kind_of_time(text) if column.name == "time" else None
         if kind is not None:
-            return f"write 'unit: {kind}' for this column where it is {_TIMES[kind]}"
+            units = (CLOCK, MINUTES) if kind == EITHER else (kind,)
+            ways = " or ".join(f"'unit: {unit}' for this column where it is {_TIMES[unit]}" for unit in units)
+            return f"write {ways}"
         mark, example = ("point", "12.5") if self.notation.marks.decimal == "." else ("comma", "12,5")
         return f"write a plain number{unit} with a decimal {mark}, for example {example}"
 
@@ -127,7 +154,15 @@ class _CellReader:
         time = self.notation.time
         assert time is not None  # asked for where the column is such a time
         seconds = time.read(text)
-        if seconds is None and text not in EMPTY:
+        if seconds is None and not self.notation.is_empty(text):
+            if time.unsettled(text):
+                what = f"the date of '{text[:40]}' can be read with the day or with the month first"
+                self._wrong(
+                    cell,
+                    what,
+                    f"write 'date_order: {DAY_FIRST}' or 'date_order: {MONTH_FIRST}' beside the file in the job",
+                )
+                return math.nan
             another = time.kind == STAMP and kind_of_time(text) == STAMP
             what = "has a zone and others have none, or the other way round" if another else "is no such time"
             self._wrong(cell, f"'{text[:40]}' in column '{column.name}' {what}", HOW[time.kind])
@@ -150,7 +185,7 @@ class _CellReader:
         self.problems.add(self.shown, self.place_of(*cell), what, instead)
 
 
-_TIMES = {CLOCK: "a time of day", STAMP: "a date with time of day"}
+_TIMES = {CLOCK: "a time of day", STAMP: "a date with time of day", MINUTES: "minutes and seconds"}
 
 
 def in_si(column: Column, numbers: Array, out: Array | None = None) -> Array:

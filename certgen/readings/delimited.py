@@ -6,7 +6,7 @@ import csv
 import itertools
 from collections import deque
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,14 +14,15 @@ import numpy as np
 from certgen.document.build import Reader
 from certgen.document.source import Place, Problems
 from certgen.errors import MOST_REPORTED
-from certgen.job.columns import Column
+from certgen.job.columns import WRITTEN_TIMES, Column
 from certgen.job.dialect import DELIMITERS, FileSource
+from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 from certgen.readings.bulk import BulkReader, Parsed
 from certgen.readings.cells import Notation, tabulate
 from certgen.readings.marks import has_number_shape
 from certgen.readings.model import FileRead, NoRemarks, Table
-from certgen.readings.records import COMMENTS, Lines, Record, lines_of, report_unclosed
+from certgen.readings.records import COMMENTS, SPACES, Lines, Record, lines_of, report_unclosed
 from certgen.readings.structure import (
     HEADERS_WITHIN,
     Structure,
@@ -31,7 +32,15 @@ from certgen.readings.structure import (
     mark_name,
     marks_of,
 )
-from certgen.readings.text_file import Piece, TextFile, decoded, ends, latin
+from certgen.readings.text_file import (
+    Piece,
+    TextFile,
+    decoded,
+    ends,
+    latin,
+    without_blank_lines,
+    without_last_lines,
+)
 
 if TYPE_CHECKING:
     from concurrent.futures import Future
@@ -103,6 +112,8 @@ class Gathered:
 
 _THREADS = 2
 _ROWS_AT_ONCE = 20_000
+#: So many lines of a log, or one in so many, may be cut short: the logger was switched off, or its card was pulled.
+_FEW_CUT_SHORT, _CUT_SHORT_ONE_IN = 5, 1000
 
 
 @dataclass
@@ -118,6 +129,8 @@ class RowReader:
     fixed_encoding: bool
     comments: int = 0
     blank: int = 0
+    headers_again: int = 0
+    cut_short: list[Place] = field(default_factory=list)  # lines of a log with a cell too few
     non_ascii: bool = False
     broken: bool = False  # quotes do not close: what stands below cannot be cut into cells
 
@@ -134,9 +147,29 @@ class RowReader:
             piece = Piece(self.file.data[where], line)
             line += ends(piece.data)
             if len(self.problems.found) <= MOST_REPORTED and not self.broken:
-                for part in self._by_cell(piece):
-                    gathered.add_table(part, size)
+                for written in without_blank_lines(piece):
+                    for part in self._by_cell(written):
+                        gathered.add_table(part, size)
+        self._judge_cut_short(gathered.rows)
         return gathered.table()
+
+    def _judge_cut_short(self, rows: int) -> None:
+        """A few lines of a log that end too soon are left out; many are a file that is not what it seems."""
+        if len(self.cut_short) <= max(_FEW_CUT_SHORT, rows // _CUT_SHORT_ONE_IN):
+            return
+        for place in self.cut_short[:MOST_REPORTED]:
+            self._wrong_width(place, 0)
+        self.cut_short = []
+
+    @property
+    def notes(self) -> tuple[Message, ...]:
+        """What was left out of the rows, to be told."""
+        found = (("cut_short", len(self.cut_short)), ("headers_again", self.headers_again))
+        return tuple(
+            Message(f"files.{what}_once") if count == 1 else Message(f"files.{what}", count=count)
+            for what, count in found
+            if count
+        )
 
     def _timed(self, parsed: Parsed, names: Sequence[str]) -> bool:
         """Fill in the times of a parsed piece, where they are no plain count; false where some are none."""
@@ -167,6 +200,8 @@ class RowReader:
             all_numbers,
             self.file.codec,
             self.notation.log,
+            self.notation.missing,
+            self._times_first and not all_numbers and self.structure.rest_numbers,
         )
         from concurrent.futures import ThreadPoolExecutor
 
@@ -179,6 +214,12 @@ class RowReader:
                     yield done, future.result()
             for done, future in waiting:
                 yield done, future.result()
+
+    @property
+    def _times_first(self) -> bool:
+        """Whether times that are no plain count stand in the first cell of each line."""
+        named = dict(zip(self.positions, self.columns, strict=True))
+        return 0 in named and named[0].unit in WRITTEN_TIMES and self.structure.delimiter not in ("", SPACES)
 
     def _cells_a_line(self) -> int:
         """Cells of a line of numbers, which may end with a delimiter behind the last column."""
@@ -219,12 +260,32 @@ class RowReader:
         if self._remarks_first and record.cells[0].startswith(self.structure.comments) and not self._numbers(record):
             self.comments += 1
             return False
+        if self._is_header(record):
+            self.headers_again += 1
+            return False
         if fits_width(record, self.structure.width):
             return True
-        what = f"the line has {len(record.cells)} cells for {self.structure.width} columns"
-        instead = "give every line as many cells as the header"
-        self.problems.add(self.file.shown, (record.first, 1), what, instead)
+        if self.notation.log and len(record.cells) < self.structure.width:
+            self.cut_short.append((record.first, 1))
+        else:
+            self._wrong_width((record.first, 1), len(record.cells))
         return False
+
+    def _is_header(self, record: Record) -> bool:
+        """Whether a record is the line of the headers once more, as a logger writes it where it begins anew."""
+        headers = self.structure.headers
+        if not self.structure.header_line or has_number_shape(record.cells[-1].strip()):
+            return False
+        texts = [" ".join(cell.split()) for cell in record.cells]
+        return texts == [header.text for header in headers] and any(texts)
+
+    def _wrong_width(self, place: Place, cells: int) -> None:
+        has = f"has {cells} cells" if cells else "has too few cells"
+        what = f"the line {has} for {self.structure.width} columns"
+        instead = (
+            "give every line as many cells as the header; lines behind the last row are passed over by 'skip_footer: 1'"
+        )
+        self.problems.add(self.file.shown, place, what, instead)
 
     @property
     def _remarks_first(self) -> bool:
@@ -286,6 +347,8 @@ def read_text_table(source: FileSource, file: TextFile, reader: Reader) -> Loade
     if not any(line.strip(",; \t\r\n") for line in lines):
         problems.add(shown, (1, 1), *_EMPTY)
         return None
+    if source.dialect.skip_footer:
+        file = replace(file, data=without_last_lines(file.data, source.dialect.skip_footer))
     structure = find_structure(lines, source.columns, source.dialect)
     if structure is None or not structure.headers or not any(header.text for header in structure.headers):
         problems.add(shown, (1, 1), *_EMPTY)
@@ -318,7 +381,7 @@ def read_text_table(source: FileSource, file: TextFile, reader: Reader) -> Loade
         structure,
         columns_found.columns,
         columns_found.positions,
-        Notation.of(columns_found.columns, marks.marks, log=source.log),
+        Notation.of(columns_found.columns, marks.marks, log=source.log, dialect=source.dialect),
         problems,
         fixed_encoding=source.dialect.encoding is not None,
     )
@@ -339,7 +402,8 @@ def read_text_table(source: FileSource, file: TextFile, reader: Reader) -> Loade
         unit_row=structure.unit_line or None,
         units=columns_found.units,
         rows=table.rows,
-        skipped=_above(lines, structure) + rows.comments,
+        skipped=_above(lines, structure) + rows.comments + rows.headers_again + (source.dialect.skip_footer or 0),
+        notes=rows.notes,
     )
     return LoadedFile(table, columns_found.units.get("time", ""), time.zoned if time else None, file_read)
 

@@ -7,8 +7,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from certgen.job.columns import CLOCK, COLUMNS, STAMP, Column, dimension_in, unit_of
-from certgen.readings.times import kind_of_time
+from certgen.job.columns import CLOCK, COLUMNS, MINUTES, WRITTEN_TIMES, Column, dimension_in, unit_of
+from certgen.readings.time_cells import EITHER, kind_of_time
 from certgen.units import USUAL_UNITS, UnitError, conversion
 
 #: Spellings of revolutions per minute and of other units as instruments print them; common practice, from memory.
@@ -112,7 +112,7 @@ def with_unit(column: Column, header: Header, sample: Sequence[str], *, heeded: 
         Whether a unit in the header counts.
     """
     kind = COLUMNS[column.name]
-    if not kind.dimensions or column.unit in (CLOCK, STAMP):
+    if not kind.dimensions or column.unit in WRITTEN_TIMES:
         return column
     unit = header.unit if heeded else None
     if unit is not None and not header.explicit and conversion(unit)[0] not in kind.dimensions:
@@ -121,6 +121,11 @@ def with_unit(column: Column, header: Header, sample: Sequence[str], *, heeded: 
         return column if unit is None else _agreed(column, header, unit)
     if "time" in kind.dimensions:
         kinds = {kind_of_time(text.strip()) for text in sample if text.strip()}
+        if kinds == {EITHER}:
+            example = next(text.strip() for text in sample if text.strip())
+            what = f"'{example}' can be hours and minutes or minutes and seconds"
+            return Trouble(what, f"write 'time: {CLOCK}' or 'time: {MINUTES}' in the job")
+        kinds -= {EITHER}
         if len(kinds) == 1 and (looks := kinds.pop()) is not None:
             return replace(column, unit=looks, dimension="time")
     instead = f"write its unit in the job, for example '{unit_of(kind)}'"

@@ -9,13 +9,13 @@ import numpy as np
 
 from certgen.document.build import Reader
 from certgen.document.wording import nearest
-from certgen.job.columns import CLOCK, STAMP
+from certgen.job.columns import CLOCK, WRITTEN_TIMES
 from certgen.job.dialect import NEAREST, FileSource, Join
 from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array, Index, Mask
 from certgen.readings.cells import NEEDED
 from certgen.readings.model import FileRead, Table
-from certgen.readings.times import DAY
+from certgen.readings.time_cells import DAY
 
 
 @dataclass(frozen=True)
@@ -82,7 +82,7 @@ def _base(parts: Sequence[Part], how: Join, path: str, reader: Reader) -> Part |
 
 
 def _same_clock(parts: Sequence[Part], path: str, reader: Reader) -> bool:
-    kinds = {part.time_unit if part.time_unit in (CLOCK, STAMP) else "a count": part for part in parts}
+    kinds = {part.time_unit if part.time_unit in WRITTEN_TIMES else "a count": part for part in parts}
     zones = {part.zoned for part in parts}
     if len(kinds) == 1 and len(zones) == 1:
         return True

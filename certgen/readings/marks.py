@@ -82,6 +82,7 @@ class _Seen:
 
     counts: dict[str, int]
     either: int | None = None
+    either_point: int | None = None
 
     def of(self, *kinds: str) -> int:
         return sum(self.counts.get(kind, 0) for kind in kinds)
@@ -95,21 +96,24 @@ class SampleMarks:
     either: int | None = None
 
 
-def find_marks(texts: Iterable[str], dialect: Dialect) -> SampleMarks:
+def find_marks(texts: Iterable[str], dialect: Dialect, *, commas_part: bool = False) -> SampleMarks:
     """What a file's numbers say of its marks, with what the job fixes taken as said.
 
-    A text such as ``1,234`` is 1.234 or 1234: it decides nothing, and where nothing else does the file is ambiguous.
-    ``1.234`` is a decimal point, as it is everywhere in the job, unless other numbers have a decimal comma.
+    A text such as ``1,234`` or ``1.234`` is 1.234 or 1234: it decides nothing, and where nothing else does the file is
+    ambiguous. A point is the decimal mark where cells are parted by commas (``commas_part``) or another number has four
+    digits without a mark, such as 1450.
     """
     seen = _look(texts)
     decimal = _decimal(seen, dialect)
     thousands = _thousands(decimal, seen) if dialect.thousands is None else THOUSANDS[dialect.thousands]
     settled = decimal == "," or thousands == "," or dialect.thousands is not None
-    if not settled and dialect.decimal is not None and seen.either is not None:
+    either = seen.either
+    if not settled and dialect.decimal is not None and either is not None:
         thousands, settled = ",", True  # the job says that the comma is no decimal mark
-    return SampleMarks(
-        NumberMarks(decimal, "" if thousands == decimal else thousands), None if settled else seen.either
-    )
+    point_is_plain = commas_part or dialect.decimal is not None or seen.of("decimal point", "ungrouped") > 0
+    if either is None and decimal == "." and not point_is_plain:
+        either = seen.either_point
+    return SampleMarks(NumberMarks(decimal, "" if thousands == decimal else thousands), None if settled else either)
 
 
 def _decimal(seen: _Seen, dialect: Dialect) -> str:
@@ -138,18 +142,24 @@ def _thousands(decimal: str, seen: _Seen) -> str:
 def _look(texts: Iterable[str]) -> _Seen:
     seen = _Seen({})
     points = 0  # the plain decimal numbers of a log, counted without asking every pattern
+    ungrouped = 0  # whole numbers of four digits and more without a mark: a point is no thousands mark
     for index, text in enumerate(texts):
         before, _, behind = text.partition(".")
         if behind.isdigit() and before.isdigit():
-            points += len(behind) != _GROUP or len(before) > _GROUP or before[0] == "0"
+            decides = len(behind) != _GROUP or len(before) > _GROUP or before[0] == "0"
+            points += decides
+            if not decides and seen.either_point is None:
+                seen.either_point = index
             continue  # what remains might be groups of digits, and decides nothing
         if text.isdigit():
+            ungrouped += len(text) > _GROUP
             continue
         for kind in _kinds(_like_marks(text.strip())):
             seen.counts[kind] = seen.counts.get(kind, 0) + 1
             if kind == "either comma" and seen.either is None:
                 seen.either = index
     seen.counts["decimal point"] = seen.counts.get("decimal point", 0) + points
+    seen.counts["ungrouped"] = ungrouped
     return seen
 
 

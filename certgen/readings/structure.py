@@ -10,11 +10,11 @@ from certgen.document.source import Place
 from certgen.document.wording import nearest, short
 from certgen.job.columns import COLUMNS, Column
 from certgen.job.dialect import DELIMITERS, IGNORE, Dialect, FileSource
-from certgen.readings.cells import EMPTY
+from certgen.readings.cells import DROPPED_OUT, EMPTY
 from certgen.readings.headers import Header, Trouble, known_unit, matches, parse_header, with_unit
 from certgen.readings.marks import SampleMarks, find_marks, has_number_shape
 from certgen.readings.records import COMMENTS, SPACES, Lines, Record
-from certgen.readings.times import kind_of_time
+from certgen.readings.time_cells import kind_of_time
 
 #: Records in which headers are looked for, and records below them that are looked at.
 _BANNER, _SAMPLE = 60, 30
@@ -44,7 +44,16 @@ class Structure:
     @property
     def all_numbers(self) -> bool:
         """Whether every cell of the sample is a number or empty."""
-        return all(_empty(cell) or has_number_shape(cell.strip()) for record in self.sample for cell in record.cells)
+        return self._numbers_from(0)
+
+    @property
+    def rest_numbers(self) -> bool:
+        """Whether every cell of the sample but the first of a record is a number or empty."""
+        return self._numbers_from(1)
+
+    def _numbers_from(self, first: int) -> bool:
+        cells = (cell for record in self.sample for cell in record.cells[first:])
+        return all(_empty(cell) or has_number_shape(cell.strip()) for cell in cells)
 
 
 @dataclass(frozen=True)
@@ -248,7 +257,8 @@ def fits_width(record: Record, width: int) -> bool:
 
 
 def _empty(cell: str) -> bool:
-    return cell.strip() in EMPTY
+    text = cell.strip()
+    return text in EMPTY or text.casefold() in DROPPED_OUT
 
 
 # The columns a job asks for, found among the headers of a file.
@@ -341,14 +351,14 @@ def marks_of(
         for column, position in zip(located.columns, located.positions, strict=True)
         if COLUMNS[column.name].dimensions and position < len(record.cells)
     ]
-    marks = find_marks((structure.sample[row].cells[at] for row, at, _ in where), source.dialect)
+    texts = (structure.sample[row].cells[at] for row, at, _ in where)
+    marks = find_marks(texts, source.dialect, commas_part=structure.delimiter == ",")
     if marks.either is not None:
         row, at, column = where[marks.either]
         text = structure.sample[row].cells[at].strip()
-        what = (
-            f"'{text}' in column '{column.name}' can be read as {text.replace(',', '.')} or as {text.replace(',', '')}"
-        )
-        instead = "write 'decimal: comma' or 'thousands: comma' beside the file in the job"
+        mark, digits = ("comma" if "," in text else "point"), text.replace(",", ".")
+        what = f"'{text}' in column '{column.name}' can be read as {digits} or as {digits.replace('.', '')}"
+        instead = f"write 'decimal: {mark}' or 'thousands: {mark}' beside the file in the job"
         reader.problems.add(shown, cell_place(row, at), what, instead)
     return marks
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import codecs
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -129,6 +130,35 @@ def read_text(path: Path, shown: str, problems: Problems, encoding: str | None) 
         return None
     plain = data.removeprefix(_BOM) if used == "utf-8" else data
     return TextFile(shown, used, used, plain), data
+
+
+#: Lines in a row in which nothing stands, so many that it is worth to pass over them at once.
+_BLANK_LINES = re.compile(rb"(?:[ \t,;|]*+\r?\n){200,}+")
+
+
+def without_blank_lines(piece: Piece) -> Iterator[Piece]:
+    """The parts of a piece between long runs of lines in which nothing stands, each with its first line."""
+    data, begin, first = piece.data, 0, piece.first
+    for run in _BLANK_LINES.finditer(data):
+        start = data.rfind(b"\n", begin, run.start()) + 1 if run.start() else 0
+        start = max(start, begin)
+        if start != run.start() or data.count(b'"', begin, start) % 2:
+            continue  # it begins with the end of a row, or stands within a cell
+        if start > begin:
+            yield Piece(data[begin:start], first)
+        first += ends(data[begin : run.end()])
+        begin = run.end()
+    if begin < len(data):
+        yield Piece(data[begin:], first)
+
+
+def without_last_lines(data: bytes, count: int) -> bytes:
+    """A file without its last lines; blank ones behind them do not count."""
+    end = len(data)
+    for _ in range(count):
+        end = len(data[:end].rstrip(b" \t\r\n")) if end == len(data) else end
+        end = data.rfind(b"\n", 0, max(end - 1, 0)) + 1
+    return data[:end]
 
 
 def decoded(piece: Piece, file: TextFile, problems: Problems) -> str | None:

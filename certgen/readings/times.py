@@ -1,173 +1,24 @@
-"""Times that are no plain count: time of day, and date with time of day."""
+"""Times of a table put in order and counted from its first row, and whether a log over time can be used."""
 
 from __future__ import annotations
 
 import math
-import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 
 import numpy as np
 from numpy.typing import NDArray
 
 from certgen.document.build import Reader
-from certgen.job.columns import CLOCK, STAMP
+from certgen.job.columns import CLOCK, MINUTES, STAMP
 from certgen.job.dialect import CONTINUE, SORT
 from certgen.job.table import MOST_ROWS, TableSource
 from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array, Index, Mask
 from certgen.physics.smoothing import longest_step
 from certgen.readings.model import NoRemarks, Table
-
-DAY = 86400.0
-
-_CLOCK = re.compile(r"([0-9]{1,3}):([0-5][0-9]):([0-5][0-9])(?:[.,]([0-9]{1,9}))?")
-_STAMP = re.compile(
-    r"(?:(?P<iso>[0-9]{4}-[0-9]{2}-[0-9]{2})|(?P<d>[0-9]{1,2})\.(?P<m>[0-9]{1,2})\.(?P<y>[0-9]{4}))(?:T| +)"
-    r"(?P<h>[0-9]{1,2}):(?P<min>[0-9]{2})(?::(?P<s>[0-9]{2})(?:[.,](?P<part>[0-9]{1,9}))?)?"
-    r" ?(?P<zone>Z|[+-][0-9]{2}:?[0-9]{2})?"
-)
-HOW = {
-    CLOCK: "write times of day as HH:MM:SS, for example 14:02:07.5",
-    STAMP: "write date and time as 2026-03-14T14:02:07, with or without a zone such as +01:00",
-}
-
-
-def kind_of_time(text: str) -> str | None:
-    """``clock`` or ``stamp`` where a text is one of them."""
-    if clock(text) is not None:
-        return CLOCK
-    return None if stamp(text) is None else STAMP
-
-
-def clock(text: str) -> float | None:
-    """Seconds since midnight of a time of day ``HH:MM:SS[.fff]``, or ``None``; hours may run on beyond 23."""
-    match = _CLOCK.fullmatch(text)
-    if match is None:
-        return None
-    hours, minutes, seconds, part = match.groups()
-    return int(hours) * 3600.0 + int(minutes) * 60.0 + int(seconds) + _part(part)
-
-
-def _part(digits: str | None) -> float:
-    """A part of a second by its digits."""
-    return int(digits) / 10.0 ** len(digits) if digits else 0.0
-
-
-@dataclass(frozen=True)
-class Stamp:
-    """A moment as seconds since 1970 (without a zone: as the clock on the wall shows them), and whether it has a zone."""
-
-    seconds: float
-    zoned: bool
-
-
-def stamp(text: str) -> Stamp | None:
-    """A date with time of day, year first as ISO 8601 or ``DD.MM.YYYY``, or ``None``."""
-    match = _STAMP.fullmatch(text)
-    if match is None:
-        return None
-    day = match["iso"] or f"{match['y']}-{int(match['m']):02}-{int(match['d']):02}"
-    zone = (match["zone"] or "").replace("Z", "+00:00")
-    try:
-        moment = datetime.fromisoformat(f"{day}T{int(match['h']):02}:{match['min']}:{match['s'] or '00'}{zone}")
-        moment = moment if moment.tzinfo else moment.replace(tzinfo=UTC)
-        return Stamp(moment.timestamp() + _part(match["part"]), bool(zone))
-    except (ValueError, OverflowError):
-        return None
-
-
-@dataclass
-class TimeOfDay:
-    """Reads the cells of one time column; all its stamps have a zone, or none has."""
-
-    kind: str
-    zoned: bool | None = None
-
-    def read(self, text: str) -> float | None:
-        """Seconds, or ``None`` where the cell is no time of this kind."""
-        if self.kind == CLOCK:
-            return clock(text)
-        moment = stamp(text)
-        if moment is None or (self.zoned is not None and moment.zoned != self.zoned):
-            return None
-        self.zoned = moment.zoned
-        return moment.seconds
-
-    def read_all(self, texts: Sequence[str]) -> Array | None:
-        """The cells of a long column, shape (n,); ``None`` where one of them has to be looked at."""
-        if self.kind == STAMP and self.zoned is None:
-            self.read(texts[0])
-        if not self.zoned:
-            seconds = _clocks(texts) if self.kind == CLOCK else _stamps(texts)
-            if seconds is not None:
-                return seconds
-        each = [self.read(text) for text in texts]
-        return None if None in each else np.array(each, dtype=float)
-
-
-_ZERO = np.uint8(ord("0"))
-Characters = NDArray[np.uint8]
-
-
-def _clocks(texts: Sequence[str]) -> Array | None:
-    """Times of day all written alike as ``HH:MM:SS[.fff]``."""
-    characters = _characters(texts)
-    return None if characters is None or characters.shape[1] < 8 else _of_day(characters)
-
-
-def _stamps(texts: Sequence[str]) -> Array | None:
-    """Stamps all written alike as ``YYYY-MM-DD HH:MM:SS[.fff]``."""
-    characters = _characters(texts)
-    if characters is None or characters.shape[1] < 19 or not np.isin(characters[:, 10], (ord(" "), ord("T"))).all():
-        return None
-    of_day, begins = _of_day(characters[:, 11:]), _days(characters[:, :10])
-    if of_day is None or begins is None or of_day.max() >= DAY:
-        return None
-    whole = np.floor(of_day)
-    return np.asarray(begins + whole + (of_day - whole))
-
-
-def _days(characters: Characters) -> Array | float | None:
-    """Seconds from 1970 to the day of each stamp, or of all of them."""
-    if (characters == characters[0]).all():
-        days, where = [characters[0].tobytes()], None
-    else:
-        different, where = np.unique(np.ascontiguousarray(characters).view("S10").ravel(), return_inverse=True)
-        days = different.tolist()
-    try:
-        begins = [(date.fromisoformat(day.decode()) - date(1970, 1, 1)).days * DAY for day in days]
-    except ValueError:
-        return None
-    if any(day[4:5] != b"-" for day in days):
-        return None
-    return begins[0] if where is None else np.asarray(np.array(begins)[where])
-
-
-def _characters(texts: Sequence[str]) -> Characters | None:
-    """Texts of one length as bytes, shape (n, length)."""
-    together = "".join(texts)
-    if len(set(map(len, texts))) != 1 or not together.isascii():
-        return None
-    return np.frombuffer(together.encode("ascii"), np.uint8).reshape(len(texts), -1)
-
-
-def _of_day(characters: Characters) -> Array | None:
-    length = characters.shape[1]
-    if length == 9 or length > 18 or (characters[:, (2, 5)] != ord(":")).any():
-        return None
-    if length > 8 and not np.isin(characters[:, 8], (ord("."), ord(","))).all():
-        return None
-    values = [characters[:, at] - _ZERO for at in range(length) if at not in (2, 5, 8)]  # above 9 for what is no digit
-    if max(int(digit.max()) for digit in values) > 9:
-        return None
-    digits = [digit.astype(np.float64) for digit in values]
-    hours, minutes, seconds = (10.0 * digits[at] + digits[at + 1] for at in (0, 2, 4))
-    if minutes.max() > 59.0 or seconds.max() > 59.0:
-        return None
-    part = sum(digit * 10.0 ** (length - 10 - at) for at, digit in enumerate(digits[6:])) / 10.0 ** (length - 9)
-    return np.asarray(hours * 3600.0 + minutes * 60.0 + seconds + part)
+from certgen.readings.time_cells import DAY, HOUR
 
 
 def moment_text(seconds: float, kind: str, zoned: bool | None) -> str:
@@ -184,8 +35,8 @@ def moment_text(seconds: float, kind: str, zoned: bool | None) -> str:
 # Times of a log put in order: midnight passed, stamps that repeat or go back, gaps; each is counted and reported.
 
 
-#: A step of the clock this far back is midnight.
-_MIDNIGHT = 0.5 * DAY
+#: A step of the clock back by more than this part of a day is midnight; of an hour, where no hours are shown, the next one.
+_TURN = 0.5
 #: So many samples in a row below the latest time are a clock set back, not late arrivals.
 _STAYS_BACK = 10
 #: A pause is an interval longer than this many usual ones.
@@ -220,7 +71,7 @@ def put_in_order(table: Table, kind: str, zoned: bool | None, backwards: str | N
     table : Table
         Its column ``time`` in seconds as read: a count, seconds since midnight, or since 1970.
     kind : str
-        ``clock``, ``stamp``, or the unit of a plain count, which keeps its zero.
+        ``clock``, ``stamp``, ``mm:ss``, or the unit of a plain count; the last two keep their zero.
     zoned : bool or None
         Whether stamps have a zone, for the notes.
     backwards : str or None
@@ -231,8 +82,8 @@ def put_in_order(table: Table, kind: str, zoned: bool | None, backwards: str | N
     if not known.any():
         return Ordered(table)
     notes: list[Message] = []
-    if kind == CLOCK:
-        time = _past_midnight(time, notes)
+    if kind in _TURNS:
+        time = _past_turns(time, kind, notes)
     first_late = None
     steps = np.diff(time if known.all() else time[known])
     repeated, back = int((steps == 0.0).sum()), int((steps < 0.0).sum())
@@ -264,16 +115,21 @@ def _counted(what: str, count: int, **values: float) -> Message:
     return Message(f"times.{what}_once", **values) if count == 1 else Message(f"times.{what}", count=count, **values)
 
 
-def _past_midnight(time: Array, notes: list[Message]) -> Array:
-    """Seconds since the midnight before the first sample."""
-    if np.nanmax(time) >= DAY:
-        return time  # hours that run on beyond 23 are no time of day
+#: After how long a clock begins anew, and the key of what is told then.
+_TURNS = {CLOCK: (DAY, "times.midnight"), MINUTES: (HOUR, "times.full_hour")}
+
+
+def _past_turns(time: Array, kind: str, notes: list[Message]) -> Array:
+    """Seconds since the midnight, or the full hour, before the first sample."""
+    turn, told = _TURNS[kind]
+    if np.nanmax(time) >= turn:
+        return time  # hours that run on beyond 23 are no time of day, minutes beyond 59 no clock without hours
     filled = _filled(time)
     steps = np.diff(filled, prepend=filled[:1])
-    days: NDArray[np.int_] = np.cumsum(steps < -_MIDNIGHT) - np.cumsum(steps > _MIDNIGHT)
-    if days.any():
-        notes.append(Message("times.midnight"))
-    return time + DAY * days
+    turns: NDArray[np.int_] = np.cumsum(steps < -_TURN * turn) - np.cumsum(steps > _TURN * turn)
+    if turns.any():
+        notes.append(Message(told))
+    return time + turn * turns
 
 
 def _filled(time: Array) -> Array:

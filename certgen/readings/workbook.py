@@ -320,7 +320,7 @@ def read_workbook(source: FileSource, data: bytes, shown: str, reader: Reader) -
         what = "the table is empty"
         reader.problems.add(shown, (structure.first_line, grid.column), what, "write at least one row below the header")
         return None
-    notation = Notation.of(columns_found.columns, marks, log=source.log)
+    notation = Notation.of(columns_found.columns, marks, log=source.log, dialect=source.dialect)
     table = tabulate(
         columns_found.columns,
         [[record.cells[at] for at in columns_found.positions] for record in rows],

@@ -43,7 +43,7 @@ def test_every_detection_fixed(tmp_path: Path) -> None:
     found = run(tmp_path, JOBS[1], {"bench.csv": TEXTS[2].encode("cp1252")})
     assert found.good.column("scale").tolist() == [0.25]
     assert found.good.column("speed") == pytest.approx([1492.5 * 0.10471975511965977])
-    assert (found.file.encoding, found.file.thousands, found.file.skipped) == ("cp1252", "point", 2)
+    assert (found.file.encoding, found.file.thousands, found.file.skipped) == ("cp1252", "point", 4)
 
 
 def test_a_sheet_and_a_range(tmp_path: Path) -> None:

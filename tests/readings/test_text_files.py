@@ -216,6 +216,19 @@ def test_other_numbers_of_the_file_settle_the_marks(tmp_path: Path, numbers: lis
     assert one(tmp_path, text, "columns: {speed: rpm, scale: kg}").good.column("scale").tolist() == read_as
 
 
+def test_points_that_may_part_thousands_are_no_less_ambiguous_than_commas(tmp_path: Path) -> None:
+    text = "speed;scale\n1.490;0\n1.450;1\n"
+    assert one(tmp_path, text, "columns: {speed: rpm, scale: kg}").mistakes == (
+        "log.csv:2:1: '1.490' in column 'speed' can be read as 1.490 or as 1490; "
+        "write 'decimal: point' or 'thousands: point' beside the file in the job.",
+    )
+    for key, value in (("decimal", 1.49), ("thousands", 1490.0)):
+        found = one(tmp_path, text, f"{key}: point, columns: {{speed: rpm, scale: kg}}").good
+        assert found.column("speed")[0] == pytest.approx(value * RPM)
+    commas_part = one(tmp_path, text.replace(";", ","), "columns: {speed: rpm, scale: kg}").good
+    assert commas_part.column("speed")[0] == pytest.approx(1.49 * RPM)
+
+
 def test_a_number_in_the_other_way_of_writing_is_a_mistake_and_no_other_number(tmp_path: Path) -> None:
     text = "speed;scale\n1450,5;1,5\n1440,5;12.5\n"
     assert one(tmp_path, text, "columns: {speed: rpm, scale: kg}").mistakes == (

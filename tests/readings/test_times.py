@@ -12,7 +12,7 @@ from files_bench import Result, read
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from certgen.readings.times import TimeOfDay, clock, stamp
+from certgen.readings.time_cells import TimeOfDay, clock, stamp
 
 
 def log(folder: Path, times: list[str], keys: str = "", unit: str = "") -> Result:
@@ -41,7 +41,7 @@ def test_a_stamp_is_the_moment_that_pandas_reads(moment: datetime, zone: int) ->
 
 
 @pytest.mark.parametrize(
-    "text", ["2026-02-30 10:00:00", "2026-03-14", "24.13.2026 10:00:00", "10:61:00", "12:30", "x", ""]
+    "text", ["2026-02-30 10:00:00", "2026-03-14", "24.13.2026 10:00:00", "10:61:00", "13:00 PM", "x", ""]
 )
 def test_what_is_no_time_is_none(text: str) -> None:
     assert stamp(text) is None
