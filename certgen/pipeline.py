@@ -22,6 +22,7 @@ from certgen.reduction.sweep import points_of_sweep
 from certgen.results.comparisons import before_and_after
 from certgen.results.compute import compute_figures
 from certgen.results.model import Results
+from certgen.results.significant import to_significant
 from certgen.standards.criteria import DEFAULT, SHIPPED, CriteriaSet, read_criteria, shipped_criteria
 
 
@@ -109,7 +110,7 @@ def assess_read(read: ReadJob) -> Assessed:
     results, reduction = _judged(read.test)
     if read.earlier is not None:
         results = _compared(results, reduction, read)
-    return Assessed(read.loaded, results, read.files)
+    return Assessed(read.loaded, to_significant(results), read.files)
 
 
 def reduce_job(path: Path) -> tuple[LoadedJob, Reduction]:
