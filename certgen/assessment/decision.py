@@ -55,6 +55,11 @@ class Decision:
 UNDECIDED = Decision(FINDING_NOT_TESTED, SIMPLE_ACCEPTANCE)
 
 
+#: Decimals of a probability: of rarer events the shape of the distribution, which is assumed, says all and the test
+#: nothing.
+_DECIMALS_OF_PROBABILITY = 6
+
+
 def rank(outcome: str) -> int:
     """How bad an outcome is for the verdict: 0 for a pass, 3 for a fail."""
     return _RANK[outcome]
@@ -107,7 +112,7 @@ def decide(
     freedom = math.inf if uncertainty.degrees_of_freedom is None else uncertainty.degrees_of_freedom
     conforms = conformance_probability(value, harmful, uncertainty.standard, freedom)
     wrong = 1.0 - conforms if outcome in ACCEPTED else conforms
-    return Decision(outcome, named, expanded, wrong)
+    return Decision(outcome, named, expanded, round(max(0.0, wrong), _DECIMALS_OF_PROBABILITY))
 
 
 def _harmful_side(limits: Limits, harmless: str) -> Limits:

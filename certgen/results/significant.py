@@ -51,12 +51,13 @@ def to_significant(tree: Tree) -> Tree:
     return rounded
 
 
-def _rounded(value: object) -> Any:
-    return _rounding_of(type(value))(value)
+def _rounded(value: Any) -> Any:
+    kind: Any = type(value)
+    return _rounding_of(kind)(value)
 
 
 @lru_cache(maxsize=256)
-def _rounding_of(kind: type) -> Callable[[Any], Any]:
+def _rounding_of(kind: Any) -> Callable[[Any], Any]:
     """How a value of a type is rounded."""
     if issubclass(kind, float):
         return significant
@@ -68,7 +69,7 @@ def _rounding_of(kind: type) -> Callable[[Any], Any]:
         return lambda mapping: {name: part if name in _TIMES else _rounded(part) for name, part in mapping.items()}
     if issubclass(kind, (tuple, list)):
         return lambda items: tuple(map(_rounded, items))
-    if dataclasses.is_dataclass(kind) and not issubclass(kind, _AS_WRITTEN):
+    if not issubclass(kind, _AS_WRITTEN) and dataclasses.is_dataclass(kind):
         names = tuple(field.name for field in dataclasses.fields(kind) if field.name not in _TIMES)
         return lambda record: dataclasses.replace(record, **{name: _rounded(getattr(record, name)) for name in names})
     return _as_it_is

@@ -321,7 +321,8 @@ def budget_of(value: Correlated, known: Mapping[Any, UncertainInput]) -> tuple[C
         return ()
     variance = sum(size**2 for _, size in parts.values())
     lines = [_line(value, one, size, variance, known) for one, size in parts.values() if variance > 0.0]
-    return tuple(sorted(lines, key=lambda line: -line.share))
+    # Shares that differ by rounding alone stay in the order of the inputs, on every machine.
+    return tuple(sorted(lines, key=lambda line: -float(f"{line.share:.6g}")))
 
 
 def _line(
