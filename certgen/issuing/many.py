@@ -12,6 +12,7 @@ from certgen.errors import CertgenError, Unexpected, visible
 from certgen.issuing.certificate import issue_job
 from certgen.issuing.layouts import SheetOptions
 from certgen.issuing.workers import Cluster, Workers
+from certgen.streams import refusal
 
 
 @dataclass(frozen=True)
@@ -47,6 +48,8 @@ def carried_out(order: Order) -> Outcome:
         )
     except CertgenError as error:
         return _not_issued(order, error)
+    except OSError as cause:  # what the machine refuses is no fault of the program
+        return _not_issued(order, CertgenError(refusal(cause)))
     except Exception as failure:  # a fault of the program's own must not stop the jobs of others
         return _not_issued(order, Unexpected(failure))
     return Outcome(order.job, issued.path, issued.verdict, issued.new, issued.left_out)
