@@ -169,7 +169,7 @@ def test_the_register_of_an_archive_is_asked(bench: Bench, capsys: pytest.Captur
     assert main(["verify", str(page), "--archive", "kept"]) == 0
     told = capsys.readouterr().out
     assert f"yes  register: {page.stem} was issued as this file" in told
-    assert "yes  page: drawn again from its own files it is the same, byte for byte" in told
+    assert "yes  page: drawn again from its own files: the same, byte for byte" in told
     Path("other.pdf").write_bytes(example("one_point_test"))
     assert main(["verify", "other.pdf", "--archive", "kept"]) == 1
     assert "PMB-2026-0050 is not in the register" in capsys.readouterr().out

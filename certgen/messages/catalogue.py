@@ -10,8 +10,8 @@ A place of a sentence stands in braces, ``{torque}``. Behind a colon it may say 
     prints the same figure with as many digits in the unit that goes with it; other texts in the sentence stay as they are.
 ``{torque:~3 N·m}``
     The same with so many significant digits, zeros at the end kept.
-``{part:.1f %}``, ``{part:.0%}``
-    A ratio in per cent, with and without a space before the sign.
+``{part:.1f %}``
+    A ratio in per cent.
 ``{power:rough}``
     A quantity as a headline has it: as many digits as its uncertainty supports, four at most, without the uncertainty.
 ``{found:efficiency}``
@@ -242,8 +242,23 @@ def _figures(values: Sequence[float], joint: str, form: str, units: str) -> str:
 
 
 def _formatted(value: float, spec: str) -> str:
-    """A number by a format of Python's, or with so many significant digits, zeros kept."""
-    return significant(value, int(spec[1:])) if spec.startswith("~") else format(value, spec)
+    """A number by a format of Python's, or with so many significant digits, zeros kept; a true minus sign."""
+    text = significant(value, int(spec[1:])) if spec.startswith("~") else _short(value, spec)
+    return text.replace("-", "−")
+
+
+def _short(value: float, spec: str) -> str:
+    """A number by a format of Python's, a power of ten only where its zeros would fill the line."""
+    text = format(value, spec)
+    if "e" not in text or not 1e-6 <= abs(value) < 1e9:
+        return text
+    return f"{float(text):+.0f}" if spec.startswith("+") and abs(value) >= 1.0 else significant_of(text)
+
+
+def significant_of(text: str) -> str:
+    """A number written with a power of ten, written out with the same digits."""
+    value = float(text)
+    return f"{value:.0f}" if abs(value) >= 1.0 else f"{value:.12f}".rstrip("0")
 
 
 def significant(value: float, digits: int) -> str:

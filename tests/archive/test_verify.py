@@ -60,12 +60,12 @@ def test_a_changed_byte_is_told(small_certificate: bytes) -> None:
     at = small_certificate.index(b"/FlateDecode")
     verification = found(small_certificate[:at] + b"_" + small_certificate[at + 1 :])
     assert not verification.good
-    assert str(fact(verification, "container").words) == "not whole: bytes of the file were changed after it was issued"
+    assert str(fact(verification, "container").words) == "changed: bytes of the file were altered after it was issued"
 
 
 def test_a_missing_end_is_told_with_its_length(small_certificate: bytes) -> None:
     verification = found(small_certificate[:-100])
-    assert str(fact(verification, "container").words).startswith("not whole: the end of the file is missing (100 of ")
+    assert str(fact(verification, "container").words).startswith("damaged: the end of the file is missing (100 of ")
     assert fact(verification, "enclosed data").state == NOT_GOOD
 
 
@@ -98,7 +98,7 @@ def test_an_incremental_update_that_is_no_signature_is_told(small_certificate: b
     seal = read_seal(document)
     assert seal is not None and seal.whole
     verification = found(document)
-    assert str(fact(verification, "container").words).startswith("not whole: ")
+    assert str(fact(verification, "container").words).startswith("changed: ")
     assert fact(verification, "container").details
     assert fact(verification, "signature").state == NOT_GOOD
 

@@ -52,7 +52,7 @@ def test_cautions_of_a_kind(kind, wanted, unwanted):
 
 def test_a_hot_winding_is_said():
     assert "heat" not in cautions(winding_temperature=[300.0, 310.0, 320.0])
-    assert str(cautions(winding_temperature=[300.0, 310.0, 361.15])["heat"].because) == "winding at 88 °C in this test"
+    assert str(cautions(winding_temperature=[300.0, 310.0, 361.15])["heat"].because) == "winding reached 88 °C"
 
 
 def test_supply_off_the_plate_by_the_standards_own_limit():

@@ -82,7 +82,7 @@ def test_torques_are_compared_at_rated_voltage() -> None:
     one = found(360.0, breakdown_torque=26.0)["breakdown_torque_declared"]
     assert one.measured == pytest.approx(26.0)
     assert one.outcome == "pass"
-    assert str(one.note) == "tested at 90.0 % of rated voltage, brought to it by the square of the voltage"
+    assert str(one.note) == "measured at 90.0 % of rated voltage, scaled with the square of the voltage"
 
 
 def test_another_frequency_compares_no_torque_of_the_running_motor() -> None:
@@ -97,7 +97,7 @@ def test_a_locked_rotor_current_from_a_third_of_the_voltage_fails_above_its_limi
     assert (above.outcome, above.measured) == ("fail", pytest.approx(20.0))
     below = found(count=4, locked=locked, locked_rotor_current=20.0)["locked_rotor_current_declared"]
     assert (below.outcome, below.measured) == ("not tested", pytest.approx(20.0))
-    expected = "read at 33 % of rated voltage: saturation makes the true figure at rated voltage greater"
+    expected = "measured at 33 % of rated voltage: saturation makes the figure at rated voltage greater"
     assert str(below.note) == expected
 
 

@@ -139,16 +139,16 @@ def test_nema_limits_a_motor_with_service_factor_at_that_load_alone() -> None:
     [
         (
             "S2 30 min",
-            "Duty S2 30 min: not tested. It takes 30 min at rated load from cold, and the winding's resistance right after.",
+            "Duty S2 30 min: not tested. It takes 30 min at rated load from cold, then the hot winding resistance at once.",
         ),
         (
             "S3 40%",
-            "Duty S3 40 %: not tested. A heat run at rated load until steady that keeps the limit would cover it.",
+            "Duty S3 40 %: not tested. A heat run at rated load until steady, within the limit, would cover it.",
         ),
         ("S8", "Duty S8: not judged."),
         (
             "INTERM",
-            "Duty 'INTERM': not read as a duty, so nothing is judged by it. Write it as 'S2 30 min' or 'S3 40 %'.",
+            "Duty 'INTERM' not understood, so not judged: write it as 'S2 30 min' or 'S3 40 %'.",
         ),
     ],
 )

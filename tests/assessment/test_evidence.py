@@ -53,7 +53,7 @@ def test_a_row_that_changes_nothing_leaves_a_conditional_pass_that_names_it(tmp_
     verdict = SOUND.spoilt("scale", 2, lambda value: 0.681).judged(tmp_path).verdict  # of 0.618
     assert verdict.outcome == "conditional pass"
     assert str(verdict.headline) == "Conditional pass"
-    assert str(verdict.reasons[0]) == "Row 2 lies off its neighbours; the verdict holds with and without it."
+    assert str(verdict.reasons[0]) == "Row 2 lies off its neighbours; the verdict is the same without it."
 
 
 def test_a_motor_that_fails_with_and_without_the_row_fails(tmp_path):

@@ -112,7 +112,7 @@ def test_a_load_not_reached_is_not_tested_and_says_so():
     found = by_id(findings_of(job, reduction, IEC))
     assert found["current_at_rated_power"].outcome == "not tested"
     assert found["current_at_rated_power"].measured is None
-    assert str(found["power_at_rated_current"].note) == "rated current lies outside the tested range"
+    assert str(found["power_at_rated_current"].note) == "rated current is outside the tested range"
 
 
 def test_without_input_power_efficiency_is_not_tested():
@@ -141,7 +141,7 @@ def test_an_extrapolated_point_is_judged_and_said():
 def test_one_point_near_rated_current_is_judged():
     found = by_id(findings_of(*one_point(), IEC))
     assert found["power_at_rated_current"].outcome == "pass"
-    assert str(found["power_at_rated_current"].note) == "judged at a tested point, +1.8% off rated current"
+    assert str(found["power_at_rated_current"].note) == "judged at a tested point, +1.8 % off rated current"
     assert found["efficiency_at_rated_power"].outcome == "pass"
 
 

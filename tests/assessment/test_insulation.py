@@ -99,7 +99,7 @@ def test_a_hot_winding_may_be_better_than_it_reads():
 def test_too_low_a_test_voltage_passes_nothing():
     result, findings, _ = judged(340 * M, volts=100.0)
     assert result.outcome == "not tested"
-    assert "read at 100 V, where 500 V at least is asked" in str(findings["insulation"].note)
+    assert "measured at 100 V, at least 500 V needed" in str(findings["insulation"].note)
     assert judged(340 * M, volts=1000.0)[0].outcome == "pass"
 
 

@@ -143,7 +143,7 @@ def test_a_tare_torque_of_more_than_a_twentieth(tare, large):
     found = cautions(arm(tare_torque=Toleranced(tare)))
     assert set(found) == ({"tare_torque"} if large else set())
     if large:
-        assert str(found["tare_torque"].because) == "tare 0.53 N·m, 5% of the torque at the heaviest load"
+        assert str(found["tare_torque"].because) == "tare 0.53 N·m, 5 % of the torque at the heaviest load"
 
 
 def test_without_torque_nothing_is_said_of_it():

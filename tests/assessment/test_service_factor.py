@@ -68,7 +68,7 @@ def test_a_load_read_again_on_a_warmer_motor_is_not_its_greatest_power(again):
     reduction = reduce_test(job, fine_rig(), make_readings(speed=speed, torque=torque))
     found = {one.id: one for one in findings_of(job, reduction, NEMA)}["service_factor"]
     assert reduction.peak is None
-    said = "the service-factor load lies outside the tested range"
+    said = "the service-factor load is outside the tested range"
     assert (found.outcome, str(found.note)) == ("not tested", said)
 
 

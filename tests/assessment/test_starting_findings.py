@@ -121,10 +121,10 @@ def test_the_plates_code_letter_is_told_and_not_weighed(criteria, letter, outcom
 @pytest.mark.parametrize(
     ("case", "note"),
     [
-        ({"count": 4}, "the current with the rotor locked was not read"),
+        ({"count": 4}, "the locked-rotor current was not measured"),
         ({"voltage": None}, "the nameplate gives no voltage"),
         ({"power": None}, "the nameplate gives no power"),
-        ({"count": 4, "locked": {"current": [40.0]}}, "the voltage with the rotor locked was not read"),
+        ({"count": 4, "locked": {"current": [40.0]}}, "the locked-rotor voltage was not measured"),
     ],
 )
 def test_a_code_letter_that_cannot_be_compared_says_why(case, note):

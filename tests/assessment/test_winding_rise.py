@@ -94,7 +94,7 @@ def test_a_rise_that_may_be_too_low_can_only_fail(case, said):
     ("case", "said"),
     [
         ({"run": a_run(load=1800.0)}, "heat run at 120 % of rated load"),
-        ({"duty": "S2 60 min"}, "held 150 min, longer than the duty on the plate"),
+        ({"duty": "S2 60 min"}, "held 150 min, longer than the plate's duty"),
         ({"duty": "S2 150 min", "run": a_run(rises=STEADY + 10.0)}, "the run did not start cold"),
     ],
 )

@@ -98,7 +98,7 @@ def test_kosow_example_10_4_locked_rotor_and_breakdown_ratios(run_test):
     assert value(found.locked_rotor_torque_ratio) == pytest.approx(4.5, abs=0.05)
     assert value(found.breakdown_torque_ratio) == pytest.approx(2.5, abs=0.05)
     assert found.pull_up_torque is None
-    assert "Tested speeds below breakdown lie up to 1350 rpm apart: pull-up torque is not known." in map(
+    assert "Speeds tested below breakdown are up to 1350 rpm apart: pull-up torque is not known." in map(
         str, found.proves
     )
 
@@ -172,7 +172,7 @@ def test_kosow_example_12_14_full_load_with_its_no_load_and_locked_rotor_reading
     assert held.code_letter == "F"  # sqrt(3) 220 V 70.4 A / 5 hp = 5.37 kVA/hp
     assert str(held.proves[0]) == (
         "Locked-rotor current scaled from 50 V to 220 V: with voltage. "
-        "Saturation makes the true figures at rated voltage higher."
+        "With saturation the figures at rated voltage are higher."
     )
     assert "readings.locked_rotor" not in results.conditions.not_evaluated
 

@@ -72,11 +72,11 @@ def test_what_was_joined_is_reported_and_a_wide_gap_is_not_bridged(tmp_path: Pat
     found = joined(tmp_path, "{by: linear, within: 2 s}", brake, meter, more=", shift: -0.5 s")
     np.testing.assert_array_equal(found.good.column("voltage"), [100, 200, np.nan, np.nan])
     assert [str(file.joined) for file in found.files] == [
-        "its times hold",
-        "straight line between samples at most 2 s apart, its times shifted by -0.5 s: found for 2 of 4 rows",
+        "sets the times",
+        "straight line between samples at most 2 s apart, its times shifted by -0.5 s: matched for 2 of 4 rows",
     ]
     near = joined(tmp_path, "{by: nearest, within: 0.5 s}", brake, meter)
-    assert str(near.files[1].joined) == "nearest sample within 0.5 s: found for 3 of 4 rows, at most 0.5 s apart"
+    assert str(near.files[1].joined) == "nearest sample within 0.5 s: matched for 3 of 4 rows, at most 0.5 s apart"
 
 
 def test_rows_that_lack_what_no_load_point_can_do_without_are_left_out_and_counted(tmp_path: Path) -> None:
@@ -85,7 +85,7 @@ def test_rows_that_lack_what_no_load_point_can_do_without_are_left_out_and_count
     assert found.good.column("voltage").tolist() == [100, 200]
     assert found.good.column("time").tolist() == [0.9, 2.1]
     assert tuple(map(str, found.files[1].notes)) == (
-        "1 of 3 rows left out: another file has no sample near enough for what a row needs",
+        "1 of 3 rows left out: no sample of another file is near enough",
     )
 
 

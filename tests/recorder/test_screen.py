@@ -100,8 +100,8 @@ def test_the_summary_counts_what_was_not_read() -> None:
     tally.unread.update({"not text": 1, "with NUL bytes": MOST_KEPT + 1})
     assert list(map(str, summary(tally, "run.csv"))) == [
         "run.csv: 12 rows recorded, 1 mark",
-        "2 gaps, 4.2 s in all, in which the port was away",
-        "1 line left out that was under way when the port opened",
+        "2 gaps, 4.2 s in all, without the port",
+        "1 line cut short at the start, left out",
         f"{MOST_KEPT + 1} lines not read: with NUL bytes",
         "1 line not read: not text",
         "lines not read are kept in the file as comments, the last 2 only counted",

@@ -45,7 +45,7 @@ def test_no_load_winding_is_that_of_the_lightest_point_where_it_was_not_read():
     table = readings.others["no_load"].columns
     bare = make_table(**{name: table[name] for name in ("voltage", "current", "input_power")})
     found = separated(bench, readings=replace(readings, others={"no_load": bare}))
-    assert str(found.no_load_basis) == "the lightest load point's, row 6, as its own was not read"
+    assert str(found.no_load_basis) == "as at the lightest load point, row 6; its own was not measured"
     assert str(separated(bench).no_load_basis) == "its own readings"
     assert found.no_load.friction_windage == pytest.approx(separated(bench).no_load.friction_windage)
 

@@ -68,7 +68,7 @@ def test_core_loss_is_told_within_the_readings_only():
 
 
 def test_too_few_low_voltages_are_refused_with_their_number():
-    with pytest.raises(TooFewReadings, match=r"has 2 usable voltages up to 60% of rated voltage; .* need 3"):
+    with pytest.raises(TooFewReadings, match=r"has 2 usable voltages up to 60 % of rated voltage; .* need 3"):
         separated(*readings(VOLTAGES[:6]))
 
 

@@ -51,7 +51,7 @@ def test_a_run_of_unknown_load_is_taken_as_rated_and_said():
     [
         ({}, "no run at one load ended the test"),
         ({"held_runs": [run(ends_the_test=False)]}, "no run at one load ended the test"),
-        ({"held_runs": [run(load=0.9 * POWER)]}, "the heat run was held at 90% of rated load"),
+        ({"held_runs": [run(load=0.9 * POWER)]}, "the heat run was held at 90 % of rated load"),
         ({"held_runs": [run()], "after": 40.0}, "the hot resistance was not read within 30 s of switching off"),
         ({"held_runs": [run()], "rise": None, "after": None}, "no winding rise was measured"),
     ],

@@ -59,7 +59,7 @@ def test_a_whole_curve_gives_every_figure():
     assert found.code_letter == "H"  # 6.69 kVA/hp
     assert found.design_letter == "B"
     assert tuple(map(str, found.proves[:2])) == (
-        "Locked-rotor figures as read at 230 V, the rated supply.",
+        "Locked-rotor figures as measured at 230 V, the rated supply.",
         "Pull-up torque is the least of 5 speeds from standstill to breakdown, at most 400 rpm apart.",
     )
 
@@ -105,9 +105,9 @@ def test_torque_that_rises_to_standstill():
         ),
         (
             {"voltage": [200.0], "current": [70.0], "torque": [25.0]}, {"voltage": None},
-            "Locked-rotor figures as read at 200 V, not scaled: the plate gives no voltage.",
+            "Locked-rotor figures as measured at 200 V, not scaled: the plate gives no voltage.",
         ),
-        ({"current": [70.0]}, {}, "Locked-rotor current not scaled: the voltage was not read."),
+        ({"current": [70.0]}, {}, "Locked-rotor current not scaled: the voltage was not measured."),
         (
             {"voltage": [200.0], "torque": [25.0]}, {},
             "Locked-rotor torque scaled from 200 V to 230 V: with the square of voltage.",
@@ -115,7 +115,7 @@ def test_torque_that_rises_to_standstill():
         (
             {"voltage": [60.0], "current": [20.0]}, {},
             "Locked-rotor current scaled from 60 V to 230 V: with voltage. "
-            "Saturation makes the true figures at rated voltage higher.",
+            "With saturation the figures at rated voltage are higher.",
         ),
         (
             {"voltage": [200.0], "current": [70.0], "frequency": [50.0]}, {},
@@ -140,7 +140,7 @@ def test_unscaled_figures_have_no_ratio_and_no_letter():
 def test_a_direct_current_motor_is_left_as_read():
     found = characteristic_of(*a_test(6, kind="dc", locked={"voltage": [100.0], "current": [70.0]}))
     assert found.locked_rotor_current.value == pytest.approx(70.0)
-    assert "Locked-rotor current as read at 100 V, not scaled." in list(map(str, found.proves))
+    assert "Locked-rotor current as measured at 100 V, not scaled." in list(map(str, found.proves))
     assert found.kva_per_hp is None
 
 
@@ -198,7 +198,7 @@ def test_a_reader_is_told_of_an_untested_design_letter_and_class():
     job, reduction = a_test(4, design_letter="B")
     told = list(map(str, missing_characteristic(job, reduction, characteristic_of(job, reduction))))
     assert told == [
-        "Efficiency class: rated power lies outside the tested range.",
+        "Efficiency class: rated power is outside the tested range.",
         "Design letter B: locked-rotor torque, pull-up torque, breakdown torque, locked-rotor current not tested.",
     ]
 

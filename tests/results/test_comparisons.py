@@ -73,7 +73,7 @@ def test_no_point_in_common_is_said():
     without = replace(without, characteristic=replace(without.characteristic, no_load_current=None))
     comparison = before_and_after(without, a_test())
     assert comparison.differences == ()
-    assert str(comparison.note).startswith("Nothing is compared: the tests have no point in common.")
+    assert str(comparison.note).startswith("Nothing is compared: the tests share no point.")
     assert "Not compared at rated current: no such point before." in str(comparison.note)
 
 

@@ -55,8 +55,8 @@ def test_the_reason_says_indicative_and_gives_both_limits():
 def test_at_60_hz_no_limit_of_ie1_is_at_hand():
     found = classed(0.80, frequency=60.0, supply=60.0)
     assert found.name is None
-    assert str(found.reason).startswith("below IE2 (the limit of IE1 is not at hand), indicative")
-    assert str(found.missing) == "The limit of IE1 for this rating is not at hand, so nothing is said of it."
+    assert str(found.reason).startswith("below IE2 (the limit of IE1 is not in the program's tables), indicative")
+    assert str(found.missing) == "Not judged: the limit of IE1 for this rating is not in the program's tables."
     assert classed(0.80).missing is None
 
 
@@ -104,8 +104,8 @@ def test_below_every_class_the_reason_says_what_is_open():
         ({"frequency": 400.0, "supply": 400.0}, "no classes for 400 Hz"),
         ({"frequency": 60.0, "supply": 50.0}, "tested at 50 Hz, too far from the rated frequency"),
         ({"volts": 370.0}, "tested at 370 V, too far from the rated voltage"),
-        ({"kind": "single-phase induction"}, "classes are told for three-phase motors only"),
-        ({"kind": "dc"}, "classes are told for three-phase motors only"),
+        ({"kind": "single-phase induction"}, "efficiency classes cover three-phase motors only"),
+        ({"kind": "dc"}, "efficiency classes cover three-phase motors only"),
         ({"gear": Gear(10.0, 0.9)}, "measured with the gear, whose loss is not the motor's"),
         ({"power": 60.0}, "the rating is outside the classes: 0.12 to 1000 kW, 2 to 8 poles, up to 1000 V"),
         ({"poles": 10}, "the rating is outside the classes: 0.12 to 1000 kW, 2 to 8 poles, up to 1000 V"),
@@ -122,7 +122,7 @@ def test_a_power_that_was_not_reached_gives_no_class():
     speed = np.array([156.0, 154.0, 152.0])
     readings = make_readings(speed=speed, torque=[0.1, 2.0, 4.0], input_power=[100.0, 400.0, 760.0])
     found = efficiency_class(job, reduce_test(job, make_rig(), readings))
-    assert (found.name, str(found.reason)) == (None, "rated power lies outside the tested range")
+    assert (found.name, str(found.reason)) == (None, "rated power is outside the tested range")
 
 
 def test_one_point_near_rated_power_is_classed_and_said():
@@ -130,7 +130,7 @@ def test_one_point_near_rated_power_is_classed_and_said():
     readings = make_readings(speed=[150.0], torque=[10.1], input_power=[1515.0 / 0.84])
     found = efficiency_class(job, reduce_test(job, make_rig(), readings))
     assert found.name == "IE2"
-    assert "judged at a tested point, +1.0% off rated power" in str(found.reason)
+    assert "judged at a tested point, +1.0 % off rated power" in str(found.reason)
 
 
 # Levels at 60 Hz

@@ -67,7 +67,7 @@ def test_a_series_is_carried_back(judged):
     results = judged(RUN + COLD + SERIES)
     assert results.thermal.hot_resistance.value == pytest.approx(8.69, abs=0.003)
     assert results.thermal.hot_resistance.value > 8.674
-    assert "carried back from 4 readings" in " ".join(map(str, results.thermal.notes))
+    assert "extrapolated back from 4 readings" in " ".join(map(str, results.thermal.notes))
     # at most the heat run speaks against it, not the delay of the first reading
     assert "after switching off, 30 s allowed" not in str(finding(results, "winding_rise").note)
 
@@ -124,7 +124,7 @@ def test_heat_and_insulation_are_told_in_the_terminal(judged):
     assert re.search(r"winding rise 59\.0+ ± 0\.\d+ K, 105 K allowed", text)
     assert "not steady: at most 1 K in 30 min" in text
     said = (
-        "insulation: pass, 340 ± 96 MΩ (assumed) after one minute, 263 ± 75 MΩ (assumed) at 40 °C, at least 5 MΩ asked"
+        "insulation: pass, 340 ± 96 MΩ (assumed) after one minute, 263 ± 75 MΩ (assumed) at 40 °C, 5 MΩ needed"
     )
     assert said in text  # of a tester of which nothing is stated
 

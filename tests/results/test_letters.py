@@ -88,10 +88,10 @@ def test_design_d_needs_no_pull_up_or_breakdown():
         ({"frequency": None}, "design letters are judged at 60 Hz"),
         ({"power": None}, "the power is not known"),
         ({"voltage": None}, "the voltage is not known"),
-        ({"power": 3000.0}, "3 kW is no listed horsepower"),
+        ({"power": 3000.0}, "3 kW is not a listed horsepower"),
         ({"kind": "single-phase induction"}, "design letters A to D are for three-phase motors"),
         ({"gear": Gear(15.0), "speed": 110 * RPM}, "judged at the output shaft of a gear"),
-        ({"locked": 1.5}, "with 3.0 % slip the figures meet the tables of no letter"),
+        ({"locked": 1.5}, "with 3.0 % slip, no letter's tables are met"),
     ],
 )
 def test_no_letter_has_its_reason(figures, reason):

@@ -100,8 +100,8 @@ def test_stretches_can_be_named(tmp_path):
     declared = DECLARED.replace("{hold: 5 s}", "{at: [[5 s, 15 s], [20 s, 25 s]]}")
     results = assess_job(shop(tmp_path, run(1), declared)).results
     assert len(results.points) == 2
-    assert str(results.log.left_out[0].reason) == "not among the stretches chosen"
-    assert any("Not steady although chosen: from 20 s" in one for one in map(str, results.log.summary))
+    assert str(results.log.left_out[0].reason) == "outside the chosen stretches"
+    assert any("Chosen, but not steady: from 20 s" in one for one in map(str, results.log.summary))
 
 
 def test_a_log_without_a_steady_stretch_says_so_and_gives_nothing(tmp_path):
@@ -110,7 +110,7 @@ def test_a_log_without_a_steady_stretch_says_so_and_gives_nothing(tmp_path):
     assert results.points == ()
     assert (results.verdict.outcome, results.verdict.kind) == ("no verdict", "not at rating")
     assert (results.at_rated_power, results.curves.torque_speed) == (None, None)
-    assert str(results.conditions.missing[0]).startswith("Load points: the log holds no stretch of 5 s")
+    assert str(results.conditions.missing[0]).startswith("Load points: speed and load were never steady for 5 s")
     assert main(["issue", str(tmp_path / "motor" / "job.yaml"), "--out", str(tmp_path / "sheet.pdf")]) == 0
 
 

@@ -158,7 +158,7 @@ def test_the_rules_part_company_between_their_limits():
     assert iec.stray_regression.accepted["IEEE Std 112, method B"]
     assert not iec.stray_regression.accepted["IEC 60034-2-1, method 2-1-1B"]
     assert iec.method == DIRECT
-    assert str(iec.reason).startswith("the stray-load regression is refused, correlation 0.9")
+    assert str(iec.reason).startswith("the stray-load regression is not accepted, correlation 0.9")
     assert iec.stray is None
     assert iec.at_loads == ()
     (finding,) = stray_finding(iec, IEC)
@@ -245,7 +245,7 @@ def test_a_gear_hides_the_losses_of_its_motor():
     job, readings, reduction = LossBench().test()
     job = replace(job, nameplate=replace(job.nameplate, gear=Gear(10.0)))
     assert (
-        str(losses_of(job, readings, reduction, None, IEC).reason) == "the gear's loss cannot be told from the motor's"
+        str(losses_of(job, readings, reduction, None, IEC).reason) == "the gear's loss cannot be separated from the motor's"
     )
 
 
@@ -294,4 +294,4 @@ def test_single_phase_is_direct():
     job = make_job("single-phase induction", power=100.0)
     readings = make_readings(speed=[157.0, 150.0, 140.0], torque=[0.1, 0.5, 1.0], input_power=[60.0, 130.0, 220.0])
     found = losses_of(job, readings, reduce_test(job, make_rig(), readings), None, IEC)
-    assert (found.method, str(found.reason)) == (DIRECT, "the losses of a single-phase motor are not told apart")
+    assert (found.method, str(found.reason)) == (DIRECT, "losses of a single-phase motor are not segregated")

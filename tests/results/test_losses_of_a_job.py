@@ -98,7 +98,7 @@ def test_nothing_used_is_listed_as_not_evaluated(run):
 def test_the_terminal_tells_losses(run):
     text = results_text(run().results, "job")
     assert "losses: loss segregation (IEC 60034-2-1, method 2-1-1B (2014), in part from memory)" in text
-    assert "  at 75% load: stator 2" in text
+    assert "  at 75 % load: stator 2" in text
     (slope,) = re.findall(r"residual loss over torque squared: slope ([0-9.]+)", text)
     assert float(slope) == pytest.approx(0.06, rel=0.01)
     assert "Dynamometer correction " in text
@@ -108,8 +108,8 @@ def test_a_test_without_enough_points_says_what_it_takes(run):
     bench = LossBench(loads=(1.15, 1.0, 0.5), temperatures=(368.15,) * 3)
     results = run(bench).results
     expected = (
-        "Losses one by one: 3 usable load points from 25% to 150% of rated load, 1 of them above it; IEC 60034-2-1, "
-        "method 2-1-1B takes 6, 2 of them above; losses stated are at the temperature of the test."
+        "Loss segregation: 3 usable load points from 25 % to 150 % of rated load, 1 of them above it; IEC 60034-2-1, "
+        "method 2-1-1B takes 6, 2 of them above; losses are at the temperature of the test."
     )
     assert str(results.conditions.missing[0]) == expected
     assert not any(one.id == "stray_regression" for one in results.findings)

@@ -68,7 +68,7 @@ def test_the_least_of_the_limits_brought_down_to_the_ladder():
     assert rating.service_factor.value == 1.0
     assert rating.to_measure == ()
     heat = next(one for one in map(str, rating.basis) if one.startswith("Heat"))
-    assert "class A assumed for want of a marking" in heat
+    assert "class A assumed, as none is marked" in heat
     assert "60 K allowed" in heat
     assert "up to 1.7 kW" in heat  # the curve bends between the two points
 
@@ -152,10 +152,10 @@ def test_what_is_missing_is_named_and_nothing_else():
         wanted(thermal=replace(STEADY, winding_rise=None))
         == "winding resistance cold, and hot right after the heat run"
     )
-    assert wanted(thermal=replace(STEADY, steady=False)) == "the heat run carried on until the temperature is steady"
-    assert wanted(thermal=replace(STEADY, steady=None)) == "the heat run carried on until the temperature is steady"
+    assert wanted(thermal=replace(STEADY, steady=False)) == "the heat run until the temperature is steady"
+    assert wanted(thermal=replace(STEADY, steady=None)) == "the heat run until the temperature is steady"
     assert wanted(characteristic=Characteristic(poles=4)).startswith("the load test carried past breakdown")
-    assert wanted(watts=False) == "input power in the load test, for the losses that warm the motor"
+    assert wanted(watts=False) == "input power in the load test, for the losses that heat the motor"
     assert wanted(characteristic=replace(BREAKDOWN, poles=None)).startswith("supply frequency and a row at light load")
 
 
@@ -242,7 +242,7 @@ def test_one_row_near_the_current_is_rated_there():
     )
     rating = assessed_rating(one)
     assert rating.power.value == pytest.approx(10.1 * 1421 * RPM)
-    assert "Judged at a tested point, +1.8% off rated current." in " ".join(map(str, rating.basis))
+    assert "Judged at a tested point, +1.8 % off rated current." in " ".join(map(str, rating.basis))
 
 
 def test_a_geared_motor_is_rated_at_its_output_shaft():

@@ -34,7 +34,7 @@ def test_the_curve_of_a_direct_current_motor_tells_how_it_is_wound(idle, words):
 
 def test_a_universal_motor_run_light_is_warned_of():
     text, ratio = told("universal", [16000, 11000, 8000, 6000])
-    assert text == "Run without load it reached 2.00 times its speed at rated load: a series motor races."
+    assert text == "Without load it reached 2.00 times its speed at rated load: a series motor races."
     assert ratio.value == pytest.approx(2.0)
 
 

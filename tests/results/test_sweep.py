@@ -78,7 +78,7 @@ def test_losses_are_not_told_apart_by_the_points_of_a_sweep(bench: Bench) -> Non
     losses = assess_job(swept(bench, more=more)).results.losses
     assert losses is not None
     assert str(losses.method) == "direct"
-    assert "the load points are a sweep's, not loads held one after the other" in str(losses.reason)
+    assert "the load points come from a sweep, not from loads held one after the other" in str(losses.reason)
 
 
 def test_a_sweep_left_empty_has_the_usual_bandwidth_and_points(bench: Bench) -> None:
@@ -102,7 +102,7 @@ def test_without_an_inertia_the_page_says_what_is_missing_and_how_fast_it_was(be
     assert results.characteristic.breakdown_torque is None
     (sentence,) = [one for one in map(str, results.conditions.missing) if one.startswith("Torque of the sweep")]
     assert "inertia is missing in the rig file; speed changed by up to" in sentence
-    assert "rad/s², so that each 0.01 kg·m² makes" in sentence
+    assert "rad/s², so each 0.01 kg·m² makes" in sentence
     assert (results.verdict.outcome, results.verdict.kind) == ("no verdict", "not at rating")
 
 
@@ -146,7 +146,7 @@ def test_an_inertia_that_is_not_the_stated_one_is_cautioned(bench: Bench) -> Non
     more = coasting(falling(0.008)) + coasting(falling(0.008, 0.1), "added_torque: 0.1 N*m", "run_down_braked")
     results = assess_job(swept(bench, more=more)).results
     (caution,) = [one for one in results.cautions if one.id == "inertia"]
-    assert str(caution.because) == "0.008 kg·m² found, 0.005 kg·m² stated"
+    assert str(caution.because) == "0.008 kg·m² by run-down, 0.005 kg·m² stated"
 
 
 @pytest.mark.parametrize(("tare", "told_of"), [("0.31 N*m", False), ("0.9 N*m", True), ("0.05 N*m", True)])

@@ -102,7 +102,7 @@ def test_outcomes_are_counted_and_what_is_lacking_said() -> None:
     said = " ".join(texts(page, "summary_counts"))
     assert said == (
         "Motors tested: 3, of them 2 pass, 1 not tested. "
-        "Awaiting their test: 1. Not in the list, as they could not be judged: 2."
+        "Awaiting their test: 1. Could not be judged, not in the list: 2."
     )
     named = " ".join(texts(page, "summary_not_listed"))
     for wanted in ("lathe/plan.yaml", "awaits its test", "saw/job.yaml", "'1.5' has no unit", "drill/job.yaml"):

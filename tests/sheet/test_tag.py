@@ -149,7 +149,7 @@ def test_the_tag_prints_one_caution_and_counts_the_others() -> None:
         cautions=(Caution("rotation", "Guard it.", "it turned"), Caution("capacitor", "Discharge it.", "x")),
     )
     said = texts(tag(results), "tag_caution")
-    assert said == "Caution Discharge it. Because: x. More cautions on the certificate: 1."
+    assert said == "Caution Discharge it. Because: x. 1 more on the certificate."
     assert texts(tag(replace(results, cautions=())), "tag_caution") == ""
 
 

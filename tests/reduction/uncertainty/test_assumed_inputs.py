@@ -282,7 +282,7 @@ def test_the_last_digit_typed_is_seen_in_si(unit, texts, step):
 def test_one_sentence_says_what_was_assumed_and_what_to_state():
     found = reduce_test(a_job(), make_rig("arm"), make_readings(**truth())).uncertainties
     text = str(assumed_in_words(found.assumed))
-    assert "ammeter ± 3 % of reading and 1 % of the greatest" in text
+    assert "ammeter ± 3 % of reading and 1 % of the largest reading" in text
     assert "meters.input_power" in text
     assert text.count("with reading, range or digits in the rig file") == 1
     assert assumed_in_words(()) is None

@@ -106,12 +106,12 @@ def test_a_zero_read_once_leaves_its_drift_assumed(zero, to_state):
     drift = inputs_of(found)["scale, zero drift"]
     assert (drift.assumed, str(drift.to_state)) == (True, to_state)
     assert drift.standard_uncertainty == pytest.approx(0.005 * 3.0 / SQRT3)
-    assert "scale calibration, height of its line" not in inputs_of(found)
+    assert "scale calibration, offset of its line" not in inputs_of(found)
 
 
 def test_without_a_zero_the_calibrations_own_height_is_used_and_may_have_drifted():
     inputs = inputs_of(measured(Scale("mass", GRAM, LINE), zero=Zero()))
-    assert inputs["scale calibration, height of its line"].standard_uncertainty == pytest.approx(0.001 / SQRT12 / SQRT3)
+    assert inputs["scale calibration, offset of its line"].standard_uncertainty == pytest.approx(0.001 / SQRT12 / SQRT3)
     assert str(inputs["scale, zero drift"].to_state) == "zero_before and zero_after in the readings"
 
 

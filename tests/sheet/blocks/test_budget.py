@@ -24,25 +24,25 @@ def test_each_figure_has_its_three_largest_parts_and_the_last_sentence_what_to_i
     place, power, efficiency, improve = budget_sentences(Content(with_uncertainties(make_results())))
     assert place == "At rated current."
     assert power == (
-        "Shaft power 1.494 ± 0.012 kW, k = 2.00, its variance from: "
+        "Shaft power 1.494 ± 0.012 kW, k = 2.00; main uncertainty: "
         "scale calibration 62 %; arm length 24 %; scale zero 9 %."
     )
-    assert efficiency.startswith("Efficiency 86.18 ± 0.95 %, k = 2.00, its variance from: input power meter, part of")
-    assert improve == "To improve first: scale calibration; then input power meter, part of reading."
+    assert efficiency.startswith("Efficiency 86.18 ± 0.95 %, k = 2.00; main uncertainty: input power meter, part of")
+    assert improve == "Improve first: scale calibration; then input power meter, part of reading."
 
 
 def test_parts_are_told_the_largest_first_and_one_cause_once() -> None:
     lines = tuple(budget_line(*line) for line in (BUDGET[1], BUDGET[0], ("efficiency", "scale calibration", 1.0)))
     sentences = budget_sentences(Content(replace(with_uncertainties(make_results()), budget=lines)))
     assert "from: scale calibration 62 %; arm length 24 %." in sentences[1]
-    assert sentences[-1] == "To improve first: scale calibration."
+    assert sentences[-1] == "Improve first: scale calibration."
 
 
 def test_where_power_defines_the_point_current_stands_in() -> None:
     lines = (budget_line("current", "ammeter", 1.0, "at_rated_power"),)
     place, current, _ = budget_sentences(Content(replace(with_uncertainties(make_results()), budget=lines)))
     assert place == "At rated power."
-    assert current.startswith("Current 3.417 ± 0.031 A, k = 2.00, its variance from: ammeter 100 %.")
+    assert current.startswith("Current 3.417 ± 0.031 A, k = 2.00; main uncertainty: ammeter 100 %.")
 
 
 def test_a_budget_of_a_tested_point_names_the_point() -> None:

@@ -179,7 +179,7 @@ def test_known_uncertainty_is_explained() -> None:
     gaps = (Message("missing.uncertainty", to_state=("the accuracy of the voltmeter",)),)
     partly = replace(some, conditions=replace(CONDITIONS, missing=gaps))
     assert "k = 2.00" in dict(condition_pairs(Content(partly)))["Uncertainty"]
-    assert uncertainty_sentence(partly).endswith("; for figures that rest on what is missing, uncertainty not stated.")
+    assert uncertainty_sentence(partly).endswith("; uncertainty not stated where an input is missing.")
 
 
 def test_each_caution_says_what_raised_it(words_of: Read) -> None:
@@ -187,7 +187,7 @@ def test_each_caution_says_what_raised_it(words_of: Read) -> None:
     for caution in CAUTIONS:
         assert caution.text in found
         assert f"Because: {caution.because}" in found
-    assert words_of(all_cautions(Content(replace(make_results(), cautions=())), Titled(""))) == "This test raised none."
+    assert words_of(all_cautions(Content(replace(make_results(), cautions=())), Titled(""))) == "None from this test."
 
 
 def test_signature_names_who_answers(words_of: Read) -> None:

@@ -91,7 +91,7 @@ def test_heat_says_only_what_is_known():
 
 def test_a_rating_not_possible_lists_what_to_measure():
     found = AssessedRating(words="No rating.", to_measure=("a heat run", "the breakdown torque"))
-    assert rating_pairs(found, SI) == (("To be measured", "a heat run; the breakdown torque"),)
+    assert rating_pairs(found, SI) == (("Still to measure", "a heat run; the breakdown torque"),)
 
 
 def test_a_rating_in_us_units():
