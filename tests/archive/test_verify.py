@@ -119,7 +119,7 @@ def test_changed_readings_are_noticed_though_the_file_was_sealed_again(certifica
     assert fact(unlisted, "container").state == GOOD
     assert str(fact(unlisted, "enclosed data").details[0]) == f"{name}: its SHA-256 is not the one listed"
     listed = found(with_files(certificate, files, listed=True))
-    assert "results were made from a file of another content" in str(fact(listed, "enclosed data").details[0])
+    assert "results were made from other contents of this file" in str(fact(listed, "enclosed data").details[0])
     recomputed = fact(listed, "recomputation")
     assert recomputed.state == NOT_GOOD
     assert recomputed.details
@@ -135,7 +135,7 @@ def test_changed_results_are_told_with_place_and_amount(small_certificate: bytes
     told = fact(verification, "recomputation")
     assert told.state == NOT_GOOD
     assert str(told.details[0]).startswith("points[0].torque.value: ")
-    assert str(told.details[0]).endswith("(-4.76 %)")  # 1 / 1.05 - 1
+    assert str(told.details[0]).endswith("(−4.76 %)")  # 1 / 1.05 - 1
 
 
 def lying(content: bytes) -> bytes:

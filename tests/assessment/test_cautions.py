@@ -59,7 +59,7 @@ def test_supply_off_the_plate_by_the_standards_own_limit():
     """IEC 60034-1 zone A: 5 % of voltage, 2 % of frequency; NEMA MG 1, 12.44: 10 % and 5 %."""
     plate, volts = {"voltage": 400.0, "frequency": 50.0}, {"voltage": [400.0, 390.0, 376.0]}
     found = cautions(plate=plate, **volts)["supply_voltage"]
-    assert str(found.because) == "-6.0 % from the plate"
+    assert str(found.because) == "−6.0 % from the plate"
     assert "supply_voltage" not in cautions(plate=plate, criteria="nema-mg-1", **volts)
     assert "supply_voltage" not in cautions(plate=plate, voltage=[400.0, 390.0, 380.0])
     assert "supply_frequency" in cautions(plate={"frequency": 52.0})

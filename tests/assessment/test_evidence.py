@@ -68,7 +68,7 @@ def test_a_row_the_verdict_depends_on_takes_it_away(tmp_path):
     results = failing.spoilt("speed", 5, lambda value: 1443).judged(tmp_path)
     assert (results.verdict.outcome, results.verdict.kind) == ("no verdict", "readings")
     assert str(results.verdict.headline) == "No verdict"
-    assert str(results.verdict.reasons[0]).startswith("Row 5 lies off its neighbours, and the verdict depends on it.")
+    assert str(results.verdict.reasons[0]).startswith("Row 5 lies off its neighbours and decides the verdict.")
     assert scope(results)["nameplate"] == "not tested"
 
 

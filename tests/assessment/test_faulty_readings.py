@@ -50,7 +50,7 @@ def test_watts_above_volt_amperes_take_the_statement_away(current, count):
     points, verdict, cautions = bench_test(current=current)
     assert int(points.above_volt_amperes.sum()) == count
     assert (verdict.outcome, verdict.kind) == ("no verdict", "readings")
-    assert str(verdict.reasons[0]).startswith(f"{count} of 4 load points would take in more watts")
+    assert str(verdict.reasons[0]).startswith(f"More watts than volts times amperes at {count} of 4")
     assert "watts_above_volt_amperes" in cautions
 
 

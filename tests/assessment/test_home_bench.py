@@ -55,7 +55,7 @@ def test_without_a_plate_the_heaviest_load_is_told(tmp_path):
 
 def test_what_was_assumed_is_named_with_what_to_state(tmp_path):
     missing = " ".join(map(str, HOME.judged(tmp_path).conditions.missing))
-    for said in ("Accuracy assumed where not stated", "arm_length.tolerance", "meters.current", "tachometer.tolerance"):
+    for said in ("Accuracy not stated; assumed", "arm_length.tolerance", "meters.current", "tachometer.tolerance"):
         assert said in missing
 
 

@@ -92,7 +92,7 @@ def test_a_zero_that_moved_more_than_two_steps(after, moved):
 
 def test_the_zero_is_told_with_its_numbers():
     found = cautions(arm(), zero_before=kilograms(0.004), zero_after=kilograms(-0.001))
-    assert str(found["zero_drift"].because) == "0.004 kg before, -0.001 kg after, 5 steps"
+    assert str(found["zero_drift"].because) == "0.004 kg before, −0.001 kg after, 5 steps"
 
 
 def test_the_zero_of_a_torque_sensor():

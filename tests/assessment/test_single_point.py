@@ -29,7 +29,7 @@ def test_current_lies_between_the_one_read_and_that_in_proportion_to_power(tmp_p
     results = drawing(amperes).judged(tmp_path)
     found = finding(results, "current_at_rated_power")
     assert found.outcome == outcome
-    assert "judged at a tested point, -9.0 % off rated power" in str(found.note)
+    assert "judged at a tested point, −9.0 % off rated power" in str(found.note)
     assert results.verdict.outcome == outcome
 
 

@@ -76,7 +76,7 @@ LINES = {"voltage_ab": [400.0] * 3, "voltage_bc": [400.0] * 3}
     ("third", "outcome", "said"),
     [
         (399.0, "pass", ""),
-        (396.5, "pass", "more than the 0.5 % of a test"),
+        (396.5, "pass", "more than the 0.5 % allowed for a test"),
         (388.0, "fail", "derated to 0.95 of rated power (NEMA MG 1, Figure 14-1)"),
     ],
 )

@@ -56,7 +56,7 @@ def test_an_empty_plate_gets_no_pass():
 def test_a_motor_not_loaded_to_its_rating_gets_no_pass():
     found = verdict(PLATE, last=3)
     assert (found.outcome, found.kind) == ("no verdict", "not at rating")
-    assert texts(found)[0].startswith("The motor was not judged at its rating: rated power lies outside")
+    assert texts(found)[0].startswith("The motor was not judged at its rating: rated power is outside")
 
 
 def test_an_impossible_point_takes_the_statement_away_even_from_a_motor_that_fails():
@@ -93,10 +93,10 @@ def test_a_rating_is_stated_where_nothing_speaks_against_motor_and_readings():
 @pytest.mark.parametrize(
     ("readings", "findings", "words"),
     [
-        ({}, (Finding(RESISTANCE, "x", "fail", "ohm"),), "once the insulation to the frame is sound"),
-        ({}, (Finding("supply_voltage", "x", "not tested", "V"),), "on a supply that a motor may run on"),
+        ({}, (Finding(RESISTANCE, "x", "fail", "ohm"),), "after the insulation is put right"),
+        ({}, (Finding("supply_voltage", "x", "not tested", "V"),), "on a supply within a motor's limits"),
         ({"watts": 1.0}, (), "more power than it took in"),
-        ({"torque": -10.0}, (), "with readings that can be true"),
+        ({"torque": -10.0}, (), "these readings are impossible"),
     ],
 )
 def test_a_motor_or_a_test_that_is_unfit_gets_no_rating(readings, findings, words):

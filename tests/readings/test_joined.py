@@ -73,7 +73,7 @@ def test_what_was_joined_is_reported_and_a_wide_gap_is_not_bridged(tmp_path: Pat
     np.testing.assert_array_equal(found.good.column("voltage"), [100, 200, np.nan, np.nan])
     assert [str(file.joined) for file in found.files] == [
         "sets the times",
-        "straight line between samples at most 2 s apart, its times shifted by -0.5 s: matched for 2 of 4 rows",
+        "straight line between samples at most 2 s apart, its times shifted by −0.5 s: matched for 2 of 4 rows",
     ]
     near = joined(tmp_path, "{by: nearest, within: 0.5 s}", brake, meter)
     assert str(near.files[1].joined) == "nearest sample within 0.5 s: matched for 3 of 4 rows, at most 0.5 s apart"

@@ -92,7 +92,7 @@ def test_a_carried_back_rise_lies_above_every_reading():
 @pytest.mark.parametrize(
     ("times", "resistances", "said"),
     [
-        ([40.0, 70.0], None, "carrying back to the switching off needs 3"),
+        ([40.0, 70.0], None, "extrapolating back to switching off needs 3"),
         ([200.0, 230.0, 260.0], None, "they begin too late"),
         ([40.0, 70.0, 100.0], [8.5, 8.5, 8.6], "do not fall with time"),
     ],

@@ -88,7 +88,7 @@ def test_the_exponential_is_stated_after_one_time_constant():
     [
         (lambda: settling(20.0), "the run of 20 min is shorter than one time constant, about 30 min"),
         (lambda: run([0, 30, 60], [0.0, 20.0, 25.0]), "3 readings; an exponential needs 4"),
-        (lambda: run([0, 10, 20, 30, 40], [0.0, 5.0, 10.0, 15.0, 20.0]), "no bend"),
+        (lambda: run([0, 10, 20, 30, 40], [0.0, 5.0, 10.0, 15.0, 20.0]), "does not bend enough"),
         (lambda: run([0, 10, 20, 30, 40, 50, 60], [0, 9, 30, 22, 41, 30, 44]), "scatter too much"),
     ],
 )

@@ -78,14 +78,14 @@ def test_readings_that_end_below_rated_voltage_are_refused():
 
 
 def test_friction_below_zero_is_refused():
-    with pytest.raises(TooFewReadings, match=r"come out at -5 W, which cannot be: check readings\.no_load"):
+    with pytest.raises(TooFewReadings, match=r"come out at −5 W, which is impossible: check readings\.no_load"):
         separated(*readings(friction=-5.0))
 
 
 def test_core_loss_below_zero_is_refused():
     electrical, resistance = readings()
     electrical.active[1] = 30.0
-    with pytest.raises(TooFewReadings, match=r"core loss comes out at -14 W at 400 V"):
+    with pytest.raises(TooFewReadings, match=r"core loss comes out at −14 W at 400 V"):
         separated(electrical, resistance)
 
 

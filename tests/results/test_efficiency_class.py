@@ -45,10 +45,10 @@ def test_classes_of_a_four_pole_motor_of_1500_watts(efficiency, name):
 
 def test_the_reason_says_indicative_and_gives_both_limits():
     assert str(classed(0.84).reason) == (
-        "indicative, not declared: 84.00 % measured, output over input; IE2 asks 82.8 %, IE3 asks 85.3 %; "
+        "indicative, not declared: 84.00 % measured, output over input; IE2 needs 82.8 %, IE3 needs 85.3 %; "
         "IEC 60034-30-1:2014"
     )
-    assert str(classed(0.80).reason).endswith("IE1 asks 77.2 %, IE2 asks 82.8 %; IEC 60034-30-1:2014, IE1 from memory")
+    assert str(classed(0.80).reason).endswith("IE1 asks 77.2 %, IE2 needs 82.8 %; IEC 60034-30-1:2014, IE1 from memory")
     assert str(classed(0.70).reason).startswith("below IE1, indicative, not declared: 70.00 % measured")
 
 
@@ -76,7 +76,7 @@ def measured_with(efficiency, tolerance):
 @pytest.mark.parametrize(
     ("efficiency", "tolerance", "told"),
     [
-        (0.8252, 0.0081, "IE1, perhaps IE2"),  # IE2 asks 82.8 %
+        (0.8252, 0.0081, "IE1, perhaps IE2"),  # IE2 needs 82.8 %
         (0.8290, 0.0081, "IE2, perhaps IE1"),
         (0.8252, 0.0020, None),
         (0.8290, 0.0300, "IE2, perhaps IE1 or IE3"),

@@ -280,7 +280,7 @@ def test_direct_current_losses_as_far_as_a_no_load_test_tells_them():
     assert found.method == DIRECT
     assert found.constant.value == pytest.approx(60.0 - 0.36)
     assert found.rotor.value == pytest.approx(4.97**2, rel=0.01)
-    assert "W is left for brush contact and stray load loss" in str(found.notes[1])
+    assert "W remains for brush contact and stray load loss" in str(found.notes[1])
 
 
 def test_a_direct_current_motor_without_one_says_so():

@@ -82,7 +82,7 @@ def test_what_no_formula_brings_back_says_so() -> None:
     other = replace(LOW_SUPPLY, kind="other")
     reason = other.correct("speed", 100.0).reason
     assert reason is not None
-    assert str(reason).startswith("the supply was -9.5 % off the plate, and speed cannot be corrected for it")
+    assert str(reason).startswith("the supply was −9.5 % off the plate, and speed cannot be corrected for it")
     assert replace(other, voltage_ratio=1.001).correct("speed", 100.0).reason is None
 
 

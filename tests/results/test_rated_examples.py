@@ -52,7 +52,7 @@ def test_the_unmarked_motor_not_measured_for_it_gets_none_and_says_what_it_takes
     assert rating.power is None
     assert [str(one).split(":")[0].split(",")[0] for one in rating.to_measure] == [
         "the load of the heat run",
-        "the load test carried past breakdown",
+        "the load test past breakdown",
     ]
     assert any(
         one.startswith("Assessed rating: still to measure: the load of the heat run")
@@ -82,7 +82,7 @@ def test_what_is_told_in_the_terminal():
     rated, repaired = (results_text(results_of(name), name) for name in ("unmarked_rated", "renewed_rotor"))
     assert "assessed rating: Rating assessed by this bench, not a maker's rating\n  0.37 kW: power 370.0 W" in rated
     assert "  limited by the heat run\n" in rated
-    assert "  to measure: the load of the heat run" in results_text(results_of("unmarked_motor"), "job")
+    assert "  still to measure: the load of the heat run" in results_text(results_of("unmarked_motor"), "job")
     assert "Before and after (PMB-2026-0049, 2026-05-28 / PMB-2026-0063, 2026-07-15):" in repaired
     assert "Speed regulation 9.9 % from rated load to no load" in results_text(results_of("permanent_magnet_dc"), "job")
 

@@ -78,7 +78,7 @@ def test_a_marked_insulation_class_is_used_and_scaling_has_an_end():
     rating = assessed_rating(evidence({"insulation_class": "F"}))
     heat = next(one for one in map(str, rating.basis) if one.startswith("Heat"))
     assert "105 K allowed" in heat
-    assert "no further than 1.25 times the losses of the run" in heat
+    assert "limited to 1.25 times the losses of the run" in heat
     assert "assumed" not in heat
     assert rating.power_label == "1.5 kW"
 
@@ -154,7 +154,7 @@ def test_what_is_missing_is_named_and_nothing_else():
     )
     assert wanted(thermal=replace(STEADY, steady=False)) == "the heat run until the temperature is steady"
     assert wanted(thermal=replace(STEADY, steady=None)) == "the heat run until the temperature is steady"
-    assert wanted(characteristic=Characteristic(poles=4)).startswith("the load test carried past breakdown")
+    assert wanted(characteristic=Characteristic(poles=4)).startswith("the load test past breakdown")
     assert wanted(watts=False) == "input power in the load test, for the losses that heat the motor"
     assert wanted(characteristic=replace(BREAKDOWN, poles=None)).startswith("supply frequency and a row at light load")
 
@@ -216,14 +216,14 @@ def test_current_on_the_plate_is_taken_as_the_rating_and_not_rounded_up():
     assert rating.power_label == "1.5 kW"
     assert rating.current.value == pytest.approx(3.9, rel=1e-6)
     assert str(rating.limited_by) == "the current on the plate"
-    assert "nothing is said of continuous duty" in str(rating.basis[-1])
+    assert "not rated for continuous duty" in str(rating.basis[-1])
 
 
 def test_continuous_duty_is_claimed_only_where_the_load_was_held():
     held = assessed_rating(evidence({"current": 3.4}))
     beyond = assessed_rating(evidence({"current": 3.9}))
     unsteady = assessed_rating(evidence({"current": 3.4}, thermal=replace(STEADY, steady=False)))
-    assert "until the temperature was steady" in str(held.basis[-1])
+    assert "Held in the heat run until steady" in str(held.basis[-1])
     assert "nothing is said" in str(beyond.basis[-1])
     assert "nothing is said" in str(unsteady.basis[-1])
 
@@ -352,7 +352,7 @@ def test_half_a_horsepower_within_its_uncertainty_is_no_third(rows, tolerance, l
     assert rating.power_label == label
     assert rating.power.value == pytest.approx(hp(0.498), rel=1e-6)
     assert rating.power.expanded_uncertainty > 0.0
-    assert ("above it by less than its uncertainty" in " ".join(map(str, rating.basis))) is (label == "1/2 hp")
+    assert ("next rating up, within the uncertainty" in " ".join(map(str, rating.basis))) is (label == "1/2 hp")
 
 
 def test_a_breakdown_torque_short_by_less_than_its_uncertainty_allows_the_step():

@@ -77,7 +77,7 @@ def test_few_degrees_of_freedom_are_told_and_a_missing_estimate_is_left_empty() 
 
 
 def test_without_a_budget_it_says_so() -> None:
-    assert budget_text(make_results()).startswith("uncertainty budget: none, as too little is stated")
+    assert budget_text(make_results()).startswith("uncertainty budget: none, as inputs are missing")
 
 
 def test_check_prints_it_on_request_only(bench: Bench, capsys: pytest.CaptureFixture[str]) -> None:

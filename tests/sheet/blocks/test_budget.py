@@ -34,7 +34,7 @@ def test_each_figure_has_its_three_largest_parts_and_the_last_sentence_what_to_i
 def test_parts_are_told_the_largest_first_and_one_cause_once() -> None:
     lines = tuple(budget_line(*line) for line in (BUDGET[1], BUDGET[0], ("efficiency", "scale calibration", 1.0)))
     sentences = budget_sentences(Content(replace(with_uncertainties(make_results()), budget=lines)))
-    assert "from: scale calibration 62 %; arm length 24 %." in sentences[1]
+    assert "main uncertainty: scale calibration 62 %; arm length 24 %." in sentences[1]
     assert sentences[-1] == "Improve first: scale calibration."
 
 
@@ -94,4 +94,4 @@ def test_load_points_carry_their_uncertainties_below_them(words_of: Read) -> Non
         assert tested.torque is not None
         assert float(value) == pytest.approx(tested.torque.value, abs=0.006)
         assert spread.startswith("± ") or tested.torque.expanded_uncertainty == 0.0
-    assert "Below each value its expanded uncertainty" in words_of(load_points(Content(results), Titled("")), 1400.0)
+    assert "Below each value: its expanded uncertainty" in words_of(load_points(Content(results), Titled("")), 1400.0)

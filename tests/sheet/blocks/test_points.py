@@ -81,7 +81,7 @@ def test_rated_points_carry_their_names_and_flags(words_of: Read) -> None:
 
 
 def test_nothing_to_read_off_is_said(words_of: Read) -> None:
-    assert "None: reading one off takes a load curve" in words_of(rated_points(Content(make_results(1)), Titled("")))
+    assert "None: this takes a load curve" in words_of(rated_points(Content(make_results(1)), Titled("")))
     assert (
         words_of(load_points(Content(replace(make_results(1), points=())), Titled(""))) == "No load point was measured."
     )
