@@ -95,7 +95,7 @@ def test_signing_writes_a_file_of_its_own(page: Path, key: Path, capsys: pytest.
 def test_only_a_whole_certificate_is_signed(page: Path, key: Path, capsys: pytest.CaptureFixture[str]) -> None:
     page.write_bytes(page.read_bytes()[:-1])
     assert main(["sign", "page.pdf", "--key", str(key), "--passphrase-file", str(key.parent / "pass")]) == 2
-    assert "not a whole certificate" in capsys.readouterr().err
+    assert "not an intact certificate" in capsys.readouterr().err
     assert not Path("page-signed.pdf").exists()
 
 

@@ -64,7 +64,7 @@ def test_a_tag_changed_and_sealed_again_is_told(kept: Path, capsys: pytest.Captu
     kept.write_bytes(resealed(kept.read_bytes(), b"L. Oakshott", b"L. Oakshutt"))
     assert main(["verify", TAG, "--archive", "kept"]) == 1
     told = capsys.readouterr().out
-    assert "yes  container: whole" in told
+    assert "yes  container: intact" in told
     assert "NO  page: it is not the tag its certificate gives" in told
 
 

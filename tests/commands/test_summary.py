@@ -58,7 +58,7 @@ def test_a_bad_job_does_not_stop_the_others(jobs: Path, capsys: pytest.CaptureFi
     assert "nameplate.power" in told.err
     assert told.out == f"list.pdf: {COUNT - 1} of {COUNT} jobs\n"
     said = text_of(Path("list.pdf"))
-    assert "as they could not be judged: 1." in said
+    assert "Could not be judged, not in the list: 1." in said
     assert "motor_0/job.yaml" in said
     assert "'1.5' has no unit" in said
     assert main(["summary", str(bad), "--out", "none.pdf"]) == 2

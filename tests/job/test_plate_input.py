@@ -32,7 +32,7 @@ def test_a_universal_motors_power_near_volts_times_amperes_may_be_its_input(
 ) -> None:
     found = notes(results_of(bench, {**UNIVERSAL, "power: 1.5 kW": f"power: {power}"}))
     assert len(found) == count
-    assert not found or "1360 VA: it may be the input" in found[0]
+    assert not found or "1360 VA: it may be input power" in found[0]
 
 
 def test_it_changes_no_verdict(bench: Bench) -> None:

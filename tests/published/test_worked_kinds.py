@@ -152,7 +152,7 @@ def test_single_phase_motors_at_five_percent_slip(run_test, electrical, torque, 
     assert point.current_unbalance is None
     assert point.voltage_unbalance is None
     assert {"start_winding", "capacitor"} <= caution_ids(results)
-    assert any("twice the supply frequency" in one for one in map(str, results.conditions.method))
+    assert any("torque pulsates" in one for one in map(str, results.conditions.method))
     assert not any("peed regulation" in one for one in map(str, results.characteristic.proves))
 
 

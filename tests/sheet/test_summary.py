@@ -60,7 +60,7 @@ def test_every_motor_stands_on_some_page_once(paper: str, units: str, count: int
     for index, page in enumerate(first.pages, start=1):
         assert_sound(page, layout)
         assert f"Page {index} of {len(first.pages)}" in texts(page, "summary_heading")
-        assert "This list is no certificate." in " ".join(texts(page, "summary_footer"))
+        assert "List only: see each certificate." in " ".join(texts(page, "summary_footer"))
         assert "Shaft power" in " ".join(texts(page, "summary_list"))
         numbers += [text for text in texts(page, "summary_list") if text.startswith("HB-")]
     assert numbers == [row.number for row in rows]

@@ -116,7 +116,7 @@ def test_it_says_what_a_buyer_asks() -> None:
     assert number is not None
     assert number in texts(page, "tag_heading")
     assert f"Tested on {results.certificate.tested_on.isoformat()}" in texts(page, "tag_heading")
-    assert "This tag is no certificate" in texts(page, "tag_footer")
+    assert "Tag only: " in texts(page, "tag_footer")
     assert "lbf·ft" in texts(tag(results, units="us"), "tag_figures")
 
 

@@ -17,7 +17,7 @@ from certgen.physics.uncertainty import line_covariance
 from certgen.reduction.uncertainty.model import Measured, UncertainInput
 from certgen.reduction.uncertainty.scale_inputs import about_line, calibration_inputs, largest, rounding
 
-HEIGHT, SLOPE, LOADS = (f"scale calibration, {one}" for one in ("height of its line", "slope", "applied loads"))
+HEIGHT, SLOPE, LOADS = (f"scale calibration, {one}" for one in ("offset of its line", "slope", "applied loads"))
 
 # JCGM 100:2008, table H.6: readings less 20 degC, and observed corrections.
 THERMOMETER = np.array([21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511]) - 20.0
