@@ -66,7 +66,7 @@ def test_the_books_point_is_read_off_between_tested_points():
 
 @given(
     st.lists(st.floats(0.004, 0.05), min_size=6, max_size=12, unique=True).filter(
-        lambda s: min(np.diff(sorted(s))) > 5e-4
+        lambda s: min(np.diff(sorted(s))) > 1e-3  # nearer loads are one knot, read as their mean
     )
 )
 @settings(max_examples=25, deadline=None)
