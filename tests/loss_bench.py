@@ -12,9 +12,9 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 from builders import make_job, make_rig, make_table
+from mesh_circuit import MeshCircuit
 
 from certgen.job.model import ColdWinding, Conditions, Job, Winding
-from certgen.physics.equivalent_circuit import Circuit, solve
 from certgen.readings.model import Readings, Zero
 from certgen.reduction.model import Reduction
 from certgen.reduction.reduce import reduce_test
@@ -42,26 +42,23 @@ class KnownMotor:
     power: float = 5500.0
     voltage: float = 400.0
 
-    def circuit(self, temperature: float) -> Circuit:
+    def circuit(self, temperature: float) -> MeshCircuit:
         by = (K + temperature - ICE) / (K + COLD - ICE)
-        return Circuit(
-            stator_resistance=self.R1 * by, stator_reactance=0.0, rotor_resistance=self.R2 * by,
-            rotor_reactance=self.X, magnetizing_reactance=self.Xm, core_resistance=self.Rc, poles=4, frequency=50.0,
-        )  # fmt: skip
+        return MeshCircuit(self.R1 * by, 0.0, self.R2 * by, self.X, self.Xm, 4, 50.0, Rc=self.Rc)
 
     def at_slip(self, slip: float, temperature: float, voltage: float) -> dict[str, float]:
         """Readings and true losses at a slip."""
-        found = solve(self.circuit(temperature), voltage / math.sqrt(3.0), slip)
+        found = self.circuit(temperature).at(voltage / math.sqrt(3.0), slip)
         speed = FIELD_SPEED * (1.0 - slip)
         friction = self.friction * (1.0 - slip) ** self.exponent
-        left = float(found.mechanical_power) - friction
+        left = float(found.developed_power) - friction
         # a T^2 + w T - left = 0
         torque = (
             left / speed if self.stray == 0.0 else 2.0 * left / (speed + math.sqrt(speed**2 + 4 * self.stray * left))
         )
         return {
             "slip": slip, "speed": speed, "torque": torque, "shaft_power": torque * speed, "voltage": voltage,
-            "current": float(found.stator_current), "input_power": float(found.input_power),
+            "current": float(found.current), "input_power": float(found.input_power),
             "stator": float(found.stator_loss), "core": float(found.core_loss), "rotor": float(found.rotor_loss),
             "friction_windage": friction, "stray": self.stray * torque**2, "winding_temperature": temperature,
         }  # fmt: skip

@@ -251,18 +251,26 @@ def test_one_estimate_and_one_exact_limit(as_printed):
 
 
 def test_published_weighing(as_printed):
-    # EA-4/02, example S2, 10 kg weight [mg]: pooled comparison of three readings, s = 25 mg; as a published
-    # evaluation of it prints: u = 29.1 mg, 122 degrees of freedom, U = 58 mg. It took 14.2 mg for the comparison.
-    parts = [
-        22.5,
-        half_width_to_standard(15.0, "rectangular"),
-        14.2,
-        *[half_width_to_standard(10.0, "rectangular")] * 2,
-    ]
-    assert combine(parts) == as_printed("29.1")
-    half_width, factor = expanded(combine(parts), math.inf)
-    assert factor == 2.0
-    assert half_width == as_printed("58")
+    """EA-4/02 example S2, calibration of a 10 kg weight, from its own inputs [mg], as a published evaluation prints them.
+
+    Certificate of the standard 45 mg with k = 2; drift within 15 mg, eccentricity and buoyancy within 10 mg each;
+    three observed differences with the mean 20 mg, whose scatter is the comparator's known 25 mg. The document's
+    comparator gives u = 14.4 mg; the evaluation, which pools the three readings with it, prints 14.2 mg.
+    Printed: shares 59.6, 8.8, 23.7, 3.9 and 3.9 %, u = 29.1 mg, k = 2.00, U = 58 mg.
+    """
+    of_standard = half_width_to_standard(45.0, "normal")
+    assert of_standard == as_printed("22.5")
+    limits = [half_width_to_standard(limit, "rectangular") for limit in (15.0, 10.0, 10.0)]
+    assert limits == [as_printed("8.66"), as_printed("5.77"), as_printed("5.77")]
+    of_comparator = 25.0 / math.sqrt(3)
+    assert of_comparator == as_printed("14.4")
+    half_width, factor = expanded(combine([of_standard, of_comparator, *limits]), math.inf)
+    assert (factor, half_width) == (2.0, pytest.approx(58.0, abs=0.6))
+    pooled = [of_standard, limits[0], 14.2, *limits[1:]]
+    assert combine(pooled) == as_printed("29.1")
+    shares = 100.0 * np.square(pooled) / combine(pooled) ** 2
+    assert shares == pytest.approx([59.6, 8.8, 23.7, 3.9, 3.9], abs=0.06)
+    assert expanded(combine(pooled), 122)[0] == as_printed("59")  # the evaluation, which takes k = 2.00: 58
 
 
 @given(SIZES, st.data())

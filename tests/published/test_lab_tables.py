@@ -10,8 +10,11 @@ import math
 import numpy as np
 import pytest
 
+from certgen.job.rig import Wattmeter
 from certgen.physics.electrics import direct_current_power, efficiency
 from certgen.physics.mechanics import lever_arm_torque, weight
+from certgen.reduction.uncertainty.inputs import limit_of_error
+from certgen.reduction.uncertainty.linear import Error, derivatives, linear, nominals, propagated
 from certgen.units import from_si
 
 SENSOR = {"absorber": {"kind": "torque sensor"}}
@@ -218,3 +221,34 @@ def test_meters_that_disagree_are_named(run_test, run, bad_rows):
     assert bool(said) == (bad_rows is not None)
     if bad_rows:
         assert str(said[0]).endswith(bad_rows)
+
+
+def test_efficiency_of_a_set_with_the_uncertainty_of_its_two_meters(lab_tables):
+    """Each part of a meter's limit is taken for a standard deviation of its own, as the laboratory does.
+
+    That the 16 W of excitation were read on the wattmeter too is inferred: only so do all ten figures come out as given.
+    """
+    table = lab_tables["mg-set-uncertainty"]
+    exact = table["instruments"]["excitation_W"]
+    read = (column(table, "input_W"), column(table, "output_W"), [exact] * len(table["rows"]))
+    used = [table["instruments"][name] for name in ("input", "output", "output")]
+    values = [
+        [
+            linear(watts, [(1.0, Error(0.0, part)) for part in (one["reading"] * watts, one["digits"] * one["step_W"])])
+            for watts in map(float, shown)
+        ]
+        for one, shown in zip(used, read, strict=True)
+    ]
+    found = propagated(lambda taken, given, excitation: efficiency(given, taken + excitation), values)
+    assert 100 * nominals(found) == pytest.approx(column(table, "efficiency_pct"), abs=0.00501)
+    sizes = [math.hypot(*(slope * error.size for error, slope in derivatives(one).items())) for one in found]
+    assert 100 * np.array(sizes) == pytest.approx(column(table, "u_pct"), abs=0.00501)
+
+
+def test_a_meters_limit_adds_its_parts_and_is_never_narrower_than_the_laboratorys(lab_tables):
+    """JCGM 100:2008, 4.3.7, example 2: part of reading and digits add up, where the laboratory takes them as independent."""
+    one = lab_tables["mg-set-uncertainty"]["instruments"]["input"]
+    watts = np.array(column(lab_tables["mg-set-uncertainty"], "input_W"), dtype=float)
+    limit = limit_of_error(Wattmeter(reading=one["reading"], digits=one["digits"], resolution=one["step_W"]), watts)
+    assert limit == pytest.approx(0.02 * watts + 10.0)
+    assert np.all(limit >= np.hypot(0.02 * watts, 10.0))

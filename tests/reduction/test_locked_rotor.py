@@ -8,11 +8,11 @@ import pytest
 from builders import make_calibration, make_job, make_readings, make_rig, make_table
 from hypothesis import given
 from hypothesis import strategies as st
+from mesh_circuit import MeshCircuit
 
 from certgen.document.build import Toleranced
 from certgen.job.model import Conditions
 from certgen.job.rig import Drive, Scale
-from certgen.physics.equivalent_circuit import Circuit, solve
 from certgen.readings.model import Zero
 from certgen.reduction.reduce import reduce_test
 
@@ -146,16 +146,13 @@ def test_the_mean_of_three_lines_is_the_current():
 
 
 #: I. L. Kosow, Electric Machinery and Transformers, 2nd ed., example 12-18, page 442.
-KOSOW = Circuit(
-    stator_resistance=0.3, stator_reactance=0.5, rotor_resistance=0.144, rotor_reactance=0.2,
-    magnetizing_reactance=13.5, poles=6, frequency=60.0,
-)  # fmt: skip
+KOSOW = MeshCircuit(R1=0.3, X1=0.5, R2=0.144, X2=0.2, Xm=13.5, poles=6, frequency=60.0)
 
 
 @given(st.lists(st.floats(20.0, 260.0), min_size=1, max_size=5))
 def test_whatever_voltages_were_read_the_circuit_starts_as_printed(volts):
     """Kosow, example 12-18: 153.9 A at 220 V; a linear circuit gives it from any voltage."""
-    start = solve(KOSOW, np.array(volts) / ROOT_THREE, 1.0)
-    found = held({"voltage": volts, "current": start.stator_current, "torque": start.torque}, voltage=220.0)
+    start = KOSOW.at(np.array(volts) / ROOT_THREE, 1.0)
+    found = held({"voltage": volts, "current": start.current, "torque": start.torque}, voltage=220.0)
     assert found.current.at_rated == pytest.approx(153.9, abs=0.05)
-    assert found.torque.at_rated == pytest.approx(float(solve(KOSOW, 220 / ROOT_THREE, 1.0).torque))
+    assert found.torque.at_rated == pytest.approx(float(KOSOW.at(220 / ROOT_THREE, 1.0).torque))

@@ -13,10 +13,10 @@ import pytest
 from builders import make_job, make_readings, make_rig
 from hypothesis import given
 from hypothesis import strategies as st
+from mesh_circuit import MeshCircuit
 
 from certgen.job.model import Conditions
 from certgen.physics.curves import ShapePreserving
-from certgen.physics.equivalent_circuit import Circuit, solve
 from certgen.reduction.load_curve import summit_index, torque_speed_of
 from certgen.reduction.reduce import reduce_test
 
@@ -36,14 +36,11 @@ def sampled(circuit, phase_voltage, step):
     """Torque developed at every ``step`` rpm from standstill to just below synchronous speed."""
     synchronous = circuit.field_speed / RPM
     speed = np.arange(0.0, synchronous - step / 2, step)
-    return reduced(speed, solve(circuit, phase_voltage, 1.0 - speed / synchronous).torque).extremes
+    return reduced(speed, circuit.at(phase_voltage, 1.0 - speed / synchronous).torque).extremes
 
 
-def circuit(r1, x1, r2, x2, xm=math.inf, *, poles, frequency):
-    return Circuit(
-        stator_resistance=r1, stator_reactance=x1, rotor_resistance=r2, rotor_reactance=x2, magnetizing_reactance=xm,
-        poles=poles, frequency=frequency,
-    )  # fmt: skip
+def circuit(r1, x1, r2, x2, xm=1e7, *, poles, frequency):
+    return MeshCircuit(r1, x1, r2, x2, xm, poles, frequency)
 
 
 def test_fitzgerald_example_6_3():
