@@ -84,9 +84,7 @@ def test_rows_that_lack_what_no_load_point_can_do_without_are_left_out_and_count
     found = joined(tmp_path, "{on: meter.csv, by: nearest, within: 0.2 s}", brake, meter)
     assert found.good.column("voltage").tolist() == [100, 200]
     assert found.good.column("time").tolist() == [0.9, 2.1]
-    assert tuple(map(str, found.files[1].notes)) == (
-        "1 of 3 rows left out: no sample of another file is near enough",
-    )
+    assert tuple(map(str, found.files[1].notes)) == ("1 of 3 rows left out: no sample of another file is near enough",)
 
 
 def test_clocks_on_either_side_of_midnight_belong_together(tmp_path: Path) -> None:

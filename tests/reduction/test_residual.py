@@ -56,7 +56,9 @@ def test_a_load_with_no_brake_current_is_no_run_with_the_brake_off():
 def test_loads_that_do_not_make_a_regression(loads, usable, above):
     """Six points, four from 25 % up to rated load and two above it, to 150 % (IEC 60034-2-1, from memory)."""
     bench = LossBench(loads=loads, temperatures=(368.15,) * len(loads))
-    with pytest.raises(TooFewReadings, match=f"{usable} usable load points from 25 % to 150 % of rated load, {above} of"):
+    with pytest.raises(
+        TooFewReadings, match=f"{usable} usable load points from 25 % to 150 % of rated load, {above} of"
+    ):
         regressed(bench)
 
 

@@ -48,7 +48,9 @@ def test_the_reason_says_indicative_and_gives_both_limits():
         "indicative, not declared: 84.00 % measured, output over input; IE2 needs 82.8 %, IE3 needs 85.3 %; "
         "IEC 60034-30-1:2014"
     )
-    assert str(classed(0.80).reason).endswith("IE1 needs 77.2 %, IE2 needs 82.8 %; IEC 60034-30-1:2014, IE1 from memory")
+    assert str(classed(0.80).reason).endswith(
+        "IE1 needs 77.2 %, IE2 needs 82.8 %; IEC 60034-30-1:2014, IE1 from memory"
+    )
     assert str(classed(0.70).reason).startswith("below IE1, indicative, not declared: 70.00 % measured")
 
 

@@ -123,9 +123,7 @@ def test_heat_and_insulation_are_told_in_the_terminal(judged):
     )
     assert re.search(r"winding rise 59\.0+ ± 0\.\d+ K, 105 K allowed", text)
     assert "not steady: at most 1 K in 30 min" in text
-    said = (
-        "insulation: pass, 340 ± 96 MΩ (assumed) after one minute, 263 ± 75 MΩ (assumed) at 40 °C, 5 MΩ needed"
-    )
+    said = "insulation: pass, 340 ± 96 MΩ (assumed) after one minute, 263 ± 75 MΩ (assumed) at 40 °C, 5 MΩ needed"
     assert said in text  # of a tester of which nothing is stated
 
 

@@ -245,7 +245,8 @@ def test_a_gear_hides_the_losses_of_its_motor():
     job, readings, reduction = LossBench().test()
     job = replace(job, nameplate=replace(job.nameplate, gear=Gear(10.0)))
     assert (
-        str(losses_of(job, readings, reduction, None, IEC).reason) == "the gear's loss cannot be separated from the motor's"
+        str(losses_of(job, readings, reduction, None, IEC).reason)
+        == "the gear's loss cannot be separated from the motor's"
     )
 
 
