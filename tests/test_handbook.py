@@ -97,7 +97,7 @@ PAGES: Mapping[str, Page] = {
             "certgen issue my_bench/motor_1/job.yaml    #": 2,
         },
     ),
-    "performance.md": Page(not_run={"python tests/benchmarks/": MINUTES}),
+    "performance.md": Page(not_run={"python tests/benchmarks/": MINUTES, "python tests/studies/": MINUTES}),
     "planning.md": Page(elsewhere="tests/test_planning_docs.py"),
     "python.md": Page(elsewhere="tests/test_api.py"),
     "readings.md": Page(elsewhere="tests/readings/test_handbook_page.py"),

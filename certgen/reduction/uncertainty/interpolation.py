@@ -13,7 +13,7 @@ from certgen.physics.domain import Array
 from certgen.physics.uncertainty import DIVISORS
 from certgen.reduction.load_curve import PRIMARY, LoadCurve
 from certgen.reduction.model import POINT_UNITS, LoadPoints
-from certgen.reduction.uncertainty.linear import Correlated, combined
+from certgen.reduction.uncertainty.linear import STENCIL, Correlated, combined, steps_of
 
 #: Knots on either side of a value that decide it: those of its segment and their neighbours.
 _NEIGHBOURS = 2
@@ -95,9 +95,6 @@ def _polynomial(knots: list[float], values: list[float], at: float) -> float:
 #: Quantities without an uncertainty of their own: time stamps only order the rows.
 _PLAIN = frozenset({"time"})
 QUANTITIES = tuple(name for name in POINT_UNITS if name not in _PLAIN)
-
-#: Relative step of the finite differences; a cubic is smooth enough for it.
-_STEP = 1e-6
 
 
 @dataclass(frozen=True, eq=False)
@@ -211,17 +208,17 @@ class _Local:
 def _derived(curve: LoadCurve, torque: Array, values: Array) -> Array:
     """Partial derivatives of every quantity by torque and by each interpolated quantity, for m points.
 
-    Shape (quantities, 1 + interpolated ones, m); by central differences, all at once.
+    Shape (quantities, 1 + interpolated ones, m); by differences, all at once.
     """
     at = np.vstack([torque, values])
     count, points = at.shape
-    steps = _STEP * np.maximum(np.abs(at), 1e-3)
-    moved = np.stack([at[:, None, :] + sign * np.eye(count)[:, :, None] * steps for sign in (1.0, -1.0)], axis=1)
-    columns = {name: np.full(2 * count * points, math.nan) for name in PRIMARY}
+    steps, places = steps_of(at), len(STENCIL)
+    moved = np.stack([at[:, None, :] + place * np.eye(count)[:, :, None] * steps for place in STENCIL], axis=1)
+    columns = {name: np.full(places * count * points, math.nan) for name in PRIMARY}
     columns.update(zip(curve.primary, moved[1:].reshape(count - 1, -1), strict=True))
     found = curve.derive(moved[0].ravel(), columns)
-    stack = np.array([getattr(found, quantity) for quantity in QUANTITIES]).reshape(-1, 2, count, points)
-    slopes = (stack[:, 0] - stack[:, 1]) / (2.0 * steps)
+    stack = np.array([getattr(found, quantity) for quantity in QUANTITIES]).reshape(-1, places, count, points)
+    slopes = np.einsum("p,qpcm->qcm", [*STENCIL.values()], stack) / steps
     return np.where(np.isfinite(slopes), slopes, 0.0)
 
 

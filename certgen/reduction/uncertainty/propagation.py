@@ -329,12 +329,14 @@ def _line(
     value: Correlated, one: UncertainInput, size: float, variance: float, known: Mapping[Any, UncertainInput]
 ) -> Contribution:
     slopes = [slope for variable, slope in derivatives(value).items() if known[variable] is one]
-    sensitivity = float(slopes[0]) if one.shared and slopes else size / one.standard_uncertainty
+    # What has no unit of its own, such as the course of a curve, has the figure's.
+    standard_uncertainty = one.standard_uncertainty if one.unit else size
+    sensitivity = float(slopes[0]) if one.unit and one.shared and slopes else size / standard_uncertainty
     return Contribution(
         name=one.name,
         unit=one.unit,
         estimate=one.estimate,
-        standard_uncertainty=one.standard_uncertainty,
+        standard_uncertainty=standard_uncertainty,
         degrees_of_freedom=one.degrees_of_freedom,
         distribution=one.distribution,
         sensitivity=sensitivity,
