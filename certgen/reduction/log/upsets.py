@@ -251,7 +251,7 @@ def _quickest_setting(
     ends = [(fall.last, fall.first + within) for fall in falls] + [
         (fall.back - within, fall.back + 4) for fall in falls
     ]
-    firsts, lasts = np.array(ends).T
+    firsts, lasts = np.array(ends, dtype=float).reshape(-1, 2).T
     seconds = []
     if stretches:
         seconds += _first_setting(log, load, stretches[0])
