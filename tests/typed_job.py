@@ -56,7 +56,6 @@ class TypedJob:
         }
     )  # fmt: skip
     readings: dict[str, Any] = field(default_factory=dict)
-    inspection: list[dict[str, Any]] = field(default_factory=list)
     warm: float | None = WARM
     criteria: str = "iec-60034-1"
 
@@ -98,7 +97,6 @@ class TypedJob:
             "nameplate": self.plate,
             "rig": "../rig.yaml",
             "conditions": self.conditions,
-            "inspection": self.inspection,
             "readings": {"load_test": load_test, **self.readings},
             "criteria": self.criteria,
         }

@@ -6,25 +6,20 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-import numpy as np
-
-from certgen.assessment.decision import SIMPLE_ACCEPTANCE, Decision, as_found, decide
+from certgen.assessment.decision import SIMPLE_ACCEPTANCE, UNDECIDED, Decision, as_found, decide
 from certgen.assessment.declared_starting import proved_by_least
 from certgen.assessment.findings import source_of
 from certgen.job.model import INDUCTION, THREE_PHASE, Job
 from certgen.messages.catalogue import Message
 from certgen.reduction.model import Reduction
-from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.results.classes import design_rating
 from certgen.results.model import Characteristic, Finding, Limits
 from certgen.results.rated import rated_torque
 from certgen.results.starting import CURRENT, TITLES, starting_figures
-from certgen.results.starting_at_rated import locked_from_far_below
+from certgen.results.starting_at_rated import FAR_BELOW, figure_at_rated_voltage, locked_from_far_below
 from certgen.results.uncertainty import uncertainty_of
 from certgen.standards.criteria import BREAKDOWN, CODE_LETTER, DESIGN_LETTER, RESTS, CriteriaSet, StartingCriterion
 from certgen.standards.nema_letters import TORQUES, Published, code_letter_source, letter_bounds
-
-_GREATEST_TESTED = Message("starting.greatest_tested")
 
 
 def starting_findings(
@@ -90,7 +85,7 @@ def _design_letter(
     letter, rating, rated = job.nameplate.design_letter, design_rating(job, reduction), rated_torque(job)
     if letter is None or isinstance(rating, Message):
         return
-    figures = starting_figures(reduction)
+    figures = starting_figures(job, reduction)
     if rated is not None:
         for torque in TORQUES:
             least = rating.least(letter, torque)
@@ -130,42 +125,38 @@ class _Measured:
     reduction: Reduction
     found: Characteristic
 
-    def judged(self, torque: str, least: float) -> tuple[float, Message | str, Decision]:
-        """The torque to judge with its note and outcome; short of breakdown, the greatest tested stands for it if it is
-        enough."""
-        figures = starting_figures(self.reduction)
-        value: float = getattr(figures, torque)
-        uncertainty = uncertainty_of(getattr(self.found, torque))
-        note: Message | str = ""
-        if torque == "breakdown_torque" and not math.isfinite(value) and figures.greatest_torque >= least:
-            value, note = figures.greatest_torque, _GREATEST_TESTED
-            uncertainty = self._of_tested(value)
-        decision = decide(value, Limits(low=least), uncertainty, self.job.decision_rule)
-        part = locked_from_far_below(torque, self.job, self.reduction) if torque == "locked_rotor_torque" else None
-        if part is not None and math.isfinite(value):
-            decision = proved_by_least(decision, value, Limits(low=least))
-            note = Message("starting.read_far_below", part=part)
-        return value, note, decision
+    def judged(self, torque: str, least: float) -> tuple[float, Message | str, Decision] | None:
+        """The torque to judge, at rated voltage, with its note and outcome; ``None`` where it was not tested.
 
-    def _of_tested(self, torque: float) -> Uncertainty | None:
-        rows, uncertainties = np.flatnonzero(self.reduction.points.torque == torque), self.reduction.uncertainties
-        return uncertainties.points[int(rows[0])].get("torque") if rows.size and uncertainties is not None else None
+        Short of breakdown, the greatest torque tested stands for it if it is enough. What cannot be brought to rated
+        voltage is not judged, and the note says why.
+        """
+        figure = figure_at_rated_voltage(torque, self.job, self.reduction, self.found, least=least)
+        if not math.isfinite(figure.value):
+            tested = figure.note is not None and figure.note.key != "finding.not_measured"
+            return (math.nan, figure.note or "", UNDECIDED) if tested else None
+        decision = decide(figure.value, Limits(low=least), figure.uncertainty, self.job.decision_rule)
+        if figure.read_at < FAR_BELOW:
+            decision = proved_by_least(decision, figure.value, Limits(low=least))
+            return figure.value, Message("starting.read_far_below", part=figure.read_at), decision
+        return figure.value, figure.note or "", decision
 
 
 def _least_torque(
     torque: str, least: Published, measured: _Measured, letter: str, *, rated: float, row: StartingCriterion
 ) -> Iterator[Finding]:
     limits = Limits(low=least.value * rated)
-    value, note, decision = measured.judged(torque, least.value * rated)
-    if not math.isfinite(value):
+    judged = measured.judged(torque, least.value * rated)
+    if judged is None:
         return
+    value, note, decision = judged
     yield Finding(
         id=f"{torque}_of_design",
         title=Message("finding.of_design", figure=TITLES[torque], letter=letter),
         **as_found(decision),
         unit="N*m",
         declared=least.value * rated,
-        measured=value,
+        measured=value if math.isfinite(value) else None,
         required=limits,
         source=least.source,
         note=note,
@@ -181,16 +172,17 @@ def _breakdown(
     if rated is None or row.least is None or job.motor.type != THREE_PHASE:
         return
     limits = Limits(low=row.least * rated)
-    value, note, decision = _Measured(job, reduction, characteristic).judged("breakdown_torque", row.least * rated)
-    if not math.isfinite(value):
+    judged = _Measured(job, reduction, characteristic).judged("breakdown_torque", row.least * rated)
+    if judged is None:
         return
+    value, note, decision = judged
     yield Finding(
         id="breakdown_torque",
         title=Message("finding.breakdown_times_rated", ratio=row.least),
         **as_found(decision),
         unit="N*m",
         declared=limits.low if row.verdict == RESTS else None,
-        measured=value,
+        measured=value if math.isfinite(value) else None,
         required=limits,
         source=source_of(row, criteria),
         note=note,

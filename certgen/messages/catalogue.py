@@ -201,13 +201,11 @@ CUSTOMARY = {
     "kg": ("kg", "lb", "lb"),
     "m": ("m", "ft", "ft"),
     "mm": ("mm", "in", "in"),
-    "mm/s": ("mm/s", "in/s", "in/s"),
 }
 #: Units in which a sentence prints what is not in that unit inside: its size in SI.
 _SIZES = {
     "rpm": math.tau / 60.0,
     "mm": 1e-3,
-    "mm/s": 1e-3,
     "min": 60.0,
     "kW": 1e3,
     "hp": conversion("hp")[1],

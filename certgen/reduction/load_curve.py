@@ -16,6 +16,7 @@ import numpy as np
 from certgen.physics.curves import ShapePreserving, crossings, distinct
 from certgen.physics.domain import Array, Index, Mask
 from certgen.physics.mechanics import shaft_power
+from certgen.reduction.breakdown import breakdown_fit
 from certgen.reduction.model import LoadPoints, OperatingPoint, TorqueAtSpeed, TorqueSpeed
 
 # Breakdown and pull-up torque of an induction motor, from its torque over its speed.
@@ -103,6 +104,7 @@ def torque_speed_of(points: LoadPoints) -> TorqueSpeed | None:
         slowest=float(speed[0]),
         points_below=summit if inside else 0,
         widest_gap=gap,
+        summit=breakdown_fit(points, float(speed[summit]), float(torque[summit])) if inside else None,
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 from typing import Any
 
 import numpy as np
@@ -214,6 +214,22 @@ class TorqueAtSpeed:
     speed: float
 
 
+@dataclass(frozen=True, eq=False)
+class BreakdownFit:
+    """Breakdown torque [N*m] and its speed [rad/s] by a curve fitted through the points about the greatest one tested.
+
+    ``torque_spread`` and ``speed_spread`` are standard uncertainties for where between the points the summit lies: the
+    difference of two curves that both fit, and the scatter about them.
+    """
+
+    torque: float
+    speed: float
+    rows: Index  # load points of the fit
+    by_circuit: bool  # the curve of an equivalent circuit; else a parabola
+    torque_spread: float
+    speed_spread: float
+
+
 @dataclass(frozen=True)
 class TorqueSpeed:
     """What the tested part of an induction motor's torque-speed curve shows; speeds in rad/s, torques in N*m.
@@ -228,6 +244,7 @@ class TorqueSpeed:
     slowest: float  # speed of the slowest point
     points_below: int  # different speeds from the slowest point up to that of breakdown, without it
     widest_gap: float  # between neighbouring speeds from the slowest point to breakdown; nan without breakdown
+    summit: BreakdownFit | None = field(default=None, compare=False)  # where the points tell more than the greatest one
 
 
 @dataclass(frozen=True, eq=False)

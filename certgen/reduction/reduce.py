@@ -12,7 +12,7 @@ from certgen.job.model import INDUCTION, Job
 from certgen.job.rig import Rig
 from certgen.messages.catalogue import Message
 from certgen.physics import electrics
-from certgen.physics.domain import Array, Mask
+from certgen.physics.domain import Array, Index, Mask
 from certgen.readings.model import Readings
 from certgen.reduction import load_curve
 from certgen.reduction.electrical import ElectricalInput, apparent_power, electrical_input
@@ -92,7 +92,7 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
         sweeps=sweeps,
         branches=() if sweeps is None else branch_curves(points, sweeps, derivation(job, poles), scatter),
         locked_rotor=locked_rotor_of(job, rig, readings, points),
-        extremes=_extremes(job, points.chosen(fitted), log, readings),
+        extremes=_extremes(job, points, fitted, log, readings),
         sweep=sweep_found(measured),
         run_down=run_down_of(job, rig, readings),
         uncertainties=propagate(
@@ -123,13 +123,19 @@ def _errors_of_rows(job: Job, measured: Measured, points: LoadPoints, poles: Pol
     return of_rows, torque_scatter(of_rows, rows)
 
 
-def _extremes(job: Job, fitted: LoadPoints, log: ReducedLog | None, readings: Readings) -> TorqueSpeed | None:
-    """Breakdown and pull-up torque; no breakdown where the load went beyond what scale or sensor can show."""
+def _extremes(
+    job: Job, points: LoadPoints, fitted: Index, log: ReducedLog | None, readings: Readings
+) -> TorqueSpeed | None:
+    """Breakdown and pull-up torque of the fitted rows; no breakdown where the load went beyond what the scale can show."""
     if job.motor.type not in INDUCTION:
         return None
-    extremes = torque_speed_of(fitted)
-    at_span = (log is not None and log.reached_span) or (readings.sweep is not None and readings.sweep.reached_span)
-    return replace(extremes, breakdown=None) if extremes is not None and at_span else extremes
+    extremes = torque_speed_of(points.chosen(fitted))
+    if extremes is None:
+        return None
+    if (log is not None and log.reached_span) or (readings.sweep is not None and readings.sweep.reached_span):
+        return replace(extremes, breakdown=None, summit=None)
+    summit = extremes.summit
+    return extremes if summit is None else replace(extremes, summit=replace(summit, rows=fitted[summit.rows]))
 
 
 def measured_points(measured: Measured, job: Job, poles: Poles) -> LoadPoints:

@@ -19,11 +19,19 @@ from certgen.reduction.load_points import lightest_index
 from certgen.reduction.model import POINT_UNITS, HeldRotor, LoadPoints, Reduction, TorqueAtSpeed
 from certgen.reduction.uncertainty.errors import Errors
 from certgen.reduction.uncertainty.linear import Correlated, linear, nominal, single, weighted
-from certgen.reduction.uncertainty.starting_errors import locked_rotor_errors
+from certgen.reduction.uncertainty.starting_errors import at_rated_voltage, breakdown_errors, locked_rotor_errors
 from certgen.results.classes import design_letter, design_rating, efficiency_class, kva_per_hp
 from certgen.results.model import Characteristic
 from certgen.results.rated import declared_values, is_empty_plate, judged_point, rated_torque
-from certgen.results.starting import CURRENT, TITLES, StartingFigures, proved, starting_figures
+from certgen.results.starting import (
+    CURRENT,
+    TITLES,
+    StartingFigures,
+    breakdown_of,
+    proved,
+    starting_figures,
+    voltage_part,
+)
 from certgen.results.uncertainty import errors_of, in_proportion, with_errors, with_uncertainty
 from certgen.standards.criteria import PLACES
 from certgen.standards.nema_letters import code_letter
@@ -108,6 +116,7 @@ _IN_PROPORTION = {
     "breakdown_torque_ratio": "breakdown_torque",
     "kva_per_hp": "locked_rotor_current",
 }
+_BETWEEN_POINTS = Message("input.between_points")
 
 
 def with_uncertainties(characteristic: Characteristic, job: Job, reduction: Reduction) -> Characteristic:
@@ -119,7 +128,8 @@ def with_uncertainties(characteristic: Characteristic, job: Job, reduction: Redu
     if errors is None:
         return characteristic
     changed: dict[str, Any] = {}
-    for name, figure in (*_at_points(characteristic, reduction), *_made(characteristic, job, reduction, errors)):
+    made = (*_extremes(characteristic, job, reduction, errors), *_made(characteristic, job, reduction, errors))
+    for name, figure in (*_at_points(characteristic, reduction), *made):
         if figure is not None:
             changed[name] = figure
     carried = replace(characteristic, **changed)
@@ -130,26 +140,46 @@ def with_uncertainties(characteristic: Characteristic, job: Job, reduction: Redu
 
 
 def _at_points(characteristic: Characteristic, reduction: Reduction) -> Iterator[tuple[str, Quantity]]:
-    """Figures with the uncertainty of the load point they were read at: no load, breakdown, pull-up."""
-    points, idle, extremes, uncertainties = (
-        reduction.points, reduction.no_load_point, reduction.extremes, reduction.uncertainties
-    )  # fmt: skip
-    places: list[tuple[float, dict[str, str]]] = []
-    if idle is not None:
-        places.append((float(idle.torque[0]), {"no_load_speed": "speed", "no_load_current": "current"}))
+    """Figures with the uncertainty of the load point they were read at: no load."""
+    points, idle, uncertainties = reduction.points, reduction.no_load_point, reduction.uncertainties
+    if idle is None or uncertainties is None:
+        return
+    rows = np.flatnonzero(points.torque == float(idle.torque[0]))
+    for figure, quantity in (("no_load_speed", "speed"), ("no_load_current", "current")):
+        known = getattr(characteristic, figure)
+        if known is not None and rows.size:
+            yield figure, with_uncertainty(known, uncertainties.points[int(rows[0])].get(quantity))
+
+
+def _extremes(
+    characteristic: Characteristic, job: Job, reduction: Reduction, errors: Errors
+) -> Iterator[tuple[str, Quantity | None]]:
+    """Breakdown and pull-up torque with their speeds: readings, spacing of the points, voltage they were brought from."""
+    extremes, points = reduction.extremes, reduction.points
     for name in ("breakdown", "pull_up"):
         extreme = getattr(extremes, name, None)
-        if extreme is not None:
-            figures = {f"{name}_torque": "torque", f"{name}_speed": "speed"}
-            if reduction.sweep is not None:
-                del figures[f"{name}_speed"]  # where a flat summit lies is far less sure than any speed read
-            places.append((extreme.torque, figures))
-    for torque, quantities in places:
-        rows = np.flatnonzero(points.torque == torque)
-        for figure, quantity in quantities.items():
-            known = getattr(characteristic, figure)
-            if known is not None and rows.size and uncertainties is not None:
-                yield figure, with_uncertainty(known, uncertainties.points[int(rows[0])].get(quantity))
+        if extremes is None or extreme is None:
+            continue
+        row = int(np.nanargmin(np.abs(points.torque - extreme.torque) + np.abs(points.speed - extreme.speed)))
+        torque, speed = errors.points["torque"][row], errors.points["speed"][row]
+        if name == "breakdown" and extremes.summit is not None:
+            torque, speed = breakdown_errors(errors, points, extremes.summit)
+        elif name == "pull_up":
+            speed = errors.between(speed, _BETWEEN_POINTS, _spacing_about(reduction, extreme.speed))
+        part = voltage_part(extreme.speed, job, reduction)
+        if isinstance(part, float) and part != 1.0 and job.nameplate.voltage is not None:
+            torque = at_rated_voltage(torque, errors.points["voltage"][row], job.nameplate.voltage)
+        yield f"{name}_torque", with_errors(getattr(characteristic, f"{name}_torque"), torque, errors)
+        yield f"{name}_speed", with_errors(getattr(characteristic, f"{name}_speed"), speed, errors)
+
+
+def _spacing_about(reduction: Reduction, speed: float) -> float:
+    """Standard uncertainty of where a least torque lies [rad/s]: anywhere within half the gaps to its neighbours."""
+    points = reduction.points
+    speeds = np.unique(points.speed[np.isfinite(points.torque) & np.isfinite(points.speed) & ~points.impossible])
+    gaps = np.abs(speeds - speed)
+    nearest = [float(side.min()) for side in (gaps[speeds < speed], gaps[speeds > speed]) if side.size]
+    return max(nearest, default=0.0) / 2.0 / math.sqrt(3.0)
 
 
 def _made(
@@ -246,7 +276,7 @@ _GEAR_SLIP = Message("gear.slip_without_load")
 
 def characteristic_of(job: Job, reduction: Reduction) -> Characteristic:
     """Everything one test says of the machine as a whole."""
-    idle, figures = reduction.no_load_point, starting_figures(reduction)
+    idle, figures = reduction.no_load_point, starting_figures(job, reduction)
     ratio, kva = ratio_by_speed(job, reduction), kva_per_hp(job, figures.locked_rotor_current)
     designed, classed = design_letter(job, reduction), efficiency_class(job, reduction)
     return Characteristic(
@@ -256,7 +286,7 @@ def characteristic_of(job: Job, reduction: Reduction) -> Characteristic:
         no_load_speed=_single(idle, "speed"),
         no_load_current=_single(idle, "current"),
         rated_torque=measured(rated_torque(job), "N*m"),
-        **_starting(reduction),
+        **_starting(reduction, figures),
         **_ratios(job, figures),
         peak_power=_single(reduction.peak, "shaft_power"),
         kva_per_hp=measured(kva, "kVA/hp"),
@@ -302,15 +332,17 @@ def _single(point: LoadPoints | None, name: str) -> Quantity | None:
     return None if point is None else measured(float(getattr(point, name)[0]), POINT_UNITS[name])
 
 
-def _starting(reduction: Reduction) -> dict[str, Quantity | None]:
-    """Torques, speeds and current of starting and overload; those with the rotor locked as read if not scaled."""
+def _starting(reduction: Reduction, figures: StartingFigures) -> dict[str, Quantity | None]:
+    """Torques, speeds and current of starting and overload at rated voltage; as read where they are not brought to it."""
     held, extremes = reduction.locked_rotor, reduction.extremes
-    pull_up, breakdown = (None, None) if extremes is None else (extremes.pull_up, extremes.breakdown)
+    pull_up, breakdown = None if extremes is None else extremes.pull_up, breakdown_of(reduction)
+    tested = None if breakdown is None or figures.breakdown_torque == breakdown.torque else breakdown.torque
     return {
         "locked_rotor_torque": _held(held.torque if held else None, "N*m"),
         "locked_rotor_current": _held(held.current if held else None, "A"),
-        **_torque_and_speed("pull_up", pull_up),
-        **_torque_and_speed("breakdown", breakdown),
+        "breakdown_torque_as_tested": measured(tested if math.isfinite(figures.breakdown_torque) else None, "N*m"),
+        **_torque_and_speed("pull_up", pull_up, figures.pull_up_torque),
+        **_torque_and_speed("breakdown", breakdown, figures.breakdown_torque),
     }
 
 
@@ -320,8 +352,9 @@ def _held(figure: HeldRotor | None, unit: str) -> Quantity | None:
     return measured(figure.at_rated if math.isfinite(figure.at_rated) else figure.read, unit)
 
 
-def _torque_and_speed(name: str, extreme: TorqueAtSpeed | None) -> dict[str, Quantity | None]:
+def _torque_and_speed(name: str, extreme: TorqueAtSpeed | None, at_rated: float) -> dict[str, Quantity | None]:
     torque, speed = (None, None) if extreme is None else (extreme.torque, extreme.speed)
+    torque = at_rated if math.isfinite(at_rated) else torque
     return {f"{name}_torque": measured(torque, "N*m"), f"{name}_speed": measured(speed, "rad/s")}
 
 
@@ -344,7 +377,7 @@ def missing_characteristic(job: Job, reduction: Reduction, characteristic: Chara
     plate = job.nameplate.design_letter
     if plate is None or job.motor.type not in INDUCTION:
         return
-    rating, figures = design_rating(job, reduction), starting_figures(reduction)
+    rating, figures = design_rating(job, reduction), starting_figures(job, reduction)
     if isinstance(rating, Message):
         yield Message("missing.design_letter", letter=plate, reason=rating)
         return

@@ -314,7 +314,7 @@ def design_letter(job: Job, reduction: Reduction) -> Lettered:
     rating, rated = design_rating(job, reduction), rated_torque(job)
     if isinstance(rating, Message):
         return Lettered(None, rating)
-    figures, slip = starting_figures(reduction), _slip_at_rated_power(job, reduction)
+    figures, slip = starting_figures(job, reduction), _slip_at_rated_power(job, reduction)
     high_slip = slip >= DESIGN_D_SLIP
     wanted = ("locked_rotor_torque",) if high_slip else TORQUES
     missing = [TITLES[name] for name in (*wanted, CURRENT) if not math.isfinite(getattr(figures, name))]

@@ -13,7 +13,6 @@ from certgen.job.model import Certificate, Motor, Nameplate
 from certgen.messages.catalogue import Message
 from certgen.quantity import Quantity
 from certgen.readings.model import FileRead
-from certgen.results.as_found import AsFound
 
 # Tests of changing speed: a sweep, a run-down.
 
@@ -184,7 +183,7 @@ class Curves:
 
 @dataclass(frozen=True)
 class Characteristic:
-    """Single figures of the machine; locked-rotor figures are scaled to rated voltage."""
+    """Single figures of the machine; those of starting and overload are at rated voltage where it can be said."""
 
     synchronous_speed: Quantity | None = None  # of the judged shaft: behind the gear where there is one
     poles: int | None = None
@@ -198,6 +197,7 @@ class Characteristic:
     pull_up_speed: Quantity | None = None
     breakdown_torque: Quantity | None = None
     breakdown_speed: Quantity | None = None
+    breakdown_torque_as_tested: Quantity | None = None  # only where it was not tested at rated voltage
     locked_rotor_torque_ratio: Quantity | None = None  # to rated torque
     locked_rotor_current_ratio: Quantity | None = None  # to rated current
     pull_up_torque_ratio: Quantity | None = None
@@ -498,5 +498,4 @@ class Results:
     budget: tuple[BudgetLine, ...] = ()
     log: Log | None = None  # where the load test was a log
     readings: tuple[FileRead, ...] = ()  # what was found in each readings file, and what was done to it
-    as_found: AsFound = AsFound()  # what was looked at and measured before the brake
     plausibility: tuple[Evidence, ...] = ()  # whether the readings can be what they say

@@ -18,6 +18,7 @@ from certgen.reduction.model import POINT_UNITS, LoadPoints, Reduction
 from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.results.model import AssessedRating, Characteristic, Thermal
 from certgen.results.rated import declared_values, judged_point
+from certgen.results.starting import breakdown_of, voltage_part
 from certgen.results.uncertainty import errors_of, with_errors, with_uncertainty
 from certgen.standards.criteria import IEC, standard_behind
 from certgen.standards.ratings import (
@@ -110,18 +111,24 @@ def final_winding_rise(thermal: Thermal) -> float | None:
 
 
 def torque_limit(
-    motor_type: str, characteristic: Characteristic, curve: LoadPoints, ladder: tuple[Step, ...]
+    motor_type: str,
+    characteristic: Characteristic,
+    curve: LoadPoints,
+    ladder: tuple[Step, ...],
+    *,
+    at_test: float = 1.0,
 ) -> LoadLimit | None:
     """What the torque in reserve allows; ``None`` where no rule is known for the kind of motor.
 
-    The reserve is that of breakdown torque of an induction motor, of the greatest torque tested of any other.
+    The reserve is that of breakdown torque of an induction motor, of the greatest torque tested of any other;
+    ``at_test`` is breakdown torque at the voltage of the test over that at rated voltage [1].
     """
     greatest, name, spread = float(curve.torque.max()), Message("rating.limit.greatest_torque"), 0.0
     if motor_type in INDUCTION:
         if characteristic.breakdown_torque is None:
             return None
-        greatest, name = characteristic.breakdown_torque.value, Message("rating.limit.breakdown_torque")
-        spread = characteristic.breakdown_torque.expanded_uncertainty or 0.0
+        greatest, name = at_test * characteristic.breakdown_torque.value, Message("rating.limit.breakdown_torque")
+        spread = at_test * (characteristic.breakdown_torque.expanded_uncertainty or 0.0)
     tested = float(curve.shaft_power.max())
 
     def reserve_at(step: Step) -> Reserve | None:
@@ -362,7 +369,8 @@ def _holds(curve: LoadPoints, step: Step) -> tuple[Message, ...]:
 def _limits(tested: Evidence, curve: LoadPoints) -> list[LoadLimit | Message]:
     """Every limit, or what to measure for one."""
     kind, characteristic = tested.job.motor.type, tested.characteristic
-    heat, torque = _heat(tested, curve), torque_limit(kind, characteristic, curve, ladder(tested.unit))
+    at_test = _breakdown_at_test(tested)
+    heat, torque = _heat(tested, curve), torque_limit(kind, characteristic, curve, ladder(tested.unit), at_test=at_test)
     limits: list[LoadLimit | Message] = [*heat]
     if kind in INDUCTION and characteristic.breakdown_torque is None:
         limits.append(Message("to_measure.past_breakdown"))
@@ -374,6 +382,13 @@ def _limits(tested: Evidence, curve: LoadPoints) -> list[LoadLimit | Message]:
         limits += _slip(tested, curve, proved=torque is not None and any(isinstance(one, LoadLimit) for one in heat))
     limits.append(tested_limit(curve, tested.unit, part=_power_part(tested.reduction)))
     return limits
+
+
+def _breakdown_at_test(tested: Evidence) -> float:
+    """Breakdown torque at the voltage of the load test over that at the plate's [1], by the square of the voltage."""
+    breakdown = breakdown_of(tested.reduction)
+    part = 1.0 if breakdown is None else voltage_part(breakdown.speed, tested.job, tested.reduction)
+    return part**2 if isinstance(part, float) else 1.0
 
 
 def _slip(tested: Evidence, curve: LoadPoints, *, proved: bool) -> list[LoadLimit]:

@@ -9,24 +9,21 @@ import numpy as np
 
 from certgen.job.model import Job
 from certgen.messages.catalogue import Message
-from certgen.physics.induction import locked_rotor_torque_at
-from certgen.reduction.model import HeldRotor, Reduction
+from certgen.reduction.model import HeldRotor, Reduction, TorqueAtSpeed
 from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.results.model import Characteristic
-from certgen.results.starting import CURRENT
+from certgen.results.starting import CURRENT, breakdown_of, starting_figures, voltage_part
 from certgen.results.uncertainty import uncertainty_of
 
 LOCKED_TORQUE, PULL_UP, BREAKDOWN = "locked_rotor_torque", "pull_up_torque", "breakdown_torque"
 #: Below this part of rated voltage the iron is less saturated than at rated voltage, and a figure scaled up from there
 #: is the least that the true one can be. [1] Common practice, no source.
 FAR_BELOW = 0.8
-#: Voltages this near are rated voltage, and frequencies this near rated frequency. [1] Common practice, no source.
-_SAME = 0.01
 
 
 @dataclass(frozen=True)
 class StartingFigure:
-    """One figure of starting at rated voltage [SI], or why it is not known; ``voltage`` is what it was read at."""
+    """One figure of starting at rated voltage [SI], or why it is not known."""
 
     value: float = math.nan
     uncertainty: Uncertainty | None = None
@@ -62,19 +59,28 @@ def figure_at_rated_voltage(
         locked = reduction.locked_rotor
         held = None if locked is None else locked.current if quantity == CURRENT else locked.torque
         return _locked(quantity, held, job, known)
-    extremes = reduction.extremes
-    found = None if extremes is None else extremes.breakdown if quantity == BREAKDOWN else extremes.pull_up
+    figures, extremes = starting_figures(job, reduction), reduction.extremes
+    found = breakdown_of(reduction) if quantity == BREAKDOWN else None if extremes is None else extremes.pull_up
     if found is not None:
-        return _at_rated_voltage(StartingFigure(found.torque, known), found.speed, job, reduction)
+        return _running(getattr(figures, quantity), known, found.speed, job, reduction)
     if quantity == BREAKDOWN and extremes is not None:
         greatest = extremes.greatest
-        tested = StartingFigure(
-            greatest.torque, _of_tested(greatest.torque, reduction), Message("starting.greatest_tested")
-        )
-        enough = _at_rated_voltage(tested, greatest.speed, job, reduction)
+        tested = _of_tested(greatest.torque, reduction)
+        enough = _running(figures.greatest_torque, tested, greatest.speed, job, reduction)
+        enough = replace(enough, uncertainty=_scaled(tested, greatest, enough, reduction))
         if least is not None and enough.value >= least:
-            return enough
+            notes = tuple(note for note in (Message("starting.greatest_tested"), enough.note) if note is not None)
+            return replace(enough, note=notes[0] if len(notes) == 1 else Message("finding.notes", notes=notes))
     return StartingFigure(note=_not_measured(quantity))
+
+
+def _running(value: float, known: Uncertainty | None, speed: float, job: Job, reduction: Reduction) -> StartingFigure:
+    """A torque of the running motor [N*m] read at a speed [rad/s], with the voltage it was brought from, or why not."""
+    part = voltage_part(speed, job, reduction)
+    if isinstance(part, Message):
+        return StartingFigure(note=part)
+    note = None if part == 1.0 else Message("starting.scaled_with_square", part=part)
+    return StartingFigure(value, known, note, part)
 
 
 def _not_measured(quantity: str) -> Message:
@@ -96,39 +102,19 @@ def _locked(quantity: str, held: HeldRotor | None, job: Job, known: Uncertainty 
     return StartingFigure(held.at_rated, known, read_at=held.voltage / job.nameplate.voltage)
 
 
-def _at_rated_voltage(figure: StartingFigure, speed: float, job: Job, reduction: Reduction) -> StartingFigure:
-    """A torque of the running motor [N*m] at a speed [rad/s], brought to rated voltage by its square.
-
-    Not known where the supply was of another frequency. As read where the plate gives no voltage, or none was read.
-    """
-    plate, points = job.nameplate, reduction.points
-    speeds = np.where(np.isfinite(points.voltage), points.speed, np.nan)
-    if plate.voltage is None or not np.isfinite(speeds).any():
-        missing = "starting.plate_without_voltage" if plate.voltage is None else "starting.supply_not_read"
-        return replace(figure, value=math.nan, note=Message(missing))
-    row = int(np.nanargmin(np.abs(speeds - speed)))
-    frequency, part = float(points.frequency[row]), float(points.voltage[row]) / plate.voltage
-    if plate.frequency is not None and abs(frequency / plate.frequency - 1.0) > _SAME:
-        return replace(figure, value=math.nan, note=Message("starting.other_frequency", frequency=frequency))
-    if abs(part - 1.0) <= _SAME:
-        return figure
-    value = float(locked_rotor_torque_at(figure.value, 1.0 / part))
-    scaled = Message("starting.scaled_with_square", part=part)
-    note = scaled if figure.note is None else Message("finding.notes", notes=(figure.note, scaled))
-    return StartingFigure(value, _scaled(figure, value, row, reduction), note, part)
-
-
-def _scaled(figure: StartingFigure, value: float, row: int, reduction: Reduction) -> Uncertainty | None:
-    """Uncertainty of a torque brought to rated voltage [N*m]: its own as the same part, and twice that of the voltage."""
-    known = figure.uncertainty
-    if known is None or known.standard is None or reduction.uncertainties is None:
-        return None
+def _scaled(
+    known: Uncertainty | None, tested: TorqueAtSpeed, figure: StartingFigure, reduction: Reduction
+) -> Uncertainty | None:
+    """Uncertainty of a tested torque brought to rated voltage [N*m]: its own as the same part, twice that of the voltage."""
+    if known is None or known.standard is None or reduction.uncertainties is None or figure.read_at == 1.0:
+        return known
+    row = int(np.flatnonzero(reduction.points.torque == tested.torque)[0])
     voltage = reduction.uncertainties.points[row].get("voltage")
-    part = known.standard / figure.value
+    part = known.standard / tested.torque
     if voltage is not None and voltage.standard is not None:
         part = math.hypot(part, 2.0 * voltage.standard / float(reduction.points.voltage[row]))
     factor = known.coverage_factor or 2.0
-    return replace(known, standard=part * value, expanded=factor * part * value)
+    return replace(known, standard=part * figure.value, expanded=factor * part * figure.value)
 
 
 def _of_tested(torque: float, reduction: Reduction) -> Uncertainty | None:

@@ -25,8 +25,7 @@ def test_figures_of_the_machine_take_the_uncertainty_of_their_load_point(reducti
     sure = with_uncertainties(plain, job, reduction)
     assert plain.no_load_speed.expanded_uncertainty is None
     assert sure.no_load_speed.expanded_uncertainty == pytest.approx(0.2 / 3**0.5, rel=1e-6)
-    assert sure.breakdown_speed.expanded_uncertainty == pytest.approx(0.2 / 3**0.5, rel=1e-6)
-    assert not sure.breakdown_speed.assumed
+    assert sure.breakdown_speed.expanded_uncertainty > 2.0  # the points beside it are 15 and 25 rad/s away
     assert sure.breakdown_torque.assumed  # nothing is said of the sensor
     assert sure.breakdown_torque.expanded_uncertainty > 0.0
     assert sure.breakdown_torque.value == plain.breakdown_torque.value

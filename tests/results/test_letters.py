@@ -32,7 +32,7 @@ def lettered(*, locked=2.1, pull_up=1.5, breakdown=2.5, amperes=84.0, slip=0.03,
         / (1800 * RPM)
     )
     speed = 1800 * RPM * (1.0 - slip * np.array([0.05, 0.5, 0.9, 1.0, 1.4]))
-    reduction = reduce_test(job, make_rig(), make_readings(speed=speed, torque=torque))
+    reduction = reduce_test(job, make_rig(), make_readings(speed=speed, torque=torque, voltage=np.full(5, 230.0)))
 
     def held(value):
         return None if value is None else HeldRotor(value, 230.0, 60.0, value)

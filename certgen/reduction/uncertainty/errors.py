@@ -141,6 +141,18 @@ class Errors:
         )  # fmt: skip
         return linear(nominal(value), [(1.0, value), (1.0, self.variable(scatter))])
 
+    def between(self, value: Correlated, name: Message, standard: float) -> Correlated:
+        """A fitted value with what the spacing of its readings leaves open, a standard uncertainty of its own [as value].
+
+        References
+        ----------
+        JCGM 100:2008, 4.3.7: anywhere between two bounds alike.
+        """
+        if value is None or not standard > 0.0:
+            return value
+        spacing = UncertainInput(name, "", standard, lambda measured, _: measured, shared=False, step=standard)
+        return linear(nominal(value), [(1.0, value), (1.0, self.variable(spacing))])
+
     def uncertainty(self, value: Correlated) -> Uncertainty:
         """The uncertainty of a value."""
         return uncertainty_of(value, self.known)

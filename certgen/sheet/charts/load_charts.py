@@ -206,8 +206,11 @@ def _torque_marks(content: Content, speed: Printed, torque: Printed) -> Iterator
         for spot in _spots([named.point], speed, torque):
             yield Mark(spot, model.LEAD, words("chart.lead", point=named.name))
     if found.breakdown_torque is not None and found.breakdown_speed is not None:
-        spot = (speed.value(found.breakdown_speed), torque.value(found.breakdown_torque))
-        yield Mark(spot, model.PEAK, words("chart.breakdown", **_at(spot, speed, torque)))
+        key, summit = "chart.breakdown", found.breakdown_torque
+        if found.breakdown_torque_as_tested is not None:  # the points beside it are as tested
+            key, summit = "chart.breakdown_as_tested", found.breakdown_torque_as_tested
+        spot = (speed.value(found.breakdown_speed), torque.value(summit))
+        yield Mark(spot, model.PEAK, words(key, **_at(spot, speed, torque)))
 
 
 def _at(spot: Spot, speed: Printed, torque: Printed) -> dict[str, str]:
