@@ -5,7 +5,9 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+import venv
 import zipfile
+from importlib.util import find_spec
 from pathlib import Path
 
 import pytest
@@ -17,13 +19,20 @@ ROOT = Path(__file__).parent.parent
 def installed(tmp_path_factory) -> Path:
     """A folder with the wheel installed, away from the checkout."""
     built, target = tmp_path_factory.mktemp("wheel"), tmp_path_factory.mktemp("site")
-    pip = [sys.executable, "-m", "pip", "--quiet", "--disable-pip-version-check"]
+    python = sys.executable if find_spec("pip") else _python_with_pip(tmp_path_factory.mktemp("pip"))
+    pip = [python, "-m", "pip", "--quiet", "--disable-pip-version-check"]
     subprocess.run([*pip, "wheel", "--no-deps", "--wheel-dir", str(built), str(ROOT)], check=True)
     (wheel,) = built.glob("certgen-*.whl")
     subprocess.run([*pip, "install", "--no-deps", "--target", str(target), str(wheel)], check=True)
     with zipfile.ZipFile(wheel) as archive:
         assert not [name for name in archive.namelist() if name.startswith(("tests/", "example_jobs/"))]
     return target
+
+
+def _python_with_pip(folder: Path) -> str:
+    """The Python of a new environment, for one that was made without an installer."""
+    venv.create(folder, with_pip=True)
+    return str(folder / ("Scripts/python.exe" if os.name == "nt" else "bin/python"))
 
 
 def run(installed: Path, folder: Path, *arguments: str) -> str:

@@ -23,8 +23,8 @@ from certgen.messages.catalogue import Message
 # A bound on the time that reading a stranger's file may take.
 
 
-class TookTooLong(Exception):
-    """The time allowed is over."""
+class TookTooLong(BaseException):
+    """The time allowed is over; no ``except Exception`` of a library on the way may take it for a fault of the file."""
 
 
 @contextmanager

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 from pathlib import Path, PurePosixPath, PureWindowsPath
 
 from certgen.document.build import FileReference, Reader
@@ -33,7 +34,10 @@ def resolve(reference: FileReference, reader: Reader, job_folder: Path, path: st
     try:
         fence = job_folder.resolve().parent
         target = (reader.folder / name).resolve()
+        circles = _leads_in_circles(target)
     except (OSError, RuntimeError):
+        circles = True
+    if circles:
         refuse("leads in circles")
         return None
     if not target.is_relative_to(fence):
@@ -50,6 +54,15 @@ def find(reference: FileReference, reader: Reader, job_folder: Path, path: str) 
     what = f"{path}: '{short(reference.name)}' does not exist"
     reader.problems.add(reader.shown, reference.place, what, "write the name as seen from the folder of this file")
     return None
+
+
+def _leads_in_circles(target: Path) -> bool:
+    """Whether a link of the name leads to itself; from Python 3.13 on, ``resolve`` leaves such a link as it is."""
+    try:
+        target.stat()
+    except OSError as cause:
+        return cause.errno == errno.ELOOP
+    return False
 
 
 def _missing(target: Path) -> bool:

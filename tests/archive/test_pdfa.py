@@ -32,7 +32,7 @@ def test_other_papers_and_units_too(paper: str, units: str) -> None:
 
 
 def _font(file: pikepdf.Pdf) -> pikepdf.Object:
-    return next(iter(file.pages[0].obj.Resources.Font.values()))
+    return next(font for _, font in file.pages[0].obj.Resources.Font.items())
 
 
 def _specification(file: pikepdf.Pdf) -> pikepdf.Object:

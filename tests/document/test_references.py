@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
@@ -84,6 +85,18 @@ def test_a_link_is_followed_before_it_is_judged(job_folder: Path) -> None:
     assert resolved("in/arm.yaml", job_folder)[0] == job_folder.parent.resolve() / "rigs/arm.yaml"
     assert resolved("out/arm.yaml", job_folder)[0] is None
     assert resolved("loop/arm.yaml", job_folder)[0] is None
+
+
+def test_a_link_to_itself_is_refused_however_python_resolves_it(
+    job_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Python 3.13 and later resolve such a link to itself and raise nothing, as ``os.path.realpath`` always did."""
+    monkeypatch.setattr(Path, "resolve", lambda path: Path(os.path.realpath(path)))
+    (job_folder / "loop").symlink_to("loop")
+    for name in ("loop", "loop/arm.yaml"):
+        found, told = resolved(name, job_folder)
+        assert found is None
+        assert told[0].startswith(f"job.yaml:3:6: rig: '{name}' leads in circles")
 
 
 def test_a_job_reached_by_a_link_is_fenced_where_it_really_stands(job_folder: Path, tmp_path: Path) -> None:
