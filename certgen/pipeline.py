@@ -17,6 +17,7 @@ from certgen.job.load import LoadedJob, load_earlier, load_job, named_file, name
 from certgen.readings.model import Readings
 from certgen.readings.read import read_readings
 from certgen.reduction.model import Reduction
+from certgen.reduction.plate_rating import rated_as_tested
 from certgen.reduction.reduce import reduce_test
 from certgen.reduction.sweep import points_of_sweep
 from certgen.results.comparisons import before_and_after
@@ -96,7 +97,7 @@ def read_job(path: Path) -> ReadJob:
         raise InputError(problems.found)
     if loaded is None or test is None:
         raise AssertionError(f"{path}: unusable, yet no mistake was kept")
-    return ReadJob(test, earlier_test, dict(problems.read))
+    return ReadJob(_as_rated(test), None if earlier_test is None else _as_rated(earlier_test), dict(problems.read))
 
 
 def assess_read(read: ReadJob) -> Assessed:
@@ -135,6 +136,12 @@ def _read(loaded: LoadedJob) -> ReadTest | None:
         return None
     criteria, criteria_digest = found
     return ReadTest(loaded, readings, criteria, {**loaded.inputs, **readings.inputs, **criteria_digest})
+
+
+def _as_rated(test: ReadTest) -> ReadTest:
+    """The test with the rating of its plate, where that has two, which it was made for."""
+    job = rated_as_tested(test.loaded.job, test.loaded.rig, test.readings)
+    return replace(test, loaded=replace(test.loaded, job=job))
 
 
 def _judged(test: ReadTest) -> tuple[Results, Reduction]:

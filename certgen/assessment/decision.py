@@ -7,10 +7,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
-from certgen.job.model import SIMPLE
+from certgen.job.model import SIMPLE, Job
+from certgen.job.plate_ratings import quantity_name
 from certgen.messages.catalogue import Message
 from certgen.physics.uncertainty import probability_below
 from certgen.reduction.uncertainty.model import Uncertainty
@@ -217,3 +218,33 @@ def joined(notes: tuple[Message | str, ...]) -> Message | str:
     if not notes:
         return ""
     return notes[0] if len(notes) == 1 else Message("finding.notes", notes=notes)
+
+
+# What rests on a value of the plate that can be read only in part.
+
+
+#: Keys of the plate that a declared value is made of, where that is not the key of its own name.
+_KEYS_OF = {
+    "torque": ("power", "speed"),
+    "slip": ("speed", "frequency"),
+    "service_factor_power": ("power", "service_factor"),
+}
+_AT_MOST = {PASS: CONDITIONAL_PASS, BETTER: CONDITIONAL_PASS, FAIL: CONDITIONAL_FAIL}
+
+
+def as_far_as_legible(findings: Iterable[Finding], job: Job, *declared: str) -> tuple[Finding, ...]:
+    """Findings that rest on these declared values: conditional at most where one of them is legible only in part."""
+    punched = job.nameplate.punched
+    keys = [key for value in declared for key in _KEYS_OF.get(value, (value,))]
+    partly = next((name for name in keys if name in punched and punched[name].partly_legible), None)
+    if partly is None:
+        return tuple(findings)
+    note = Message("finding.partly_legible", quantity=quantity_name(partly))
+    return tuple(
+        replace(
+            finding,
+            outcome=_AT_MOST.get(finding.outcome, finding.outcome),
+            note=joined(tuple(text for text in (finding.note, note) if text)),
+        )
+        for finding in findings
+    )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from certgen.assessment.decision import ACCEPTED, UNDECIDED, Decision, as_found, decide
+from certgen.assessment.decision import ACCEPTED, UNDECIDED, Decision, as_far_as_legible, as_found, decide
 from certgen.assessment.findings import limits_of, source_of
 from certgen.job.model import Job
 from certgen.messages.catalogue import Message
@@ -62,7 +62,8 @@ def _findings(
         limits = limits_of(row, declared)
         least = limits.low if limits.high is None else None
         figure = figure_at_rated_voltage(row.quantity, job, reduction, characteristic, least=least)
-        yield _made(row, declared, limits, figure, job=job, criteria=criteria)
+        found = _made(row, declared, limits, figure, job=job, criteria=criteria)
+        yield from as_far_as_legible((found,), job, row.quantity)
 
 
 def _made(

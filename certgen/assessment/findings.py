@@ -7,7 +7,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from certgen.assessment.decision import UNDECIDED, Decision, as_found, decide, decide_interval, joined
+from certgen.assessment.decision import (
+    UNDECIDED,
+    Decision,
+    as_far_as_legible,
+    as_found,
+    decide,
+    decide_interval,
+    joined,
+)
 from certgen.job.model import DC, Job
 from certgen.messages.catalogue import Message, catalogue
 from certgen.reduction.model import POINT_UNITS, Reduction
@@ -17,6 +25,7 @@ from certgen.results.compute import Figures
 from certgen.results.model import FAIL, FINDING_NOT_TESTED, PASS, Finding, Limits, Losses
 from certgen.results.points import IMPOSSIBLE_CAUSES
 from certgen.results.rated import (
+    DECLARED_AT,
     Judged,
     declared_values,
     interval_at_rated_power,
@@ -76,11 +85,12 @@ def judge(job: Job, reduction: Reduction, figures: Figures, criteria: CriteriaSe
                 findings.append(_made(row, None, None, test, note=Message("finding.synchronous_plate")))
             continue
         if row.at == "service factor" and row.quantity == "shaft_power":
-            findings += service_factor_findings(row, declared, test)
+            found = tuple(service_factor_findings(row, declared, test))
         else:
-            findings.append(_at_its_shaft(_finding(row, declared, test), row, job))
+            found = (_at_its_shaft(_finding(row, declared, test), row, job),)
+        findings += as_far_as_legible(found, job, row.declared, DECLARED_AT[row.at])
     if not any(_says_unreachable(finding) for finding in findings):
-        findings += _rated_power_reached(test)
+        findings += as_far_as_legible(_rated_power_reached(test), job, "power")
     return tuple(findings)
 
 

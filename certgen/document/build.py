@@ -14,10 +14,10 @@ from typing import Any, TypeVar
 import yaml
 
 from certgen.document import vocabulary as v
-from certgen.document.plate import one_value, several, values_written
+from certgen.document.plate import PlateValue, one_value, values_written
 from certgen.document.source import Place, Problems, place_of
 from certgen.document.wording import nearest, says, short
-from certgen.units import UnitError, read_one_of, read_quantity, unit_written
+from certgen.units import DIMENSIONS, UnitError, read_one_of, read_quantity, unit_written
 
 Built = TypeVar("Built")
 Pairs = dict[str, tuple[yaml.Node, yaml.Node]]
@@ -202,15 +202,51 @@ class Reader:
         return number
 
     @value.register
-    def _(self, kind: v.PlateMeasure, node: yaml.Node, path: str) -> float | None:
+    def _(self, kind: v.PlateMeasure, node: yaml.Node, path: str) -> float | PlateValue | None:
+        if isinstance(node, yaml.MappingNode):
+            return self._partly_legible(kind, node, path)
         if not isinstance(node, yaml.ScalarNode):
             return self._measure(kind, node, path)
-        values = values_written(str(node.value))
-        if values:
-            self.wrong(node, path, *several(str(node.value), values))
+        values = self._punched(kind, node, path)
+        if values is None:
             return None
-        text = one_value(str(node.value))
-        return self._measure(kind, yaml.ScalarNode(node.tag, text, node.start_mark, node.end_mark, node.style), path)
+        return values[0] if len(values) == 1 else _plate_value(kind, node, values)
+
+    def _punched(self, kind: v.PlateMeasure, node: yaml.ScalarNode, path: str) -> tuple[float, ...] | None:
+        """Every value of one place of a plate in SI, or ``None`` with the mistake kept."""
+        texts = values_written(str(node.value)) or (one_value(str(node.value)),)
+        read = []
+        for text in texts:
+            alone = yaml.ScalarNode(node.tag, text, node.start_mark, node.end_mark, node.style)
+            value = self._measure(kind, alone, path)
+            if value is None:
+                return None
+            read.append(value)
+        return tuple(read)
+
+    def _partly_legible(self, kind: v.PlateMeasure, node: yaml.MappingNode, path: str) -> float | PlateValue | None:
+        """A value with how well it can be read; one that can be read well is a plain value."""
+        pairs = self.pairs(node, path)
+        if pairs is None:
+            return None
+        legible = None
+        for name, (key_node, value_node) in pairs.items():
+            inner = join(path, name)
+            if name not in ("value", "legible"):
+                self.unknown(key_node, inner, name, ("value", "legible"))
+            elif name == "legible" and not is_blank(value_node):
+                legible = self.value(v.Choice(v.LEGIBLE), value_node, inner)
+        if not self.require("value", pairs, node, path, says(kind)):
+            return None
+        value_node = pairs["value"][1]
+        if not isinstance(value_node, yaml.ScalarNode):
+            return self._measure(kind, value_node, join(path, "value"))
+        values = self._punched(kind, value_node, join(path, "value"))
+        if values is None:
+            return None
+        if legible != v.PARTLY and len(values) == 1:
+            return values[0]
+        return _plate_value(kind, value_node, values, partly_legible=legible == v.PARTLY)
 
     @value.register
     def _(self, kind: v.MeasureOf, node: yaml.Node, path: str) -> Dimensioned | None:
@@ -301,6 +337,12 @@ class Reader:
     @value.register
     def _(self, kind: v.Custom, node: yaml.Node, path: str) -> Any:
         return kind.read(node, self, path)
+
+
+def _plate_value(
+    kind: v.Measure, node: yaml.ScalarNode, values: tuple[float, ...], *, partly_legible: bool = False
+) -> PlateValue:
+    return PlateValue(str(node.value).strip(), values, DIMENSIONS[kind.dimension][0], partly_legible)
 
 
 def within(kind: v.Measure, number: float) -> bool:

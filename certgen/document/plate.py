@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass, replace
 
 _NUMBER = r"[0-9]+(?:[.,][0-9]+)?"
 _UNIT = r"[A-Za-zµΩ%°]+"
@@ -19,6 +20,36 @@ _HORSEPOWER = ("hp", "ps", "cv", "horsepower")
 #: Denominators of the fractions of a horsepower that do not begin with 1 on plates: 3/4, 3/8, 5/16.
 _PARTED = (4, 8, 16)
 _LONGEST = 80
+
+
+@dataclass(frozen=True)
+class PlateValue:
+    """A value of a plate that is more than one sound number: several side by side, or one that can be read only in part.
+
+    ``values`` are in SI, in the order punched, ``unit`` is their SI unit; ``tested`` is the one the test was made for,
+    ``None`` as long as that is not known, and ``basis`` what tells it.
+    """
+
+    written: str
+    values: tuple[float, ...]
+    unit: str
+    partly_legible: bool = False
+    tested: float | None = None
+    basis: str = ""
+
+    @property
+    def is_several(self) -> bool:
+        """Whether more than one value stands there."""
+        return len(self.values) > 1
+
+    def times(self, factor: float) -> PlateValue:
+        """The same with every value multiplied."""
+        tested = None if self.tested is None else self.tested * factor
+        return replace(self, values=tuple(value * factor for value in self.values), tested=tested)
+
+    def member(self, index: int) -> str:
+        """One of the values as punched, with its unit: '230 V' of '230/400 V'."""
+        return (values_written(self.written) or (self.written,))[index]
 
 
 def values_written(text: str) -> tuple[str, ...]:
@@ -64,11 +95,3 @@ def _mixed(text: str) -> str | None:
 def one_value(text: str) -> str:
     """The text of one value as units are read: '1-1/2 hp' becomes '1 1/2 hp', any other text stays."""
     return _mixed(text.strip()) or text
-
-
-def several(text: str, values: tuple[str, ...]) -> tuple[str, str]:
-    """What is wrong with several values in one place, and what to write instead."""
-    count = "two values" if len(values) == 2 else f"{len(values)} values"
-    choice = ", ".join(f"'{one}'" for one in values[:-1]) + f" or '{values[-1]}'"
-    what = f"'{text.strip()[:40]}' is {count}, and the motor was tested on one of them"
-    return what, f"write the one it was connected for, {choice}"

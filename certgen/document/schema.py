@@ -42,6 +42,20 @@ def _described(metadata: Any) -> dict[str, Any]:
     return {"description": description, "anyOf": [schema, {"type": "null"}]}
 
 
+def _measure_schema(kind: v.Measure) -> dict[str, Any]:
+    types = ["string", "number"] if kind.dimension == "ratio" else ["string"]
+    return {"type": types, "examples": [kind.example or _example(kind.dimension)], "title": says(kind)}
+
+
+def _plate_schema(kind: v.PlateMeasure) -> dict[str, Any]:
+    """A measure of a plate: a text, or a mapping that says how well it can be read."""
+    plain = _measure_schema(kind)
+    keys = {"value": plain, "legible": {"enum": list(v.LEGIBLE)}}
+    return {
+        "anyOf": [plain, {"type": "object", "properties": keys, "required": ["value"], "additionalProperties": False}]
+    }
+
+
 def kind_schema(kind: Any) -> dict[str, Any]:
     """JSON Schema of one kind of value."""
     match kind:
@@ -52,8 +66,7 @@ def kind_schema(kind: Any) -> dict[str, Any]:
         case v.Whole():
             return {"type": "integer", "minimum": kind.low, "maximum": kind.high, "multipleOf": kind.step}
         case v.Measure():
-            types = ["string", "number"] if kind.dimension == "ratio" else ["string"]
-            return {"type": types, "examples": [kind.example or _example(kind.dimension)], "title": says(kind)}
+            return _plate_schema(kind) if isinstance(kind, v.PlateMeasure) else _measure_schema(kind)
         case v.MeasureOf():
             return {"type": "string", "examples": [_example(name) for name in kind.dimensions]}
         case v.Toleranced():

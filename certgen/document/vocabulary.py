@@ -45,9 +45,14 @@ class Measure:
     difference: bool = False  # a step or a spread: 0.1 degC is 0.1 K
 
 
+#: How well a value of a plate can be read.
+PARTLY = "partly"
+LEGIBLE = ("fully", PARTLY)
+
+
 @dataclass(frozen=True)
 class PlateMeasure(Measure):
-    """A quantity as a nameplate has it: of several values in one place the test was made on one."""
+    """A quantity as a nameplate has it: alone, several in one place, or ``{value, legible: partly}``."""
 
 
 @dataclass(frozen=True)

@@ -26,6 +26,7 @@ from certgen.job.model import (
     Job,
     ReadingsSource,
 )
+from certgen.job.plate_ratings import as_stated
 from certgen.job.rig import Rig
 from certgen.job.table import TableSource, table
 
@@ -64,17 +65,20 @@ def at_output_shaft(job: Job) -> Job:
     at_output = {
         name: getattr(plate, name) * factor for name, factor in factors.items() if getattr(plate, name) is not None
     }
-    return replace(job, nameplate=replace(plate, gear=known, **at_output))
+    punched = {name: value.times(factors.get(name, 1.0)) for name, value in plate.punched.items()}
+    return replace(job, nameplate=replace(plate, gear=known, punched=punched, **at_output))
 
 
 def _too_fast(job: Job) -> bool:
     """Whether the plate's speed at the output shaft would drive the motor past its synchronous speed."""
     plate = job.nameplate
-    if job.motor is None or job.motor.type not in INDUCTION or plate.gear is None or plate.speed is None:
+    several = plate.punched.get("speed")
+    speed = plate.speed if several is None else max(several.values)
+    if job.motor is None or job.motor.type not in INDUCTION or plate.gear is None or speed is None:
         return False
     pole_pairs = (plate.poles or 2) / 2
     synchronous = 2.0 * math.pi * (plate.frequency or _HIGHEST_MAINS) / pole_pairs
-    return plate.speed * plate.gear.ratio > synchronous
+    return speed * plate.gear.ratio > synchronous
 
 
 # A job file and the rig file it names, read together; their mistakes are reported together.
@@ -140,7 +144,7 @@ def load_job(
     job = _build(Job, data, reader)
     if job is None:
         return None
-    job = at_output_shaft(job)
+    job = at_output_shaft(as_stated(job, reader.wrong_at))
     inputs = {visible(path.name): digest(data)}
     rig, rig_reader = _read_rig(job.rig, reader, inputs)
     check_fit(job, rig, reader, rig_reader)
@@ -274,7 +278,7 @@ def load_before(rig_path: Path, job_path: Path | None, problems: Problems) -> Lo
     named = None if job.rig is None else find(job.rig, reader, job_path.parent, "rig")
     if named is not None and named != rig_path.resolve():
         reader.wrong_at("rig", f"this is another rig than '{rig_path}'", "name one rig in both places")
-    geared = at_output_shaft(job)
+    geared = at_output_shaft(as_stated(job, reader.wrong_at))
     check_fit(geared, rig, reader, rig_reader)
     return LoadedJob(geared, rig, job_path.parent, reader, rig_reader)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from datetime import date
 from typing import Any
 
@@ -11,6 +11,7 @@ import yaml
 
 from certgen.document.build import Dimensioned, FileReference, Reader
 from certgen.document.build import Toleranced as TolerancedValue
+from certgen.document.plate import PlateValue
 from certgen.document.schema import kind_schema
 from certgen.document.vocabulary import (
     Choice,
@@ -144,6 +145,8 @@ WHOLE_MOTOR, FIELD_WINDING = "whole motor", "field winding"
 #: Efficiency of a gear where neither plate nor job states it, and the limit of its error either side: one stage of spur
 #: wheels gives 0.97, a worm of high ratio little above 0.8. [1] Common practice, no source.
 ASSUMED_GEAR_EFFICIENCY, GEAR_EFFICIENCY_LIMIT = 0.9, 0.07
+#: How three phases are joined.
+STAR, DELTA = "star", "delta"
 #: What feeds the bench.
 GRID, GENERATOR, CONVERTER = "grid", "generator", "converter"
 
@@ -225,7 +228,7 @@ class Gear:
 
 @dataclass(frozen=True)
 class Nameplate:
-    """What the plate declares; every key may be left out."""
+    """What the plate declares; every key may be left out, and a measure may be several values in one place."""
 
     power: float | None = key(_on_plate("power"), "Rated shaft power.")
     voltage: float | None = key(_on_plate("voltage"), "Rated voltage.")
@@ -257,6 +260,17 @@ class Nameplate:
     ambient: float | None = key(Measure("temperature", above=0.0), "Highest ambient temperature.")
     duty: str | None = key(Text(40, "S1"), "Duty type.")
     gear: Gear | None = key(Group(Gear), "A gear built on; the plate is judged at its output shaft.")
+    #: By key: what is punched there, where it is more than one sound number. The key itself then holds the value the test
+    #: was made for, and nothing as long as that is not known.
+    punched: Mapping[str, PlateValue] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        """Keep a value that is more than one sound number as punched, and beside it the one to go by."""
+        found = {f.name: value for f in fields(self) if isinstance(value := getattr(self, f.name), PlateValue)}
+        for name, value in found.items():
+            object.__setattr__(self, name, value.tested if value.is_several else value.values[0])
+        if found:
+            object.__setattr__(self, "punched", {**self.punched, **found})
 
 
 @dataclass(frozen=True)
@@ -270,6 +284,12 @@ class Conditions:
         "Gravity at the bench, for a scale in kg or lb.",
     )
     supply: str | None = key(Choice((GRID, GENERATOR, CONVERTER)), "What feeds the bench; left out: the public grid.")
+    connection: str | None = key(
+        Choice((STAR, DELTA)), "How a three-phase motor was connected, where its plate has two voltages."
+    )
+    rated_for: float | None = key(
+        _positive("voltage", "400 V"), "Voltage of the plate the motor was connected for; left out: the nearest one."
+    )
     #: By key: the value with its limit of error, where one was written.
     spreads: Mapping[str, TolerancedValue] = field(default_factory=dict)
 
@@ -299,7 +319,7 @@ class Winding:
     hot: HotWinding | None = key(HOT_WINDING, "After the test: one reading, or several over time.")
     between: str | None = key(Choice(("lines", "phases")), "Where the resistance was measured.")
     connection: str | None = key(
-        Choice(("star", "delta")), "How the phases are joined; needed where the resistance is that of one phase."
+        Choice((STAR, DELTA)), "How the phases are joined; needed where the resistance is that of one phase."
     )
 
 

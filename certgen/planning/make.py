@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from certgen import __version__
 from certgen.job.model import DC, THREE_PHASE, Job, ReadingsSource
+from certgen.job.plate_ratings import undecided
 from certgen.job.rig import ROPE, TORQUE_SENSOR, Meters, Rig
 from certgen.messages.catalogue import Message
 from certgen.planning.expectation import Expectation, breakdown_of, expectation_of, starting_of
@@ -149,6 +150,9 @@ def _expectations(expected: Expectation) -> tuple[Message, ...]:
 
 
 def _missing(bench: Bench, expected: Expectation, reach: Reach, targets: tuple[Target, ...]) -> Iterator[Message]:
+    several = tuple(found.written for found in undecided(bench.job.nameplate).values())
+    if several:
+        yield Message("plan.missing.which_rating", values=several)
     if expected.rated_torque is None:
         yield Message("plan.missing.rated_torque", basis=expected.rated_torque_basis)
         if not targets:

@@ -79,7 +79,7 @@ def is_empty_plate(job: Job) -> bool:
 
 
 #: Declared value that defines each place.
-_DECLARED = {
+DECLARED_AT = {
     "rated current": "current",
     "rated power": "power",
     "rated speed": "speed",
@@ -118,7 +118,7 @@ def judged_point(place: str, job: Job, reduction: Reduction, declared: dict[str,
     With a load curve it is read off the curve. Without one (fewer than three different torques) the tested
     point nearest the place stands for it, and the note says how far off it is.
     """
-    quantity, name = READ_OFF_BY[PLACES[place]], _DECLARED[place]
+    quantity, name = READ_OFF_BY[PLACES[place]], DECLARED_AT[place]
     wanted = declared[name]
     if wanted is None:
         return Judged(None, Message("finding.plate_gives_no", quantity=Message(f"name.{name}")))

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from certgen.assessment.statement import contradictions, headline_of, scope_stated, with_suggestion
 from certgen.assessment.verdict import NOTE
+from certgen.job.plate_ratings import ratings_told
 from certgen.messages.catalogue import Message
 from certgen.messages.format import SI
 from certgen.quantity import Quantity
@@ -99,6 +100,7 @@ def _verdict(results: Results, name: str) -> Iterator[Line]:
         yield Line(scope, 1)
     said = {entry.message for entry in results.plausibility if entry.effect != NOTE}
     yield from (Line(reason, 1) for reason in verdict.reasons if reason not in said)
+    yield from (Line(told, 1) for told in ratings_told(results.nameplate))
     notes = tuple(with_suggestion(entry) for entry in results.plausibility if entry.effect == NOTE)
     yield from _listed("terminal.noted", notes)
 

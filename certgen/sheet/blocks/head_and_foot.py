@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 from certgen.job.model import DC, SINGLE_PHASE, THREE_PHASE, UNIVERSAL
-from certgen.messages.format import MISSING, both, forms, with_sign
+from certgen.job.plate_ratings import ratings_told
+from certgen.messages.format import MISSING
+from certgen.sheet.blocks.nameplate import declared
 from certgen.sheet.blocks.tag import code_text
 from certgen.sheet.content import Content
 from certgen.sheet.engine.layout import Titled
@@ -93,12 +95,12 @@ def motor_line(content: Content) -> str:
     """What the motor is, from its plate: '1.5 kW three-phase motor, 4 poles, 400 V, 1430 rpm'."""
     plate, words = content.results.nameplate, content.words
     called = words(f"motor.{_KINDS[content.results.motor.type]}")
-    if plate.power is not None:
-        called = words("motor.rated", power=declared("shaft_power", plate.power, content), motor=called)
+    power = declared(content, plate, "power", "shaft_power")
+    if power is not None:
+        called = words("motor.rated", power=power, motor=called)
     poles = plate.poles or content.results.characteristic.poles
     parts = [called, words("motor.poles", count=poles) if poles is not None else ""]
-    known = [(kind, getattr(plate, name)) for name, kind in _IN_LINE]
-    parts += [declared(kind, value, content) for kind, value in known if value is not None]
+    parts += [declared(content, plate, name, kind) or "" for name, kind in _IN_LINE]
     line = ", ".join(part for part in parts if part)
     return line[:1].upper() + line[1:]
 
@@ -113,22 +115,13 @@ _KINDS = {
 }
 
 
-def declared(kind: str, value: float, content: Content) -> str:
-    """A value of the plate as printed there, with its unit; in both systems the second in brackets."""
-    return both([with_sign(form.plain(form.value(value)), form) for form in forms(kind, content.units, value)])
-
-
 def plate_text(content: Content) -> str:
     """What else the plate says, in one line; that there is none where nothing can be read."""
     plate, words = content.results.nameplate, content.words
-    known = [(name, kind, getattr(plate, name)) for name, kind in _BELOW]
-    parts = [
-        words(f"motor.plate.{name}", value=declared(kind, value, content))
-        for name, kind, value in known
-        if value is not None
-    ]
+    known = [(name, declared(content, plate, name, kind)) for name, kind in _BELOW]
+    parts = [words(f"motor.plate.{name}", value=value) for name, value in known if value is not None]
     parts += [words(f"motor.plate.{name}", value=text) for name in _LETTERS if (text := getattr(plate, name))]
-    if parts or plate.power is not None or plate.current is not None:
+    if parts or plate.power is not None or plate.current is not None or plate.punched:
         return ", ".join(parts)
     return words("motor.no_plate")
 
@@ -140,6 +133,7 @@ def identity_pairs(content: Content) -> tuple[tuple[str, str], ...]:
     ratio = words("identity.gear_ratio", ratio=content.figures.plain(gear.ratio)) if gear is not None else None
     pairs = (
         ("plate", plate_text(content)),
+        ("rating", " ".join(map(content.says, ratings_told(content.results.nameplate)))),
         ("gear", ratio),
         ("maker_model", ", ".join(part for part in (motor.maker, motor.model) if part) or words("motor.not_stated")),
         ("serial", motor.serial or words("motor.not_stated")),

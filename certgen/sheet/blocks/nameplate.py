@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from functools import partial
 
+from certgen.job.model import Nameplate
+from certgen.job.plate_ratings import ratings_told
 from certgen.messages.format import MISSING, Form, Units, both, column, forms, kind_of, single, single_in, with_sign
 from certgen.quantity import Quantity
 from certgen.results.changing_speed import coasting_part
@@ -14,6 +16,7 @@ from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import Area, Block, Flow, Setting, side_by_side
 from certgen.sheet.engine.table import LEFT, RIGHT, Column, Table, set_pairs, set_table
 from certgen.sheet.pdf.fonts import Span
+from certgen.sheet.plan_content import PlanContent
 from certgen.sheet.words import Words
 
 #: Keys of the plate that a test answers, with the kind of quantity.
@@ -44,6 +47,32 @@ _LETTERS = ("design_letter", "code_letter")
 _Row = tuple[str, str, str, str]
 
 
+def declared(content: Content | PlanContent, plate: Nameplate, name: str, kind: str) -> str | None:
+    """A measure of the plate as punched, with its unit: '1.5 kW', '230/400 V', '0.75 kW (partly legible)'.
+
+    ``None`` where the plate has none. Several values in one place keep their digits and their unit; of one alone that in
+    the second system of units stands in brackets.
+    """
+    punched, values = plate.punched.get(name), _values(plate, name)
+    if punched is not None and punched.is_several:
+        text = punched.written
+    elif values:
+        text = both([with_sign(form.plain(form.value(values[0])), form) for form in forms(kind, content.units, values[0])])
+    else:
+        return None
+    partly = punched is not None and punched.partly_legible
+    return content.words("plate.partly", value=text) if partly else text
+
+
+def _values(plate: Nameplate, name: str) -> tuple[float, ...]:
+    punched, value = plate.punched.get(name), getattr(plate, name)
+    return punched.values if punched is not None else () if value is None else (value,)
+
+
+def _figures(values: tuple[float, ...], form: Form) -> str:
+    return "/".join(form.plain(form.value(value)) for value in values)
+
+
 def nameplate_rows(content: Content) -> tuple[_Row, ...]:
     """Label, declared, measured and unit for every key of the plate that a test may answer."""
     return tuple(_row(content, name, kind) for name, kind in _ANSWERED if _has_row(content, name))
@@ -51,19 +80,21 @@ def nameplate_rows(content: Content) -> tuple[_Row, ...]:
 
 def _has_row(content: Content, name: str) -> bool:
     """Whether a key stands in the table: declared, and a measure or an answered letter."""
-    if getattr(content.results.nameplate, name) is None:
+    plate = content.results.nameplate
+    if getattr(plate, name) is None and name not in plate.punched:
         return False
     return name not in _LETTERS or getattr(content.results.characteristic, name) is not None
 
 
 def _row(content: Content, name: str, kind: str) -> _Row:
-    declared, label = getattr(content.results.nameplate, name), content.words(f"plate.{name}")
+    plate, label = content.results.nameplate, content.words(f"plate.{name}")
     if not kind:
         letter = getattr(content.results.characteristic, name)
-        return label, str(declared), MISSING if letter is None else str(letter), ""
+        return label, str(getattr(plate, name)), MISSING if letter is None else str(letter), ""
     measured = _answer(content, name)
-    shown = forms(kind, content.units, declared)
-    declared_text = both([form.plain(form.value(declared)) for form in shown])
+    values = _values(plate, name)
+    shown = forms(kind, content.units, values[0])
+    declared_text = both([_figures(values, form) for form in shown])
     measured_text = both([column([measured], form, spreads=False)[0] for form in shown])
     return label, declared_text, measured_text, both([form.sign for form in shown])
 
@@ -82,14 +113,12 @@ def declared_only(content: Content) -> str:
     """What the plate says beyond that, in one sentence; empty where it says nothing more."""
     parts = []
     for name, kind in _DECLARED_ONLY:
-        declared, label = getattr(content.results.nameplate, name), content.words(f"declared.{name}")
+        plate, label = content.results.nameplate, content.words(f"declared.{name}")
         if _has_row(content, name) and name in _LETTERS:
             continue
-        if declared is not None and kind:
-            shown = forms(kind, content.units, declared)
-            parts.append(f"{label} {' / '.join(with_sign(form.plain(form.value(declared)), form) for form in shown)}")
-        elif declared is not None:
-            parts.append(f"{label} {declared}")
+        text = declared(content, plate, name, kind) if kind else getattr(plate, name)
+        if text is not None:
+            parts.append(f"{label} {text}")
     return ", ".join(parts)
 
 
@@ -109,8 +138,9 @@ def nameplate(content: Content, settings: Titled) -> Block:
             flow.place(set_table(Table(_columns(rows, words)), area))
         basis = [Span(words("plate.measured", how=named.how))] if rows and named else []
         more = [Span(words("plate.also")), Span(f"{beyond}.")] if beyond else []
-        if basis or more:
-            flow.spans([*basis, *more])
+        ratings = [Span(content.says(told)) for told in ratings_told(content.results.nameplate)]
+        if basis or more or ratings:
+            flow.spans([*basis, *ratings, *more])
         return flow.done()
 
     return Block(set_nameplate)

@@ -6,9 +6,10 @@ import math
 from itertools import pairwise
 
 from certgen.job.model import Nameplate
-from certgen.messages.format import MISSING, column, forms, with_sign
+from certgen.messages.format import MISSING, column, forms
 from certgen.planning.holding import duration
 from certgen.planning.plan import EXCEEDED, HOLDS, NOT_STATED, UNLIMITED, ColumnToRead, PlannedPoint, RigCheck
+from certgen.sheet.blocks.nameplate import declared
 from certgen.sheet.content import Content
 from certgen.sheet.engine.block_settings import Titled, WritingRows
 from certgen.sheet.engine.setting import (
@@ -140,15 +141,10 @@ def plate_text(content: PlanContent | Content, plate: Nameplate) -> str:
     """What a plate declares, in one line."""
     parts = []
     for name, kind, label in _PLATE:
-        value = getattr(plate, name)
-        if value is not None:
-            shown = _figure(content, kind, value) if kind else str(value)
+        shown = declared(content, plate, name, kind) if kind else getattr(plate, name)
+        if shown is not None:
             parts.append(f"{content.words(label)} {shown}" if label else shown)
     return ", ".join(parts)
-
-
-def _figure(content: PlanContent | Content, kind: str, value: float) -> str:
-    return " / ".join(with_sign(form.plain(form.value(value)), form) for form in forms(kind, content.units, value))
 
 
 def _slip(content: PlanContent) -> str:
