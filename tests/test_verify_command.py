@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
+import os
+import re
 import stat
 from pathlib import Path
 
@@ -90,6 +93,39 @@ def test_signing_writes_a_file_of_its_own(page: Path, key: Path, capsys: pytest.
     assert main(sign) == 2
     assert "nothing is overwritten" in capsys.readouterr().err
     assert main([*sign, "--out", "absent/x.pdf"]) == 2
+
+
+def test_a_signer_may_be_named_by_a_fingerprint(page: Path, key: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A stranger's certificate of the same name has another one."""
+    from certgen.archive.signing import certificate_bytes
+
+    assert main(["sign", "page.pdf", "--key", str(key), "--passphrase-file", str(key.parent / "pass")]) == 0
+    fingerprint = hashlib.sha256(certificate_bytes(key.with_suffix(".crt").read_bytes())).hexdigest()
+    spaced = ":".join(re.findall("..", fingerprint.upper()))
+    for given in (fingerprint, spaced):
+        assert main(["verify", "page-signed.pdf", "--signed-by", given]) == 0
+    assert main(["key", "stranger.p12", "--name", "Bench", "--passphrase-file", str(key.parent / "pass")]) == 0
+    stranger = ["--key", "stranger.p12", "--passphrase-file", str(key.parent / "pass"), "--out", "strange.pdf"]
+    assert main(["sign", "page.pdf", *stranger]) == 0
+    capsys.readouterr()
+    assert main(["verify", "strange.pdf", "--signed-by", fingerprint]) == 1
+    assert "is not by the certificate you trust" in capsys.readouterr().out
+
+
+@pytest.mark.skipif(os.name != "posix", reason="no permissions of this kind")
+@pytest.mark.parametrize("mode", [0o640, 0o604, 0o620, 0o666])
+def test_a_key_that_others_can_read_does_not_sign(
+    page: Path, key: Path, capsys: pytest.CaptureFixture[str], mode: int
+) -> None:
+    Path("open.p12").write_bytes(key.read_bytes())
+    Path("open.p12").chmod(mode)
+    sign = ["sign", "page.pdf", "--key", "open.p12", "--passphrase-file", str(key.parent / "pass")]
+    assert main(sign) == 2
+    assert (
+        "others on this machine can read or change this key; take it back with 'chmod 600'" in capsys.readouterr().err
+    )
+    Path("open.p12").chmod(0o400)
+    assert main(sign) == 0
 
 
 def test_only_a_whole_certificate_is_signed(page: Path, key: Path, capsys: pytest.CaptureFixture[str]) -> None:

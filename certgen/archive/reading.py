@@ -175,10 +175,18 @@ def _resolved(item: Any) -> Any:
 # are. Both revisions are therefore read and compared object by object.
 
 
-#: What a signature adds to the catalog and to the page.
-_TO_CATALOG = {"/AcroForm", "/Extensions"}
+#: What a signature adds to the catalog and to the page; validation material for later is in the catalog too (ISO 32000-2,
+#: 12.8.4.3), and so is the version of PDF that has it.
+_TO_CATALOG = {"/AcroForm", "/Extensions", "/DSS", "/Version"}
 _TO_PAGE = {"/Annots"}
+_TO_KEEP = {"/DSS", "/Extensions"}  # of these, what validation material alone adds
 _OF_FORM = {"/Fields", "/SigFlags"}
+_OF_TRAILER = {"/Size", "/Root", "/Info", "/ID", "/Prev"}
+#: A signature's field and the signature itself hold these entries; an action, a picture, a rule of their own is not there.
+_OF_FIELD = {"/FT", "/T", "/TU", "/Type", "/Subtype", "/F", "/Rect", "/P", "/V"}
+_OF_SIGNATURE = {"/Type", "/Filter", "/SubFilter", "/Contents", "/ByteRange", "/M", "/Name", "/Reason", "/Location",
+                 "/ContactInfo", "/Prop_Build"}  # fmt: skip
+_OF_MATERIAL = {"/Type", "/Certs", "/CRLs", "/OCSPs", "/VRI"}
 
 
 def besides_signatures(sealed: bytes, whole: bytes) -> list[Message]:
@@ -193,30 +201,52 @@ def besides_signatures(sealed: bytes, whole: bytes) -> list[Message]:
     """
     try:
         with within(_MOST_SECONDS):
-            return list(_findings(opened(sealed), opened(whole)))
+            return list(_findings(opened(sealed), opened(whole), _TO_CATALOG, _TO_PAGE))
     except TookTooLong:
         return [Message("verify.update.too_long")]
     except Exception as cause:  # pypdf raises whatever a broken file makes Python raise
         return [Message("verify.update.unreadable", failure=type(cause).__name__)]
 
 
-def _findings(before: Any, after: Any) -> Iterator[Message]:
+def besides_material(covered: bytes, whole: bytes) -> bool:
+    """Whether what follows the last signature does more than enclose validation material.
+
+    Parameters
+    ----------
+    covered : bytes
+        The file as far as a signature or a time stamp covers it.
+    whole : bytes
+        The file with all that was appended.
+    """
+    return any(_findings(opened(covered), opened(whole), _TO_KEEP, set()))
+
+
+def _findings(before: Any, after: Any, to_catalog: set[str], to_page: set[str]) -> Iterator[Message]:
     root, page = before.trailer.raw_get("/Root"), before.pages[0].indirect_reference
     if after.xref_objStm or any(generation for generation in after.xref if generation and after.xref[generation]):
+        yield Message("verify.update.packed")
+    if set(after.trailer) - _OF_TRAILER:
         yield Message("verify.update.packed")
     for name in ("/Root", "/Info"):
         if _written(before.trailer.raw_get(name)) != _written(after.trailer.raw_get(name)):
             yield Message("verify.update.replaces_entry", entry=name[1:].lower())
-    places = after.xref[0]
+    places, store = after.xref[0], _store(before)
     for number, place in before.xref[0].items():
-        if places.get(number) == place:
+        if places.get(number) == place or number == store:
             continue
-        allowed = {root.idnum: _TO_CATALOG, page.idnum: _TO_PAGE}.get(number)
+        allowed = {root.idnum: to_catalog, page.idnum: to_page}.get(number)
         if allowed is None:
             yield Message("verify.update.replaces_object", number=number)
         else:
             yield from _additions(_object(before, number), _object(after, number), allowed)
     yield from _form(after)
+    yield from _unused(before, after, to_catalog)
+
+
+def _store(reader: Any) -> int | None:
+    """The object that lists validation material, where it is one of its own; material added later is added to it."""
+    root = reader.trailer["/Root"]
+    return getattr(root.raw_get("/DSS"), "idnum", None) if "/DSS" in root else None
 
 
 def _additions(before: Any, after: Any, allowed: set[str]) -> Iterator[Message]:
@@ -240,10 +270,44 @@ def _form(after: Any) -> Iterator[Message]:
         yield Message("verify.update.page")
     for number in fields:
         field = _object(after, number)
-        if field.get("/FT") != "/Sig" or field.get("/Subtype") != "/Widget" or "/Kids" in field:
-            yield Message("verify.update.field")
-        elif any(float(edge) != 0.0 for edge in field["/Rect"]):
+        if any(float(edge) != 0.0 for edge in field["/Rect"]):
             yield Message("verify.update.covers")
+        elif not _is_signature(field):
+            yield Message("verify.update.field")
+
+
+def _is_signature(field: Any) -> bool:
+    """Whether a field is a signature's and holds nothing else."""
+    if field.get("/FT") != "/Sig" or field.get("/Subtype") != "/Widget" or set(field) - _OF_FIELD:
+        return False
+    return not set(_resolved(field.get("/V", {}))) - _OF_SIGNATURE
+
+
+def _unused(before: Any, after: Any, to_catalog: set[str]) -> Iterator[Message]:
+    """Objects an update brought that neither a signature nor its validation material has."""
+    root: Any = after.trailer["/Root"]
+    material = _resolved(root.get("/DSS", {}))
+    if set(material) - _OF_MATERIAL:
+        yield Message("verify.update.material")
+    met = set[int]()
+    waiting = [root.raw_get(name) for name in to_catalog if name in root]
+    while waiting:
+        item = waiting.pop()
+        if hasattr(item, "idnum"):
+            if item.idnum in met or (item.idnum in before.xref[0] and item.idnum != _store(before)):
+                continue
+            met.add(item.idnum)
+            item = item.get_object()
+        if isinstance(item, dict):
+            entries: Any = item
+            waiting += [entries.raw_get(name) for name in entries]
+        elif isinstance(item, list):
+            waiting += list(item)
+    page: Any = after.pages[0]
+    if "/Annots" in page and hasattr(page.raw_get("/Annots"), "idnum"):
+        met.add(page.raw_get("/Annots").idnum)
+    if set(after.xref[0]) - set(before.xref[0]) - met:
+        yield Message("verify.update.unused")
 
 
 def _object(reader: Any, number: int) -> Any:

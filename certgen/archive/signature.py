@@ -6,15 +6,18 @@ signed bytes are the whole file but the room of the signature itself.
 
 from __future__ import annotations
 
+import hashlib
 import io
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import datetime
 from typing import Any
 
 from certgen.archive.facts import GOOD, NOT_CHECKED, NOT_GOOD, Fact
-from certgen.archive.reading import TookTooLong, within
+from certgen.archive.reading import TookTooLong, besides_material, within
 from certgen.archive.seal import read_seal
+from certgen.archive.signing import INSTALL, SHORTEST_EC, SHORTEST_RSA
 from certgen.document.source import digest
 from certgen.errors import CertgenError, visible
 from certgen.messages.catalogue import Message
@@ -22,8 +25,7 @@ from certgen.messages.catalogue import Message
 NAME = "signature"
 _MOST_SECONDS = 30.0
 _MOST_SIGNATURES = 20
-
-INSTALL = "pip install 'certgen[sign]'"
+_MATERIAL = {"certificates": "/Certs", "lists": "/CRLs", "answers": "/OCSPs"}
 
 
 @dataclass(frozen=True)
@@ -34,9 +36,10 @@ class Signed:
     fingerprint: str  # SHA-256 of the certificate, hexadecimal
     signed_at: Message | str  # the signer's own clock
     trusted: bool
+    stamp: Message | None = None  # what a time stamp authority says, where one was asked
 
 
-class _Broken(Exception):
+class Broken(Exception):
     """A signature that does not hold, and why."""
 
     def __init__(self, why: Message) -> None:
@@ -52,26 +55,28 @@ def judged(data: bytes, trusted: bytes | None = None) -> Fact:
     data : bytes
         The PDF.
     trusted : bytes, optional
-        A certificate (PEM or DER) that the signer's must be, or must have been issued by.
+        A certificate (PEM or DER) that the signer's must be, or must have been issued by; or the SHA-256 of the
+        signer's, 64 hexadecimal digits.
     """
     seal = read_seal(data)
     if seal is None or len(data) <= seal.length:
         return _none(trusted)
     try:
         with within(_MOST_SECONDS):
-            found = list(_signatures(data, seal.length, trusted))
+            found, further = _signatures(data, seal.length, trusted)
     except ImportError:
         return Fact(NAME, NOT_GOOD, Message("verify.signature.no_library", install=INSTALL))
     except CertgenError:
         raise
-    except _Broken as cause:
+    except Broken as cause:
         return Fact(NAME, NOT_GOOD, Message("verify.signature.not_valid", why=cause.why))
     except TookTooLong:
         return Fact(NAME, NOT_GOOD, Message("verify.signature.not_valid", why=Message("verify.signature.too_long")))
     except Exception as cause:  # the library raises whatever a broken file makes Python raise
         why = Message("verify.signature.unreadable", failure=type(cause).__name__)
         return Fact(NAME, NOT_GOOD, Message("verify.signature.not_valid", why=why))
-    return _all_valid(found, trusted)
+    details = (*(line for one in found for line in _told(one)), *further)
+    return _all_valid(found, details, trusted)
 
 
 def _none(trusted: bytes | None) -> Fact:
@@ -80,11 +85,7 @@ def _none(trusted: bytes | None) -> Fact:
     return Fact(NAME, NOT_CHECKED, Message("verify.signature.none"))
 
 
-def _all_valid(found: list[Signed], trusted: bytes | None) -> Fact:
-    details = tuple(
-        Message("verify.signature.signer", signer=one.signer, time=one.signed_at, fingerprint=one.fingerprint)
-        for one in found
-    )
+def _all_valid(found: list[Signed], details: tuple[Message, ...], trusted: bytes | None) -> Fact:
     if trusted is None:
         return Fact(NAME, GOOD, Message("verify.signature.valid"), details)
     if not any(one.trusted for one in found):
@@ -92,44 +93,59 @@ def _all_valid(found: list[Signed], trusted: bytes | None) -> Fact:
     return Fact(NAME, GOOD, Message("verify.signature.trusted"), details, vouches=True)
 
 
-def _signatures(data: bytes, sealed: int, trusted: bytes | None) -> Iterator[Signed]:
+def _told(one: Signed) -> Iterator[Message]:
+    yield Message("verify.signature.signer", signer=one.signer, time=one.signed_at, fingerprint=one.fingerprint)
+    if one.stamp is not None:
+        yield one.stamp
+
+
+def _signatures(data: bytes, sealed: int, trusted: bytes | None) -> tuple[list[Signed], list[Message]]:
+    """The signatures, and what time stamps over the whole file and material for later say."""
     import logging
 
     from pyhanko.pdf_utils.reader import PdfFileReader
 
     for library in ("pyhanko", "pyhanko_certvalidator"):
         logging.getLogger(library).setLevel(logging.CRITICAL)  # what they have to say is reported once, in our words
-    embedded = PdfFileReader(io.BytesIO(data)).embedded_signatures
-    if not embedded:
-        raise _Broken(Message("verify.signature.appended"))
-    if len(embedded) > _MOST_SIGNATURES:
-        raise _Broken(Message("verify.signature.too_many"))
-    ends = []
-    for one in embedded:
-        start, first, second, last = (int(part) for part in one.byte_range)
-        if start != 0 or not sealed <= first <= second or second + last > len(data):
-            raise _Broken(Message("verify.signature.not_sealed_bytes"))
-        _require_plain(data[first:second])
-        ends.append(second + last)
-        yield _checked(one, trusted)
+    reader = PdfFileReader(io.BytesIO(data))
+    signatures, stamps = reader.embedded_regular_signatures, reader.embedded_timestamp_signatures
+    if not signatures:
+        raise Broken(Message("verify.signature.appended"))
+    if len(signatures) + len(stamps) > _MOST_SIGNATURES:
+        raise Broken(Message("verify.signature.too_many"))
+    ends = [_end(one, data, sealed, stamp=False) for one in signatures]
+    ends += [_end(one, data, sealed, stamp=True) for one in stamps]
+    found = [_checked(one, trusted) for one in signatures]
+    further = [_stamp_of_file(one) for one in stamps] + list(_material(reader.root))
     if max(ends) != len(data):
-        raise _Broken(Message("verify.signature.not_end"))
+        further.append(_behind(data, max(ends)))
+    return found, further
 
 
-def _require_plain(room: bytes) -> None:
-    """The room of a signature holds one CMS object in one spelling, then zeros, so that no bit of it is free."""
-    from asn1crypto import cms
+def _behind(data: bytes, end: int) -> Message:
+    """What stands behind the last signature: validation material at most."""
+    if not data[end:].strip(b"\r\n"):
+        raise Broken(Message("verify.signature.line_end"))
+    if besides_material(data[:end], data):
+        raise Broken(Message("verify.signature.not_end"))
+    return Message("verify.signature.material_behind")
 
-    spelt = room[1:-1]
-    if room[:1] + room[-1:] != b"<>" or (spelt != spelt.upper() and spelt != spelt.lower()):
-        raise _Broken(Message("verify.signature.spelling"))
-    packed = bytes.fromhex(spelt.decode("ascii"))
-    content = cms.ContentInfo.load(packed)
-    if packed[len(content.dump()) :].strip(b"\0") or content.dump(force=True) != content.dump():
-        raise _Broken(Message("verify.signature.bytes"))
-    signed = content["content"]
-    if len(signed["signer_infos"]) != 1 or signed["signer_infos"][0]["unsigned_attrs"]:
-        raise _Broken(Message("verify.signature.statements"))
+
+def _end(embedded: Any, data: bytes, sealed: int, *, stamp: bool) -> int:
+    """Where the bytes that a signature covers end."""
+    start, first, second, last = (int(part) for part in embedded.byte_range)
+    if start != 0 or not sealed <= first <= second or second + last > len(data):
+        raise Broken(Message("verify.signature.not_sealed_bytes"))
+    require_every_bit(data[first:second], stamp=stamp)
+    return second + last
+
+
+def _material(catalog: Any) -> Iterator[Message]:
+    """What is enclosed to check the signatures when their authorities are gone. Source: ETSI EN 319 142-1, 5.4."""
+    if "/DSS" in catalog:
+        store = catalog["/DSS"]
+        counts = {name: len(store[key]) if key in store else 0 for name, key in _MATERIAL.items()}
+        yield Message("verify.signature.material", **counts)
 
 
 def _checked(embedded: Any, trusted: bytes | None) -> Signed:
@@ -138,20 +154,65 @@ def _checked(embedded: Any, trusted: bytes | None) -> Signed:
 
     certificate = embedded.signer_cert
     signed_at = embedded.self_reported_timestamp
-    context = ValidationContext(
-        trust_roots=[] if trusted is None else [_certificate(trusted)], allow_fetching=False, moment=_aware(signed_at)
-    )
+    pinned = _pinned(trusted)
+    roots = [] if trusted is None or pinned else [_certificate(trusted)]
+    context = ValidationContext(trust_roots=roots, allow_fetching=False, moment=_aware(signed_at))
     status = validate_pdf_signature(embedded, signer_validation_context=context, skip_diff=True)
     if not status.intact:
-        raise _Broken(Message("verify.signature.changed"))
+        raise Broken(Message("verify.signature.changed"))
     if not status.valid:
-        raise _Broken(Message("verify.signature.other_key"))
+        raise Broken(Message("verify.signature.other_key"))
+    stamp = status.timestamp_validity
+    _require_valid_then(certificate, stamp.timestamp if stamp is not None else _aware(signed_at))
+    fingerprint = digest(certificate.dump())
     return Signed(
-        signer=visible(certificate.subject.human_friendly)[:200],
-        fingerprint=digest(certificate.dump()),
+        signer=_name(certificate),
+        fingerprint=fingerprint,
         signed_at=f"{signed_at:%Y-%m-%d %H:%M %Z}" if signed_at else Message("verify.signature.unknown_day"),
-        trusted=bool(status.trusted),
+        trusted=fingerprint == pinned if pinned else bool(status.trusted),
+        stamp=None if stamp is None else _stamp(stamp),
     )
+
+
+def _name(certificate: Any) -> str:
+    return visible(certificate.subject.human_friendly)[:200]
+
+
+def _pinned(trusted: bytes | None) -> str:
+    """The fingerprint that is trusted in place of a certificate; empty where none is."""
+    text = b"" if trusted is None else trusted.strip().replace(b":", b"").replace(b" ", b"").lower()
+    return text.decode() if re.fullmatch(rb"[0-9a-f]{64}", text) else ""
+
+
+def _require_valid_then(certificate: Any, moment: datetime | None) -> None:
+    """A certificate signs in its own time only; without a day nobody can tell."""
+    first, last = certificate.not_valid_before, certificate.not_valid_after
+    if moment is None:
+        raise Broken(Message("verify.signature.no_day"))
+    if not first <= moment <= last:
+        days = [f"{day:%Y-%m-%d}" for day in (first, last, moment)]
+        raise Broken(Message("verify.signature.out_of_time", first=days[0], last=days[1], moment=days[2]))
+
+
+def _stamp(status: Any) -> Message:
+    """What a time stamp says, which must hold. Source: RFC 3161."""
+    if not (status.intact and status.valid):
+        raise Broken(Message("verify.signature.stamp_broken"))
+    return Message(
+        "verify.signature.stamped",
+        authority=_name(status.signing_cert),
+        time=f"{status.timestamp:%Y-%m-%d %H:%M:%S %Z}",
+        fingerprint=digest(status.signing_cert.dump()),
+    )
+
+
+def _stamp_of_file(embedded: Any) -> Message:
+    """A time stamp over the whole file, as long-term validation has them. Source: ETSI EN 319 142-1, 5.4.3."""
+    from pyhanko.sign.validation import validate_pdf_timestamp
+    from pyhanko_certvalidator import ValidationContext
+
+    status = validate_pdf_timestamp(embedded, ValidationContext(trust_roots=[], allow_fetching=False), skip_diff=True)
+    return _stamp(status)
 
 
 def _aware(moment: datetime | None) -> datetime | None:
@@ -169,156 +230,184 @@ def _certificate(data: bytes) -> Any:
         ) from cause
 
 
-# Signing a certificate with the shop's own key, and making such a key. The optional extra ``sign`` brings the
-# libraries.
+# Every bit of a signature's container. CMS (RFC 5652) leaves much of it out of what is signed.
+
+#: Digests a signature may rest on. MD5 and SHA-1 may not: two files can be made alike in them. Sources: RFC 6151; NIST
+#: SP 800-131A rev. 2, table 8.
+_DIGESTS = frozenset({"sha256", "sha384", "sha512"})
+_STAMP = "signature_time_stamp_token"
 
 
-#: Bits of the modulus of a key made here. NIST SP 800-57 part 1 rev. 5, table 2: 3072 bits are as strong as 128.
-_KEY_BITS = 3072
-_FIELD = "Signature"
-
-
-@dataclass(frozen=True)
-class KeyFiles:
-    """A key with its certificate as files: the secret one, and the one to hand out."""
-
-    secret: bytes  # PKCS #12
-    certificate: bytes  # PEM
-
-
-def signed(document: bytes, key: bytes, passphrase: bytes | None) -> bytes:
-    """A sealed certificate with a signature appended; what is there stays byte for byte.
+def require_every_bit(room: bytes, *, stamp: bool = False) -> None:
+    """The room of a signature holds one CMS object in one spelling, then zeros; no bit of it is free to change.
 
     Parameters
     ----------
-    document : bytes
-        The PDF.
-    key : bytes
-        Key and certificate: PKCS #12, or PEM with both.
-    passphrase : bytes or None
-        What opens the key.
-
-    Raises
-    ------
-    CertgenError
-        The key cannot be opened, or the libraries are not installed.
+    room : bytes
+        What stands between the two parts that are signed, with its angle brackets.
+    stamp : bool
+        Whether it is a time stamp over the file.
     """
-    _require_libraries()
-    from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
-    from pyhanko.sign import fields, signers
+    spelt = room[1:-1]
+    if room[:1] + room[-1:] != b"<>" or (spelt != spelt.upper() and spelt != spelt.lower()):
+        raise Broken(Message("verify.signature.spelling"))
+    packed = bytes.fromhex(spelt.decode("ascii"))
+    _require_plain(packed, stamp=stamp)
 
-    class Appending(IncrementalPdfFileWriter):
-        """Leaves metadata and document information as they were sealed."""
 
-        def _update_meta(self) -> None:
-            pass
+def _require_plain(packed: bytes, *, stamp: bool = False) -> None:
+    from asn1crypto import cms
 
-    signer = _signer(key, passphrase)
-    writer = Appending(io.BytesIO(document))
-    taken = {name for name, _, _ in fields.enumerate_sig_fields(writer)}
-    name = next(name for name in (_FIELD, *(f"{_FIELD}{one}" for one in range(2, 100))) if name not in taken)
-    stated = signers.PdfSignatureMetadata(
-        field_name=name, md_algorithm="sha256", subfilter=fields.SigSeedSubFilter.ADOBE_PKCS7_DETACHED
+    content = cms.ContentInfo.load(packed)
+    signed = content["content"]
+    if content["content_type"].native != "signed_data" or len(signed["signer_infos"]) != 1:
+        raise Broken(Message("verify.signature.statements"))
+    signer = signed["signer_infos"][0]
+    _require_algorithms(signer)
+    _require_certificates(signed, signer)
+    unsigned = list(signer["unsigned_attrs"] or ())
+    if stamp and unsigned:
+        raise Broken(Message("verify.signature.statements"))
+    tokens = []
+    for attribute in unsigned:
+        if len(unsigned) > 1 or attribute["type"].native != _STAMP or len(attribute["values"]) != 1:
+            raise Broken(Message("verify.signature.statements"))
+        tokens.append(attribute["values"][0].dump())
+        _require_plain(tokens[0], stamp=True)
+    written = _written_anew(signed, signer, tokens, stamp=stamp)
+    if not packed.startswith(written) or packed[len(written) :].strip(b"\0"):
+        raise Broken(Message("verify.signature.bytes"))
+
+
+#: Tags of DER. Source: ITU-T X.690, 8.1.2.
+_OCTETS, _SEQUENCE, _SET, _FIRST, _SECOND = 0x04, 0x30, 0x31, 0xA0, 0xA1
+
+
+def _der(tag: int, *parts: bytes) -> bytes:
+    """An element of DER. Source: ITU-T X.690, 10.1 (the shortest form of the length)."""
+    content = b"".join(parts)
+    count = len(content)
+    if count < 128:
+        return bytes([tag, count]) + content
+    length = count.to_bytes((count.bit_length() + 7) // 8, "big")
+    return bytes([tag, 0x80 + len(length)]) + length + content
+
+
+def _written_anew(signed: Any, signer: Any, tokens: list[bytes], *, stamp: bool) -> bytes:
+    """A signature in the one spelling it may have for one signer. Source: RFC 5652, 3 and 5.
+
+    Taken over byte for byte are only its parts that are signed themselves, or that were held against what they may be.
+    """
+    from asn1crypto import cms
+
+    body = signed["encap_content_info"]["content"]
+    kind = cms.ContentType("tst_info" if stamp else "data").dump()
+    content = (kind, _der(_FIRST, _der(_OCTETS, body.contents))) if stamp else (kind,)
+    algorithm = signer["digest_algorithm"].dump()
+    unsigned = [_der(_SECOND, _der(_SEQUENCE, cms.CMSAttributeType(_STAMP).dump(), _der(_SET, *tokens)))]
+    statement = _der(
+        _SEQUENCE,
+        cms.CMSVersion("v1").dump(),
+        signer["sid"].dump(),
+        algorithm,
+        _der(_FIRST, signer["signed_attrs"].contents),
+        signer["signature_algorithm"].dump(),
+        _der(_OCTETS, signer["signature"].native),
+        *(unsigned if tokens else ()),
     )
-    done = signers.sign_pdf(writer, stated, signer=signer)
-    result: bytes = done.getvalue()
-    return result
+    whole = _der(
+        _SEQUENCE,
+        cms.CMSVersion("v3" if stamp else "v1").dump(),
+        _der(_SET, algorithm),
+        _der(_SEQUENCE, *content),
+        _der(_FIRST, *(one.dump() for one in signed["certificates"])),
+        _der(_SET, statement),
+    )
+    return _der(_SEQUENCE, cms.ContentType("signed_data").dump(), _der(_FIRST, whole))
 
 
-def _signer(key: bytes, passphrase: bytes | None) -> Any:
-    from asn1crypto import keys, x509
-    from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
-    from pyhanko.sign.signers import SimpleSigner
-    from pyhanko_certvalidator.registry import SimpleCertificateStore
+def _require_algorithms(signer: Any) -> None:
+    """A strong digest, and the algorithm that goes with it and with the signer's key, each in a known spelling."""
+    from asn1crypto import algos
+    from asn1crypto.core import Null
 
-    private, *chain = _opened(key, passphrase)
-    own, *others = (x509.Certificate.load(one.public_bytes(Encoding.DER)) for one in chain)
-    store: Any = SimpleCertificateStore()  # type: ignore[no-untyped-call]
-    store.register_multiple(others)
-    plain = private.private_bytes(Encoding.DER, PrivateFormat.PKCS8, NoEncryption())
-    return SimpleSigner(signing_cert=own, signing_key=keys.PrivateKeyInfo.load(plain), cert_registry=store)
+    name, kind = signer["digest_algorithm"]["algorithm"].native, signer["signature_algorithm"]["algorithm"].native
+    for stated in (name, kind.partition("_")[0]):
+        if stated in ("md2", "md5", "sha1"):
+            raise Broken(Message("verify.signature.weak_digest", digest=stated.upper()))
+    if name not in _DIGESTS:
+        raise Broken(Message("verify.signature.bytes"))
+    empty: tuple[dict[str, Any], ...] = ({}, {"parameters": Null()})
+    if signer["digest_algorithm"].dump() not in [
+        algos.DigestAlgorithm({"algorithm": name, **one}).dump() for one in empty
+    ]:
+        raise Broken(Message("verify.signature.bytes"))
+    known = ("rsassa_pkcs1v15", f"{name}_rsa", f"{name}_ecdsa", "ed25519")
+    spellings = [algos.SignedDigestAlgorithm({"algorithm": one, **more}).dump() for one in known for more in empty]
+    if signer["signature_algorithm"].dump() not in spellings:
+        raise Broken(Message("verify.signature.bytes"))
 
 
-def _opened(key: bytes, passphrase: bytes | None) -> list[Any]:
-    """Private key, its certificate, and further certificates of its chain."""
+def _require_certificates(signed: Any, signer: Any) -> None:
+    """The signer's certificate is the one named under the signature; what else is there vouches for it, in turn."""
     from cryptography import x509
-    from cryptography.hazmat.primitives.serialization import load_pem_private_key, pkcs12
+    from cryptography.exceptions import InvalidSignature
 
-    try:
-        if b"-----BEGIN" in key[:100_000]:
-            private: Any = load_pem_private_key(key, passphrase)
-            chain: list[Any] = list(x509.load_pem_x509_certificates(key))
+    chosen = {one.dump() for one in signed["certificates"] or ()}
+    own = [one for one in chosen if _is_named(signer, one)]
+    if len(own) != 1 or len(chosen) != len(signed["certificates"]):
+        raise Broken(Message("verify.signature.no_certificate"))
+    current = x509.load_der_x509_certificate(own[0])
+    if signer["sid"].dump() != _identity(own[0]):
+        raise Broken(Message("verify.signature.no_certificate"))
+    _require_long(current.public_key())
+    chosen -= {own[0]}
+    while chosen:
+        for one in chosen:
+            try:
+                issuer = x509.load_der_x509_certificate(one)
+                current.verify_directly_issued_by(issuer)
+            except (ValueError, TypeError, InvalidSignature):
+                continue
+            break
         else:
-            private, own, others = pkcs12.load_key_and_certificates(key, passphrase)
-            chain = [own, *others]
-    except (ValueError, TypeError) as cause:
-        raise CertgenError(
-            "the key cannot be opened: the passphrase is wrong, or the file is neither PKCS #12 nor PEM with key and "
-            "certificate."
-        ) from cause
-    if private is None or chain[0] is None:
-        raise CertgenError("the key file lacks the key or its certificate; both must be in it.")
-    return [private, *chain]
+            raise Broken(Message("verify.signature.no_certificate"))
+        chosen -= {one}
+        current = issuer
+    if current.issuer == current.subject:
+        _require_own_signature(current)
 
 
-def new_key(name: str, passphrase: bytes, *, years: int) -> KeyFiles:
-    """A key with a certificate that it signed itself.
+def _require_long(key: Any) -> None:
+    from cryptography.hazmat.primitives.asymmetric import ec, rsa
 
-    Parameters
-    ----------
-    name : str
-        Whom the certificate names.
-    passphrase : bytes
-        What will open the key.
-    years : int
-        How long the certificate is meant to be used. [year]
+    for name, kind, least in (("RSA", rsa.RSAPublicKey, SHORTEST_RSA), ("EC", ec.EllipticCurvePublicKey, SHORTEST_EC)):
+        if isinstance(key, kind) and key.key_size < least:
+            raise Broken(Message("verify.signature.short_key", kind=name, size=key.key_size, least=least))
 
-    Raises
-    ------
-    CertgenError
-        The libraries are not installed, or the name is too long.
-    """
-    _require_libraries()
-    from cryptography import x509
-    from cryptography.hazmat.primitives import hashes
-    from cryptography.hazmat.primitives.asymmetric import rsa
-    from cryptography.hazmat.primitives.serialization import BestAvailableEncryption, Encoding, pkcs12
-    from cryptography.x509.oid import NameOID
 
-    private = rsa.generate_private_key(public_exponent=65537, key_size=_KEY_BITS)
+def _require_own_signature(root: Any) -> None:
+    from cryptography.exceptions import InvalidSignature
+
     try:
-        subject = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, name)])
-    except ValueError as cause:
-        raise CertgenError("--name: a certificate's name has from 1 to 64 signs; shorten it.") from cause
-    now = datetime.now(UTC).replace(microsecond=0)
-    usage = dict.fromkeys(
-        ("key_encipherment", "data_encipherment", "key_agreement", "key_cert_sign", "crl_sign", "encipher_only",
-         "decipher_only"), False)  # fmt: skip
-    certificate = (
-        x509.CertificateBuilder(subject, subject, private.public_key(), x509.random_serial_number())
-        .not_valid_before(now - timedelta(days=1))
-        .not_valid_after(now + timedelta(days=366 * years))
-        .add_extension(x509.BasicConstraints(ca=False, path_length=None), critical=True)
-        .add_extension(x509.KeyUsage(digital_signature=True, content_commitment=True, **usage), critical=True)
-        .sign(private, hashes.SHA256())
-    )
-    secret = pkcs12.serialize_key_and_certificates(
-        name.encode(), private, certificate, None, BestAvailableEncryption(passphrase)
-    )
-    return KeyFiles(secret, certificate.public_bytes(Encoding.PEM))
+        root.verify_directly_issued_by(root)
+    except (ValueError, TypeError, InvalidSignature) as cause:
+        raise Broken(Message("verify.signature.no_certificate")) from cause
 
 
-def certificate_bytes(pem: bytes) -> bytes:
-    """A certificate as DER, whose SHA-256 is what people compare."""
-    from cryptography import x509
-    from cryptography.hazmat.primitives.serialization import Encoding
+def _is_named(signer: Any, certificate: bytes) -> bool:
+    """Whether a certificate is the one whose digest stands under the signature. RFC 5035, 4."""
+    for attribute in signer["signed_attrs"]:
+        if attribute["type"].native in ("signing_certificate_v2", "signing_certificate"):
+            first = attribute["values"][0]["certs"][0]
+            kind = first["hash_algorithm"]["algorithm"].native if "hash_algorithm" in first else "sha1"
+            return bool(hashlib.new(kind, certificate).digest() == first["cert_hash"].native)
+    return False
 
-    return x509.load_pem_x509_certificate(pem).public_bytes(Encoding.DER)
 
+def _identity(certificate: bytes) -> bytes:
+    from asn1crypto import cms, x509
 
-def _require_libraries() -> None:
-    try:
-        import cryptography  # noqa: F401
-        import pyhanko  # noqa: F401
-    except ImportError as cause:
-        raise CertgenError(f"signing needs libraries that are not installed: {INSTALL}") from cause
+    own = x509.Certificate.load(certificate)
+    named = cms.IssuerAndSerialNumber({"issuer": own.issuer, "serial_number": own.serial_number})
+    return bytes(cms.SignerIdentifier({"issuer_and_serial_number": named}).dump())

@@ -130,6 +130,8 @@ def _container(data: bytes, seal: Seal | None, contents: Contents | None) -> Fac
     appended = len(data) - seal.length
     if not appended:
         return Fact(name, GOOD, Message("verify.container.whole", length=seal.length, digest=seal.stated))
+    if not data[seal.length :].strip(b"\r\n"):
+        return Fact(name, NOT_GOOD, Message("verify.container.line_end"))
     besides = besides_signatures(data[: seal.length], data)
     if besides:
         return Fact(name, NOT_GOOD, Message("verify.container.appended", count=appended), tuple(besides))

@@ -62,7 +62,7 @@ def add(command: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Make the two files and say what they are worth."""
-    from certgen.archive.signature import certificate_bytes, new_key
+    from certgen.archive.signing import certificate_bytes, new_key
     from certgen.archive.store import write_once
     from certgen.document.source import digest
 

@@ -21,6 +21,11 @@ def add(command: argparse.ArgumentParser) -> None:
     )
     add_passphrase(command)
     command.add_argument(
+        "--timestamp",
+        metavar="URL",
+        help="let the time stamp authority there (RFC 3161) state when it saw the signature",
+    )
+    command.add_argument(
         "--out",
         type=Path,
         metavar="PATH",
@@ -32,14 +37,14 @@ def run(options: argparse.Namespace) -> int:
     """Sign every certificate into a file of its own."""
     from certgen.archive.reading import MOST_PDF
     from certgen.archive.seal import read_seal
-    from certgen.archive.signature import signed
+    from certgen.archive.signing import is_locked, signed
     from certgen.archive.store import write_once
     from certgen.messages.catalogue import Message
 
     if len(options.pages) > 1 and options.out is not None and not options.out.is_dir():
         raise CertgenError(f"--out {options.out}: with several certificates this must be an existing folder.")
-    key = _read(options.key, 1_000_000)
-    passphrase = passphrase_from(options, f"Passphrase of {options.key}: ")
+    key = _key(options.key)
+    passphrase = passphrase_from(options, f"Passphrase of {options.key}: ") if is_locked(key) else None
     status = 0
     for page in options.pages:
         document = _read(page, MOST_PDF)
@@ -49,7 +54,7 @@ def run(options: argparse.Namespace) -> int:
             status = 2
             continue
         target = _target(page, options.out)
-        if not write_once(target, signed(document, key, passphrase)):
+        if not write_once(target, signed(document, key, passphrase, timestamp=options.timestamp)):
             raise CertgenError(f"{target}: this file exists, and nothing is overwritten; name another with --out.")
         print(target)
     return status
@@ -59,6 +64,20 @@ def _target(page: Path, out: Path | None) -> Path:
     if out is None:
         return page.with_name(f"{page.stem}-signed.pdf")
     return out / page.name if out.is_dir() else out
+
+
+def _key(path: Path) -> bytes:
+    """The bytes of a key that is its owner's alone."""
+    import os
+    import stat
+
+    key = _read(path, 1_000_000)
+    if os.name == "posix" and path.stat().st_mode & (stat.S_IRWXG | stat.S_IRWXO):
+        raise CertgenError(
+            f"{path}: others on this machine can read or change this key; take it back with 'chmod 600', and make "
+            "a new key if anyone may have copied it."
+        )
+    return key
 
 
 def _read(path: Path, most: int) -> bytes:

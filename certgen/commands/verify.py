@@ -47,6 +47,7 @@ def read_given(path: Path, most: int) -> bytes:
 HELP = "is it whole, and does its data still give its numbers"
 
 _WIDTH_OF_MARK = 3
+_FINGERPRINT = 64  # hexadecimal digits of a SHA-256
 
 
 def add(command: argparse.ArgumentParser) -> None:
@@ -60,7 +61,9 @@ def add(command: argparse.ArgumentParser) -> None:
     )
     command.add_argument("--archive", type=Path, metavar="DIR", help="also ask the register of this archive")
     command.add_argument(
-        "--signed-by", type=Path, metavar="FILE", help="the certificate (PEM, DER) the signature must be by"
+        "--signed-by",
+        metavar="FILE|SHA256",
+        help="the certificate (PEM, DER) the signature must be by, or the SHA-256 of the signer's",
     )
 
 
@@ -81,11 +84,14 @@ def run(options: argparse.Namespace) -> int:
     return status
 
 
-def _trusted(path: Path) -> bytes:
+def _trusted(given: str) -> bytes:
+    """The bytes of a certificate, or the fingerprint of one as it was given."""
+    if len(given.replace(":", "").replace(" ", "")) == _FINGERPRINT and not Path(given).exists():
+        return given.encode()
     try:
-        return read_given(path, 1_000_000)
+        return read_given(Path(given), 1_000_000)
     except CertgenError as error:
-        raise CertgenError(f"--signed-by {path}: {error}") from error
+        raise CertgenError(f"--signed-by {given}: {error}") from error
 
 
 def _register(archive: Path, stack: ExitStack) -> Answering:

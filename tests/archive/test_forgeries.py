@@ -10,7 +10,8 @@ from archive.conftest import example
 from archive.forgeries import FORGERIES
 
 from certgen.archive.drawn_again import same_figure
-from certgen.archive.signature import judged, new_key, signed
+from certgen.archive.signature import judged
+from certgen.archive.signing import new_key, signed
 from certgen.archive.verify import verify
 from certgen.commands.verify import _make
 

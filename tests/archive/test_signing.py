@@ -16,12 +16,13 @@ from archive.pdfa_rules import violations
 from cryptography import x509
 from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat, pkcs12
 from pypdf import PdfWriter
-from pypdf.generic import NameObject
+from pypdf.generic import ArrayObject, DictionaryObject, NameObject, PdfObject
 
 from certgen.archive.facts import GOOD, NOT_CHECKED, NOT_GOOD
 from certgen.archive.reading import besides_signatures
 from certgen.archive.seal import read_seal
-from certgen.archive.signature import KeyFiles, certificate_bytes, judged, new_key, signed
+from certgen.archive.signature import judged
+from certgen.archive.signing import KeyFiles, certificate_bytes, new_key, signed
 from certgen.archive.verify import verify
 from certgen.commands.verify import _make
 from certgen.errors import CertgenError
@@ -111,7 +112,7 @@ def _sound(document: bytes) -> bool:
 
 
 def test_a_sample_of_the_signed_bytes_counts_byte_by_byte(small_certificate: bytes, document: bytes) -> None:
-    """Every byte behind the seal is tried by tests/studies/changed_bytes.py."""
+    """Of the container all bits: test_signature_strength.py; every byte behind the seal: tests/studies/changed_bytes.py."""
     assert _sound(document)
     chance = random.Random(5)
     for at in chance.sample(range(len(small_certificate), len(document)), 60):
@@ -167,6 +168,45 @@ def test_a_signature_with_a_picture_is_told(small_certificate: bytes, key: KeyFi
         new_field_spec=fields.SigFieldSpec("Seen", box=(20, 600, 400, 800)),
     ).sign_pdf(IncrementalPdfFileWriter(io.BytesIO(small_certificate)))
     assert "its signature covers a part of the page" in map(str, besides_signatures(small_certificate, done.getvalue()))
+
+
+@pytest.mark.parametrize(
+    ("place", "entry"),
+    [
+        ("field", {"/A": {"/S": "/GoTo", "/D": "/x"}}),
+        ("field", {"/AA": {"/E": {"/S": "/Named", "/N": "/Print"}}}),
+        ("field", {"/AP": {}}),
+        ("field", {"/MK": {}}),
+        ("field", {"/Lock": {"/Type": "/SigFieldLock", "/Action": "/All"}}),
+        ("field", {"/SV": {"/Type": "/SV"}}),
+        ("field", {"/Kids": []}),
+        ("value", {"/Reference": []}),
+        ("value", {"/Changes": []}),
+    ],
+)
+def test_a_signature_s_field_holds_nothing_but_the_signature(
+    small_certificate: bytes, document: bytes, other_key: KeyFiles, place: str, entry: dict[str, object]
+) -> None:
+    """No action (ISO 32000-1, 12.6), picture (12.5.5), lock or rule (12.7.4.5) that this program did not put there."""
+
+    def change(writer: PdfWriter) -> None:
+        field = writer.root_object["/AcroForm"]["/Fields"][0].get_object()  # type: ignore[index]
+        target = field if place == "field" else field["/V"].get_object()
+        target.update({NameObject(name): _pdf(value) for name, value in entry.items()})
+
+    changed = signed(updated(document, change), other_key.secret, PASSPHRASE)
+    assert "it adds a field that is no signature" in map(str, besides_signatures(small_certificate, changed))
+    assert not verify(changed, _make, judged).good
+
+
+def _pdf(value: object) -> PdfObject:
+    match value:
+        case dict():
+            return DictionaryObject({NameObject(name): _pdf(one) for name, one in value.items()})
+        case list():
+            return ArrayObject()
+        case _:
+            return NameObject(value)
 
 
 def _pem(key: KeyFiles) -> bytes:

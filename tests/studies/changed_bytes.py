@@ -16,7 +16,8 @@ from pathlib import Path
 from certgen.archive.facts import NOT_GOOD
 from certgen.archive.reading import besides_signatures
 from certgen.archive.seal import read_seal
-from certgen.archive.signature import judged, new_key, signed
+from certgen.archive.signature import judged
+from certgen.archive.signing import new_key, signed
 from certgen.issuing.certificate import draw_job
 from certgen.issuing.layouts import SheetOptions
 

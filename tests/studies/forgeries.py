@@ -17,7 +17,8 @@ sys.path.insert(0, str(Path(__file__).parent.parent))
 from archive.forgeries import FORGERIES
 
 from certgen.archive.facts import GOOD, NOT_CHECKED
-from certgen.archive.signature import judged, new_key, signed
+from certgen.archive.signature import judged
+from certgen.archive.signing import new_key, signed
 from certgen.archive.verify import verify
 from certgen.commands.verify import _make
 from certgen.errors import CertgenError
