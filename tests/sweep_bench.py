@@ -39,6 +39,9 @@ class Swept:
     rate: float = 200.0  # samples a second
     speed_noise: float = 0.15
     torque_noise: float = 0.3
+    slips_at: float | None = None  # the coupling lets go [s], for so long; the motor's own part of the inertia is left
+    slips_for: float = 0.6
+    of_motor: float = 0.4
 
     def shaft_torque(self, speed: Any) -> Any:
         """Torque of the motor at a steady speed, by Kloss's formula."""
@@ -49,7 +52,16 @@ class Swept:
         """Torque of the brake."""
         turns = [REST, REST + self.there, REST + 2.0 * self.there]
         wanted = np.interp(time, turns, [TOP, BOTTOM, TOP if self.both else BOTTOM])
-        return STIFFNESS * (speed - wanted) + self.shaft_torque(wanted)
+        torque = STIFFNESS * (speed - wanted) + self.shaft_torque(wanted)
+        if self.slips_at is None:
+            return torque
+        # No brake holds much more than it was set to when it grips again.
+        return np.where(self.slips(time), 0.0, np.clip(torque, 0.0, 1.4 * self.breakdown))
+
+    def slips(self, time: Any) -> Any:
+        """Whether the coupling has let go."""
+        since = np.asarray(time) - (np.inf if self.slips_at is None else self.slips_at)
+        return (since >= 0.0) & (since < self.slips_for)
 
     @lru_cache(maxsize=8)  # noqa: B019  # frozen, and few
     def run(self) -> tuple[Array, Array]:
@@ -58,7 +70,8 @@ class Swept:
         time = np.arange(0.0, length, 1.0 / self.rate)
 
         def rate(now: float, speed: Array) -> Array:
-            return np.asarray((self.shaft_torque(speed) - self.brake(now, speed)) / self.inertia)
+            inertia = self.inertia * (self.of_motor if self.slips(now) else 1.0)
+            return np.asarray((self.shaft_torque(speed) - self.brake(now, speed)) / inertia)
 
         solved = solve_ivp(rate, (0.0, length), [TOP], t_eval=time, rtol=1e-6, atol=1e-6, max_step=0.05)
         return time, solved.y[0]

@@ -42,7 +42,7 @@ def assess(
     """
     findings = _findings(job, reduction, figures, criteria)
     of_readings = evidence_of_test(job, rig, figures.readings, reduction)
-    evidence = (*map(stated, of_readings), *log_evidence(reduction.log))
+    evidence = (*map(stated, of_readings), *log_evidence(reduction.log, reduction.sweep))
     rating = rating_to_state(figures.rating, reduction.points, findings)
     operating: dict[str, Any] = {**figures.operating}
     return Results(

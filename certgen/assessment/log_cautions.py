@@ -12,7 +12,7 @@ from certgen.messages.catalogue import Message
 from certgen.reduction.log.model import LostLoad, Reason, ReducedLog
 from certgen.reduction.model import Reduction, RunDownFound, SweepFound, SweepGap
 from certgen.results.changing_speed import CLEARLY_OFF, coasting_part
-from certgen.results.log import count_and_times
+from certgen.results.log import in_words
 from certgen.results.model import TO_THE_FIGURES, TO_THE_MOTOR, Caution, Evidence
 
 LOAD_LOST = "load_lost"
@@ -33,22 +33,15 @@ _TEXTS = {
 
 
 def log_cautions(reduction: Reduction) -> Iterator[Caution]:
-    """One caution for each kind of thing that went wrong in a log, those about the motor first."""
-    log = reduction.log
-    if log is None:
-        return
+    """One caution for each kind of thing that went wrong in a log or a sweep, those about the motor first."""
+    left_out = [entry for log in (reduction.log, reduction.sweep) if log is not None for entry in log.left_out]
     for reason, (name, text, danger) in _TEXTS.items():
-        listed = [left_out for left_out in log.left_out if left_out.reason == reason]
-        if listed:
-            yield Caution(name, text, count_and_times(reason.message, listed), danger)
-    listed = [left_out for left_out in log.left_out if left_out.reason in _OF_SENSORS]
-    if listed:
-        reasons = tuple(
-            count_and_times(reason.message, chosen)
-            for reason in _OF_SENSORS
-            if (chosen := [left_out for left_out in listed if left_out.reason == reason])
-        )
-        yield Caution("faulty_samples", Message("caution.faulty_samples"), Message("because.reasons", reasons=reasons))
+        if listed := [entry for entry in left_out if entry.reason == reason]:
+            (because,) = in_words(listed)
+            yield Caution(name, text, because, danger)
+    if listed := [entry for entry in left_out if entry.reason in _OF_SENSORS]:
+        because = Message("because.reasons", reasons=in_words(listed))
+        yield Caution("faulty_samples", Message("caution.faulty_samples"), because)
 
 
 # Loads that a log lost, as evidence: each is out of every figure.
@@ -58,13 +51,15 @@ def log_cautions(reduction: Reduction) -> Iterator[Caution]:
 _MOST_APART = 5
 
 
-def log_evidence(log: ReducedLog | None) -> Iterator[Evidence]:
-    """What went wrong in a log while it ran, as notes: nothing of it is part of a load point.
+def log_evidence(log: ReducedLog | None, sweep: SweepFound | None = None) -> Iterator[Evidence]:
+    """What went wrong in a log or a sweep while it ran, as notes: nothing of it is part of a load point.
 
     Parameters
     ----------
     log : ReducedLog or None
         The log as load points, with the loads it lost; ``None`` where there is none.
+    sweep : SweepFound, optional
+        The sweep, with what was left out of it.
 
     Yields
     ------
@@ -72,6 +67,10 @@ def log_evidence(log: ReducedLog | None) -> Iterator[Evidence]:
         One for each lost load with its time and length [s], the part of the load that was left [1] and the likely
         cause; one for all where there are many.
     """
+    for entry in () if sweep is None else sweep.left_out:
+        if entry.reason == Reason.LOAD_LOST:
+            message = Message("evidence.load_lost_in_sweep", begin=entry.start, seconds=entry.end - entry.start)
+            yield Evidence(LOAD_LOST, LOAD_TEST, None, message)
     lost = () if log is None else log.lost_loads
     if len(lost) > _MOST_APART:
         seconds = sum(upset.end - upset.start for upset in lost)

@@ -7,10 +7,11 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, overload
 
 import numpy as np
+from numpy.typing import NDArray
 
 from certgen.document.build import Toleranced
 from certgen.messages.catalogue import Message
-from certgen.physics.domain import Array
+from certgen.physics.domain import Array, Mask
 
 if TYPE_CHECKING:
     import pandas
@@ -42,7 +43,9 @@ class SweptRows:
 
     ``bandwidth`` [Hz] is that of the low-pass; ``rotor_inertia`` [kg*m^2] the motor's own, at the judged shaft;
     ``deviations`` those of the load points' columns, shape (n,). ``reached_span`` tells that the load went beyond what
-    scale or sensor can show, so that the greatest torque is not known.
+    scale or sensor can show, so that the greatest torque is not known; ``beside_gap``, shape (n,), which points have a speed
+    beside them at which every run was left out. ``reasons`` and ``times`` [s] are those of the log's samples: the number of
+    the reason to leave each out, 0 for none.
     """
 
     bandwidth: float
@@ -51,6 +54,9 @@ class SweptRows:
     rising: Runs | None
     rotor_inertia: Toleranced | None
     reached_span: bool = False
+    beside_gap: Mask | None = None
+    reasons: NDArray[np.int8] | None = None
+    times: Array | None = None
 
 
 # Readings in SI: one array a column, ``nan`` where a cell was left empty.

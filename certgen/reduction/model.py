@@ -10,7 +10,7 @@ import numpy as np
 from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array, Index, Mask
 from certgen.reduction.held_run import HeldRun
-from certgen.reduction.log.model import ReducedLog
+from certgen.reduction.log.model import LeftOut, ReducedLog
 from certgen.reduction.uncertainty.model import Uncertainties
 
 # What tests of changing speed hand on: sweeps through the curve, and run-downs with the supply off. SI throughout.
@@ -51,6 +51,7 @@ class SweepFound:
     rotor_included: bool
     inertia_torque: float | None
     gap: SweepGap | None
+    left_out: tuple[LeftOut, ...] = ()  # samples of the log that are part of no point
 
 
 @dataclass(frozen=True)

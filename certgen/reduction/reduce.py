@@ -23,7 +23,7 @@ from certgen.reduction.load_points import is_without_load, lightest_index, load_
 from certgen.reduction.locked_rotor import locked_rotor_of
 from certgen.reduction.log.model import ReducedLog
 from certgen.reduction.log.reduce import reduced_log
-from certgen.reduction.model import LoadPoints, OperatingPoint, Poles, Reduction, TorqueSpeed
+from certgen.reduction.model import LoadPoints, OperatingPoint, Poles, Reduction, TorqueAtSpeed, TorqueSpeed
 from certgen.reduction.run_down import run_down_of
 from certgen.reduction.speed import find_poles, shaft_speeds, shaft_synchronous_speed, supply_frequency
 from certgen.reduction.sweep import sweep_found
@@ -92,7 +92,7 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
         sweeps=sweeps,
         branches=() if sweeps is None else branch_curves(points, sweeps, derivation(job, poles), scatter),
         locked_rotor=locked_rotor_of(job, rig, readings, points),
-        extremes=_extremes(job, points, fitted, log, readings),
+        extremes=_extremes(job, points, fitted, log=log, readings=readings),
         sweep=sweep_found(measured),
         run_down=run_down_of(job, rig, readings),
         uncertainties=propagate(
@@ -124,18 +124,32 @@ def _errors_of_rows(job: Job, measured: Measured, points: LoadPoints, poles: Pol
 
 
 def _extremes(
-    job: Job, points: LoadPoints, fitted: Index, log: ReducedLog | None, readings: Readings
+    job: Job, points: LoadPoints, fitted: Index, *, log: ReducedLog | None, readings: Readings
 ) -> TorqueSpeed | None:
-    """Breakdown and pull-up torque of the fitted rows; no breakdown where the load went beyond what the scale can show."""
+    """Breakdown and pull-up torque; none beside speeds that were left out of a sweep.
+
+    No breakdown, either, where the load went beyond what scale or sensor can show.
+    """
     if job.motor.type not in INDUCTION:
         return None
     extremes = torque_speed_of(points.chosen(fitted))
     if extremes is None:
         return None
-    if (log is not None and log.reached_span) or (readings.sweep is not None and readings.sweep.reached_span):
-        return replace(extremes, breakdown=None, summit=None)
-    summit = extremes.summit
-    return extremes if summit is None else replace(extremes, summit=replace(summit, rows=fitted[summit.rows]))
+    sweep, summit = readings.sweep, extremes.summit
+    if summit is not None:
+        extremes = replace(extremes, summit=replace(summit, rows=fitted[summit.rows]))
+    if (log is not None and log.reached_span) or (sweep is not None and sweep.reached_span):
+        extremes = replace(extremes, breakdown=None, summit=None)
+    if sweep is None or sweep.beside_gap is None or sweep.beside_gap.size != points.count:
+        return extremes
+    beside = points.speed[sweep.beside_gap]
+    if _is_at_one_of(beside, extremes.breakdown):
+        extremes = replace(extremes, breakdown=None, summit=None)
+    return replace(extremes, pull_up=None) if _is_at_one_of(beside, extremes.pull_up) else extremes
+
+
+def _is_at_one_of(speeds: Array, extreme: TorqueAtSpeed | None) -> bool:
+    return extreme is not None and bool(np.isin(extreme.speed, speeds))
 
 
 def measured_points(measured: Measured, job: Job, poles: Poles) -> LoadPoints:

@@ -18,8 +18,9 @@ from certgen.physics.domain import Array, Mask
 from certgen.physics.smoothing import Smoothed, averaged, smooth, width_of
 from certgen.physics.uncertainty import half_width_to_standard
 from certgen.readings.model import ACCELERATION, Readings, Runs, SweptRows, Table, Zero
+from certgen.reduction.log.model import LeftOut, Reason, Reasons, listed, marked
 from certgen.reduction.log.reduce import signals_of, spans_of
-from certgen.reduction.log.swept_samples import swept_table
+from certgen.reduction.log.swept_samples import mark_swept_samples
 from certgen.reduction.model import SweepFound, SweepGap
 from certgen.reduction.speed import shaft_speeds
 from certgen.reduction.torque import rig_at_shaft, rotor_at_shaft, shaft_torque, table_torque, zero_drift
@@ -189,12 +190,15 @@ def points_of_sweep(job: Job, rig: Rig, readings: Readings) -> Readings:
     source = job.readings.load_test
     if source is None or source.sweep is None:
         return readings
-    table, at_span = swept_table(readings.load_test, signals_of(readings.load_test, rig), spans_of(rig))
-    readings = _without_drift(replace(readings, load_test=table))
+    why = mark_swept_samples(signals_of(readings.load_test, rig), spans_of(rig))
+    times = readings.load_test.column("time")
+    readings = _without_drift(replace(readings, load_test=_without_faults(readings.load_test, why)))
     log = _log(readings.load_test, source.sweep.bandwidth)
     names = [name for name in log.table.columns if name != "time"]
     runs = _runs(log)
-    frame = replace(readings, sweep=SweptRows(log.bandwidth, {}, None, None, rotor_at_shaft(job), reached_span=at_span))
+    at_span = bool(marked(why, Reason.FULL_SPAN).any())
+    swept = SweptRows(log.bandwidth, {}, None, None, rotor_at_shaft(job), at_span, reasons=why, times=times)
+    frame = replace(readings, sweep=swept)
     levels = _spaced(log, max(runs, key=lambda run: run.span), frame, rig, source.sweep.points)
     ways = [_one_way(log, [run for run in runs if run.falls is falls], levels, names) for falls in (True, False)]
     known = [way for way in ways if way is not None]
@@ -210,10 +214,25 @@ def points_of_sweep(job: Job, rig: Rig, readings: Readings) -> Readings:
         raise _no_sweep("no speed was passed with torque and speed read often enough")
     table = Table({name: values[used] for name, values in columns.items()}, ("",) * int(used.sum()))
     scatter = {name: values[used] for name, values in deviations.items()}
-    assert frame.sweep is not None  # made above
-    return replace(
-        frame, load_test=table, sweep=replace(frame.sweep, deviations=scatter, falling=falling, rising=rising)
-    )
+    swept = replace(swept, deviations=scatter, falling=falling, rising=rising, beside_gap=_beside_gap(used))
+    return replace(frame, load_test=table, sweep=swept)
+
+
+def _without_faults(table: Table, why: Reasons) -> Table:
+    """The rows with ``nan`` where a sample is left out; nothing is filled in, and the low-pass leaves a gap there."""
+    if not why.any():
+        return table
+    columns = {
+        name: values if name == "time" else np.where(why != 0, np.nan, values) for name, values in table.columns.items()
+    }
+    return Table(columns, table.remarks)
+
+
+def _beside_gap(used: Mask) -> Mask:
+    """Which of the used levels have an unused one between them and the next used one: shape (m,)."""
+    rows = np.flatnonzero(used)
+    apart = np.diff(rows) > 1
+    return np.concatenate((apart, [False])) | np.concatenate(([False], apart))
 
 
 def _log(table: Table, bandwidth: float) -> _Log:
@@ -352,7 +371,14 @@ def sweep_found(measured: Measured) -> SweepFound | None:
         rotor_included=sweep.rotor_inertia is not None,
         inertia_torque=None if total is None else total * fastest,
         gap=_gap(sweep, measured, total),
+        left_out=_left_out(sweep),
     )
+
+
+def _left_out(sweep: SweptRows) -> tuple[LeftOut, ...]:
+    if sweep.reasons is None or sweep.times is None:
+        return ()
+    return listed(sweep.reasons, sweep.times, width_of(sweep.bandwidth))
 
 
 def _acceleration(way: Runs, measured: Measured) -> Array:

@@ -17,6 +17,7 @@ from certgen.reduction.model import (
     SweepGap,
     UncertainValue,
 )
+from certgen.results.log import in_words, left_out_entry
 from certgen.results.model import Comparison, Difference, Losses, RunDown, Sweep
 
 #: An inertia that would close the gap is named when it differs by so many of its standard deviations.
@@ -40,6 +41,7 @@ def sweep_of(reduction: Reduction) -> Sweep | None:
         falling_torque=None if gap is None else measured(gap.falling, "N*m"),
         rising_torque=None if gap is None else measured(gap.rising, "N*m"),
         closing_inertia=None if gap is None else _closing(gap),
+        left_out=tuple(map(left_out_entry, sweep.left_out)),
     )
 
 
@@ -57,6 +59,8 @@ def sweep_method(reduction: Reduction) -> Iterator[Message]:
     if sweep is None:
         return
     yield Message("sweep.method", runs=_runs(sweep), bandwidth=sweep.bandwidth)
+    if sweep.left_out:
+        yield Message("log.left_out", reasons=in_words(sweep.left_out))
     if sweep.inertia is not None:
         yield Message(
             "sweep.inertia_added",

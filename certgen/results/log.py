@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from certgen.job.columns import si_unit
 from certgen.job.rig import Rig
 from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
 from certgen.reduction.log.means import STEADIED, by_column
-from certgen.reduction.log.model import FAULTS, LeftOut, Plateau, Reason, ReducedLog
+from certgen.reduction.log.model import FAULTS, OF_SAMPLES, LeftOut, Plateau, Reason, ReducedLog
 from certgen.reduction.model import Reduction
 from certgen.results.model import ColumnMean, Curve, Log, LogLeftOut, LogPlateau
 
@@ -32,7 +32,7 @@ def log_of(reduction: Reduction, rig: Rig) -> Log | None:
         speed_band=log.bands.speed,
         torque_band=log.bands.torque,
         plateaus=tuple(_plateau(stretch, reads) for stretch in log.plateaus),
-        left_out=tuple(_left_out(stretch) for stretch in log.left_out),
+        left_out=tuple(map(left_out_entry, log.left_out)),
         summary=tuple(_summary(log)),
     )
 
@@ -52,7 +52,8 @@ def _plateau(plateau: Plateau, reads: str) -> LogPlateau:
     return LogPlateau(plateau.start, plateau.end, plateau.samples, plateau.used, means, plateau.pinned, plateau.steady)
 
 
-def _left_out(left_out: LeftOut) -> LogLeftOut:
+def left_out_entry(left_out: LeftOut) -> LogLeftOut:
+    """Samples left out, as they stand in the results."""
     return LogLeftOut(left_out.reason.message, left_out.count, left_out.start, left_out.end, left_out.reason in FAULTS)
 
 
@@ -70,12 +71,8 @@ def _summary(log: ReducedLog) -> Iterator[Message]:
     yield Message("log.gave", samples=log.samples, seconds=log.seconds, points=points, how=how)
     yield Message("log.used", samples=log.used, part=part, seconds=log.seconds_used)
     yield from _worth(log)
-    reasons: dict[Reason, list[LeftOut]] = {}
-    for left_out in log.left_out:
-        reasons.setdefault(left_out.reason, []).append(left_out)
-    if reasons:
-        counted = tuple(count_and_times(reason.message, listed) for reason, listed in sorted(reasons.items()))
-        yield Message("log.left_out", reasons=counted)
+    if log.left_out:
+        yield Message("log.left_out", reasons=in_words(log.left_out))
     unsteady = tuple(Message("log.at", start=plateau.start) for plateau in log.plateaus if not plateau.steady)
     if unsteady:
         yield Message("log.not_steady", starts=unsteady)
@@ -93,10 +90,22 @@ def _worth(log: ReducedLog) -> Iterator[Message]:
         yield Message("log.worth", samples=each, independent=min(counts))
 
 
-def count_and_times(what: Message, listed: list[LeftOut]) -> Message:
-    """What happened, how often, and when."""
-    count = sum(left_out.count for left_out in listed)
-    return Message("log.counted", what=what, count=count, times=_times_of(listed))
+def in_words(left_out: Sequence[LeftOut]) -> tuple[Message, ...]:
+    """What happened, how often or for how long, and when: a message for each reason."""
+    reasons: dict[Reason, list[LeftOut]] = {}
+    for entry in left_out:
+        reasons.setdefault(entry.reason, []).append(entry)
+    return tuple(_of_reason(reason.message, listed) for reason, listed in sorted(reasons.items()))
+
+
+def _of_reason(what: Message, listed: list[LeftOut]) -> Message:
+    count = sum(entry.count for entry in listed)
+    if count == 1:
+        return Message("log.counted_once", what=what, start=listed[0].start)
+    if listed[0].reason in OF_SAMPLES and listed[0].reason != Reason.FULL_SPAN:
+        return Message("log.counted", what=what, count=count, times=_times_of(listed))
+    seconds = sum(entry.end - entry.start for entry in listed)
+    return Message("log.lasted", what=what, seconds=seconds, times=_times_of(listed))
 
 
 def _times_of(listed: list[LeftOut]) -> Message:

@@ -33,6 +33,7 @@ class Sweep:
     closing_inertia: Quantity | None = (
         None  # with which both would agree best; from the scatter, standard deviation x 2
     )
+    left_out: tuple[LogLeftOut, ...] = ()  # samples of the log that are part of no point
 
 
 @dataclass(frozen=True)

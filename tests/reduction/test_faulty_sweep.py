@@ -9,9 +9,11 @@ import pytest
 from builders import make_rig
 from sweep_bench import Swept, sweep_job
 
+from certgen.assessment.log_cautions import log_evidence
 from certgen.document.build import Toleranced
 from certgen.job.rig import Meters, TorqueMeter
 from certgen.physics.run_down import CoastingRun, fit_run_down
+from certgen.reduction.log.model import Reason
 from certgen.reduction.reduce import reduce_test
 from certgen.reduction.sweep import points_of_sweep
 
@@ -42,7 +44,47 @@ def test_a_load_gone_for_a_moment_bends_no_curve(begin, left):
     def gone(time, torque):
         return np.where((time > begin) & (time < begin + 0.6), left * torque, torque)
 
-    assert off_curve(swept(gone)) < off_curve(swept()) + 0.5
+    assert off_curve(swept(gone)) < off_curve(swept()) + 0.6
+
+
+@pytest.mark.parametrize("both", [True, False])
+@pytest.mark.parametrize(("rate", "there"), [(50.0, 15.0), (200.0, 4.0), (1000.0, 15.0)])
+@pytest.mark.parametrize("part", [0.1, 0.4, 0.8])
+def test_a_coupling_that_slips_lets_the_motor_race_and_bends_no_curve(part, rate, there, both):
+    """The motor races to no load and is pulled back through half of its curve."""
+    sound = Swept(rate=rate, there=there, both=both)
+    slipped = replace(sound, slips_at=1.0 + part * there, slips_for=0.6)
+    bench = make_rig(inertia=Toleranced(sound.inertia))
+    found = reduce_test(sweep_job(), bench, points_of_sweep(sweep_job(), bench, slipped.readings(1)))
+    # The low-pass flattens the bend at the end of the ramp, the more where it has samples on one side only.
+    points = found.points
+    allowed = np.array([errors["torque"].expanded for errors in found.uncertainties.points]) + 0.6
+    assert (np.abs(points.torque - sound.shaft_torque(points.speed)) < allowed).all()
+    (lost,) = [entry for entry in found.sweep.left_out if entry.reason == Reason.LOAD_LOST]
+    assert lost.start == pytest.approx(slipped.slips_at, abs=0.1)
+    assert 0.6 < lost.end - lost.start < 1.2
+    (named,) = log_evidence(None, found.sweep)
+    assert (named.id, named.effect) == ("load_lost", "note")
+    breakdown = found.extremes.breakdown
+    assert breakdown is None or breakdown.torque == pytest.approx(sound.breakdown, rel=0.02)
+
+
+def test_a_breakdown_torque_beside_speeds_that_were_left_out_is_not_stated():
+    """One run down, and the load lost where the torque was greatest."""
+    slipped = Swept(there=15.0, both=False, slips_at=1.0 + 0.2 * 15.0, slips_for=1.5)
+    bench = make_rig(inertia=Toleranced(slipped.inertia))
+    found = reduce_test(sweep_job(), bench, points_of_sweep(sweep_job(), bench, slipped.readings(1)))
+    assert found.points.torque.max() < 0.995 * slipped.breakdown
+    assert found.extremes.breakdown is None
+
+
+@pytest.mark.parametrize("both", [True, False])
+@pytest.mark.parametrize(("rate", "there"), [(50.0, 4.0), (50.0, 15.0), (200.0, 4.0), (200.0, 15.0), (1000.0, 4.0)])
+def test_a_sound_sweep_has_no_mark(rate, there, both):
+    bench = make_rig(inertia=Toleranced(BENCH.inertia))
+    for seed in range(3):
+        swept = Swept(rate=rate, there=there, both=both).readings(seed)
+        assert reduce_test(sweep_job(), bench, points_of_sweep(sweep_job(), bench, swept)).sweep.left_out == ()
 
 
 def test_a_missing_sample_is_no_end_of_the_sweep():

@@ -57,7 +57,9 @@ def declared(content: Content | PlanContent, plate: Nameplate, name: str, kind: 
     if punched is not None and punched.is_several:
         text = punched.written
     elif values:
-        text = both([with_sign(form.plain(form.value(values[0])), form) for form in forms(kind, content.units, values[0])])
+        text = both(
+            [with_sign(form.plain(form.value(values[0])), form) for form in forms(kind, content.units, values[0])]
+        )
     else:
         return None
     partly = punched is not None and punched.partly_legible

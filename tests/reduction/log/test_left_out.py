@@ -33,4 +33,4 @@ def test_every_sample_left_out_is_counted_once(reasons):
 def test_every_reason_to_leave_a_sample_out_has_words():
     words = {str(reason.message) for reason in Reason if reason is not Reason.USED}
     assert len(words) == len(Reason) - 1
-    assert {"stalled", "time runs backwards", "outside the chosen stretches"} <= words
+    assert {"the motor stalled", "time runs backwards", "outside the chosen stretches"} <= words
