@@ -8,6 +8,8 @@ A place of a sentence stands in braces, ``{torque}``. Behind a colon it may say 
 ``{torque:.4g N·m}``
     A number by one of Python's formats, in that unit, followed by it. The value is in SI. A page in customary units
     prints the same figure with as many digits in the unit that goes with it; other texts in the sentence stay as they are.
+    A large or a small figure has a unit of its size (kN·m, mN·m, kW). ``shaft W`` is power at the shaft, in horsepower on
+    such a page; ``W`` is what goes in, in watts on any.
 ``{torque:~3 N·m}``
     The same with so many significant digits, zeros at the end kept.
 ``{part:.1f %}``
@@ -33,14 +35,14 @@ import math
 import re
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
-from functools import cache
-from importlib import resources
 
 from certgen.messages.format import (
     BOTH,
+    CUSTOMARY_SIZES,
     KIND_NAMES,
     POINT,
     SI,
+    Units,
     as_units,
     headline_figure,
     kind_of,
@@ -48,10 +50,11 @@ from certgen.messages.format import (
     quantity,
     single,
 )
+from certgen.messages.languages import ENGLISH, catalogue
 from certgen.quantity import Quantity
 from certgen.units import conversion
 
-ENGLISH = "en"
+__all__ = ["ENGLISH", "Message", "catalogue", "fill", "places_of", "text_of"]
 
 
 class Message:
@@ -100,17 +103,6 @@ _PLACE = re.compile(r"\{([a-z_][a-z_0-9]*)(?::([^{}]*))?\}")
 def places_of(sentence: str) -> dict[str, str]:
     """The places of a sentence, each with how its value is written (empty where it does not say)."""
     return {name: form or "" for name, form in _PLACE.findall(sentence)}
-
-
-@cache
-def catalogue(language: str = ENGLISH) -> Mapping[str, str]:
-    """The sentences of a language by their keys."""
-    import yaml
-
-    text = resources.files("certgen.messages").joinpath(f"{language}.yaml").read_text(encoding="utf-8")
-    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-    sentences: dict[str, str] = yaml.load(text, Loader=loader)
-    return sentences
 
 
 Fill = Callable[[Message], str]
@@ -162,7 +154,7 @@ def _written(value: object, form: str, units: str, inner: Fill) -> str:
     if isinstance(value, (int, float)):
         return _figure(float(value), form, units) if form else str(value)
     if isinstance(value, date):
-        return value.isoformat()
+        return as_units(units).dated(value.isoformat())
     if isinstance(value, (tuple, list)):
         joint, bar, each = form.partition("|")
         return (
@@ -194,18 +186,27 @@ def _quantity(value: Quantity, form: str, units: str) -> str:
     return _figure(value.value, form if unit else f"{spec} {own}".rstrip(), units)
 
 
-#: A unit as a sentence prints it, as the registry knows it; and the customary one, as the registry and a reader know it.
-CUSTOMARY = {
-    "N·m": ("N*m", "lbf*ft", "lbf·ft"),
-    "°C": ("degC", "degF", "°F"),
-    "kg": ("kg", "lb", "lb"),
-    "m": ("m", "ft", "ft"),
-    "mm": ("mm", "in", "in"),
+#: A unit as a sentence prints it: its size in SI, and the customary one by its sign and size. The torque of a large or a
+#: small machine, and power, have units of their own size (``_SCALED``).
+CUSTOMARY: dict[str, tuple[float, str, float]] = {
+    "N·m": (1.0, "lbf·ft", conversion("lbf*ft")[1]),
+    "kN·m": (1e3, "lbf·ft", conversion("lbf*ft")[1]),
+    "mN·m": (1e-3, "ozf·in", conversion("ozf*in")[1]),
+    "kg": (1.0, "lb", conversion("lb")[1]),
+    "N": (1.0, "lbf", conversion("lbf")[1]),
+    "m": (1.0, "ft", conversion("ft")[1]),
+    "mm": (1e-3, "in", conversion("in")[1]),
+    "mm/s": (1e-3, "in/s", conversion("in")[1]),
+    "m/s²": (1.0, "ft/s²", CUSTOMARY_SIZES["ft/s^2"]),
+    "kg·m²": (1.0, "lb·ft²", CUSTOMARY_SIZES["lb*ft^2"]),
+    "shaft W": (1.0, "hp", conversion("hp")[1]),
+    "shaft kW": (1e3, "hp", conversion("hp")[1]),
 }
 #: Units in which a sentence prints what is not in that unit inside: its size in SI.
 _SIZES = {
     "rpm": math.tau / 60.0,
     "mm": 1e-3,
+    "mm/s": 1e-3,
     "min": 60.0,
     "kW": 1e3,
     "hp": conversion("hp")[1],
@@ -213,7 +214,21 @@ _SIZES = {
     "kΩ": 1e3,
     "MΩ": 1e6,
     "h": 3600.0,
+    "kVA": 1e3,
+    "kN·m": 1e3,
+    "mN·m": 1e-3,
+    "shaft kW": 1e3,
 }
+#: Units that give way to another one for a large or a small figure, where its digits and not its decimals are fixed:
+#: from which size in SI up, and the unit.
+_SCALED = {
+    "N·m": ((1e4, "kN·m"), (0.01, "N·m"), (0.0, "mN·m")),
+    "W": ((1e3, "kW"), (0.0, "W")),
+    "VA": ((1e3, "kVA"), (0.0, "VA")),
+    "shaft W": ((1e3, "shaft kW"), (0.0, "shaft W")),
+}
+#: Power at the shaft, which a customary page has in horsepower; what goes in is in watts everywhere.
+_SHAFT = "shaft "
 #: Signs of SI units that a bench reads in another one; a ratio has none.
 _SIGNS = {"rad/s": "rpm", "K": "°C", "1": "", "ohm": "Ω"}
 #: Figures in sentences are written without the zeros at their end, so a short one is not a rough one.
@@ -223,22 +238,40 @@ _LEAST_DIGITS = 3
 def _figure(value: float, form: str, units: str) -> str:
     """A number in SI by a format of Python's and the unit it is printed in."""
     spec, _, unit = form.partition(" ")
+    page = as_units(units)
     if not unit:
-        return _formatted(value, spec)
-    shown = value - 273.15 if unit == "°C" else value / _SIZES.get(unit, 1.0)
-    return in_readers_units(_formatted(shown, spec), unit, units)
+        return page.written(_formatted(value, spec))
+    if unit in _SCALED and value and not spec.endswith("f"):
+        unit = next(name for least, name in _SCALED[unit] if abs(value) >= least)
+    return in_readers_units([_formatted(_shown(value, unit), spec)], "", unit, page)
+
+
+def _shown(value: float, unit: str) -> float:
+    return value - _ICE if unit == "°C" else value / _SIZES.get(unit, 1.0)
+
+
+#: Zero of the Celsius scale [K], and of the Fahrenheit scale in degrees Celsius; a degree Fahrenheit in kelvins.
+_ICE, _COLD, _DEGREE = 273.15, -160.0 / 9.0, 5.0 / 9.0
 
 
 def _figures(values: Sequence[float], joint: str, form: str, units: str) -> str:
     """Numbers in SI, joined, with the unit they are printed in behind the last."""
-    given = [_figure(value, form, SI).partition(" ")[0] for value in values]
-    unit, system = form.partition(" ")[2], as_units(units)
-    text = f"{joint.join(given)} {unit}"
-    if system == SI or unit not in CUSTOMARY:
-        return text
-    own, wanted, sign = CUSTOMARY[unit]
-    customary = f"{joint.join(converted(one, own, wanted) for one in given)} {sign}"
-    return f"{text} ({customary})" if system == BOTH else customary
+    spec, _, unit = form.partition(" ")
+    return in_readers_units([_formatted(_shown(one, unit), spec) for one in values], joint, unit, as_units(units))
+
+
+def in_readers_units(texts: Sequence[str], joint: str, unit: str, page: Units) -> str:
+    """Figures printed with a point, and their unit, as the page has them; in both systems the second in brackets."""
+    metric = f"{joint.join(map(page.written, texts))} {_sign(unit, page)}"
+    if page == SI or (unit not in CUSTOMARY and unit != "°C"):
+        return metric
+    customary = [page.written(converted(text, unit)) for text in texts]
+    other = f"{joint.join(customary)} {'°F' if unit == '°C' else CUSTOMARY[unit][1]}"
+    return f"{metric} ({other})" if page == BOTH else other
+
+
+def _sign(unit: str, page: Units) -> str:
+    return page.writing.speed if unit == "rpm" else unit.removeprefix(_SHAFT)
 
 
 def _formatted(value: float, spec: str) -> str:
@@ -267,25 +300,14 @@ def significant(value: float, digits: int) -> str:
     return f"{value:.{min(places, 6)}f}"
 
 
-def in_readers_units(text: str, unit: str, units: str) -> str:
-    """A printed figure and its unit, in the reader's units; in both systems the second stands in brackets."""
-    system = as_units(units)
-    if system == SI or unit not in CUSTOMARY:
-        return f"{text} {unit}"
-    given, wanted, sign = CUSTOMARY[unit]
-    customary = f"{converted(text, given, wanted)} {sign}"
-    return f"{text} {unit} ({customary})" if system == BOTH else customary
-
-
-def converted(text: str, given: str, wanted: str) -> str:
-    """A printed figure in another unit with as many significant digits, at least three; a temperature with as many
-    decimals."""
-    _, scale, offset = conversion(given)
-    _, other, base = conversion(wanted)
-    value = (float(text.replace("−", "-")) * scale + offset - base) / other
-    _, _, decimals = text.partition(POINT)
-    if wanted == "degF":
-        return number(value, len(decimals))
+def converted(text: str, unit: str) -> str:
+    """A figure printed with a point, in the customary unit, with as many significant digits, at least three; a
+    temperature with as many decimals."""
+    given = float(text.replace("−", "-"))
+    if unit == "°C":
+        return number((given - _COLD) / _DEGREE, len(text.partition(POINT)[2]))
+    size, _, other = CUSTOMARY[unit]
+    value = given * size / other
     digits = max(_LEAST_DIGITS, len(text.lstrip("+−-").replace(POINT, "").lstrip("0")))
     places = 0 if value == 0.0 else max(0, digits - 1 - math.floor(math.log10(abs(value))))
     shown = number(value, min(places, 6))

@@ -12,6 +12,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
+from certgen.messages.languages import IN_ENGLISH, Writing
 from certgen.physics.uncertainty import decimals_for
 from certgen.quantity import Quantity
 from certgen.units import from_si
@@ -24,30 +25,65 @@ UNITS = (SI, US, BOTH)
 POINT = "."
 
 
+#: Figures with fewer digits before the decimals than these are not grouped.
+_LEAST_GROUPED = 5
+
+
 class Units(str):
     """The reader's system of units ('si', 'us' or 'both'), with how the page writes figures."""
 
     mark: str
     digits: int
+    writing: Writing
 
-    def __new__(cls, system: str, mark: str = POINT, digits: int = 2) -> Units:
-        """A system with its decimal mark, and the significant digits of an uncertainty."""
+    def __new__(cls, system: str, mark: str = "", digits: int = 2, writing: Writing = IN_ENGLISH) -> Units:
+        """A system with the writing of a language, its own decimal mark if any, and the digits of an uncertainty."""
         made = super().__new__(cls, system)
-        made.mark, made.digits = mark, digits
+        made.mark, made.digits, made.writing = mark or writing.mark, digits, writing
         return made
+
+    @property
+    def usual(self) -> bool:
+        """Whether figures are written as they are computed: with a point, ungrouped, in English."""
+        return (self.mark, self.digits, self.writing) == (POINT, 2, IN_ENGLISH)
+
+    def written(self, text: str) -> str:
+        """A figure printed with a decimal point, as the page writes it."""
+        if self.mark == POINT and not self.writing.thousands:
+            return text
+        whole, point, decimals = text.partition(POINT)
+        digits = whole.lstrip("+−-")
+        if digits.isdecimal() and len(digits) >= _LEAST_GROUPED:
+            whole = whole.removesuffix(digits) + f"{int(digits):,}".replace(",", self.writing.thousands)
+        return whole + (self.mark + decimals if point else "")
 
     def number(self, value: float, decimals: int) -> str:
         """A number with fixed decimals, as the page writes it."""
-        return number(value, decimals, self.mark)
+        return self.written(number(value, decimals))
 
     def plain(self, value: float) -> str:
         """A number as a plate would carry it, as the page writes it."""
-        return plain(value, self.mark)
+        return self.written(plain(value))
+
+    def dated(self, iso: str) -> str:
+        """A date as in ISO 8601, as the page writes it."""
+        return self.writing.dated(iso)
 
 
 def as_units(units: str) -> Units:
     """A system of units by its name alone is written with a decimal point."""
     return units if isinstance(units, Units) else Units(units)
+
+
+#: Customary units that stand on pages and in no file of a user's, in SI. NIST Special Publication 811 (2008), appendix B.
+_FOOT_POUND = 0.3048 * 4.4482216152605
+CUSTOMARY_SIZES = {
+    "ft/s^2": 0.3048,
+    "lb*ft^2": 0.45359237 * 0.3048**2,
+    "W/(lbf*ft)^2": _FOOT_POUND**-2,
+    "lbf*ft*s": _FOOT_POUND,
+    "lbf*ft*s^2": _FOOT_POUND,
+}
 
 
 @dataclass(frozen=True)
@@ -58,11 +94,12 @@ class Form:
     sign: str
     decimals: int | None = None  # fixed
     significant: int = 4  # of the largest value of a column, where the decimals are not fixed
-    mark: str = POINT  # before the decimals
-    digits: int = 2  # of an uncertainty
+    page: Units = Units(SI)  # how the page writes figures
 
     def value(self, si: float) -> float:
         """An SI value in this unit."""
+        if self.unit in CUSTOMARY_SIZES:
+            return si / CUSTOMARY_SIZES[self.unit]
         return si if self.unit in ("", "VA") else from_si(si, self.unit)
 
     def spread(self, si: float) -> float:
@@ -71,11 +108,16 @@ class Form:
 
     def number(self, value: float, decimals: int) -> str:
         """A number with fixed decimals, as the page writes it."""
-        return number(value, decimals, self.mark)
+        return self.page.number(value, decimals)
 
     def plain(self, value: float) -> str:
         """A number as a plate would carry it, as the page writes it."""
-        return plain(value, self.mark)
+        return self.page.plain(value)
+
+    @property
+    def digits(self) -> int:
+        """Digits of an uncertainty."""
+        return self.page.digits
 
     def places(self, values: Iterable[float]) -> int:
         """Decimals for values in this unit that stand in one column."""
@@ -92,8 +134,13 @@ _MOST_MORE = 2
 
 _RPM = Form("rpm", "rpm", decimals=0)
 _SLOW = Form("rpm", "rpm", decimals=1)
-_NM = Form("N*m", "N·m")
-_LBF_FT = Form("lbf*ft", "lbf·ft")
+#: Torques from so many newton metres up, with the SI and the customary form; those of small motors in ounce-inches are
+#: common practice, no source.
+_TORQUES = (
+    (1e4, Form("kN*m", "kN·m"), Form("lbf*ft", "lbf·ft")),
+    (0.01, Form("N*m", "N·m"), Form("lbf*ft", "lbf·ft")),
+    (0.0, Form("mN*m", "mN·m"), Form("ozf*in", "ozf·in")),
+)
 _WATT = Form("W", "W")
 _KILOWATT = Form("kW", "kW")
 _HP = Form("hp", "hp")
@@ -101,7 +148,13 @@ _VA = Form("VA", "VA")
 _KVA = Form("kW", "kVA")
 _CELSIUS = Form("degC", "°C", decimals=1)
 _FAHRENHEIT = Form("degF", "°F", decimals=1)
-_OHMS = ((1e6, Form("Mohm", "MΩ")), (1e3, Form("kohm", "kΩ")), (0.0, Form("ohm", "Ω")))
+_OHMS = (
+    (1e9, Form("Gohm", "GΩ")),
+    (1e6, Form("Mohm", "MΩ")),
+    (1e3, Form("kohm", "kΩ")),
+    (0.1, Form("ohm", "Ω")),
+    (0.0, Form("mohm", "mΩ")),
+)
 _PERCENT = Form("percent", "%", decimals=1)
 
 #: Kinds of quantity that print one way whatever their size and the reader's units.
@@ -117,8 +170,8 @@ _PLAIN = {
     "time": Form("s", "s", decimals=0),
     "minutes": Form("min", "min", decimals=0),
     "index": Form("", "", decimals=2),
-    "acceleration": Form("m/s^2", "m/s²", decimals=4),
     "rise": Form("", "K", decimals=1),
+    "angular_acceleration": Form("", "rad/s²", significant=3),
     "kva_per_hp": Form("", "kVA/hp", decimals=2),
 }
 
@@ -154,6 +207,11 @@ _OF_UNIT = {
     "s": "time",
     "ohm": "resistance",
     "m/s^2": "acceleration",
+    "kg*m^2": "inertia",
+    "W/(N*m)^2": "stray_slope",
+    "N*m*s": "viscous_torque",
+    "N*m*s^2": "windage_torque",
+    "rad/s^2": "angular_acceleration",
     "kVA/hp": "kva_per_hp",
 }
 
@@ -175,9 +233,10 @@ def kind_of(unit: str, name: str = "") -> str:
 def forms(kind: str, units: str, largest: float) -> tuple[Form, ...]:
     """How a kind of quantity is printed: one form, or SI and US side by side. ``largest`` in SI."""
     found, page = _forms(kind, units, largest), as_units(units)
-    if (page.mark, page.digits) == (POINT, 2):
+    if page.usual:
         return found
-    return tuple(replace(form, mark=page.mark, digits=page.digits) for form in found)
+    speed = page.writing.speed
+    return tuple(replace(form, page=page, sign=speed if form.unit == "rpm" else form.sign) for form in found)
 
 
 def _forms(kind: str, units: str, largest: float) -> tuple[Form, ...]:
@@ -189,15 +248,23 @@ def _forms(kind: str, units: str, largest: float) -> tuple[Form, ...]:
         return (Form("A", "A", decimals=3 if largest < 1.0 else 2 if largest < 100.0 else 1),)
     if kind == "resistance":
         return (next(form for least, form in _OHMS if abs(largest) >= least),)
+    if kind == "torque":
+        size = abs(largest) or 1.0
+        _, metric, customary = next(row for row in _TORQUES if size >= row[0])
+        return {SI: (metric,), US: (customary,), BOTH: (metric, customary)}[units]
     watts = _KILOWATT if abs(largest) >= 1000.0 else _WATT
     if kind == "electrical_power":
         return (watts,)
     if kind == "apparent_power":
         return (_KVA if abs(largest) >= 1000.0 else _VA,)
     metric, customary = {
-        "torque": (_NM, _LBF_FT),
         "shaft_power": (watts, _HP),
         "temperature": (_CELSIUS, _FAHRENHEIT),
+        "acceleration": (Form("m/s^2", "m/s²", decimals=4), Form("ft/s^2", "ft/s²", decimals=3)),
+        "inertia": (Form("", "kg·m²", significant=3), Form("lb*ft^2", "lb·ft²", significant=3)),
+        "stray_slope": (Form("", "W/(N·m)²", significant=3), Form("W/(lbf*ft)^2", "W/(lbf·ft)²", significant=3)),
+        "viscous_torque": (Form("", "N·m·s", significant=3), Form("lbf*ft*s", "lbf·ft·s", significant=3)),
+        "windage_torque": (Form("", "N·m·s²", significant=3), Form("lbf*ft*s^2", "lbf·ft·s²", significant=3)),
     }[kind]
     return {SI: (metric,), US: (customary,), BOTH: (metric, customary)}[units]
 
@@ -207,20 +274,20 @@ def from_si_rpm(rpm: float) -> float:
     return rpm * math.tau / 60.0
 
 
-def number(value: float, decimals: int, mark: str = POINT) -> str:
+def number(value: float, decimals: int) -> str:
     """A number with fixed decimals and a true minus sign; nothing is printed as minus zero."""
     text = f"{value:.{decimals}f}"
     if text.startswith("-"):
         text = text[1:] if not text.strip("-0.") else "−" + text[1:]
-    return text.replace(POINT, mark)
+    return text
 
 
-def plain(value: float, mark: str = POINT) -> str:
+def plain(value: float) -> str:
     """A number as a plate would carry it: four significant digits, five from 10 000 up, no trailing zeros."""
     text = f"{value:.{5 if abs(value) >= 1e4 else 4}g}"
     if "e" in text:
         text = f"{value:.0f}" if abs(value) >= 1.0 else f"{value:.8f}".rstrip("0")
-    return text.replace("-", "−").replace(POINT, mark)
+    return text.replace("-", "−")
 
 
 def column(quantities: Iterable[Quantity | None], form: Form, *, spreads: bool = True) -> tuple[str, ...]:
@@ -261,7 +328,46 @@ def single(item: Quantity | None, kind: str, units: str) -> str:
     """One quantity with its unit; in both systems the second stands in brackets."""
     if item is None:
         return MISSING
+    if not_resolved(item, kind):
+        return below_most(item, kind, units)
+    if kind in _COEFFICIENTS:
+        return both([coefficient(item, form) for form in forms(kind, units, item.value)])
     return both([single_in(item, form) for form in forms(kind, units, item.value)])
+
+
+#: Kinds whose figures may be as small as a power of ten tells best.
+_COEFFICIENTS = ("viscous_torque", "windage_torque")
+_RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+
+
+def coefficient(item: Quantity, form: Form) -> str:
+    """A figure of three digits with its unit, and a power of ten where it is small."""
+    digits, _, power = f"{form.value(item.value):.3g}".partition("e")
+    text = form.page.written(digits.replace("-", "−"))
+    return with_sign(f"{text}·10{str(int(power)).translate(_RAISED)}" if power else text, form)
+
+
+#: Digits of the most that a value may be which its uncertainty hides.
+_BOUND_DIGITS = 2
+
+
+def not_resolved(item: Quantity, kind: str) -> bool:
+    """Whether a resistance is less than its own uncertainty, so that all that is known is what it is below."""
+    return kind == "resistance" and (item.expanded_uncertainty or 0.0) > item.value >= 0.0
+
+
+def below_most(item: Quantity, kind: str, units: str) -> str:
+    """What a quantity is below: the end of its interval of coverage, rounded up to two digits."""
+    most = item.value + (item.expanded_uncertainty or 0.0)
+    texts = [with_sign(bound_in(item, form), form) for form in forms(kind, units, most)]
+    return as_units(units).writing.unresolved.replace("{most}", both(texts))
+
+
+def bound_in(item: Quantity, form: Form) -> str:
+    """The end of a quantity's interval of coverage in one form, without the unit."""
+    value = form.value(item.value + (item.expanded_uncertainty or 0.0))
+    step = 10.0 ** (math.floor(math.log10(value)) - _BOUND_DIGITS + 1)
+    return form.plain(math.ceil(value / step - 1e-9) * step)
 
 
 #: Digits of a headline: no more than a reader keeps, and no fewer than tell two motors apart.
@@ -296,11 +402,12 @@ _BESIDE = {"m/s": ("ft/s", 0.3048), "N": ("lbf", 4.4482216152605)}
 def quantity(item: Quantity | None, units: str) -> str:
     """One quantity with its unit by the rule of its kind, or the sign for what is not known."""
     if item is not None and item.unit in _AS_THEY_ARE:
-        texts = [f"{plain(item.value)} {item.unit}".removesuffix(" 1")]
+        page = as_units(units)
+        texts = [f"{page.plain(item.value)} {item.unit}".removesuffix(" 1")]
         if item.unit in _BESIDE:
             unit, size = _BESIDE[item.unit]
-            texts.append(f"{plain(item.value / size)} {unit}")
-        return {SI: texts[0], US: texts[-1], BOTH: both(texts)}[as_units(units)]
+            texts.append(f"{page.plain(item.value / size)} {unit}")
+        return {SI: texts[0], US: texts[-1], BOTH: both([texts[0], texts[-1]])}[page]
     return MISSING if item is None else single(item, kind_of(item.unit), units)
 
 

@@ -22,7 +22,6 @@ from certgen.results.starting import breakdown_of, voltage_part
 from certgen.results.uncertainty import errors_of, with_errors, with_uncertainty
 from certgen.standards.criteria import IEC, standard_behind
 from certgen.standards.ratings import (
-    HP,
     Reserve,
     Step,
     greatest_usual_slip,
@@ -58,18 +57,18 @@ def up_to(name: Message, basis: Message, power: float, uncertainty: float = 0.0)
     return LoadLimit(name, basis, power, lambda step: reaches(power, step.power, uncertainty))
 
 
-def power_on_ladder(power: float, unit: str) -> Message:
-    """A power [W] in the unit of a ladder, three digits."""
-    return Message("rating.in_hp" if unit == HP else "rating.in_kw", power=power)
+def shown_power(power: float) -> Message:
+    """A power at the shaft [W], three digits."""
+    return Message("rating.shaft_power", power=power)
 
 
-def _reached(power: float | None, unit: str) -> Message:
+def _reached(power: float | None) -> Message:
     """How far a limit lets the load go [W]."""
-    return Message("rating.no_load") if power is None else Message("rating.up_to", power=power_on_ladder(power, unit))
+    return Message("rating.no_load") if power is None else Message("rating.up_to", power=shown_power(power))
 
 
 def heat_limit(
-    thermal: Thermal, load: LoadPoints, curve: LoadPoints, allowed: RiseLimit, unit: str, *, part: float = 0.0
+    thermal: Thermal, load: LoadPoints, curve: LoadPoints, allowed: RiseLimit, *, part: float = 0.0
 ) -> LoadLimit | None:
     """What the heat run allows: its final rise brought to the limit in proportion to the losses.
 
@@ -86,12 +85,12 @@ def heat_limit(
         how = Message("rating.by_most_losses", factor=MOST_SCALING)
     basis = Message(
         "rating.by_heat",
-        ran=power_on_ladder(float(load.shaft_power[0]), unit),
+        ran=shown_power(float(load.shaft_power[0])),
         rise=rise,
         allowed=allowed.rise,
         source=allowed.source,
         how=how,
-        reached=_reached(power, unit),
+        reached=_reached(power),
     )
     return up_to(Message("rating.limit.heat_run"), basis, -1.0 if power is None else power, part * (power or 0.0))
 
@@ -154,7 +153,7 @@ def torque_limit(
 
 
 def slip_limit(
-    curve: LoadPoints, characteristic: Characteristic, declared: float | None, unit: str, *, part: float = 0.0
+    curve: LoadPoints, characteristic: Characteristic, declared: float | None, *, part: float = 0.0
 ) -> LoadLimit | None:
     """What the slip allows: that of the speed on the plate, else the greatest usual one; ``None`` if none is known.
 
@@ -169,14 +168,14 @@ def slip_limit(
     if usual is None:
         return None
     power = power_within(curve, curve.slip, usual[0])
-    basis = Message("rating.by_slip", slip=usual[0], source=usual[1], reached=_reached(power, unit))
+    basis = Message("rating.by_slip", slip=usual[0], source=usual[1], reached=_reached(power))
     return up_to(Message("rating.limit.slip"), basis, -1.0 if power is None else power, part * (power or 0.0))
 
 
-def tested_limit(curve: LoadPoints, unit: str, *, part: float) -> LoadLimit:
+def tested_limit(curve: LoadPoints, *, part: float) -> LoadLimit:
     """Nothing is rated beyond what was tested; ``part`` is the uncertainty of shaft power over it."""
     greatest = float(np.nanmax(curve.shaft_power))
-    basis = Message("rating.by_range", power=power_on_ladder(greatest, unit))
+    basis = Message("rating.by_range", power=shown_power(greatest))
     return up_to(Message("rating.limit.range_tested"), basis, greatest, part * greatest)
 
 
@@ -249,7 +248,7 @@ def _at_plate_current(tested: Evidence) -> AssessedRating:
     power = float(judged.point.shaft_power[0])
     known = judged.uncertainties.get("shaft_power")
     step = step_at_or_below(power, tested.unit, 0.0 if known is None else known.expanded or 0.0)
-    basis = [Message("rating.at_plate_current", power=power_on_ladder(power, tested.unit))]
+    basis = [Message("rating.at_plate_current", power=shown_power(power))]
     if judged.note is not None:
         basis.append(Message("rating.remark", note=judged.note))
     if step is not None:
@@ -380,7 +379,7 @@ def _limits(tested: Evidence, curve: LoadPoints) -> list[LoadLimit | Message]:
         if characteristic.poles is None:
             limits.append(Message("to_measure.poles"))
         limits += _slip(tested, curve, proved=torque is not None and any(isinstance(one, LoadLimit) for one in heat))
-    limits.append(tested_limit(curve, tested.unit, part=_power_part(tested.reduction)))
+    limits.append(tested_limit(curve, part=_power_part(tested.reduction)))
     return limits
 
 
@@ -399,7 +398,7 @@ def _slip(tested: Evidence, curve: LoadPoints, *, proved: bool) -> list[LoadLimi
     declared = declared_values(tested.job, tested.reduction)["slip"]
     if proved and declared is None:
         return []
-    limit = slip_limit(curve, tested.characteristic, declared, tested.unit, part=_power_part(tested.reduction))
+    limit = slip_limit(curve, tested.characteristic, declared, part=_power_part(tested.reduction))
     return [] if limit is None else [limit]
 
 
@@ -414,7 +413,7 @@ def _heat(tested: Evidence, curve: LoadPoints) -> list[LoadLimit | Message]:
     allowed = _rise_allowed(tested, float(load.shaft_power[0]))
     if allowed is None:
         return [Message("to_measure.kind_of_motor", type=tested.job.motor.type)]
-    limit = heat_limit(tested.thermal, load, curve, allowed, tested.unit, part=_power_part(tested.reduction))
+    limit = heat_limit(tested.thermal, load, curve, allowed, part=_power_part(tested.reduction))
     return [] if limit is None else [limit]
 
 

@@ -1,18 +1,17 @@
-"""The fixed words of a page: built-in English, each overridden by its key in a layout."""
+"""The words of a page: those of its language, each overridden by its key in a layout."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import yaml
 
 from certgen.document.build import Reader, join
 from certgen.document.vocabulary import Custom, Text
-from certgen.messages.catalogue import CUSTOMARY, Message, catalogue, converted, fill, places_of, text_of
-from certgen.messages.format import BOTH, SI, Units, as_units
+from certgen.messages.catalogue import Message, catalogue, fill, places_of, text_of
+from certgen.messages.format import SI, Units, as_units
 
 _LONGEST = 600
 _MOST_PHRASES = 400
@@ -20,34 +19,44 @@ _MOST_PHRASES = 400
 
 @dataclass(frozen=True)
 class Words:
-    """Texts by key, those of a layout before the built-in ones, and whole phrases of the results in other words."""
+    """Texts by key, those of a layout before those of the language, and whole phrases of the results in other words.
+
+    Attributes
+    ----------
+    own, phrases : mapping
+        Of the layout.
+    sentences : mapping
+        Of the language, every key of the catalogue.
+    units : Units or str
+        The reader's units, and how the page writes figures.
+    """
 
     own: Mapping[str, str] = field(default_factory=dict)
     phrases: Mapping[str, str] = field(default_factory=dict)
+    sentences: Mapping[str, str] = field(default_factory=catalogue)
+    units: str = SI
 
     def sentence(self, key: str) -> str:
-        """The sentence of a key with its places empty: the layout's own, else the catalogue's."""
-        return self.own.get(key) or catalogue()[key]
+        """The sentence of a key with its places empty: the layout's own, else the language's."""
+        return self.own.get(key) or self.sentences[key]
 
     def __call__(self, key: str, **values: object) -> str:
         """The text of a key with its places filled."""
         sentence = self.sentence(key)
-        return fill(sentence, values, inner=self.message) if values else sentence
+        return fill(sentence, values, units=self.units, inner=self.message) if values else sentence
 
     def known(self, key: str, otherwise: str) -> str:
         """The text of a key, or another where there is none: for names that come from a table."""
-        return self(key) if key in catalogue() else self.phrase(otherwise)
+        return self(key) if key in self.sentences else self.phrase(otherwise)
 
-    def message(self, message: Message | str, units: str = SI) -> str:
-        """A message in the words of the page and in the reader's units; what stays plain text is converted within it."""
+    def message(self, message: Message | str) -> str:
+        """A message in the words and units of the page; a text that is none came from a user's file, and stays."""
         if isinstance(message, str):
-            return in_units(self.phrase(message), units)
+            return self.phrase(message)
         english = text_of(message) if self.phrases else ""
         if english in self.phrases:
-            return in_units(self.phrases[english], units)
-        return fill(
-            self.sentence(message.key), message.values, units=units, inner=lambda part: self.message(part, units)
-        )
+            return self.phrases[english]
+        return self(message.key, **message.values)
 
     def phrase(self, text: str) -> str:
         """A whole text of the results in the layout's words, or as it is."""
@@ -97,32 +106,6 @@ PHRASES = Custom(
 )
 
 
-# Sentences of the results that are still plain text, in the reader's units: figures with an SI unit are converted.
-
-
-_SENTENCE_FIGURE = re.compile(
-    r"(?<![\w.,/])(?P<sign>[+−-]?)(?P<number>\d+(?:\.\d+)?)(?: to (?P<to>\d+(?:\.\d+)?))? "
-    r"(?P<unit>N·m|°C|kg|mm|m)(?![\w·/²³-])"
-)
-
-
-def in_units(text: str, units: str) -> str:
-    """A sentence with every figure in the reader's units; in both systems the second stands in brackets."""
-    system = as_units(units)
-    if system == SI:
-        return text
-    return _SENTENCE_FIGURE.sub(lambda found: _converted(found, both=system == BOTH), text)
-
-
-def _converted(found: re.Match[str], *, both: bool) -> str:
-    given, wanted, sign = CUSTOMARY[found["unit"]]
-    texts = [converted(found["sign"] + found["number"], given, wanted)]
-    if found["to"]:
-        texts.append(converted(found["to"], given, wanted))
-    customary = f"{' to '.join(texts)} {sign}"
-    return f"{found[0]} ({customary})" if both else customary
-
-
 def capital(text: str) -> str:
     """A text that begins a sentence."""
     return text[:1].upper() + text[1:]
@@ -137,6 +120,10 @@ class Voice:
     units: str
     words: Words
 
+    def __post_init__(self) -> None:
+        """The words print figures as the content does."""
+        object.__setattr__(self, "words", replace(self.words, units=self.units))
+
     @property
     def figures(self) -> Units:
         """The units, with how the page writes figures."""
@@ -144,7 +131,7 @@ class Voice:
 
     def says(self, text: Message | str) -> str:
         """A message, or a text that is none, in the words and units of the page."""
-        return self.words.message(text, self.units)
+        return self.words.message(text)
 
     def outcome(self, outcome: str) -> str:
         """An outcome in the words of the page."""

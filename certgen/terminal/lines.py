@@ -52,9 +52,3 @@ def figure(item: Quantity, name: str = "") -> Message:
     kind = name if name in KIND_NAMES else kind_of(item.unit, name)
     shown = Message(f"terminal.kind.{kind}", figure=item)
     return Message("terminal.assumed", figure=shown) if item.assumed and item.expanded_uncertainty else shown
-
-
-def plain_figure(item: Quantity) -> str:
-    """A figure of a kind no page converts, such as an inertia: four digits, its uncertainty with two, the SI unit."""
-    spread = "" if item.expanded_uncertainty is None else f" ± {item.expanded_uncertainty:.2g}"
-    return f"{item.value:.4g}{spread} {item.unit.replace('*', '·')}"

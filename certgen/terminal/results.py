@@ -25,7 +25,7 @@ from certgen.results.model import (
     Thermal,
 )
 from certgen.terminal.findings import difference_lines, finding_lines
-from certgen.terminal.lines import Line, below, figure, named, plain_figure, top
+from certgen.terminal.lines import Line, below, figure, named, top
 
 _OPERATING = {
     "at_rated_current": "current",
@@ -122,13 +122,13 @@ def _sweep(sweep: Sweep) -> Iterator[Line]:
         falling=sweep.falling_runs,
         rising=sweep.rising_runs,
         bandwidth=figure(sweep.bandwidth),
-        acceleration=plain_figure(sweep.greatest_acceleration),
+        acceleration=sweep.greatest_acceleration,
     )
     if sweep.inertia is not None:
         torque = "" if sweep.inertia_torque is None else figure(sweep.inertia_torque)
-        yield below("terminal.sweep.inertia", inertia=plain_figure(sweep.inertia), torque=torque)
+        yield below("terminal.sweep.inertia", inertia=sweep.inertia, torque=torque)
     if sweep.closing_inertia is not None:
-        yield below("terminal.sweep.closing", inertia=plain_figure(sweep.closing_inertia))
+        yield below("terminal.sweep.closing", inertia=sweep.closing_inertia)
 
 
 def _run_down(found: RunDown) -> Iterator[Line]:
@@ -141,17 +141,17 @@ def _run_down(found: RunDown) -> Iterator[Line]:
         yield below("terminal.run_down.friction", torque=torque, loss=loss, speed=at)
         yield _run_down_terms(found)
     else:
-        yield below("terminal.run_down.deceleration", deceleration=plain_figure(found.deceleration), speed=at)
+        yield below("terminal.run_down.deceleration", deceleration=found.deceleration, speed=at)
     if found.inertia is not None:
         key = "terminal.run_down.inertia_found" if found.inertia_found else "terminal.run_down.inertia_stated"
-        yield below(key, inertia=plain_figure(found.inertia))
+        yield below(key, inertia=found.inertia)
     yield from (Line(note, 1) for note in found.notes)
 
 
 def _run_down_terms(found: RunDown) -> Line:
     terms = (("constant", found.constant_term), ("viscous", found.viscous_term), ("windage", found.windage_term))
     listed = tuple(
-        named(f"terminal.run_down.term.{name}", figure(term) if name == "constant" else plain_figure(term))
+        named(f"terminal.run_down.term.{name}", figure(term) if name == "constant" else term)
         for name, term in terms
         if term is not None
     )
@@ -274,7 +274,7 @@ def _losses(losses: Losses | None) -> Iterator[Line]:
     if stray is not None:
         yield below(
             "terminal.losses.stray_fit",
-            slope=plain_figure(stray.slope),
+            slope=stray.slope,
             intercept=figure(stray.intercept, "electrical_power"),
             correlation=stray.correlation.value,
             rules=tuple(

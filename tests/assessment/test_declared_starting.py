@@ -78,7 +78,7 @@ def test_a_plate_that_declares_nothing_of_it_has_no_finding() -> None:
 
 
 def test_torques_are_compared_at_rated_voltage() -> None:
-    """Torque goes with the square of the voltage: 26 N*m at 400 V is 21.06 N*m at 360 V. The curve through the points is as flat."""
+    """Torque goes with the square of the voltage: 26 N*m at 400 V is 21.06 N*m at 360 V."""
     one = found(360.0, breakdown_torque=26.0)["breakdown_torque_declared"]
     assert one.measured == pytest.approx(26.0, rel=0.005)
     assert one.outcome == "pass"

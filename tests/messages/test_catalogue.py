@@ -35,7 +35,7 @@ def test_a_message_goes_to_another_process_as_it_is(copied) -> None:
 def test_figures_take_the_unit_and_digits_of_their_place() -> None:
     assert fill("{torque:.3g N·m} at {speed:.0f rpm}", {"torque": 12.449, "speed": 150.0}) == "12.4 N·m at 1432 rpm"
     assert fill("{off:+.1f %}, {part:.0f %}", {"off": -0.1234, "part": 0.5}) == "−12.3 %, 50 %"
-    assert fill("{power:.4g W}", {"power": 18204.0}) == "18200 W"
+    assert fill("{power:.4g W}", {"power": 18204.0}) == "18.2 kW"
     assert fill("{rise:.0f K} in {time:.0f min}", {"rise": 30.4, "time": 1800.0}) == "30 K in 30 min"
     assert fill("{shown:.4g}", {"shown": Quantity(2.0046, "kg")}) == "2.005 kg"
     assert fill("{found:efficiency}", {"found": Quantity(0.8251, "1", 0.0099)}) == "82.51 ± 0.99 %"

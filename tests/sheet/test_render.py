@@ -93,7 +93,7 @@ def test_certificate_and_record_carry_what_a_test_report_must(
         f"Page {len(pages)} of {len(pages)}",
         "End of the record of MR-2026-014",  # d) unique identification, end of report
         "Weir Street Joinery",  # e) customer
-        "Torque by a lever of 0.5 m (1.64 ft) on a scale",  # f) method
+        "Torque by a lever of 0.5 m on a scale",  # f) method
         "Foot-mounted, fan-cooled, from an infeed conveyor",
         "0048117",
         "used, repainted",  # g) item and condition

@@ -13,7 +13,7 @@ from certgen.messages.catalogue import Message, text_of
 from certgen.pipeline import assess_job
 from certgen.quantity import Quantity
 from certgen.results.model import Evidence, Limits, Results, ScopeItem
-from certgen.terminal.lines import figure, plain_figure
+from certgen.terminal.lines import figure
 from certgen.terminal.results import results_text
 
 
@@ -172,8 +172,12 @@ def test_a_figure_is_printed_as_the_page_prints_it(item: Quantity, name: str, si
     assert text_of(figure(item, name), units="us") == us
 
 
-def test_a_figure_no_page_converts_keeps_its_unit() -> None:
-    assert plain_figure(Quantity(0.0031, "kg*m^2", 0.00012)) == "0.0031 ± 0.00012 kg·m^2"
+@pytest.mark.parametrize(("units", "printed"), [("si", "0.00310 ± 0.00012 kg·m²"), ("us", "0.0736 ± 0.0028 lb·ft²")])
+def test_an_inertia_has_the_unit_of_the_reader_and_the_digits_of_its_uncertainty(units: str, printed: str) -> None:
+    """1 lb·ft² = 0.04214011 kg·m²: NIST Special Publication 811 (2008), appendix B.8."""
+    assert text_of(
+        Message("terminal.run_down.inertia_found", inertia=Quantity(0.0031, "kg*m^2", 0.00012)), units=units
+    ) == (f"inertia {printed}, from the braked run")
 
 
 def test_limits_stand_in_the_unit_of_what_was_measured(results: Results) -> None:

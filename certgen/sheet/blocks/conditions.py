@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from certgen.job.model import Certificate
 from certgen.messages.catalogue import Message
-from certgen.messages.format import MISSING, both, forms, single, with_sign
+from certgen.messages.format import MISSING, below_most, both, forms, not_resolved, single, with_sign
 from certgen.quantity import Quantity
 from certgen.results.model import InsulationResult, Losses, Point, Thermal
 from certgen.sheet.content import OF_UNCERTAINTY, Content, every_quantity, headline_point, uncertainty_sentence
@@ -15,10 +15,12 @@ from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import THIN, Area, Block, Flow, Setting
 from certgen.sheet.engine.table import pairs_block, set_pairs
 from certgen.sheet.pdf.fonts import BOLD
-from certgen.sheet.words import Words, in_units
+from certgen.sheet.words import Words
 
 #: Width of the labels of the list in brief, in parts of the text size, so that lists below one another line up.
 _LABELS = 7.5
+#: Temperature that insulation resistances are compared at [K]: IEEE Std 43.
+_REFERENCE = 313.15
 
 
 def condition_pairs(content: Content) -> tuple[tuple[str, str], ...]:
@@ -150,8 +152,7 @@ def insulation_pairs(found: InsulationResult | None, content: Content) -> tuple[
     words, units = content.words, content.units
     parts = [words("heat.at_1_min", resistance=_ohms(found.at_1_min, units))]
     if found.at_40_degC is not None:
-        at = in_units("40 °C", units)
-        parts.append(words("heat.at_40", resistance=_ohms(found.at_40_degC, units), temperature=at))
+        parts.append(words("heat.at_40", resistance=_ohms(found.at_40_degC, units), temperature=_REFERENCE))
     if found.polarization_index is not None:
         index = single(found.polarization_index, "index", units)
         parts.append(words("heat.polarization_index", index=index))
@@ -211,6 +212,8 @@ def _torque(point: Point) -> float:
 
 def plain_figure(item: Quantity, kind: str, units: str) -> str:
     """A quantity of about three digits with its unit and without its uncertainty, in both systems where asked."""
+    if not_resolved(item, kind):
+        return below_most(item, kind, units)
     texts = []
     for form in forms(kind, units, item.value):
         value = form.value(item.value)
@@ -227,9 +230,8 @@ def _insulation_in_brief(content: Content) -> str:
     measured = found.at_40_degC or found.at_1_min
     text = words("condition.resistance", resistance=plain_figure(measured, "resistance", units))
     if found.at_40_degC is not None:
-        at = in_units("40 °C", units)
         shown = plain_figure(measured, "resistance", units)
-        text = words("condition.resistance_at_40", resistance=shown, temperature=at)
+        text = words("condition.resistance_at_40", resistance=shown, temperature=_REFERENCE)
     parts = [text]
     if found.minimum is not None:
         parts.append(words("condition.needed", least=plain_figure(found.minimum, "resistance", units)))

@@ -7,7 +7,18 @@ from functools import partial
 
 from certgen.assessment.decision import ACCEPTED, CONDITIONAL, GUARDED_ACCEPTANCE
 from certgen.messages.catalogue import Message
-from certgen.messages.format import MISSING, Form, both, column, decimals_of, forms, kind_of, spread_text
+from certgen.messages.format import (
+    MISSING,
+    Form,
+    both,
+    bound_in,
+    column,
+    decimals_of,
+    forms,
+    kind_of,
+    not_resolved,
+    spread_text,
+)
 from certgen.quantity import Quantity
 from certgen.results.model import Comparison, Difference, Finding
 from certgen.sheet.content import Content
@@ -103,7 +114,10 @@ def cells_of(finding: Finding, content: Content) -> tuple[str, ...]:
     """Title, declared, required, measured, unit and outcome of a finding, as printed."""
     units, words = content.units, content.words
     largest = max((abs(value) for value in (finding.measured, finding.declared) if value is not None), default=0.0)
-    shown = forms(kind_of(finding.unit, finding.quantity or finding.id), units, largest)
+    kind = kind_of(finding.unit, finding.quantity or finding.id)
+    if finding.measured is not None and not_resolved(_quantity(finding), kind):
+        largest += finding.expanded_uncertainty or 0.0
+    shown = forms(kind, units, largest)
     texts = [_in_form(finding, form, words, spread=form is shown[0]) for form in shown]
     declared, required, measured = (both(parts) for parts in zip(*texts, strict=True))
     sign = both([form.sign for form in shown])
@@ -122,7 +136,9 @@ def _in_form(finding: Finding, form: Form, words: Words, *, spread: bool) -> tup
     measured = None if finding.measured is None else form.value(finding.measured)
     decimals = _telling_decimals(measured, bounds, _decimals(finding, form))
     shown = MISSING if measured is None else form.number(measured, decimals)
-    if spread and measured is not None and finding.expanded_uncertainty:
+    if not_resolved(_quantity(finding), kind_of(finding.unit)) and measured is not None:
+        shown = f"< {bound_in(_quantity(finding), form)}"
+    elif spread and measured is not None and finding.expanded_uncertainty:
         shown += f" ± {spread_text(_quantity(finding), form, decimals)}"
     least, most = (None if bound is None else form.number(bound, decimals) for bound in bounds)
     return declared, _required(least, most, words), shown

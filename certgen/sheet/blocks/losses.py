@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from functools import partial
 
 from certgen.messages.format import KINDS, column, forms, single
-from certgen.physics.uncertainty import round_with
 from certgen.quantity import Quantity
 from certgen.results.model import BudgetLine, Losses, Point, Results, StrayRegression
 from certgen.sheet.blocks.points import heading_of
@@ -93,20 +92,12 @@ def regression_text(fit: StrayRegression, content: Content) -> str:
     removed = f", {words('losses.fit_removed', row=fit.removed_row)}" if fit.removed_row is not None else ""
     line = words(
         "losses.fit",
-        slope=_with_spread(fit.slope, figures.plain(fit.slope.value), content),
-        intercept=_with_spread(fit.intercept, figures.number(fit.intercept.value, 1), content),
+        slope=single(fit.slope, "stray_slope", content.units),
+        intercept=single(fit.intercept, "electrical_power", content.units),
         correlation=figures.number(fit.correlation.value, 3),
         count=len(fit.rows),
     )
     return f"{line}{removed}; {rules}"
-
-
-def _with_spread(item: Quantity, alone: str, content: Content) -> str:
-    """A figure with its uncertainty, both to the same decimal; ``alone`` where that is not known."""
-    if not item.expanded_uncertainty:
-        return alone
-    value, spread = round_with(item.value, item.expanded_uncertainty)
-    return f"{value.replace('-', '−')} ± {spread}".replace(".", content.figures.mark)
 
 
 def _table(found: Losses, content: Content) -> Table | None:

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from functools import partial
 
 from certgen.job.model import Nameplate
 from certgen.job.plate_ratings import ratings_told
-from certgen.messages.format import MISSING, Form, Units, both, column, forms, kind_of, single, single_in, with_sign
+from certgen.messages.format import MISSING, both, coefficient, column, forms, kind_of, single, with_sign
 from certgen.quantity import Quantity
 from certgen.results.changing_speed import coasting_part
 from certgen.sheet.content import Content, headline_point
@@ -161,8 +160,11 @@ def _columns(rows: tuple[_Row, ...], words: Words) -> tuple[Column, ...]:
 # What a page says of run-down and sweep: figures with labels, and sentences below them.
 
 
-_TERMS = (("constant_term", "", "N·m"), ("viscous_term", "ω", "N·m·s"), ("windage_term", "ω²", "N·m·s²"))
-_INERTIA = Form("", "kg·m²", significant=3)
+_TERMS = (
+    ("constant_term", "torque", ""),
+    ("viscous_term", "viscous_torque", "ω"),
+    ("windage_term", "windage_torque", "ω²"),
+)
 
 
 def run_down_pairs(content: Content) -> Iterator[tuple[str, str]]:
@@ -179,7 +181,7 @@ def run_down_pairs(content: Content) -> Iterator[tuple[str, str]]:
         given = {"torque": single(found.friction_torque, "torque", units), "loss": loss, "speed": at}
         yield (label, words("run_down.at_rated_speed" if found.at_rated_speed else "run_down.at_speed", **given))
     if found.inertia is not None and found.inertia_found:
-        yield (words("run_down.inertia"), single_in(found.inertia, _marked(content)))
+        yield (words("run_down.inertia"), single(found.inertia, "inertia", units))
 
 
 def run_down_notes(content: Content) -> Iterator[str]:
@@ -187,38 +189,22 @@ def run_down_notes(content: Content) -> Iterator[str]:
     found = content.results.run_down
     if found is None:
         return
-    terms = [(getattr(found, name), of, sign) for name, of, sign in _TERMS]
-    known = [
-        f"{_coefficient(term, content.figures)} {sign}{f' {of}' if of else ''}"
-        for term, of, sign in terms
-        if term is not None
-    ]
+    terms = [(getattr(found, name), kind, of) for name, kind, of in _TERMS]
+    known = [f"{_term(term, kind, content)} {of}".rstrip() for term, kind, of in terms if term is not None]
     if known:
         yield content.words("run_down.terms", terms=" + ".join(known))
     yield from (content.says(note) for note in found.notes)
 
 
-def _marked(content: Content) -> Form:
-    """The form of an inertia with the decimal mark of the page."""
-    return replace(_INERTIA, mark=content.figures.mark, digits=content.figures.digits)
-
-
-def _coefficient(term: Quantity, figures: Units) -> str:
-    text = f"{term.value:.3g}".replace(".", figures.mark)
-    if "e" not in text:
-        return text
-    digits, power = text.split("e")
-    return f"{digits}·10{str(int(power)).translate(_RAISED)}"
-
-
-_RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+def _term(term: Quantity, kind: str, content: Content) -> str:
+    return both([coefficient(term, form) for form in forms(kind, content.units, 1.0)])
 
 
 def sweep_pairs(content: Content) -> Iterator[tuple[str, str]]:
     """The inertia a sweep was corrected with."""
     found = content.results.sweep
     if found is not None and found.inertia is not None:
-        yield (content.words("sweep.inertia"), single_in(found.inertia, _marked(content)))
+        yield (content.words("sweep.inertia"), single(found.inertia, "inertia", content.units))
 
 
 # Single figures of the machine, as far as the test gives them.

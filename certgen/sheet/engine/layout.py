@@ -236,7 +236,9 @@ class TextSizes:
 class Numbers:
     """How figures are written."""
 
-    decimal_mark: str = key(Choice(tuple(MARKS)), "Before the decimals, in figures set by the page.", default="point")
+    decimal_mark: str | None = key(
+        Choice(tuple(MARKS)), "Before the decimals; left out, as the language of the page has it."
+    )
     uncertainty_digits: int = key(
         Whole(1, 2), "Significant digits of an uncertainty; the value has as many decimals.", default=2
     )

@@ -88,7 +88,8 @@ class Draft:
 
 def units_of(layout: Layout, system: str) -> Units:
     """The reader's units, written as the layout writes figures."""
-    return Units(system, MARKS[layout.numbers.decimal_mark], layout.numbers.uncertainty_digits)
+    mark = layout.numbers.decimal_mark
+    return Units(system, MARKS[mark] if mark else "", layout.numbers.uncertainty_digits)
 
 
 def chosen_paper(layout: Layout, asked: str) -> tuple[str, Paper]:
