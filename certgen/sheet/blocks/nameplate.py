@@ -7,7 +7,7 @@ from functools import partial
 
 from certgen.job.model import Nameplate
 from certgen.job.plate_ratings import ratings_told
-from certgen.messages.format import MISSING, both, coefficient, column, forms, kind_of, single, with_sign
+from certgen.messages.format import MISSING, Form, both, coefficient, column, forms, kind_of, single, with_sign
 from certgen.quantity import Quantity
 from certgen.results.changing_speed import coasting_part
 from certgen.sheet.content import Content, headline_point
