@@ -33,7 +33,7 @@ from certgen.results.rated import (
     load_held,
     plate_has_synchronous_speed,
 )
-from certgen.results.rated_conditions import VOLTAGE_NOT_READ, Corrected, rated_conditions
+from certgen.results.rated_conditions import Corrected, rated_conditions, voltage_not_read
 from certgen.standards.criteria import (
     SHIPPED,
     CriteriaSet,
@@ -108,18 +108,21 @@ def _rated_power_reached(test: _Test) -> list[Finding]:
     nearest = int(np.nanargmin(np.abs(test.reduction.points.shaft_power - greatest)))
     known = test.reduction.uncertainties
     uncertainty = None if known is None else known.points[nearest].get("shaft_power")
-    limits = Limits(low=power)
+    limits, note = Limits(low=power), Message("finding.greatest_power", part=greatest / power)
+    decision = decide(greatest, limits, uncertainty, test.job.decision_rule)
+    if _most_at_rated_voltage(greatest, test) >= power:
+        decision, note = UNDECIDED, Message("finding.power_at_lower_voltage", part=greatest / power)
     return [
         Finding(
             id="rated_power_reached",
             title=Message("finding.rated_power_reached"),
-            **as_found(decide(greatest, limits, uncertainty, test.job.decision_rule)),
+            **as_found(decision),
             unit="W",
             declared=power,
             measured=greatest,
             required=limits,
             source=Message("source.plate"),
-            note=Message("finding.greatest_power", part=greatest / power),
+            note=note,
         )
     ]
 
@@ -314,12 +317,15 @@ _GREATEST_POWER_EXPONENT = 2.5
 def _not_reached(row: Criterion, declared: float, limits: Limits, judged: Judged, test: _Test) -> Finding:
     """A row whose load was not reached: a fail where the motor could not give its power at rated voltage either."""
     decision = UNDECIDED
-    wanted = test.declared["power"]
-    if judged.unreachable is not None and wanted and row.at == "rated power" and row.quantity == "current":
-        ratio = min(1.0, _voltage_ratio(test))
-        if judged.unreachable / ratio**_GREATEST_POWER_EXPONENT < wanted:
-            decision = Decision(FAIL, UNDECIDED.rule)
+    wanted = test.declared["power"] if row.at == "rated power" and row.quantity == "current" else None
+    if judged.unreachable is not None and wanted and _most_at_rated_voltage(judged.unreachable, test) < wanted:
+        decision = Decision(FAIL, UNDECIDED.rule)
     return _made(row, declared, limits, test, decision=decision, note=judged.note)
+
+
+def _most_at_rated_voltage(greatest: float, test: _Test) -> float:
+    """The most that a motor of this greatest power [W] can give at rated voltage, where it was tested on less. [W]"""
+    return float(greatest / min(1.0, _voltage_ratio(test)) ** _GREATEST_POWER_EXPONENT)
 
 
 def _voltage_ratio(test: _Test) -> float:
@@ -328,7 +334,7 @@ def _voltage_ratio(test: _Test) -> float:
     if peak is None or rated is None:
         return 1.0
     ratio = float(peak.voltage[0]) / rated
-    return ratio if math.isfinite(ratio) and ratio > 0.0 else 1.0 - VOLTAGE_NOT_READ
+    return ratio if math.isfinite(ratio) and ratio > 0.0 else 1.0 - voltage_not_read(test.job)
 
 
 def _made(

@@ -11,7 +11,7 @@ import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
-from certgen.job.model import DC, SINGLE_PHASE, THREE_PHASE, UNIVERSAL, Job
+from certgen.job.model import DC, GRID, SINGLE_PHASE, THREE_PHASE, UNIVERSAL, Job
 from certgen.messages.catalogue import Message
 from certgen.physics import off_rating
 from certgen.physics.off_rating import (
@@ -29,8 +29,9 @@ from certgen.reduction.model import LoadPoints
 
 #: Deviations of the supply below this are not corrected. Common practice, no source.
 SMALLEST_CORRECTED = 0.005
-#: How far an ordinary supply may be off where its voltage was not read: ANSI C84.1, service voltage, range A, from memory.
-VOLTAGE_NOT_READ = 0.05
+#: How far a supply may be off where its voltage was not read: the public grid by ANSI C84.1, service voltage, range A, from
+#: memory; a generator or converter by twice that, common practice, no source.
+_GRID_NOT_READ, _OTHER_NOT_READ = 0.05, 0.10
 #: A winding at its working temperature is not colder than this [K]. Common practice, no source.
 LEAST_WORKING_TEMPERATURE = 273.15 + 60.0
 #: Nor warmer than the reference temperature of its class, of class B where none is known [K]: IEC 60034-2-1, from memory.
@@ -95,6 +96,7 @@ class RatedConditions:
     working: float | None = None
     room: float = _ROOM
     insulation_class: str | None = None
+    not_read_band: float = _GRID_NOT_READ  # how far the voltage may be off the plate's where it was not read
 
     def correct(self, quantity: str, value: float) -> Corrected:
         """One figure brought to the plate's conditions.
@@ -196,7 +198,7 @@ class RatedConditions:
 
     def _named(self, quantity: str) -> Iterator[Message]:
         if not self.voltage_read:
-            yield Message("correction.voltage_not_read", band=VOLTAGE_NOT_READ)
+            yield Message("correction.voltage_not_read", band=self.not_read_band)
         elif self.voltage is not None and self.rated_voltage is not None:
             yield Message("correction.supply", voltage=self.voltage, rated=self.rated_voltage)
         if quantity != "slip" and abs(self.frequency_ratio - 1.0) > SMALLEST_CORRECTED:
@@ -271,6 +273,11 @@ def _of(spread: Spread) -> _Parameter:
     return _Parameter(spread.mean, float(half_width_to_standard(spread.half_width, "rectangular")))
 
 
+def voltage_not_read(job: Job) -> float:
+    """How far the voltage may be off the plate's where nobody read it, by what feeds the bench, as a part. [1]"""
+    return _GRID_NOT_READ if job.conditions.supply in (None, GRID) else _OTHER_NOT_READ
+
+
 def rated_conditions(
     job: Job, point: LoadPoints, *, voltage_standard: float | None, working: float | None
 ) -> RatedConditions:
@@ -299,7 +306,7 @@ def rated_conditions(
     if rated is not None and read:
         ratio, standard = volts / rated, (voltage_standard or 0.0) / rated
     elif rated is not None:
-        standard = float(half_width_to_standard(VOLTAGE_NOT_READ, "rectangular"))
+        standard = float(half_width_to_standard(voltage_not_read(job), "rectangular"))
     hertz, rated_hertz = float(point.frequency[0]), plate.frequency
     known = rated_hertz is not None and math.isfinite(hertz) and hertz > 0.0
     winding = float(point.temperature[0])
@@ -309,6 +316,7 @@ def rated_conditions(
         voltage_ratio=ratio,
         voltage_standard=standard,
         voltage_read=read or rated is None,
+        not_read_band=voltage_not_read(job),
         frequency_ratio=hertz / rated_hertz if known and rated_hertz is not None else 1.0,
         voltage=volts if read else None,
         rated_voltage=rated,

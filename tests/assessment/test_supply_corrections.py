@@ -85,3 +85,43 @@ def test_a_winding_nobody_measured_widens_the_slip(tmp_path):
         for celsius in (75, None)
     )
     assert unknown > 2.0 * known
+
+
+def universal(part: float, *, power: int = 100) -> TypedJob:
+    """A universal motor of little more than 100 W at rated voltage, on a part of that.
+
+    Torque goes with I^2 and the induced voltage with speed times current (any book on series motors); what the winding
+    drops, 105 ohm times the current, is left out of it.
+    """
+    rows = []
+    for amperes in (0.65, 0.75, 0.85, 0.95, 1.05, 1.15):
+        torque = 0.16 * amperes**2
+        shaft = 0.85 * (230.0 * part - 105.0 * amperes) * amperes
+        speed = shaft / torque * 30.0 / math.pi
+        watts = 0.9 * 230.0 * part * amperes
+        rows.append((round(speed), round(torque / (9.81 * 0.5), 4), round(230.0 * part, 1), amperes, round(watts, 1)))
+    plate = {"power": f"{power} W", "voltage": "230 V", "current": "0.95 A"}
+    return replace(SOUND, kind="universal", plate=plate, rows=tuple(rows))
+
+
+def test_power_not_reached_on_low_voltage_is_no_fail(tmp_path):
+    """A sound motor at nine tenths of its voltage gives less than its plate, and would give it at rated voltage."""
+    whole = universal(1.0).judged(tmp_path)
+    assert not [one for one in whole.findings if one.id == "rated_power_reached"]
+    results = universal(0.93).judged(tmp_path)
+    short = finding(results, "rated_power_reached")
+    assert short.outcome == "not tested"
+    assert "at rated voltage it may be enough" in str(short.note)
+    assert results.verdict.outcome == "no verdict"
+
+
+def test_power_that_no_voltage_explains_fails(tmp_path):
+    assert universal(0.93, power=150).judged(tmp_path).verdict.outcome == "fail"
+
+
+@pytest.mark.parametrize(("supply", "statement"), [("grid", True), ("generator", False), ("converter", False)])
+def test_a_generator_whose_voltage_nobody_read_allows_no_statement_on_current(tmp_path, supply, statement):
+    """At most a tenth off: the current then is uncertain by more than half its tolerance of a tenth."""
+    job = replace(SOUND, conditions={**SOUND.conditions, "supply": supply}).without("voltage")
+    outcome = finding(job.judged(tmp_path), "current_at_rated_power").outcome
+    assert (outcome != "not tested") is statement
