@@ -63,7 +63,7 @@ def add(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--signed-by",
         metavar="FILE|SHA256",
-        help="the certificate (PEM, DER) the signature must be by, or the SHA-256 of the signer's",
+        help="the certificate (PEM, DER) the signature must be by, or the SHA-256 of the signer's, also in a file",
     )
 
 
