@@ -29,6 +29,13 @@ def three_phase_apparent_power(line_voltage: FloatOrArray, line_current: FloatOr
     References
     ----------
     J. Bird, Electrical Circuit Theory and Technology, chapter 19, pages 309 to 311.
+
+    Examples
+    --------
+    400 V between lines and 3.4 A in each:
+
+    >>> round(three_phase_apparent_power(400.0, 3.4), 1)
+    2355.6
     """
     return _ROOT_THREE * line_voltage * line_current
 
@@ -51,6 +58,11 @@ def single_phase_apparent_power(voltage: FloatOrArray, current: FloatOrArray) ->
     References
     ----------
     I. L. Kosow, Electric Machinery and Transformers, 2nd ed., chapter 10, example 10-4, page 345.
+
+    Examples
+    --------
+    >>> single_phase_apparent_power(230.0, 4.0)
+    920.0
     """
     return voltage * current
 
@@ -73,6 +85,11 @@ def direct_current_power(voltage: FloatOrArray, current: FloatOrArray) -> FloatO
     References
     ----------
     J. Bird, Electrical Circuit Theory and Technology, chapter 21, example 19, page 367.
+
+    Examples
+    --------
+    >>> direct_current_power(24.0, 5.0)
+    120.0
     """
     return voltage * current
 
@@ -96,6 +113,13 @@ def power_factor(active: FloatOrArray, apparent: FloatOrArray) -> FloatOrArray:
     References
     ----------
     I. L. Kosow, Electric Machinery and Transformers, 2nd ed., chapter 10, example 10-4, page 345.
+
+    Examples
+    --------
+    1800 W of 2400 VA:
+
+    >>> power_factor(1800.0, 2400.0)
+    0.75
     """
     return quotient(active, apparent, defined=np.asarray(apparent) > 0.0)
 
@@ -118,6 +142,11 @@ def active_power(apparent: FloatOrArray, power_factor: FloatOrArray) -> FloatOrA
     References
     ----------
     G. McPherson, An Introduction to Electrical Machines and Transformers, chapter 1, example 1-1, page 4.
+
+    Examples
+    --------
+    >>> active_power(2400.0, 0.75)
+    1800.0
     """
     return apparent * power_factor
 
@@ -138,6 +167,13 @@ def two_wattmeter_power(wattmeter_1: FloatOrArray, wattmeter_2: FloatOrArray) ->
     References
     ----------
     J. Bird, Electrical Circuit Theory and Technology, chapter 19, examples 15 and 17, pages 309, 310.
+
+    Examples
+    --------
+    The lighter wattmeter turns back below a power factor of a half:
+
+    >>> two_wattmeter_power(500.0, -100.0)
+    400.0
     """
     return wattmeter_1 + wattmeter_2
 
@@ -159,6 +195,15 @@ def two_wattmeter_power_factor(wattmeter_1: FloatOrArray, wattmeter_2: FloatOrAr
     References
     ----------
     J. Bird, Electrical Circuit Theory and Technology, chapter 19, examples 15 and 17, pages 309, 310.
+
+    Examples
+    --------
+    Two that read the same mean a power factor of 1; one that reads nothing, of a half:
+
+    >>> two_wattmeter_power_factor(300.0, 300.0)
+    1.0
+    >>> round(two_wattmeter_power_factor(300.0, 0.0), 9)
+    0.5
     """
     total = wattmeter_1 + wattmeter_2
     difference = _ROOT_THREE * (wattmeter_1 - wattmeter_2)
@@ -182,6 +227,11 @@ def mean_of_lines(ab: FloatOrArray, bc: FloatOrArray, ca: FloatOrArray) -> Float
     References
     ----------
     NEMA MG 1, 12.45 and 14.36: the average voltage.
+
+    Examples
+    --------
+    >>> mean_of_lines(398.0, 400.0, 402.0)
+    400.0
     """
     return (ab + bc + ca) / 3.0
 
@@ -202,6 +252,13 @@ def unbalance(ab: FloatOrArray, bc: FloatOrArray, ca: FloatOrArray) -> FloatOrAr
     References
     ----------
     NEMA MG 1, 12.45 and 14.36.
+
+    Examples
+    --------
+    Lines of 390, 400 and 410 V: the farthest is 10 V off a mean of 400:
+
+    >>> unbalance(390.0, 400.0, 410.0)
+    0.025
     """
     mean = mean_of_lines(ab, bc, ca)
     largest = np.maximum(np.maximum(np.abs(ab - mean), np.abs(bc - mean)), np.abs(ca - mean))
@@ -226,6 +283,11 @@ def efficiency(shaft_power: FloatOrArray, input_power: FloatOrArray) -> FloatOrA
     References
     ----------
     G. McPherson, An Introduction to Electrical Machines and Transformers, chapter 1, example 1-1, page 4.
+
+    Examples
+    --------
+    >>> efficiency(1500.0, 2000.0)
+    0.75
     """
     return quotient(shaft_power, input_power, defined=np.asarray(input_power) > 0.0)
 
@@ -248,5 +310,10 @@ def losses(shaft_power: FloatOrArray, input_power: FloatOrArray) -> FloatOrArray
     References
     ----------
     G. McPherson, An Introduction to Electrical Machines and Transformers, chapter 1, example 1-1, page 4.
+
+    Examples
+    --------
+    >>> losses(1500.0, 2000.0)
+    500.0
     """
     return input_power - shaft_power

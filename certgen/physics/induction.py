@@ -40,6 +40,13 @@ def synchronous_speed(frequency: FloatOrArray, poles: int) -> FloatOrArray:
     References
     ----------
     J. Bird, Electrical Circuit Theory and Technology, chapter 22, example 5, page 392.
+
+    Examples
+    --------
+    Four poles at 50 Hz turn at 1500 rpm:
+
+    >>> round(synchronous_speed(50.0, 4) * 30.0 / math.pi, 9)
+    1500.0
     """
     if poles < 2 or poles % 2 != 0:
         raise ValueError(f"poles must be an even whole number from 2 up, got {poles}")
@@ -70,6 +77,13 @@ def slip(speed: FloatOrArray, synchronous_speed: FloatOrArray) -> FloatOrArray:
     References
     ----------
     J. Bird, Electrical Circuit Theory and Technology, chapter 22, example 7, page 394.
+
+    Examples
+    --------
+    96 rad/s behind a field of 100 rad/s:
+
+    >>> slip(96.0, 100.0)
+    0.04
     """
     require_positive(synchronous_speed, "synchronous speed")
     return (synchronous_speed - speed) / synchronous_speed
@@ -98,6 +112,11 @@ def speed_at_slip(slip: FloatOrArray, synchronous_speed: FloatOrArray) -> FloatO
     References
     ----------
     J. Bird, Electrical Circuit Theory and Technology, chapter 22, example 5, page 392.
+
+    Examples
+    --------
+    >>> speed_at_slip(0.04, 100.0)
+    96.0
     """
     require_positive(synchronous_speed, "synchronous speed")
     return synchronous_speed * (1.0 - slip)
@@ -128,6 +147,13 @@ def poles_from_speed(speed: float, frequency: float) -> int | None:
     ----------
     J. Bird, Electrical Circuit Theory and Technology, chapter 22, example 5, page 392 (synchronous speed);
     the two allowances are common practice, no source.
+
+    Examples
+    --------
+    1420 rpm on 50 Hz is a motor of four poles:
+
+    >>> poles_from_speed(1420.0 * math.pi / 30.0, 50.0)
+    4
     """
     usable = math.isfinite(speed) and math.isfinite(frequency) and speed > 0.0 and frequency > 0.0
     if not usable:
@@ -197,6 +223,13 @@ def rotor_frequency(slip: FloatOrArray, frequency: FloatOrArray) -> FloatOrArray
     References
     ----------
     C. I. Hubert, Electric Machines, chapter 4, example 4.2, page 143.
+
+    Examples
+    --------
+    At 4 % slip the rotor's currents swing twice a second on 50 Hz:
+
+    >>> rotor_frequency(0.04, 50.0)
+    2.0
     """
     require_positive(frequency, "frequency")
     return slip * frequency
@@ -220,6 +253,13 @@ def air_gap_power(input_power: FloatOrArray, stator_losses: FloatOrArray) -> Flo
     References
     ----------
     J. Bird, Electrical Circuit Theory and Technology, chapter 22, example 8, page 396.
+
+    Examples
+    --------
+    2000 W taken, 150 W lost in the stator:
+
+    >>> air_gap_power(2000.0, 150.0)
+    1850.0
     """
     return input_power - stator_losses
 
@@ -242,6 +282,13 @@ def rotor_loss(slip: FloatOrArray, air_gap_power: FloatOrArray) -> FloatOrArray:
     References
     ----------
     J. Bird, Electrical Circuit Theory and Technology, chapter 22, example 8, page 396.
+
+    Examples
+    --------
+    Of 2000 W across the gap, 4 % heat the rotor and the rest turns the shaft:
+
+    >>> rotor_loss(0.04, 2000.0)
+    80.0
     """
     return slip * air_gap_power
 
@@ -264,6 +311,11 @@ def mechanical_power(slip: FloatOrArray, air_gap_power: FloatOrArray) -> FloatOr
     References
     ----------
     P. C. Sen, Principles of Electric Machines and Power Electronics, chapter 5, example 5.2, page 226.
+
+    Examples
+    --------
+    >>> mechanical_power(0.04, 2000.0)
+    1920.0
     """
     return (1.0 - slip) * air_gap_power
 
@@ -455,6 +507,13 @@ def locked_rotor_torque_at(torque: FloatOrArray, ratio: FloatOrArray) -> FloatOr
     ----------
     C. I. Hubert, Electric Machines, chapter 5, examples 5.4 and 5.8, pages 185 and 193; I. L. Kosow, Electric
     Machinery and Transformers, 2nd ed., example 9-16, page 313.
+
+    Examples
+    --------
+    At half the voltage a quarter of the torque is left, so 5 N*m there are 20 at the full one:
+
+    >>> locked_rotor_torque_at(5.0, 2.0)
+    20.0
     """
     return torque * ratio**2
 

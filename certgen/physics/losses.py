@@ -30,6 +30,13 @@ def three_phase_winding_loss(line_current: FloatOrArray, line_resistance: FloatO
     References
     ----------
     I. L. Kosow, Electric Machinery and Transformers, 2nd ed., chapter 12, example 12-15, page 438.
+
+    Examples
+    --------
+    4 A in each line, 5 ohm between two of them, whatever the connection:
+
+    >>> three_phase_winding_loss(4.0, 5.0)
+    120.0
     """
     return 1.5 * line_current**2 * line_resistance
 
@@ -52,6 +59,11 @@ def winding_loss(current: FloatOrArray, resistance: FloatOrArray) -> FloatOrArra
     References
     ----------
     J. Bird, Electrical Circuit Theory and Technology, chapter 21, example 24, page 374.
+
+    Examples
+    --------
+    >>> winding_loss(4.0, 5.0)
+    80.0
     """
     return current**2 * resistance
 
@@ -74,6 +86,13 @@ def constant_loss(no_load_power: FloatOrArray, no_load_winding_loss: FloatOrArra
     References
     ----------
     I. L. Kosow, Electric Machinery and Transformers, 2nd ed., chapter 12, example 12-14, page 434.
+
+    Examples
+    --------
+    160 W at no load, of which 20 W heat the winding:
+
+    >>> constant_loss(160.0, 20.0)
+    140.0
     """
     return no_load_power - no_load_winding_loss
 

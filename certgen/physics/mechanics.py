@@ -34,6 +34,13 @@ def shaft_power(torque: FloatOrArray, speed: FloatOrArray) -> FloatOrArray:
     References
     ----------
     J. Bird, Electrical Circuit Theory and Technology, chapter 21, example 19, page 367.
+
+    Examples
+    --------
+    10 N*m at 150 rad/s carry 1.5 kW:
+
+    >>> shaft_power(10.0, 150.0)
+    1500.0
     """
     return torque * speed
 
@@ -56,6 +63,11 @@ def torque_at(power: FloatOrArray, speed: FloatOrArray) -> FloatOrArray:
     References
     ----------
     J. Bird, Electrical Circuit Theory and Technology, chapter 21, example 19, page 367, solved for torque.
+
+    Examples
+    --------
+    >>> torque_at(1500.0, 150.0)
+    10.0
     """
     return quotient(power, speed, defined=np.asarray(speed) != 0.0)
 
@@ -83,6 +95,13 @@ def weight(mass: FloatOrArray, gravity: FloatOrArray) -> FloatOrArray:
     References
     ----------
     NIST Special Publication 811 (2008), section 8.3: weight is a force.
+
+    Examples
+    --------
+    A scale that shows 2 kg, where a kilogram weighs 9.81 N:
+
+    >>> weight(2.0, 9.81)
+    19.62
     """
     require_positive(gravity, "gravity")
     return mass * gravity
@@ -111,6 +130,13 @@ def lever_arm_torque(force: FloatOrArray, arm_length: FloatOrArray) -> FloatOrAr
     References
     ----------
     R. Anandanatarajan, Electrical Engineering, chapter 1, example 1.18, page 1.43.
+
+    Examples
+    --------
+    20 N at the end of half a metre:
+
+    >>> lever_arm_torque(20.0, 0.5)
+    10.0
     """
     require_positive(arm_length, "arm length")
     return force * arm_length
@@ -147,6 +173,13 @@ def rope_brake_torque(
     ----------
     R. K. Rajput, A Textbook of Internal Combustion Engines, chapter 17, examples 17.9 and 17.10, pages 575
     and 576.
+
+    Examples
+    --------
+    60 N against 10 N on a drum of 100 mm radius, a rope of 10 mm:
+
+    >>> round(rope_brake_torque(60.0, 10.0, 0.1, 0.01), 9)
+    5.25
     """
     require_positive(drum_radius, "drum radius")
     require_not_negative(rope_diameter, "rope diameter")
@@ -212,6 +245,13 @@ def gear_output_speed(motor_speed: FloatOrArray, ratio: FloatOrArray) -> FloatOr
     References
     ----------
     R. Anandanatarajan, Electrical Engineering, chapter 1, example 1.18, page 1.43.
+
+    Examples
+    --------
+    150 rad/s through a gear of 25 to 1:
+
+    >>> gear_output_speed(150.0, 25.0)
+    6.0
     """
     require_positive(ratio, "gear ratio")
     return motor_speed / ratio
@@ -240,6 +280,11 @@ def gear_motor_speed(output_speed: FloatOrArray, ratio: FloatOrArray) -> FloatOr
     References
     ----------
     R. Anandanatarajan, Electrical Engineering, chapter 1, example 1.18, page 1.43.
+
+    Examples
+    --------
+    >>> gear_motor_speed(6.0, 25.0)
+    150.0
     """
     require_positive(ratio, "gear ratio")
     return output_speed * ratio
@@ -268,6 +313,13 @@ def gear_loss(output_power: FloatOrArray, efficiency: FloatOrArray) -> FloatOrAr
     References
     ----------
     By the definition of efficiency.
+
+    Examples
+    --------
+    A gear of 90 % that gives 900 W loses 100 W:
+
+    >>> round(gear_loss(900.0, 0.9), 9)
+    100.0
     """
     require_fraction(efficiency, "gear efficiency")
     return output_power * (1.0 / efficiency - 1.0)
@@ -297,6 +349,13 @@ def accelerating_torque(inertia: FloatOrArray, acceleration: FloatOrArray) -> Fl
     ----------
     B. L. Theraja and A. K. Theraja, A Textbook of Electrical Technology, vol. II, chapter 31 (retardation test:
     the rotational loss is J w dw/dt).
+
+    Examples
+    --------
+    0.004 kg*m^2 that gains 100 rad/s each second:
+
+    >>> accelerating_torque(0.004, 100.0)
+    0.4
     """
     require_not_negative(inertia, "inertia")
     return inertia * acceleration
@@ -325,6 +384,13 @@ def referred_inertia(inertia: FloatOrArray, ratio: FloatOrArray) -> FloatOrArray
     References
     ----------
     By the energy J w^2 / 2, which is the same at both shafts.
+
+    Examples
+    --------
+    Felt at a shaft that turns half as fast, it is four times as large:
+
+    >>> referred_inertia(0.004, 2.0)
+    0.016
     """
     require_positive(ratio, "drive ratio")
     return inertia * ratio**2
@@ -392,6 +458,13 @@ def rim_speed(speed: FloatOrArray, radius: FloatOrArray) -> FloatOrArray:
     References
     ----------
     OpenStax, College Physics, section 6.1, example 6.1.
+
+    Examples
+    --------
+    A disc of 0.2 m radius at 150 rad/s:
+
+    >>> rim_speed(150.0, 0.2)
+    30.0
     """
     require_positive(radius, "radius")
     return radius * speed
@@ -454,6 +527,13 @@ def speed_regulation(no_load_speed: FloatOrArray, loaded_speed: FloatOrArray) ->
     References
     ----------
     I. L. Kosow, Electric Machinery and Transformers, 2nd ed., example 12-8, page 420.
+
+    Examples
+    --------
+    150 rad/s that drop to 125 under load:
+
+    >>> round(speed_regulation(150.0, 125.0), 9)
+    0.2
     """
     require_positive(loaded_speed, "loaded speed")
     return no_load_speed / loaded_speed - 1.0

@@ -54,6 +54,13 @@ def rise_by_resistance(
     ----------
     IEC 60034-1, 8.6.2.3.3, and IEEE Std 112 (from memory); D. C. Kulshreshtha, Basic Electrical Engineering,
     example 2.18, page 32.
+
+    Examples
+    --------
+    Copper of 4 ohm at 20 degC that reads 5 ohm, the air still at 20 degC:
+
+    >>> rise_by_resistance(5.0, cold=4.0, cold_temperature=293.15, ambient=293.15, constant=235.0)
+    63.75
     """
     return temperature_by_resistance(hot, cold, cold_temperature, constant=constant) - ambient
 
@@ -133,6 +140,13 @@ def final_of_equal_steps(first: FloatOrArray, second: FloatOrArray, third: Float
     ----------
     Three ordinates of an exponential at equal intervals; with a first rise of 0 it is B. L. Theraja and
     A. K. Theraja, A Textbook of Electrical Technology, vol. III, example 45.15, page 1809.
+
+    Examples
+    --------
+    Rises of 40, 60 and 70 K at equal steps halve what is left each time, and end at 80 K:
+
+    >>> final_of_equal_steps(40.0, 60.0, 70.0)
+    80.0
     """
     excess = np.asarray(second**2 - first * third)
     return quotient(excess, 2.0 * second - first - third, defined=_slows(first, second, third))
