@@ -142,6 +142,7 @@ pound_force = pound * standard_gravity = lbf
 ounce_force = ounce * standard_gravity = ozf
 newton_metre = newton * meter = Nm
 volt_ampere = [apparent_power] = VA
+decibel = [sound_level] = dB
 horsepower = 550 * foot * pound_force / second = hp = HP
 metric_horsepower = 75 * kilogram_force * meter / second = PS = cv
 degree_Celsius = kelvin; offset: 273.15 = degC = celsius
@@ -165,7 +166,8 @@ DIMENSIONS: dict[str, tuple[str, str]] = {
     "time": ("s", "20 s"),
     "acceleration": ("m/s^2", "9.81 m/s^2"),
     "inertia": ("kg*m^2", "0.004 kg*m^2"),
-    "rim speed": ("m/s", "30 m/s"),
+    "velocity": ("m/s", "30 m/s"),
+    "sound level": ("dB", "62 dB"),
     "angle": ("rad", "2 deg"),
     "ratio": ("1", "82.8 %"),
 }
@@ -184,6 +186,7 @@ _FACTOR = rf"{_NAME}(?:(?:\^|\*\*)-?[1-9])?"
 _UNIT = re.compile(rf"(?:1 ?/ ?)?{_FACTOR}(?: ?[*/ ] ?{_FACTOR})*")
 _SPELLINGS = {
     "1/min": "rpm", "min^-1": "rpm", "min-1": "rpm", "r/min": "rpm", "%": "percent", "C": "degC", "F": "degF",
+    "dB(A)": "dB", "dBA": "dB",
 }  # fmt: skip
 _SIGNS = {
     "·": "*", "⋅": "*", ".": "*", "° ": "°", "°C": "degC", "°F": "degF", "μ": "µ", "\N{OHM SIGN}": "Ω",

@@ -56,6 +56,7 @@ class TypedJob:
         }
     )  # fmt: skip
     readings: dict[str, Any] = field(default_factory=dict)
+    inspection: list[dict[str, Any]] = field(default_factory=list)
     warm: float | None = WARM
     criteria: str = "iec-60034-1"
 
@@ -97,6 +98,7 @@ class TypedJob:
             "nameplate": self.plate,
             "rig": "../rig.yaml",
             "conditions": self.conditions,
+            "inspection": self.inspection,
             "readings": {"load_test": load_test, **self.readings},
             "criteria": self.criteria,
         }

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from certgen.assessment.decision import ACCEPTED
+from certgen.assessment.inspection import PREFIX
 from certgen.assessment.insulation import OF_INSULATION, RESISTANCE, UNSOUND
 from certgen.assessment.log_cautions import log_cautions, run_down_cautions, sweep_cautions
 from certgen.assessment.rig_cautions import full_span, passed_limits, rig_health
@@ -37,6 +38,7 @@ def cautions_of(
     """Every caution of a test, those about people first, then those about the figures."""
     return (
         *_insulation(job, findings),
+        *_safety(findings),
         *_for_people(job, reduction),
         *run_down_cautions(rig, reduction),
         *_heat(findings),
@@ -80,6 +82,10 @@ def _for_people(job: Job, reduction: Reduction) -> Iterator[Caution]:
 def _commutation(job: Job, reduction: Reduction) -> Caution:
     """Sparking is seen, not measured: what the bench wrote on it stands beside the warning."""
     remarks = reduction.points.remarks
+    degree = next((one.degree for one in job.inspection if one.degree is not None), None)
+    if degree is not None:
+        because = Message("because.sparking", degree=degree)
+        return Caution("commutation", Message("caution.commutation_seen"), because)
     rows = tuple(row + 1 for row, remark in enumerate(remarks) if "spark" in remark.casefold())
     because = Message("because.no_remark", type=job.motor.type)
     if rows:
@@ -126,6 +132,14 @@ def _insulation(job: Job, findings: tuple[Finding, ...]) -> Iterator[Caution]:
     if low_index and not failed:
         because = Message("because.index", index=low_index[0].measured)
         yield Caution(RESISTANCE, Message("caution.insulation_damp"), because, TO_THE_MOTOR)
+
+
+def _safety(findings: tuple[Finding, ...]) -> Iterator[Caution]:
+    """What the inspection found of earth, leads and guards: such a motor is not energised."""
+    titles = tuple(finding.title for finding in findings if finding.id.startswith(PREFIX))
+    if titles:
+        because = Message("because.inspection", titles=titles)
+        yield Caution("inspection", Message("caution.inspection_failed"), because, TO_LIFE, do_not_energise=True)
 
 
 def _heat(findings: tuple[Finding, ...]) -> Iterator[Caution]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from certgen.assessment.decision import ACCEPTED, CONDITIONAL, rank, worst
+from certgen.assessment.inspection import PREFIX, forbids_use
 from certgen.assessment.insulation import INDEX, OF_INSULATION, RESISTANCE, UNSOUND
 from certgen.assessment.plausibility.evidence import LOAD_TEST
 from certgen.assessment.plausibility.evidence_of_test import ROW_CHECKS, rows_off
@@ -92,6 +93,8 @@ def _unfit_for_rating(points: LoadPoints, findings: tuple[Finding, ...]) -> Mess
     """Why a motor or its test is fit for no rating at all, as what to measure again; ``None`` where nothing is."""
     if any(finding.id in OF_INSULATION and finding.outcome in UNSOUND for finding in findings):
         return Message("to_measure.after_insulation")
+    if any(finding.id.startswith(PREFIX) and finding.outcome in UNSOUND for finding in findings):
+        return Message("to_measure.after_inspection")
     if any(finding.id in OF_SUPPLY and finding.decides for finding in findings):
         return Message("to_measure.on_a_fit_supply")
     if bool(points.impossible.any()):
@@ -112,6 +115,7 @@ class _Case:
     findings: tuple[Finding, ...]
     evidence: tuple[Evidence, ...]
     rating: AssessedRating | None
+    reservations: tuple[Message, ...] = ()  # what was found before the brake and caps a pass
 
     @property
     def judged(self) -> list[Finding]:
@@ -130,12 +134,8 @@ class _Case:
 
     @property
     def unsafe(self) -> list[Finding]:
-        """Findings on insulation that forbid to energise the motor."""
-        return [
-            finding
-            for finding in self.findings
-            if finding.id in OF_INSULATION and finding.decides and finding.outcome in UNSOUND
-        ]
+        """Findings that forbid to energise the motor."""
+        return [finding for finding in self.findings if forbids_use(finding)]
 
 
 def verdict_of(
@@ -146,16 +146,17 @@ def verdict_of(
     *,
     evidence: tuple[Evidence, ...] = (),
     rating: AssessedRating | None = None,
+    reservations: tuple[Message, ...] = (),
 ) -> Verdict:
     """One word for the test, what it covers, and why.
 
-    Failed insulation comes first: nothing else makes such a motor fit for use. A test with physically
+    Failed insulation and safety come first: nothing else makes such a motor fit for use. A test with physically
     impossible readings, or on a supply no motor may run on, carries no statement about the motor, nor does one of a motor
     without a usable plate, nor one that never came near the rating. Readings that contradict each other cap a pass or
     withhold it. An assessed rating is stated, and is no pass.
     """
-    case = _Case(job, reduction, figures, findings, evidence, rating)
-    verdict = _capped(_outcome(case), case)
+    case = _Case(job, reduction, figures, findings, evidence, rating, reservations)
+    verdict = _reserved(_capped(_outcome(case), case), reservations)
     scope = _of_statement(verdict, tuple(_scope(case)))
     return replace(verdict, headline=_headline(verdict, case), scope=scope)
 
@@ -220,6 +221,15 @@ def _capped(verdict: Verdict, case: _Case) -> Verdict:
         reasons = (Message("verdict.capped"), *capping)
         return replace(verdict, outcome=CONDITIONAL_PASS, reasons=(*reasons, *verdict.reasons))
     return verdict
+
+
+def _reserved(verdict: Verdict, reservations: tuple[Message, ...]) -> Verdict:
+    """The verdict with what was found before the brake: a pass is at most conditional, any other keeps its outcome."""
+    if not reservations:
+        return verdict
+    if verdict.outcome == PASS:
+        return replace(verdict, outcome=CONDITIONAL_PASS, reasons=(*reservations, *verdict.reasons))
+    return replace(verdict, reasons=(*verdict.reasons, *reservations))
 
 
 def with_rows_in_question(results: Results, second: Results) -> Results:

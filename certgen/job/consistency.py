@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from certgen.document.build import Dimensioned, Reader
 from certgen.document.vocabulary import Measure
 from certgen.document.wording import says
+from certgen.job.as_found import check_inspection
 from certgen.job.model import (
     AT_MOTOR,
     DC,
@@ -168,6 +169,7 @@ def check_fit(job: Job, rig: Rig, reader: Reader, rig_reader: Reader) -> None:
     check_rig(rig, rig_reader)
     _check_plate(job, notes)
     _check_revision(job, notes)
+    check_inspection(job.inspection, job.motor is not None and job.motor.type in INDUCTION, notes.at)
     if job.readings is None:
         return
     check_heat(job.readings, notes.at)

@@ -28,6 +28,7 @@ from certgen.document.vocabulary import (
     Whole,
     key,
 )
+from certgen.job.as_found import Inspected, Shaft
 from certgen.job.columns import COLUMNS
 from certgen.job.table import TableSource, table
 from certgen.standards.criteria import EXCITATIONS
@@ -203,6 +204,7 @@ class Motor:
     serial: str | None = key(Text(80, "0048117"), "Serial number, kept letter by letter.")
     condition: str | None = key(Text(160, "used"), "Condition as received.")
     excitation: str | None = key(Choice(EXCITATIONS), "How the field of a dc motor is made.")
+    shaft: Shaft | None = key(Group(Shaft), "The shaft's end.")
     rotor_inertia: TolerancedValue | None = key(
         Toleranced(_positive("inertia", "0.003 kg*m^2")), "Of its rotor, for sweeps and run-down tests."
     )
@@ -407,6 +409,9 @@ class Job:
     nameplate: Nameplate = key(Group(Nameplate), "What the plate declares.", default=Nameplate())
     rig: FileReference = key(Reference("../rigs/arm_brake.yaml"), "The rig file.", required=True)
     conditions: Conditions = key(Group(Conditions), "Where the test was made.", default=Conditions())
+    inspection: tuple[Inspected, ...] = key(
+        Each(Group(Inspected), 40), "The motor as found, item by item, before the brake.", default=()
+    )
     readings: ReadingsSource = key(Group(ReadingsSource), "What was read.", required=True)
     criteria: str | None = key(Text(200, "iec-60034-1"), "A criteria set, or a file of the shop's own.")
     decision_rule: str = key(

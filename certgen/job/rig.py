@@ -265,7 +265,7 @@ class RigLimits:
     bearing_speed: float | None = key(_positive("speed", "4500 rpm"), "Speed of the absorber's bearings.")
     tachometer_speed: float | None = key(_positive("speed", "9999 rpm"), "Speed the tachometer can read.")
     belt_power: float | None = key(_positive("power", "2 kW"), "Power the belt can carry.")
-    rim_speed: float | None = key(_positive("rim speed", "40 m/s"), "Speed of the rim of what turns.")
+    rim_speed: float | None = key(_positive("velocity", "40 m/s"), "Speed of the rim of what turns.")
     supply_power: float | None = key(
         _positive("power", "3.5 kW"), "Power the supply of the bench can give, by its fuse or its transformer."
     )

@@ -13,6 +13,7 @@ from certgen.job.model import Certificate, Motor, Nameplate
 from certgen.messages.catalogue import Message
 from certgen.quantity import Quantity
 from certgen.readings.model import FileRead
+from certgen.results.as_found import AsFound
 
 # Tests of changing speed: a sweep, a run-down.
 
@@ -499,4 +500,5 @@ class Results:
     budget: tuple[BudgetLine, ...] = ()
     log: Log | None = None  # where the load test was a log
     readings: tuple[FileRead, ...] = ()  # what was found in each readings file, and what was done to it
+    as_found: AsFound = AsFound()  # what was looked at and measured before the brake
     plausibility: tuple[Evidence, ...] = ()  # whether the readings can be what they say

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from certgen.assessment.inspection import in_words
 from certgen.assessment.statement import contradictions, headline_of, scope_stated, with_suggestion
 from certgen.assessment.verdict import NOTE
 from certgen.job.plate_ratings import ratings_told
@@ -11,6 +12,7 @@ from certgen.messages.catalogue import Message
 from certgen.messages.format import SI
 from certgen.quantity import Quantity
 from certgen.readings.model import FileRead
+from certgen.results.as_found import InspectedItem
 from certgen.results.changing_speed import coasting_part
 from certgen.results.model import (
     AssessedRating,
@@ -71,6 +73,7 @@ def _lines(results: Results, name: str, units: str) -> Iterator[Line]:
     yield from _changing_speed(results)
     yield from _heat(results.thermal)
     yield from _insulation(results.insulation)
+    yield from _inspection(results.as_found.inspection)
     conditions = results.conditions
     yield top("terminal.findings", criteria=conditions.criteria, rule=conditions.decision_rule)
     yield from finding_lines(results.findings, units)
@@ -332,6 +335,15 @@ def _heat(thermal: Thermal | None) -> Iterator[Line]:
         key = "terminal.heat.steady" if thermal.steady else "terminal.heat.not_steady"
         yield below(key, criterion=thermal.steady_criterion)
     yield from (Line(note, 1) for note in thermal.notes)
+
+
+def _inspection(items: Sequence[InspectedItem]) -> Iterator[Line]:
+    """Every item of the inspection with whether it is good; nothing where none was inspected."""
+    if items:
+        yield top("terminal.inspection.heading")
+    for one in items:
+        state = "good" if one.good else "not_judged" if one.good is None else "not_good"
+        yield below("terminal.inspection.item", state=Message(f"inspection.{state}"), item=in_words(one))
 
 
 def _insulation(found: InsulationResult | None) -> Iterator[Line]:

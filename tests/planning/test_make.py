@@ -121,6 +121,14 @@ def test_geared_single_phase_and_short_duty_have_their_own_steps():
     assert "Duty" not in " ".join(map(str, plan_of(**PLATE, duty="CONT").steps))
 
 
+@pytest.mark.parametrize(("kind", "brushes"), [("three-phase induction", False), ("universal", True), ("dc", True)])
+def test_the_motor_is_inspected_before_anything_is_measured(kind, brushes):
+    first = str(plan_of(kind).steps[0])
+    assert first.startswith("Power off. Inspect and write down: bearings, shaft")
+    assert "frame earth" in first
+    assert ("brushes" in first) is brushes
+
+
 def test_stop_list_has_figures_where_the_plate_gives_them():
     plan = plan_of(**PLATE, insulation_class="F")
     limits = {str(one.sign): one.limit.value for one in plan.stops if one.limit is not None}

@@ -1,0 +1,123 @@
+"""The motor as found, before the brake: what was looked at and measured on the bench. All values in SI."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import yaml
+
+from certgen.document.build import Reader
+from certgen.document.vocabulary import Choice, Custom, Measure, Text, key
+
+# Yes or no.
+
+
+#: Words for it, as YAML and people write them.
+_TRUTH = {"true": True, "yes": True, "false": False, "no": False}
+
+
+def _read_truth(node: yaml.Node, reader: Reader, path: str) -> bool | None:
+    text = reader.scalar(node, path, "write true or false")
+    if text is not None and text.lower() not in _TRUTH:
+        reader.wrong(node, path, f"'{text[:40]}' is neither yes nor no", "write true or false")
+    return None if text is None else _TRUTH.get(text.lower())
+
+
+def _schema_of_truth() -> dict[str, Any]:
+    return {"anyOf": [{"type": "boolean"}, {"enum": ["yes", "no"]}]}
+
+
+YES_OR_NO = Custom(_read_truth, _schema_of_truth, "true or false")
+
+
+# What was looked at, item by item.
+
+
+BEARINGS, SHAFT, ROTATION, FAN, GUARD = "bearings", "shaft", "rotation", "fan and cowl", "guard"
+LEADS, TERMINAL_BOX, FRAME_EARTH = "leads", "terminal box", "frame earth"
+BRUSHES, COMMUTATOR, SPARKING = "brushes", "commutator", "sparking"
+SMELL, VIBRATION, SOUND, REMAINING = "smell", "vibration", "sound", "other"
+ITEMS = (
+    BEARINGS, SHAFT, ROTATION, FAN, GUARD, LEADS, TERMINAL_BOX, FRAME_EARTH, BRUSHES, COMMUTATOR, SPARKING, SMELL,
+    VIBRATION, SOUND, REMAINING,
+)  # fmt: skip
+#: Items on which life depends: not good is a fail whatever the load test gave.
+OF_SAFETY = (GUARD, LEADS, TERMINAL_BOX, FRAME_EARTH)
+#: Degrees of sparking under the brushes, from none on.
+SPARKING_DEGREES = ("1", "1 1/4", "1 1/2", "2", "3")
+RIGID, FLEXIBLE = "rigid", "flexible"
+
+
+def _more_than_zero(dimension: str, example: str) -> Measure:
+    return Measure(dimension, above=0.0, example=example, bounds="more than zero")
+
+
+@dataclass(frozen=True)
+class Inspected:
+    """One item of the inspection: what was found, and whether it is good."""
+
+    item: str = key(Choice(ITEMS), "What was looked at.", required=True)
+    finding: str | None = key(Text(200, "quiet, no play"), "What was found.")
+    ok: bool | None = key(YES_OR_NO, "Whether it is good; may be left out where a figure below is judged.")
+    run_out: float | None = key(
+        Measure("length", low=0.0, example="0.02 mm"),
+        "Of the shaft, midway along its extension: change of the dial gauge over one turn.",
+    )
+    length: float | None = key(_more_than_zero("length", "14 mm"), "Of the shortest brush.")
+    least_length: float | None = key(_more_than_zero("length", "8 mm"), "Least length of a brush, as the maker has it.")
+    degree: str | None = key(
+        Choice(SPARKING_DEGREES),
+        "Degree of sparking at rated load: 1 none, 1 1/2 weak under most of the edge, 3 strong.",
+    )
+    velocity: float | None = key(
+        _more_than_zero("velocity", "1.8 mm/s"), "Vibration velocity, rms, 10 to 1000 Hz, the greatest at any bearing."
+    )
+    support: str | None = key(Choice((RIGID, FLEXIBLE)), "How the motor was mounted while its vibration was read.")
+    level: float | None = key(Measure("sound level", example="62 dB"), "Sound pressure level, A-weighted.")
+    distance: float | None = key(_more_than_zero("length", "1 m"), "How far from the motor the sound was read.")
+
+
+#: The items a figure belongs to.
+_FIGURES = {
+    "run_out": (SHAFT,),
+    "length": (BRUSHES,),
+    "least_length": (BRUSHES,),
+    "degree": (SPARKING, COMMUTATOR, BRUSHES),
+    "velocity": (VIBRATION,),
+    "support": (VIBRATION,),
+    "level": (SOUND,),
+    "distance": (SOUND,),
+}
+_WITH_COMMUTATOR = (BRUSHES, COMMUTATOR, SPARKING)
+
+
+@dataclass(frozen=True)
+class Shaft:
+    """The shaft's end."""
+
+    diameter: float | None = key(_more_than_zero("length", "24 mm"), "Its diameter.")
+    length: float | None = key(_more_than_zero("length", "50 mm"), "Length of the extension.")
+    keyway: float | None = key(_more_than_zero("length", "8 mm"), "Width of the keyway; left out where there is none.")
+
+
+Note = Callable[[str, str, str], None]
+
+
+def check_inspection(items: tuple[Inspected | None, ...] | None, induction: bool, note: Note) -> None:
+    """Keep what is wrong with the items of an inspection; ``note(path, what, instead)`` keeps it.
+
+    ``induction`` says that the motor has no commutator.
+    """
+    for number, one in enumerate(items or (), start=1):
+        if one is None or one.item is None:
+            continue  # what could not be read is reported already
+        path = f"inspection[{number}]"
+        if induction and one.item in _WITH_COMMUTATOR:
+            note(f"{path}.item", "an induction motor has neither brushes nor commutator", "remove the item")
+        for name, items_of in _FIGURES.items():
+            if getattr(one, name) is not None and one.item not in items_of:
+                note(f"{path}.{name}", f"'{one.item}' has no such figure", f"write it with item '{items_of[0]}'")
+        if all(getattr(one, name) is None for name in ("ok", "run_out", "length", "degree", "velocity", "level")):
+            note(path, f"whether '{one.item}' is good is missing", "write 'ok: true' or 'ok: false'")

@@ -1,0 +1,64 @@
+"""The motor as found: the inspection in full on the record, in brief on the certificate."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from certgen.assessment.inspection import in_words, item_title
+from certgen.messages.format import MISSING
+from certgen.results.as_found import InspectedItem
+from certgen.sheet.content import Content, in_sentence
+from certgen.sheet.engine.layout import Titled
+from certgen.sheet.engine.setting import Block
+from certgen.sheet.engine.table import LEFT, Column, Table, table_block
+from certgen.sheet.pdf.fonts import BOLD
+
+_WORDS = {True: "inspection.good", False: "inspection.not_good", None: "inspection.not_judged"}
+
+
+def inspection(content: Content, settings: Titled) -> Block | None:
+    """Every item with what was found and measured, whether it is good, and by what; nothing where none was inspected."""
+    found, words = content.results.as_found.inspection, content.words
+    if not found:
+        return None
+    columns = (
+        Column((words("column.item"),), tuple(content.says(item_title(one.item)) for one in found), align=LEFT),
+        Column((words("column.found"),), tuple(one.finding or MISSING for one in found), align=LEFT, share=1.0),
+        Column(
+            (words("column.measured"),),
+            tuple(content.says(one.judgement) if one.judgement else MISSING for one in found),
+            align=LEFT,
+            share=1.0,
+        ),
+        Column((words("column.outcome"),), tuple(words(_WORDS[one.good]) for one in found), align=LEFT, face=BOLD),
+        Column(
+            (words("column.rule"),),
+            tuple(content.says(one.source) or MISSING for one in found),
+            align=LEFT,
+            share=0.8,
+        ),
+    )
+    return table_block(settings.title, Table(columns, ruled=True), words("page.continued"))
+
+
+def inspection_in_brief(content: Content) -> str:
+    """What was good in a word each, and with its finding what was not; nothing where none was inspected."""
+    found, words = content.results.as_found.inspection, content.words
+    good = [one for one in found if one.good]
+    poor = [one for one in found if one.good is False]
+    parts = []
+    if poor:
+        items = "; ".join(content.says(in_words(one)) for one in poor)
+        parts.append(words("condition.inspected_not_good", items=items))
+    if good:
+        parts.append(words("condition.inspected_good", items=_named(good, content)))
+    unjudged = [one for one in found if one.good is None]
+    if unjudged:
+        items = "; ".join(content.says(in_words(one)) for one in unjudged)
+        parts.append(words("condition.inspected_not_judged", items=items))
+    return " ".join(parts)
+
+
+def _named(items: Sequence[InspectedItem], content: Content) -> str:
+    """Items by name, each once."""
+    return ", ".join(dict.fromkeys(in_sentence(content.says(item_title(one.item))) for one in items))

@@ -1,0 +1,79 @@
+"""Limits of what an inspection measures: vibration zones, degree of sparking, run-out of the shaft."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from certgen.messages.catalogue import Message
+from certgen.standards.criteria import cited, shipped_table
+
+#: A figure on its limit keeps it, whatever its last binary digit. [1]
+_ON_LIMIT = 1.0 + 1e-9
+
+
+@dataclass(frozen=True)
+class Zone:
+    """The zone a vibration velocity lies in, and up to where a machine may run for long. [m/s]"""
+
+    letter: str
+    good: bool
+    limit: float
+    source: Message | str
+
+
+def vibration_zone(velocity: float, power: float, support: str | None) -> Zone | None:
+    """The evaluation zone of a vibration velocity measured in place on a bearing.
+
+    Parameters
+    ----------
+    velocity : float
+        rms, 10 to 1000 Hz. [m/s]
+    power : float
+        Rated power. [W]
+    support : {'rigid', 'flexible'} or None
+        How the motor stood; the zones of motors up to 15 kW do not depend on it.
+
+    Returns
+    -------
+    Zone or None
+        ``None`` above 300 kW, and above 15 kW where the support is not known.
+
+    References
+    ----------
+    ISO 20816-1 (class I of ISO 10816-1) to 15 kW, ISO 10816-3 group 2 to 300 kW; edges from memory.
+    """
+    table = shipped_table("inspection_limits")["vibration"]
+    row = next((one for one in table["rows"] if power <= one["up_to_power"]), None)
+    if row is None or (row["needs_support"] and support is None):
+        return None
+    edges = [float(edge) for edge in row["edges"][support or "rigid"]]
+    letter = table["zones"][sum(velocity > _ON_LIMIT * edge for edge in edges)]
+    limit = edges[len(table["good"]) - 1]
+    return Zone(letter, letter in table["good"], limit, cited(row["title"], row["clause"], row["status"]))
+
+
+def sparking_allowed(degree: str) -> tuple[bool, str, Message | str]:
+    """Whether a degree of sparking is allowed at rated load, the greatest that is, and the source.
+
+    Parameters
+    ----------
+    degree : {'1', '1 1/4', '1 1/2', '2', '3'}
+        As seen at rated load.
+    """
+    table: Mapping[str, Any] = shipped_table("inspection_limits")["sparking"]
+    degrees, allowed = table["degrees"], str(table["allowed"])
+    good = degrees.index(degree) <= degrees.index(allowed)
+    return good, allowed, cited(table["title"], table["clause"], table["status"])
+
+
+def run_out_allowed(diameter: float) -> tuple[float, Message | str] | None:
+    """The most a shaft extension may run out [m], by its diameter [m], and the source; ``None`` outside the table."""
+    table = shipped_table("inspection_limits")["run_out"]
+    if diameter <= table["above"]:
+        return None
+    row = next((one for one in table["rows"] if diameter <= _ON_LIMIT * one["up_to"]), None)
+    if row is None:
+        return None
+    return float(row["limit"]), cited(table["title"], table["clause"], row.get("status", table["status"]))
