@@ -1,7 +1,8 @@
 """Brake-test certificates for used electric motors: the few names that other programs may rely on.
 
-``assess`` brings a job to its verdict, ``issue`` writes its certificate too. Both raise ``CertgenError`` for a mistake of
-the user's, given in full by ``str(error)``. Everything else in the package may change without notice.
+``assess`` brings a job to its verdict, ``issue`` writes its certificate too, ``plot`` draws results. All raise
+``CertgenError`` for a mistake of the user's, given in full by ``str(error)``. Everything else in the package may change
+without notice.
 """
 
 from __future__ import annotations
@@ -9,12 +10,14 @@ from __future__ import annotations
 TYPE_CHECKING = False  # as typing has it, which takes long to load: signals are heeded from the first moment on
 if TYPE_CHECKING:
     import os
+    from collections.abc import Sequence
+    from typing import Any
 
     from certgen.errors import CertgenError
     from certgen.issuing.certificate import Issued
     from certgen.results.model import Results
 
-__all__ = ["CertgenError", "__version__", "assess", "issue"]
+__all__ = ["CertgenError", "__version__", "assess", "issue", "plot"]
 
 __version__ = "0.2.0"
 
@@ -96,6 +99,47 @@ def issue(
         options=SheetOptions(sheet, paper, units),
         archive=None if archive is None else Path(archive),
     )
+
+
+def plot(
+    results: Results | Sequence[Results],
+    *,
+    ax: Any = None,
+    what: str = "torque",
+    units: str = "si",
+    names: Sequence[str] | None = None,
+) -> Any:
+    """Draw the curves of one test, or of several over each other, with matplotlib.
+
+    Parameters
+    ----------
+    results : Results, or a sequence of them
+        What ``assess`` or ``issue`` gave.
+    ax : matplotlib axes, optional
+        Where to draw: axes, or as many as the drawing has panels. New ones where left out.
+    what : str
+        'torque', 'load' (panels of current, efficiency and power factor over shaft power), one of those panels by its
+        name, 'heat', 'losses' or 'log'.
+    units : str
+        'si', 'us' or 'both', which draws SI.
+    names : sequence of str, optional
+        What each test is called; by its certificate's number where left out.
+
+    Returns
+    -------
+    matplotlib axes
+        A tuple of them where there are several panels.
+
+    Raises
+    ------
+    CertgenError
+        Nothing of it was measured.
+    ValueError
+        There is no such drawing, or it takes another number of axes.
+    """
+    from certgen.plotting.figure import onto_axes, shown_results
+
+    return onto_axes(shown_results(results, names), ax, what, units)
 
 
 def __getattr__(name: str) -> object:

@@ -8,7 +8,21 @@ import sys
 from collections.abc import Callable, Sequence
 
 from certgen import __version__
-from certgen.commands import check, completion, issue, key, new, plan, record, register, schema, sign, summary, verify
+from certgen.commands import (
+    check,
+    completion,
+    issue,
+    key,
+    new,
+    plan,
+    plot,
+    record,
+    register,
+    schema,
+    sign,
+    summary,
+    verify,
+)
 from certgen.commands.each_job import failures_told
 from certgen.errors import CertgenError
 from certgen.stopping import Stopped, asked, exit_status, say_stopped
@@ -19,6 +33,7 @@ COMMANDS = {
     "plan": plan,
     "issue": issue,
     "check": check,
+    "plot": plot,
     "summary": summary,
     "verify": verify,
     "sign": sign,

@@ -25,6 +25,7 @@ ABOVE = (
     "issuing",
     "cli",
     "commands",
+    "plotting",
     "recorder",
     "stopping",
     "streams",
@@ -199,6 +200,10 @@ def test_what_draws_stands_in_the_sheet_only() -> None:
     assert {part(module) for module in MODULES if "reportlab" in libraries(module)} == {"sheet"}
 
 
+def test_pictures_for_screens_are_drawn_in_one_place() -> None:
+    assert {part(module) for module in MODULES if "matplotlib" in libraries(module)} <= {"plotting"}
+
+
 @pytest.mark.parametrize("library", ["pypdf", "pyhanko", "pyhanko_certvalidator", "cryptography", "asn1crypto"])
 def test_what_reads_and_signs_pages_stands_in_the_archive_only(library: str) -> None:
     users = [module for module in MODULES if library in libraries(module)]
@@ -208,7 +213,7 @@ def test_what_reads_and_signs_pages_stands_in_the_archive_only(library: str) -> 
         assert library not in set(_module_level_imports(tree)), dotted(module)
 
 
-@pytest.mark.parametrize("library", ["matplotlib", "scipy", "pikepdf", "fontTools", "hypothesis", "pytest"])
+@pytest.mark.parametrize("library", ["scipy", "pikepdf", "fontTools", "hypothesis", "pytest"])
 def test_what_only_tests_need_is_not_imported(library: str) -> None:
     for module in MODULES:
         assert library not in libraries(module), dotted(module)

@@ -306,4 +306,5 @@ def test_nouns_with_their_article() -> None:
 
 def test_usual_units_are_as_the_registry_has_them() -> None:
     for unit, known in USUAL_UNITS.items():
-        assert known == registry_conversion(unit), unit
+        dimension, scale, offset = registry_conversion(unit)
+        assert known == (dimension, pytest.approx(scale, rel=1e-15), pytest.approx(offset, rel=1e-15)), unit

@@ -39,6 +39,7 @@ class Content(Voice):
     words: Words = field(default_factory=Words)
     logo: Logo | DrawnLogo | None = None
     digest: Digest | None = None
+    beside: tuple[Results, ...] = ()  # tests drawn on the same axes, whose units must be the same
 
 
 @dataclass(frozen=True)

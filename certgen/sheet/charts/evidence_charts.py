@@ -50,7 +50,7 @@ def heat_chart(found: Thermal, content: Content) -> Chart:
     words, read = content.words, spots_of(found.heat_run, "time", "rise")
     fit = [] if found.heat_run_fit is None else spots_of(found.heat_run_fit, "time", "rise")
     end = read[-1][0]
-    form = _time_form(end)
+    form = _time_form(max([end, *_ends_beside(content)]))
     inside = [(form.value(x), y) for x, y in fit if x <= end * (1.0 + 1e-9)]
     beyond = [(form.value(x), y) for x, y in fit if x >= end * (1.0 - 1e-9)]
     curves = [Curve(tuple(inside), model.FITTED, words("chart.heat_fit"))] if inside else []
@@ -67,6 +67,13 @@ def heat_chart(found: Thermal, content: Content) -> Chart:
     points = (Points(spots, name=words("chart.read")),)
     panel = Panel(up, tuple(curves), points, levels=tuple(levels))
     return Chart("", across, (panel,), () if fit else (words("chart.no_heat_fit"),))
+
+
+def _ends_beside(content: Content) -> Iterator[float]:
+    """Where the heat runs of tests on the same axes end. [s]"""
+    for results in content.beside:
+        if results.thermal is not None and results.thermal.heat_run is not None:
+            yield max(results.thermal.heat_run.columns["time"])
 
 
 # Losses.

@@ -53,7 +53,7 @@ class Printed:
 
 def printed(content: Content, name: str, kind: str) -> Printed:
     """How a quantity is printed, its unit by the largest value among the points; of two systems the first."""
-    points = content.results.points
+    points = [point for results in (content.results, *content.beside) for point in results.points]
     values = [abs(item.value) for point in points if (item := getattr(point, name)) is not None]
     return Printed(name, forms(kind, content.units, max(values, default=0.0))[0])
 

@@ -22,6 +22,8 @@ PLATE, LEAD, PEAK = "plate", "lead", "peak"
 #: What a range stands for: the tolerance of the plate's value, loads up to the service factor, a steady stretch of a
 #: log, one left out.
 TOLERANCE, SERVICE_FACTOR, STEADY, FAULTY = "tolerance", "service factor", "steady", "faulty"
+#: Of a log drawn for a screen: what any test passes over, such as changes of load.
+PASSED_OVER = "passed over"
 #: The side of a limit that is allowed.
 BELOW, ABOVE = "below", "above"
 
