@@ -6,6 +6,7 @@ import dataclasses
 import json
 import re
 from importlib import resources
+from pathlib import Path
 
 import jsonschema
 import pytest
@@ -15,6 +16,12 @@ from certgen.cli import COMMANDS, main
 from certgen.commands.schema import schema_text
 from certgen.document.schema import key_schemas
 from certgen.document.vocabulary import Day, key
+from certgen.issuing.lists import awaits_test
+from certgen.pipeline import assess_job
+from certgen.results.serialization import as_json
+
+EXAMPLES = Path(__file__).parent.parent / "example_jobs"
+TESTED = [job for job in sorted(EXAMPLES.glob("*/job.yaml")) if not awaits_test(job)]
 
 
 class Text(yaml.SafeLoader):
@@ -31,7 +38,7 @@ def read(path):
     return yaml.load(path.read_text(encoding="utf-8"), Loader=Text)
 
 
-@pytest.mark.parametrize("of", ["job", "rig", "layout", "criteria"])
+@pytest.mark.parametrize("of", ["job", "rig", "layout", "criteria", "results"])
 def test_schemas_are_schemas(of):
     jsonschema.Draft202012Validator.check_schema(json.loads(schema_text(of)))
 
@@ -43,6 +50,36 @@ def test_starter_checks_clean_and_fits_the_schemas(tmp_path, capsys):
     assert main(["check", str(job)]) == 0
     jsonschema.validate(read(job), json.loads(schema_text("job")))
     jsonschema.validate(read(rig), json.loads(schema_text("rig")))
+
+
+@pytest.mark.parametrize("example", TESTED, ids=lambda path: path.parent.name)
+def test_the_results_of_every_example_fit_their_schema(example):
+    """JSON Schema 2020-12, checked by the jsonschema library."""
+    schema = json.loads(schema_text("results"))
+    tree = json.loads(as_json(assess_job(example).results))
+    assert tree["format"] == 1
+    assert [error.message for error in jsonschema.Draft202012Validator(schema).iter_errors(tree)] == []
+    assert _unknown(tree, schema, schema) == set()
+    del tree["verdict"]["outcome"]
+    assert not jsonschema.Draft202012Validator(schema).is_valid(tree)
+
+
+def _unknown(tree, schema, root):
+    """Keys of a tree that its schema does not name, as paths."""
+    if "$ref" in schema:
+        schema = root["$defs"][schema["$ref"].rpartition("/")[2]]
+    for choice in schema.get("anyOf", ()):
+        if jsonschema.Draft202012Validator({**choice, "$defs": root["$defs"]}).is_valid(tree):
+            return _unknown(tree, choice, root)
+    if isinstance(tree, dict) and "properties" in schema:
+        new = set(tree) - set(schema["properties"])
+        if schema["properties"].get("values") == {"type": "object"}:
+            return new
+        parts = (_unknown(part, schema["properties"][name], root) for name, part in tree.items() if name not in new)
+        return new.union(*parts)
+    if isinstance(tree, list):
+        return set().union(*(_unknown(part, schema["items"], root) for part in tree))
+    return set()
 
 
 def test_starter_never_overwrites(tmp_path, capsys):

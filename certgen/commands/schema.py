@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import argparse
 import json
+from typing import Any
 
 from certgen.document.schema import schema_of
 
-HELP = "JSON Schema of a file, for editors that complete and check keys"
+HELP = "JSON Schema of a file, for editors that complete and check keys, and for readers of results"
 
 
 def add(command: argparse.ArgumentParser) -> None:
     """Declare the arguments."""
-    command.add_argument("of", choices=("job", "rig", "layout", "criteria"), help="which file")
+    command.add_argument("of", choices=("job", "rig", "layout", "criteria", "results"), help="which file")
 
 
 def run(options: argparse.Namespace) -> int:
@@ -22,12 +23,18 @@ def run(options: argparse.Namespace) -> int:
     return 0
 
 
-# The files a user writes, each with the JSON Schema that editors read.
-
-
 def schema_text(of: str) -> str:
-    """JSON Schema of 'job', 'rig', 'layout' or 'criteria' as text."""
-    return json.dumps(schema_of(_root(of), f"certgen {of} file"), indent=1, ensure_ascii=False) + "\n"
+    """JSON Schema of 'job', 'rig', 'layout', 'criteria' or 'results' as text."""
+    return json.dumps(_schema(of), indent=1, ensure_ascii=False) + "\n"
+
+
+def _schema(of: str) -> dict[str, Any]:
+    if of == "results":
+        from certgen.results.model import Results
+        from certgen.results.serialization import schema_of_tree
+
+        return schema_of_tree(Results, "certgen results")
+    return schema_of(_root(of), f"certgen {of} file")
 
 
 def _root(of: str) -> type:

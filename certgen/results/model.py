@@ -15,6 +15,9 @@ from certgen.quantity import Quantity
 from certgen.readings.model import FileRead
 from certgen.results.as_found import AsFound
 
+#: Version of this tree: raised when a key goes or changes its meaning; new keys leave it as it is.
+FORMAT = 1
+
 # Tests of changing speed: a sweep, a run-down.
 
 
@@ -502,3 +505,4 @@ class Results:
     readings: tuple[FileRead, ...] = ()  # what was found in each readings file, and what was done to it
     as_found: AsFound = AsFound()  # what was looked at and measured before the brake
     plausibility: tuple[Evidence, ...] = ()  # whether the readings can be what they say
+    format: int = FORMAT

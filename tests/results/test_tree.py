@@ -25,7 +25,7 @@ def test_top_level_follows_the_contract(results):
         "certificate", "motor", "nameplate", "points", "curves", "characteristic", "at_rated_current",
         "at_rated_power", "at_service_factor", "at_rated_speed", "losses", "thermal", "assessed_rating", "findings",
         "verdict", "cautions", "budget", "traceability", "conditions", "insulation", "comparisons", "readings",
-        "sweep", "run_down", "log", "as_found", "plausibility",
+        "sweep", "run_down", "log", "as_found", "plausibility", "format",
     }  # fmt: skip
 
 
