@@ -20,11 +20,12 @@ from certgen.reduction.model import Reduction
 from certgen.reduction.plate_rating import rated_as_tested
 from certgen.reduction.reduce import reduce_test
 from certgen.reduction.sweep import points_of_sweep
+from certgen.results.brake_friction import with_brake_friction
 from certgen.results.comparisons import before_and_after
 from certgen.results.compute import compute_figures
 from certgen.results.model import Results
 from certgen.results.significant import to_significant
-from certgen.standards.criteria import DEFAULT, SHIPPED, CriteriaSet, read_criteria, shipped_criteria
+from certgen.standards.criteria import DEFAULT, SHIPPED, CriteriaSet, companions_of, read_criteria, shipped_criteria
 
 
 @dataclass(frozen=True)
@@ -126,7 +127,9 @@ def reduce_job(path: Path) -> tuple[LoadedJob, Reduction]:
     """
     test = read_job(path).test
     job, rig = test.loaded.job, test.loaded.rig
-    return test.loaded, reduce_test(job, rig, points_of_sweep(job, rig, test.readings))
+    readings = points_of_sweep(job, rig, test.readings)
+    rig, _ = with_brake_friction(job, rig, readings, companions_of(test.criteria))
+    return test.loaded, reduce_test(job, rig, readings)
 
 
 def _read(loaded: LoadedJob) -> ReadTest | None:
@@ -163,8 +166,9 @@ def _judged(test: ReadTest) -> tuple[Results, Reduction]:
 
 
 def _judged_on(readings: Readings, test: ReadTest) -> tuple[Results, Reduction]:
-    job, rig = test.loaded.job, test.loaded.rig
-    reduction = reduce_test(job, rig, readings)
+    job = test.loaded.job
+    rig, friction = with_brake_friction(job, test.loaded.rig, readings, companions_of(test.criteria))
+    reduction = replace(reduce_test(job, rig, readings), brake_friction=friction)
     try:
         figures = compute_figures(job, rig, readings, reduction, test.criteria)
     except RefusedTest as cause:

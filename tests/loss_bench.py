@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass, field, replace
 
 import numpy as np
+import yaml
 from builders import make_job, make_rig, make_table
 from mesh_circuit import MeshCircuit
 
@@ -141,3 +142,52 @@ class LossBench:
         """Job, readings and reduction."""
         job, readings = self.job(), self.readings()
         return job, readings, reduce_test(job, make_rig(), readings)
+
+
+# The same test written as a job file.
+
+RPM = 60.0 / (2.0 * math.pi)
+LOAD_TEST = {
+    "speed": "rpm", "torque": "N*m", "voltage": "V", "current": "A", "input_power": "W", "brake_current": "A",
+    "winding_temperature": "degC",
+}  # fmt: skip
+NO_LOAD = {"voltage": "V", "current": "A", "input_power": "W"}
+
+
+def as_written(table, columns):
+    """A table of SI values as a person would type it."""
+    written = dict(table.columns)
+    if "speed" in columns:
+        written["speed"] = table.columns["speed"] * RPM
+        written["winding_temperature"] = table.columns["winding_temperature"] - ICE
+    rows = [[f"{written[name][row]:.6f}" for name in columns] for row in range(table.rows)]
+    return {"columns": columns, "rows": rows}
+
+
+def job_text(bench, **changes):
+    readings = bench.readings()
+    job = {
+        "certificate": {"number": "L-1", "tested_on": "2026-01-01", "tested_by": "a tester"},
+        "motor": {"type": "three-phase induction"},
+        "nameplate": {
+            "power": "5.5 kW", "voltage": "400 V", "frequency": "50 Hz", "poles": 4, "speed": "1435 rpm",
+            "insulation_class": "B",
+        },
+        "rig": "../rig.yaml",
+        "conditions": {"supply_frequency": "50 Hz"},
+        "readings": {
+            "load_test": as_written(readings.load_test, LOAD_TEST),
+            "no_load": as_written(readings.others["no_load"], NO_LOAD),
+            "winding": {"cold": {"resistance": "1.9 ohm", "temperature": "20 degC"}, "between": "lines"},
+        },
+    }  # fmt: skip
+    for path, value in changes.items():
+        *parents, last = path.split("__")
+        place = job
+        for name in parents:
+            place = place[name]
+        if value is None:
+            del place[last]
+        else:
+            place[last] = value
+    return yaml.safe_dump(job, sort_keys=False)

@@ -9,7 +9,7 @@ from certgen import __version__
 from certgen.assessment.cautions import cautions_of
 from certgen.assessment.conditions import conditions_of, criteria_printed
 from certgen.assessment.declared_starting import declared_starting_findings
-from certgen.assessment.findings import judge, stray_finding
+from certgen.assessment.findings import efficiency_evidence, judge, stray_finding
 from certgen.assessment.heat import winding_rise_finding, winding_temperature_finding
 from certgen.assessment.inspection import inspected_items, inspection_findings, inspection_reservations
 from certgen.assessment.insulation import insulation_findings, insulation_result
@@ -45,7 +45,11 @@ def assess(
     as_found = AsFound(inspection=inspected_items(job))
     findings = (*_findings(job, reduction, figures, criteria), *inspection_findings(as_found.inspection))
     of_readings = evidence_of_test(job, rig, figures.readings, reduction)
-    evidence = (*map(stated, of_readings), *log_evidence(reduction.log, reduction.sweep))
+    evidence = (
+        *map(stated, of_readings),
+        *efficiency_evidence(figures.losses),
+        *log_evidence(reduction.log, reduction.sweep),
+    )
     rating = rating_to_state(figures.rating, reduction.points, findings)
     operating: dict[str, Any] = {**figures.operating}
     return Results(

@@ -22,7 +22,7 @@ from certgen.reduction.model import POINT_UNITS, Reduction
 from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.results.characteristic import SERIES_CHARACTER
 from certgen.results.compute import Figures
-from certgen.results.model import FAIL, FINDING_NOT_TESTED, PASS, Finding, Limits, Losses
+from certgen.results.model import FAIL, FINDING_NOT_TESTED, PASS, Evidence, Finding, Limits, Losses
 from certgen.results.points import IMPOSSIBLE_CAUSES
 from certgen.results.rated import (
     DECLARED_AT,
@@ -34,6 +34,7 @@ from certgen.results.rated import (
     plate_has_synchronous_speed,
 )
 from certgen.results.rated_conditions import Corrected, rated_conditions, voltage_not_read
+from certgen.results.rated_efficiency import rated_efficiency, with_correction
 from certgen.standards.criteria import (
     SHIPPED,
     CriteriaSet,
@@ -184,17 +185,21 @@ def _finding(row: Criterion, declared: float, test: _Test) -> Finding:
     judged = judged_point(row.at, test.job, test.reduction, test.declared)
     if judged.point is None:
         return _not_reached(row, declared, limits, judged, test)
-    value = float(getattr(judged.point, row.quantity)[0])
+    found = None
+    if row.quantity == "efficiency" and row.at == "rated power":
+        found = rated_efficiency(test.job, judged, test.figures.losses)
+    value = float(getattr(judged.point, row.quantity)[0]) if found is None else found.value
     if not math.isfinite(value):
         note = Message("finding.not_measured", quantity=Message(f"name.{row.quantity}"))
         return _made(row, declared, limits, test, note=note)
-    corrected = _corrected(row, judged, value, test)
+    corrected = _corrected(row, judged, value, test) if found is None else found.corrected
     if corrected.reason is not None:
         return _made(row, declared, limits, test, note=corrected.reason, measured=value)
     if 2.0 * corrected.supply_uncertainty > _MOST_CORRECTION * _tolerance(limits, declared):
         return _made(row, declared, limits, test, note=Message("finding.supply_too_far_off"), measured=corrected.value)
-    uncertainty = _with_correction(judged.uncertainties.get(row.quantity), corrected)
-    notes = tuple(note for note in (judged.note, *corrected.corrections) if note is not None)
+    known = judged.uncertainties.get(row.quantity) if found is None else found.uncertainty
+    uncertainty, method = with_correction(known, corrected), None if found is None else found.method
+    notes = tuple(note for note in (method, judged.note, *corrected.corrections) if note is not None)
     if judged.power_ratio is not None:
         return _at_one_point(row, declared, limits, judged, test, corrected=corrected, uncertainty=uncertainty)
     decision = decide(corrected.value, limits, uncertainty, test.job.decision_rule, harmless=row.harmless)
@@ -230,17 +235,6 @@ def _corrected(row: Criterion, judged: Judged, value: float, test: _Test) -> Cor
         working=test.figures.heat.working_temperature,
     )
     return conditions.correct(row.quantity, value)
-
-
-def _with_correction(uncertainty: Uncertainty | None, corrected: Corrected) -> Uncertainty | None:
-    """The uncertainty of a figure with that of its correction; the correction's alone where nothing else is known."""
-    if corrected.standard_uncertainty == 0.0:
-        return uncertainty
-    if uncertainty is None or uncertainty.standard is None:
-        return uncertainty
-    standard = math.hypot(uncertainty.standard, corrected.standard_uncertainty)
-    factor = uncertainty.coverage_factor or 2.0
-    return replace(uncertainty, standard=standard, expanded=factor * standard)
 
 
 def _by_excitation(
@@ -489,3 +483,25 @@ def stray_finding(losses: Losses | None, procedure_name: str) -> tuple[Finding, 
         decides=False,
     )
     return (finding,)
+
+
+def efficiency_evidence(losses: Losses | None) -> tuple[Evidence, ...]:
+    """Where output over input and the losses told apart contradict each other at rated power, each with its uncertainty.
+
+    What both have in common, such as the input power, is not taken out, so that they may differ by more than they ought.
+
+    References
+    ----------
+    JCGM 100:2008, 5.1.2: the uncertainty of a difference of two figures taken as independent.
+    """
+    direct, segregated = (None, None) if losses is None else (losses.direct_efficiency, losses.efficiency_as_tested)
+    if direct is None or segregated is None:
+        return ()
+    spreads = [item.expanded_uncertainty for item in (direct, segregated)]
+    if spreads[0] is None or spreads[1] is None:
+        return ()
+    allowed = math.hypot(spreads[0], spreads[1])
+    if abs(direct.value - segregated.value) <= allowed:
+        return ()
+    message = Message("evidence.efficiency_methods", direct=direct.value, segregated=segregated.value, allowed=allowed)
+    return (Evidence("efficiency_methods", "load_test", None, message, Message("efficiency.look_at"), "caps"),)

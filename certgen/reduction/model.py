@@ -9,6 +9,7 @@ import numpy as np
 
 from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array, Index, Mask
+from certgen.quantity import Quantity
 from certgen.reduction.held_run import HeldRun
 from certgen.reduction.log.model import LeftOut, ReducedLog
 from certgen.reduction.uncertainty.model import Uncertainties
@@ -248,6 +249,18 @@ class TorqueSpeed:
     summit: BreakdownFit | None = field(default=None, compare=False)  # where the points tell more than the greatest one
 
 
+@dataclass(frozen=True)
+class BrakeFriction:
+    """Torque beyond the scale's and the rig's tare torque that a run with the brake off shows. [N*m]
+
+    ``used`` where every load point is corrected by it; else ``reason`` says why not.
+    """
+
+    torque: Quantity
+    used: bool
+    reason: Message | None = None
+
+
 @dataclass(frozen=True, eq=False)
 class Reduction:
     """Everything computed from one load test."""
@@ -276,6 +289,7 @@ class Reduction:
     run_down: RunDownFound | RunDownMissing | None = None  # where the speed was read with the supply off
     log: ReducedLog | None = None  # where the load test was a log of which plateaus became the points
     uncertainties: Uncertainties | None = None  # of points and operating points
+    brake_friction: BrakeFriction | None = None  # where a run with the brake off was made beside a no-load test
 
 
 # What a reduction raises where the readings do not carry a figure.

@@ -13,7 +13,7 @@ from certgen.job.rig import Rig
 from certgen.messages.catalogue import Message
 from certgen.physics import electrics
 from certgen.physics.domain import Array, Index, Mask
-from certgen.readings.model import Readings
+from certgen.readings.model import Readings, Table
 from certgen.reduction import load_curve
 from certgen.reduction.electrical import ElectricalInput, apparent_power, electrical_input
 from certgen.reduction.heat import held_runs
@@ -33,6 +33,9 @@ from certgen.reduction.uncertainty.model import Measured
 from certgen.reduction.uncertainty.propagation import Fitted, RowErrors, propagate, row_errors
 from certgen.reduction.uncertainty.repeats import originals, repeat_inputs, repeated_rows, torque_scatter
 from certgen.reduction.uncertainty.winding_errors import every_table
+
+#: What the remark of a row says of a brake that was off but coupled, with any absorber.
+BRAKE_OFF = "brake off"
 
 
 def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
@@ -77,7 +80,7 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
         absorber_torque=torque.at_absorber,
         absorber_speed=absorber_speed,
         scale_indication=torque.scale_indication,
-        brake_current=table.column("brake_current"),
+        brake_current=_brake_current(table),
         meter_power_factor=table.column("power_factor"),
         poles=poles,
         synchronous_speed=_rated_synchronous_speed(poles, frequency, job),
@@ -99,6 +102,12 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
             of_rows, None if curve is None else Fitted(curve, operating), tables=every_table(job, readings)
         ),
     )
+
+
+def _brake_current(table: Table) -> Array:
+    """Current that excites the brake [A]; none in a row of which the remark says that the brake was off."""
+    off = np.array([BRAKE_OFF in str(remark).casefold() for remark in table.remarks], dtype=bool)
+    return np.where(off, 0.0, table.column("brake_current")) if off.any() else table.column("brake_current")
 
 
 def _errors_of_rows(job: Job, measured: Measured, points: LoadPoints, poles: Poles) -> tuple[RowErrors, Array]:

@@ -21,7 +21,7 @@ from certgen.reduction.uncertainty.errors import Errors
 from certgen.reduction.uncertainty.linear import Correlated, linear, nominal, single, weighted
 from certgen.reduction.uncertainty.starting_errors import at_rated_voltage, breakdown_errors, locked_rotor_errors
 from certgen.results.classes import design_letter, design_rating, efficiency_class, kva_per_hp
-from certgen.results.model import Characteristic
+from certgen.results.model import Characteristic, Losses
 from certgen.results.rated import declared_values, is_empty_plate, judged_point, rated_torque
 from certgen.results.starting import (
     CURRENT,
@@ -274,11 +274,11 @@ def loss_at_rated_power(job: Job, reduction: Reduction) -> float | None:
 _GEAR_SLIP = Message("gear.slip_without_load")
 
 
-def characteristic_of(job: Job, reduction: Reduction) -> Characteristic:
+def characteristic_of(job: Job, reduction: Reduction, losses: Losses | None = None) -> Characteristic:
     """Everything one test says of the machine as a whole."""
     idle, figures = reduction.no_load_point, starting_figures(job, reduction)
     ratio, kva = ratio_by_speed(job, reduction), kva_per_hp(job, figures.locked_rotor_current)
-    designed, classed = design_letter(job, reduction), efficiency_class(job, reduction)
+    designed, classed = design_letter(job, reduction), efficiency_class(job, reduction, losses)
     return Characteristic(
         synchronous_speed=measured(reduction.synchronous_speed, "rad/s"),
         poles=reduction.poles.count,

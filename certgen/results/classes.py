@@ -14,7 +14,9 @@ from certgen.physics.electrics import single_phase_apparent_power, three_phase_a
 from certgen.physics.induction import kva_per_horsepower
 from certgen.reduction.load_curve import REACH
 from certgen.reduction.model import LoadPoints, Reduction
+from certgen.results.model import Losses
 from certgen.results.rated import declared_values, judged_point, rated_torque
+from certgen.results.rated_efficiency import rated_efficiency, with_correction
 from certgen.results.starting import CURRENT, TITLES, StartingFigures, starting_figures
 from certgen.standards.efficiency import (
     CLASSES,
@@ -62,6 +64,7 @@ class _AtRating:
     """Measured efficiency at rated power, and the rating it belongs to."""
 
     efficiency: float
+    method: Message  # how it was found
     power: float  # W
     poles: int
     frequency: int  # Hz
@@ -69,9 +72,9 @@ class _AtRating:
     margin: float = 0.0  # expanded uncertainty of the efficiency [1]; 0 where it is not known
 
 
-def efficiency_class(job: Job, reduction: Reduction) -> Classed:
+def efficiency_class(job: Job, reduction: Reduction, losses: Losses | None = None) -> Classed:
     """The highest class whose limit the efficiency measured at rated power meets, and which its uncertainty leaves open."""
-    rating = _at_rating(job, reduction)
+    rating = _at_rating(job, reduction, losses)
     if isinstance(rating, Message):
         return Classed(None, rating)
     levels = tuple(_levels(job, rating)) if rating.frequency == 60 else ()
@@ -89,14 +92,15 @@ def efficiency_class(job: Job, reduction: Reduction) -> Classed:
 
 def _reason(name: str | None, rating: _AtRating, limits: dict[str, ClassLimit], perhaps: Message | None) -> Message:
     """What was measured, and what the classes named ask for."""
-    measured = Message("efficiency_class.measured", efficiency=rating.efficiency)
+    values: dict[str, object] = {"efficiency": rating.efficiency, "method": rating.method}
+    measured = Message("efficiency_class.measured", **values)
     if rating.note is not None:
-        measured = Message("efficiency_class.measured_where", efficiency=rating.efficiency, where=rating.note)
+        measured = Message("efficiency_class.measured_where", **values, where=rating.note)
     asked = tuple(
         Message("efficiency_class.asks", name=limit.name, efficiency=limit.efficiency)
         for limit in _neighbours(name, limits)
     )
-    values: dict[str, object] = {"measured": measured, "asked": asked, "source": _source(name, limits)}
+    values = {"measured": measured, "asked": asked, "source": _source(name, limits)}
     if name is not None:
         return Message("efficiency_class.met", **values)
     lowest = _lowest(limits)
@@ -105,7 +109,7 @@ def _reason(name: str | None, rating: _AtRating, limits: dict[str, ClassLimit], 
     return Message("efficiency_class.below", lowest=lowest, **values)
 
 
-def _at_rating(job: Job, reduction: Reduction) -> _AtRating | Message:
+def _at_rating(job: Job, reduction: Reduction, losses: Losses | None) -> _AtRating | Message:
     """What is classed, or why nothing can be."""
     plate, poles = job.nameplate, reduction.poles.count
     if job.motor.type not in INDUCTION:
@@ -125,15 +129,17 @@ def _at_rating(job: Job, reduction: Reduction) -> _AtRating | Message:
         return judged.note
     if judged.power_ratio is not None and abs(judged.power_ratio - 1.0) > REACH:
         return Message("efficiency_class.no_point")
-    efficiency = float(judged.point.efficiency[0])
-    if not math.isfinite(efficiency):
+    found = rated_efficiency(job, judged, losses)
+    if not math.isfinite(found.value):
         return Message("finding.not_measured", quantity=Message("name.input_power"))
     off = _supply_off(job, judged.point)
     if off is not None:
         return off
-    known = judged.uncertainties.get("efficiency")
+    value, known = found.value, found.uncertainty
+    if found.corrected.reason is None:
+        value, known = found.corrected.value, with_correction(known, found.corrected)
     margin = 0.0 if known is None or known.expanded is None else known.expanded
-    return _AtRating(efficiency, plate.power, poles, frequency, judged.note, margin)
+    return _AtRating(value, found.method, plate.power, poles, frequency, judged.note, margin)
 
 
 def _perhaps(name: str | None, rating: _AtRating, limits: dict[str, ClassLimit]) -> Message | None:
@@ -199,6 +205,7 @@ def _levels(job: Job, rating: _AtRating) -> Iterator[Message]:
             kind=Message(f"efficiency_level.{kind}"),
             horsepower=small.horsepower,
             efficiency=rating.efficiency,
+            method=rating.method,
             average=small.efficiency,
             source=small.source,
             outcome=Message("efficiency_level.reached" if reached else "efficiency_level.not_reached"),
@@ -209,9 +216,9 @@ def _nominal(rating: _AtRating) -> Iterator[Message]:
     """The nominal efficiency supported, and the levels it reaches in either enclosure."""
     nominal = supported_nominal(rating.efficiency)
     if nominal is None:
-        yield Message("efficiency_level.no_nominal", efficiency=rating.efficiency)
+        yield Message("efficiency_level.no_nominal", efficiency=rating.efficiency, method=rating.method)
         return
-    yield Message("efficiency_level.nominal", efficiency=rating.efficiency, nominal=nominal)
+    yield Message("efficiency_level.nominal", efficiency=rating.efficiency, method=rating.method, nominal=nominal)
     for name in POLYPHASE_LEVELS:
         required = _required(rating, name)
         met = [enclosure for enclosure, (least, _) in required.items() if nominal >= least]

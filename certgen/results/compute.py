@@ -107,10 +107,10 @@ def compute_figures(job: Job, rig: Rig, readings: Readings, reduction: Reduction
     _refuse_impossible(reduction)
     if reduction.log is not None:
         readings = reduction.log.readings
-    characteristic = with_uncertainties(characteristic_of(job, reduction), job, reduction)
     beside = companions_of(criteria)
     heat = heat_figures(job, readings, reduction, beside)
     losses = losses_of(job, readings, reduction, heat.thermal, beside.procedure)
+    characteristic = with_uncertainties(characteristic_of(job, reduction, losses), job, reduction)
     evidence = Evidence(job, rig, readings, reduction, characteristic, heat.thermal, criteria.name, beside.temperature)
     return Figures(
         readings=readings,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, partial
@@ -32,7 +33,7 @@ from certgen.reduction.loss_segregation import (
     direct_current_losses,
     reference_temperature,
 )
-from certgen.reduction.model import LoadPoints, Reduction, TooFewReadings
+from certgen.reduction.model import BrakeFriction, LoadPoints, Reduction, TooFewReadings
 from certgen.reduction.no_load import NoLoadTest
 from certgen.reduction.uncertainty.errors import Errors
 from certgen.reduction.uncertainty.linear import Correlated, linear
@@ -196,7 +197,7 @@ def stray_result(
         judged = fit_stray(
             regression.torque, regression.residual, regression.rows, least_correlation=other.least_correlation
         )
-        accepted[other.title] = judged.accepted
+        accepted[other.title] = judged.accepted and _intercept_part(judged, regression) <= other.greatest_intercept
     return StrayRegression(
         slope=with_uncertainty(Quantity(fit.line.slope, "W/(N*m)^2"), slope),
         intercept=with_uncertainty(Quantity(fit.line.intercept, "W"), intercept),
@@ -233,20 +234,29 @@ def _note(fit: StrayFit, procedure: LossProcedure) -> Message | None:
     return Message("stray.refused", found=tuple(found), least=procedure.least_correlation, source=source)
 
 
+def _intercept_part(fit: StrayFit, regression: Regression) -> float:
+    """Size of the intercept over the stray load loss at rated torque. [1]"""
+    stray = fit.line.slope * regression.rated_torque**2
+    return abs(fit.line.intercept / stray) if stray > 0.0 else math.inf
+
+
 def _large_intercept(regression: Regression, procedure: LossProcedure) -> Message | None:
-    line = regression.fit.line
-    part = line.intercept / (line.slope * regression.rated_torque**2)
-    if abs(part) <= procedure.greatest_intercept:
+    part, most = _intercept_part(regression.fit, regression), procedure.greatest_intercept
+    if part <= most:
         return None
-    return Message("stray.large_intercept", part=part, source=procedure.source("greatest_intercept"))
+    return Message("stray.large_intercept", part=part, most=most, source=procedure.source("greatest_intercept"))
 
 
-def segregation_notes(job: Job, separated: Separated, correction: float | None) -> tuple[Message, ...]:
+def segregation_notes(
+    job: Job, separated: Separated, correction: float | None, friction: BrakeFriction | None = None
+) -> tuple[Message, ...]:
     """Sentences on what a segregation rests on."""
-    return tuple(_notes(job, separated, correction))
+    return tuple(_notes(job, separated, correction, friction))
 
 
-def _notes(job: Job, separated: Separated, correction: float | None) -> Iterator[Message]:
+def _notes(
+    job: Job, separated: Separated, correction: float | None, friction: BrakeFriction | None
+) -> Iterator[Message]:
     procedure, winding = separated.procedure, job.readings.winding
     taken = winding is not None and winding.between is None
     key = "losses.stator_winding_between_lines" if taken else "losses.stator_winding"
@@ -258,8 +268,43 @@ def _notes(job: Job, separated: Separated, correction: float | None) -> Iterator
         voltage=Message(f"losses.{procedure.core_loss_at.replace(' ', '_')}"),
         source=procedure.source("core_loss_at"),
     )
-    if correction is not None:
-        yield Message("losses.brake_off", correction=correction)
+    if friction is not None and friction.used:
+        yield Message("losses.brake_off_in_points", correction=friction.torque.value)
+    elif correction is not None:
+        why = Message("brake_friction.not_known") if friction is None else friction.reason
+        yield Message("losses.brake_off", correction=correction, reason=why)
+
+
+#: How far the constant loss of a no-load test may be off by its method: a straight line through low voltages whose rotor
+#: loss is left in, core loss at another voltage than that of the row. [1] Common practice, no source.
+NO_LOAD_METHOD = 0.02
+
+
+def friction_of_brake(test: LossTest) -> Quantity | None:
+    """Torque that a run with the brake off shows beyond that of the load points [N*m], its uncertainty with k = 2.
+
+    ``None`` where no such run carries it.
+
+    Raises
+    ------
+    TooFewReadings
+        The losses of the load points cannot be found.
+    """
+    power, missing = test.job.nameplate.power, missing_inputs(test.job, test.readings, test.reduction.points)
+    if missing or power is None:
+        raise TooFewReadings(Message("losses.missing", missing=missing))
+    separated = separate(test.job, test.readings, test.reduction.points, winding=test.winding, procedure=test.procedure)
+    row = brake_off_row(separated, test.reduction.brake_current, power)
+    found = correction_of(separated, test.reduction.brake_current, power)
+    errors = test.uncertainties.of(separated).losses
+    if row is None or found is None or errors is None:
+        return None if found is None else Quantity(found, "N*m")
+    known = errors.errors.uncertainty(errors.correction(row))
+    if known.standard is None:
+        return Quantity(found, "N*m")
+    watts = separated.parts.friction_windage[row] + separated.no_load.core_loss(separated.points.voltage[[row]])[0]
+    of_method = NO_LOAD_METHOD * float(watts / separated.points.speed[row]) / math.sqrt(3.0)
+    return Quantity(found, "N*m", 2.0 * math.hypot(known.standard, of_method), 2.0, bool(known.assumed))
 
 
 # The losses of one test: by segregation where the readings allow it, else by the direct method with its reason.
@@ -278,7 +323,7 @@ AsTested = Callable[[], dict[str, Quantity | None]]
 
 
 @dataclass(frozen=True, eq=False)
-class _Test:
+class LossTest:
     """Everything the losses of one test rest on."""
 
     job: Job
@@ -325,7 +370,7 @@ def losses_of(
     kind = job.motor.type
     if kind in (UNIVERSAL, OTHER) or not np.isfinite(reduction.points.input_power).any():
         return None
-    test = _Test(job, readings, reduction, thermal, procedure)
+    test = LossTest(job, readings, reduction, thermal, procedure)
     if kind == SINGLE_PHASE:
         return _direct(test, Message("losses.single_phase"))
     if job.nameplate.gear is not None:
@@ -340,15 +385,19 @@ def missing_losses(job: Job, losses: Losses | None) -> tuple[Message, ...]:
     return (Message("losses.not_apart", reason=losses.reason),)
 
 
-def _direct(test: _Test, reason: Message, **known: Any) -> Losses:
+def _direct(test: LossTest, reason: Message, **known: Any) -> Losses:
     """The direct method: efficiency is output over input at rated power, as measured."""
+    return Losses(method=DIRECT, reason=reason, efficiency=_direct_efficiency(test), **known)
+
+
+def _direct_efficiency(test: LossTest) -> Quantity | None:
+    """Output over input at rated power. [1]"""
     point, uncertainties = test.at_rated_power, test.reduction.uncertainties
     uncertainty = None if uncertainties is None else uncertainties.operating.get("at_rated_power", {}).get("efficiency")
-    efficiency = None if point is None else quantity(float(point.efficiency[0]), "1", uncertainty)
-    return Losses(method=DIRECT, reason=reason, efficiency=efficiency, **known)
+    return None if point is None else quantity(float(point.efficiency[0]), "1", uncertainty)
 
 
-def _three_phase(test: _Test) -> Losses:
+def _three_phase(test: LossTest) -> Losses:
     at_rated, points = test.at_rated_power, test.reduction.points
     missing = missing_inputs(test.job, test.readings, points)
     as_tested: AsTested = dict
@@ -388,7 +437,7 @@ def no_load_curves(test: NoLoadTest) -> dict[str, Curve]:
     }
 
 
-def _stator(test: _Test, winding: WindingOfTest, point: LoadPoints) -> dict[str, Quantity | None]:
+def _stator(test: LossTest, winding: WindingOfTest, point: LoadPoints) -> dict[str, Quantity | None]:
     return {"stator": test.uncertainties.stator(winding, point)}
 
 
@@ -397,23 +446,26 @@ def _watts(parts: Segregated, of_losses: LossUncertainties) -> dict[str, Quantit
     return {name: quantity(float(getattr(parts, name)[0]), "W", uncertainties.get(name)) for name in _PARTS}
 
 
-def _regressed(test: _Test, separated: Separated, of_losses: LossUncertainties, as_tested: AsTested) -> Losses:
+def _regressed(test: LossTest, separated: Separated, of_losses: LossUncertainties, as_tested: AsTested) -> Losses:
     """Losses by segregation, or by the direct method where the rule refuses the regression."""
     power, curve = test.job.nameplate.power, test.reduction.curve
     if power is None or curve is None:
         raise TooFewReadings(test.reduction.curve_missing or Message("losses.no_rated_power"))
-    correction = correction_of(separated, test.reduction.brake_current, power)
+    friction = test.reduction.brake_friction
+    in_points = friction.torque if friction is not None and friction.used else None
+    correction = None if in_points else correction_of(separated, test.reduction.brake_current, power)
     added = 0.0 if correction is None else correction
     regression = regress(separated, test.reduction, rated_power=power, correction=added)
-    fitted = of_losses.fitted(regression, brake_off_row(separated, test.reduction.brake_current, power))
+    brake_off = None if in_points else brake_off_row(separated, test.reduction.brake_current, power)
+    fitted = of_losses.fitted(regression, brake_off)
     stray = stray_result(regression, test.procedure, slope=fitted.slope, intercept=fitted.intercept)
     common: dict[str, Any] = {
         "stray_regression": stray,
-        "dynamometer_correction": quantity(correction, "N*m", fitted.correction),
+        "dynamometer_correction": in_points or quantity(correction, "N*m", fitted.correction),
         **no_load_curves(separated.no_load),
     }
-    notes = segregation_notes(test.job, separated, correction)
-    if not regression.fit.accepted:
+    notes = segregation_notes(test.job, separated, correction, friction)
+    if not stray.accepted[test.procedure.title]:
         known = as_tested()
         reason = Message("losses.refused_as_tested" if known else "losses.refused", note=stray.note)
         return _direct(test, reason, notes=notes, **known, **common)
@@ -428,15 +480,27 @@ def _regressed(test: _Test, separated: Separated, of_losses: LossUncertainties, 
         _loss_point(part, along, reached, of) for (part, reached), of in zip(reached_loads, uncertainties, strict=True)
     )
     rated = next((point for point in at_loads if point.load.value == 1.0), None)
+    of_test = loss_curve(separated, curve, slope=slope, correction=added, reference=None)
     return Losses(
         method=SEGREGATION,
         reason=Message("losses.by_procedure", procedure=test.procedure.name),
         **{name: getattr(rated, name, None) for name in (*_PARTS, "stray", "efficiency")},
         reference_temperature=quantity(reference, "K", of_losses.rise_uncertainty() if by_rise else None),
         at_loads=at_loads,
+        direct_efficiency=_direct_efficiency(test),
+        efficiency_as_tested=_efficiency_as_tested(of_test, fitted, power),
         notes=(basis, *notes),
         **common,
     )
+
+
+def _efficiency_as_tested(curve: LossCurve, fitted: FittedUncertainties, power: float) -> Quantity | None:
+    """Efficiency by segregation at rated power [W] and the temperature of the test."""
+    found = curve.at(power)
+    if found is None:
+        return None
+    (known,) = fitted.at_loads(curve, [power], None, by_rise=False)
+    return quantity(found["efficiency"], "1", known.get("efficiency"))
 
 
 def _loads_reached(curve: LossCurve, rated_power: float) -> Iterator[tuple[float, float]]:
@@ -460,7 +524,7 @@ def _loss_point(
     return LossPoint(load=Quantity(load, "1"), **figures)
 
 
-def _direct_current(test: _Test) -> Losses:
+def _direct_current(test: LossTest) -> Losses:
     at_rated, nearness = test.at_rated_power, test.procedure.voltage_nearness
     try:
         if at_rated is None:

@@ -265,6 +265,8 @@ class Losses:
     stray: Quantity | None = None
     efficiency: Quantity | None = None
     reference_temperature: Quantity | None = None
+    direct_efficiency: Quantity | None = None  # output over input at rated power, beside that by segregation
+    efficiency_as_tested: Quantity | None = None  # by segregation, at the temperature of the test
     stray_regression: StrayRegression | None = None
     at_loads: tuple[LossPoint, ...] = ()
     dynamometer_correction: Quantity | None = None  # torque added for the brake's own friction

@@ -146,7 +146,7 @@ def test_nominal_efficiency_supported_and_premium_level():
     """1.5 kW is 2 hp: premium 86.5 % at 4 poles (10 CFR 431.25); 86.5 % is paired with 84.0 % (Table 12-10, memory)."""
     nominal, premium = levels(0.8401)
     assert nominal == (
-        "84.01 % measured, indicative: supports a nominal efficiency of 86.5 % by its paired minimum "
+        "84.01 % measured, output over input, indicative: supports a nominal efficiency of 86.5 % by its paired minimum "
         "(NEMA MG 1, Table 12-10, from memory)."
     )
     assert premium == (
@@ -166,16 +166,20 @@ def test_a_level_reached_in_one_enclosure_only():
 
 
 def test_below_the_series_of_nominal_efficiencies():
-    assert levels(0.40) == ("40.00 % measured: below the least minimum of NEMA MG 1, Table 12-10, from memory.",)
+    assert levels(0.40) == (
+        "40.00 % measured, output over input: below the least minimum of NEMA MG 1, Table 12-10, from memory.",
+    )
 
 
 def test_small_motors():
     """10 CFR 431.446: 1/2 hp, 4 poles: polyphase 78.2 %, capacitor-start 76.2 %."""
     (polyphase,) = levels(0.79, power=370.0)
-    assert polyphase.startswith("As a small polyphase motor of 1/2 hp, indicative: 79.00 % measured, average of 78.2 %")
+    assert polyphase.startswith(
+        "As a small polyphase motor of 1/2 hp, indicative: 79.00 % measured, output over input, average of 78.2 %"
+    )
     assert polyphase.endswith("reached.")
     (start,) = levels(0.76, power=370.0, kind="single-phase induction")
-    assert start.startswith("As a capacitor-start motor of 1/2 hp, indicative: 76.00 % measured, average of 76.2 %")
+    assert start.startswith("As a capacitor-start motor of 1/2 hp, indicative: 76.00 % measured, output")
     assert start.endswith("not reached.")
     assert levels(0.76, power=5000.0, kind="single-phase induction") == ()
 

@@ -3,63 +3,15 @@
 from __future__ import annotations
 
 import json
-import math
 import re
 
 import pytest
-import yaml
 from bench import FINE_INSTRUMENTS
-from loss_bench import ICE, LossBench
+from loss_bench import ICE, LossBench, job_text
 
 from certgen.pipeline import assess_job
 from certgen.results.serialization import as_json
 from certgen.terminal.results import results_text
-
-RPM = 60.0 / (2.0 * math.pi)
-LOAD_TEST = {
-    "speed": "rpm", "torque": "N*m", "voltage": "V", "current": "A", "input_power": "W", "brake_current": "A",
-    "winding_temperature": "degC",
-}  # fmt: skip
-NO_LOAD = {"voltage": "V", "current": "A", "input_power": "W"}
-
-
-def as_written(table, columns):
-    """A table of SI values as a person would type it."""
-    written = dict(table.columns)
-    if "speed" in columns:
-        written["speed"] = table.columns["speed"] * RPM
-        written["winding_temperature"] = table.columns["winding_temperature"] - ICE
-    rows = [[f"{written[name][row]:.6f}" for name in columns] for row in range(table.rows)]
-    return {"columns": columns, "rows": rows}
-
-
-def job_text(bench, **changes):
-    readings = bench.readings()
-    job = {
-        "certificate": {"number": "L-1", "tested_on": "2026-01-01", "tested_by": "a tester"},
-        "motor": {"type": "three-phase induction"},
-        "nameplate": {
-            "power": "5.5 kW", "voltage": "400 V", "frequency": "50 Hz", "poles": 4, "speed": "1435 rpm",
-            "insulation_class": "B",
-        },
-        "rig": "../rig.yaml",
-        "conditions": {"supply_frequency": "50 Hz"},
-        "readings": {
-            "load_test": as_written(readings.load_test, LOAD_TEST),
-            "no_load": as_written(readings.others["no_load"], NO_LOAD),
-            "winding": {"cold": {"resistance": "1.9 ohm", "temperature": "20 degC"}, "between": "lines"},
-        },
-    }  # fmt: skip
-    for path, value in changes.items():
-        *parents, last = path.split("__")
-        place = job
-        for name in parents:
-            place = place[name]
-        if value is None:
-            del place[last]
-        else:
-            place[last] = value
-    return yaml.safe_dump(job, sort_keys=False)
 
 
 @pytest.fixture

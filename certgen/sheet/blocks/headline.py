@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from certgen.messages.format import KINDS, MISSING, Form, decimals_of, forms, spread_text, with_sign
 from certgen.quantity import Quantity
 from certgen.results.model import EXTRAPOLATED, Point
+from certgen.results.rated_efficiency import by_segregation
 from certgen.sheet.content import Content, NamedPoint, headline_point, in_sentence
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import HAIRLINE, Area, Block, Flow, RuleMark, Setting, TextMark, TooNarrow
@@ -56,6 +57,10 @@ def figures_of(content: Content) -> tuple[Figure, ...]:
 def _figure(content: Content, name: str, point: Point, named: NamedPoint | None) -> Figure:
     """One figure; what defines the point is set, and has no uncertainty."""
     words, item = content.words, getattr(point, name)
+    by_losses = by_segregation(content.results.losses) if name == "efficiency" else None
+    if named is None or named.field != "at_rated_power":
+        by_losses = None
+    item = by_losses or item
     label = words(f"headline.{name}")
     if item is None:
         return Figure(label, MISSING, below=(words("headline.not_measured"),))
@@ -69,6 +74,8 @@ def _figure(content: Content, name: str, point: Point, named: NamedPoint | None)
     below = [words("headline.assumed", spread=spread) if item.assumed else f"± {spread}"] if spread else []
     if plate is not None:
         below.append(words("headline.plate", value=shown[0].plain(shown[0].value(plate))))
+    if by_losses is not None:
+        below.insert(1 if spread else 0, words("headline.by_losses"))
     return Figure(label, texts[0], shown[0].sign, (*below, *_second(texts, shown)))
 
 
