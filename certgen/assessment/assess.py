@@ -6,12 +6,12 @@ from collections.abc import Mapping
 from typing import Any
 
 from certgen import __version__
+from certgen.assessment.as_found import as_found_of, findings_as_found, reservations
 from certgen.assessment.cautions import cautions_of
 from certgen.assessment.conditions import conditions_of, criteria_printed
 from certgen.assessment.declared_starting import declared_starting_findings
 from certgen.assessment.findings import efficiency_evidence, judge, stray_finding
 from certgen.assessment.heat import winding_rise_finding, winding_temperature_finding
-from certgen.assessment.inspection import inspected_items, inspection_findings, inspection_reservations
 from certgen.assessment.insulation import insulation_findings, insulation_result
 from certgen.assessment.log_cautions import log_evidence
 from certgen.assessment.plausibility.evidence_of_test import evidence_of_test, stated
@@ -21,7 +21,6 @@ from certgen.assessment.verdict import rating_to_state, verdict_of
 from certgen.job.model import Job
 from certgen.job.rig import Rig
 from certgen.reduction.model import Reduction
-from certgen.results.as_found import AsFound
 from certgen.results.compute import Figures
 from certgen.results.model import FINDING_NOT_TESTED, Finding, Results, Traceability
 from certgen.standards.criteria import CriteriaSet, companions_of
@@ -42,8 +41,8 @@ def assess(
     ``reduction`` holds the load points [SI] that ``figures`` rest on; ``not_evaluated`` are keys of job and rig that
     change nothing yet, ``inputs`` is every file read with its SHA-256.
     """
-    as_found = AsFound(inspection=inspected_items(job))
-    findings = (*_findings(job, reduction, figures, criteria), *inspection_findings(as_found.inspection))
+    as_found = as_found_of(job, figures)
+    findings = (*_findings(job, reduction, figures, criteria), *findings_as_found(job, as_found))
     of_readings = evidence_of_test(job, rig, figures.readings, reduction)
     evidence = (
         *map(stated, of_readings),
@@ -68,7 +67,7 @@ def assess(
             findings,
             evidence=evidence,
             rating=rating,
-            reservations=inspection_reservations(as_found.inspection),
+            reservations=reservations(as_found),
         ),
         cautions=cautions_of(job, rig, reduction, figures, findings),
         conditions=conditions_of(

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from certgen.assessment.as_found import OF_THE_MOTOR
 from certgen.assessment.decision import ACCEPTED, CONDITIONAL, rank, worst
 from certgen.assessment.inspection import PREFIX, forbids_use
 from certgen.assessment.insulation import INDEX, OF_INSULATION, RESISTANCE, UNSOUND
@@ -123,14 +124,16 @@ class _Case:
         return [
             finding
             for finding in self.findings
-            if finding.decides and finding.outcome != FINDING_NOT_TESTED and finding.declared is not None
+            if finding.decides
+            and finding.outcome != FINDING_NOT_TESTED
+            and (finding.declared is not None or finding.id.startswith(OF_THE_MOTOR))
         ]
 
     @property
     def against_plate(self) -> list[Finding]:
         """Those of them that hold the load test against the plate: what the scope names by itself is left out."""
         apart = (*OF_INSULATION, *_RISES, _HELD, _REACHED)
-        return [finding for finding in self.judged if finding.id not in apart]
+        return [one for one in self.judged if one.id not in apart and not one.id.startswith(OF_THE_MOTOR)]
 
     @property
     def unsafe(self) -> list[Finding]:

@@ -18,6 +18,8 @@ from certgen.job.model import (
     INDUCTION,
     MOTOR,
     MOTOR_SHAFT,
+    OTHER,
+    SINGLE_PHASE,
     THREE_PHASE,
     UNIVERSAL,
     WHOLE_MOTOR,
@@ -287,6 +289,7 @@ def _check_plate(job: Job, notes: _Notes) -> None:
         return
     _check_excitation(motor, notes)
     _check_insulation(job, notes)
+    _check_windings(job, notes)
     _check_declared_input(plate, motor, notes)
     _check_declared_starting(plate, motor, notes)
     _check_gear(plate, notes)
@@ -311,6 +314,29 @@ def _check_insulation(job: Job, notes: _Notes) -> None:
         return
     what = f"a motor of type '{job.motor.type}' has no field winding to be read alone"
     notes.at("readings.insulation.winding", what, f"remove it, or write '{WHOLE_MOTOR}'")
+
+
+#: Windings by the kinds of motor that have them.
+_WINDINGS_OF = {
+    (THREE_PHASE,): ("u_v", "v_w", "w_u"),
+    (SINGLE_PHASE,): ("main", "start"),
+    (DC, UNIVERSAL): ("armature", "field"),
+}
+
+
+def _check_windings(job: Job, notes: _Notes) -> None:
+    """Every kind of motor has its own windings; of three pairs all are read, or none."""
+    winding, kind = None if job.readings is None else job.readings.winding, job.motor.type
+    if winding is None or kind == OTHER:
+        return
+    for kinds, names in _WINDINGS_OF.items():
+        given = [name for name in names if getattr(winding, name) is not None]
+        if kind not in kinds and given:
+            what = f"a motor of type '{kind}' has no such winding"
+            notes.at(f"readings.winding.{given[0]}", what, "remove it, or correct motor.type")
+        elif kind == THREE_PHASE and given and len(given) < len(names):
+            missing = " and ".join(name for name in names if name not in given)
+            notes.at(f"readings.winding.{given[0]}", f"of the three pairs {missing} is missing", "give all three pairs")
 
 
 def _check_declared_input(plate: Nameplate, motor: Motor, notes: _Notes) -> None:

@@ -28,7 +28,7 @@ from certgen.document.vocabulary import (
     Whole,
     key,
 )
-from certgen.job.as_found import Inspected, Shaft
+from certgen.job.as_found import YES_OR_NO, Inspected, Shaft
 from certgen.job.columns import COLUMNS
 from certgen.job.table import TableSource, table
 from certgen.standards.criteria import EXCITATIONS
@@ -322,6 +322,18 @@ class Winding:
     between: str | None = key(Choice(("lines", "phases")), "Where the resistance was measured.")
     connection: str | None = key(
         Choice((STAR, DELTA)), "How the phases are joined; needed where the resistance is that of one phase."
+    )
+    u_v: float | None = key(_positive("resistance"), "Cold, between terminals U and V.")
+    v_w: float | None = key(_positive("resistance"), "Cold, between terminals V and W.")
+    w_u: float | None = key(_positive("resistance"), "Cold, between terminals W and U.")
+    concentric: bool | None = key(YES_OR_NO, "Whether the coils lie in one another, so that the pairs may differ more.")
+    main: float | None = key(_positive("resistance"), "Cold, of the main winding of a single-phase motor.")
+    start: float | None = key(_positive("resistance", "11.8 ohm"), "Cold, of its start winding.")
+    armature: float | None = key(_positive("resistance", "0.82 ohm"), "Cold, of the armature between brushes.")
+    field: float | None = key(_positive("resistance", "310 ohm"), "Cold, of the field winding.")
+    temperature: float | None = key(
+        Measure("temperature", above=0.0, example="21 degC"),
+        "Of the winding when these were read; left out: that of 'cold', else that of the room.",
     )
 
 

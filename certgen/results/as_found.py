@@ -23,7 +23,27 @@ class InspectedItem:
 
 
 @dataclass(frozen=True)
+class WindingResistance:
+    """One winding, or one pair of terminals, cold."""
+
+    name: str  # u_v, v_w, w_u, main, start, armature, field
+    measured: Quantity
+    corrected: Quantity | None = None  # to 25 degC
+
+
+@dataclass(frozen=True)
+class WindingResistances:
+    """The windings cold; ``unbalance`` of the three pairs is the largest deviation from their mean, over the mean."""
+
+    windings: tuple[WindingResistance, ...]
+    temperature: Quantity | None  # then
+    unbalance: Quantity | None = None
+    notes: tuple[Message, ...] = ()
+
+
+@dataclass(frozen=True)
 class AsFound:
     """Everything found before the brake; empty where the job has none of it."""
 
     inspection: tuple[InspectedItem, ...] = ()
+    windings: WindingResistances | None = None

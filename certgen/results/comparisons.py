@@ -93,8 +93,20 @@ def _differences(
             pair = (getattr(first, name), getattr(second, name))
             together = None if reductions is None else _together(reductions, key, name, pair)
             yield from _difference(title, name, *pair, together)
+    yield from _windings(before, after)
     idle = (before.characteristic.no_load_current, after.characteristic.no_load_current)
     yield from _difference(Message("comparison.no_load_current"), "current", *idle)
+
+
+def _windings(before: Results, after: Results) -> Iterator[Difference]:
+    """Resistances of windings of one name, both at 25 degC."""
+    first, second = (
+        {} if one.as_found.windings is None else {each.name: each for each in one.as_found.windings.windings}
+        for one in (before, after)
+    )
+    for name in (name for name in first if name in second):
+        title = Message("comparison.winding", winding=Message(f"windings.{name}"))
+        yield from _difference(title, "resistance", first[name].corrected, second[name].corrected)
 
 
 def _difference(

@@ -20,6 +20,7 @@ from certgen.reduction.uncertainty.assumed_inputs import assumed_in_words
 from certgen.reduction.uncertainty.errors import Errors, gravity
 from certgen.reduction.uncertainty.linear import Correlated
 from certgen.reduction.uncertainty.winding_errors import room
+from certgen.results.as_found import WindingResistances
 from certgen.results.changing_speed import run_down_result, sweep_of
 from certgen.results.characteristic import characteristic_of, mean_frequency, with_uncertainties
 from certgen.results.comparisons import sweeps_compared
@@ -50,6 +51,7 @@ from certgen.results.points import (
 from certgen.results.rating import Evidence, assessed_rating
 from certgen.results.rig_use import RigUse, rig_use
 from certgen.results.uncertainty import errors_of, with_errors
+from certgen.results.windings import winding_resistances
 from certgen.standards.criteria import CriteriaSet, companions_of
 
 
@@ -73,6 +75,7 @@ class Figures:
     characteristic: Characteristic
     heat: HeatFigures
     insulation: InsulationFigures | None
+    windings: WindingResistances | None
     losses: Losses | None
     rating: AssessedRating | None  # what the figures allow, whether or not motor and readings are fit for a rating
     surroundings: Surroundings
@@ -120,6 +123,7 @@ def compute_figures(job: Job, rig: Rig, readings: Readings, reduction: Reduction
         characteristic=characteristic,
         heat=heat,
         insulation=insulation_figures(job, reduction),
+        windings=winding_resistances(job, reduction),
         losses=losses,
         rating=assessed_rating(evidence),
         surroundings=_surroundings(job, rig, reduction),

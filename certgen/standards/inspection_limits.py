@@ -1,4 +1,4 @@
-"""Limits of what an inspection measures: vibration zones, degree of sparking, run-out of the shaft."""
+"""Limits of what is found before the brake: vibration, sparking, run-out of the shaft, unbalance of windings."""
 
 from __future__ import annotations
 
@@ -77,3 +77,11 @@ def run_out_allowed(diameter: float) -> tuple[float, Message | str] | None:
     if row is None:
         return None
     return float(row["limit"]), cited(table["title"], table["clause"], row.get("status", table["status"]))
+
+
+def winding_unbalance_allowed(voltage: float | None) -> tuple[float, Message | str]:
+    """How far the resistances of three pairs may lie from their mean [1], by the rated voltage [V], and the source."""
+    table = shipped_table("inspection_limits")["winding_unbalance"]
+    form_wound = voltage is not None and voltage >= table["form_wound_from_voltage"]
+    limit = float(table["form_wound" if form_wound else "random_wound"])
+    return limit, cited(table["title"], table["clause"], table["status"])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from certgen.assessment.as_found import measured_in_words
 from certgen.assessment.inspection import in_words
 from certgen.assessment.statement import contradictions, headline_of, scope_stated, with_suggestion
 from certgen.assessment.verdict import NOTE
@@ -12,7 +13,7 @@ from certgen.messages.catalogue import Message
 from certgen.messages.format import SI
 from certgen.quantity import Quantity
 from certgen.readings.model import FileRead
-from certgen.results.as_found import InspectedItem
+from certgen.results.as_found import AsFound, InspectedItem
 from certgen.results.changing_speed import coasting_part
 from certgen.results.model import (
     AssessedRating,
@@ -73,7 +74,7 @@ def _lines(results: Results, name: str, units: str) -> Iterator[Line]:
     yield from _changing_speed(results)
     yield from _heat(results.thermal)
     yield from _insulation(results.insulation)
-    yield from _inspection(results.as_found.inspection)
+    yield from _as_found(results.as_found)
     conditions = results.conditions
     yield top("terminal.findings", criteria=conditions.criteria, rule=conditions.decision_rule)
     yield from finding_lines(results.findings, units)
@@ -335,6 +336,15 @@ def _heat(thermal: Thermal | None) -> Iterator[Line]:
         key = "terminal.heat.steady" if thermal.steady else "terminal.heat.not_steady"
         yield below(key, criterion=thermal.steady_criterion)
     yield from (Line(note, 1) for note in thermal.notes)
+
+
+def _as_found(found: AsFound) -> Iterator[Line]:
+    """What was measured before the brake, and what was inspected."""
+    measured = measured_in_words(found)
+    if measured:
+        yield top("terminal.as_found.heading")
+    yield from (below("terminal.as_found.measured", label=label, text=text) for label, text in measured)
+    yield from _inspection(found.inspection)
 
 
 def _inspection(items: Sequence[InspectedItem]) -> Iterator[Line]:

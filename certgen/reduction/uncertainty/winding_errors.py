@@ -11,6 +11,7 @@ import numpy as np
 from certgen.job.model import Job
 from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
+from certgen.physics.electrics import mean_of_lines
 from certgen.physics.thermal import Exponential, exponential_by_readings, resistance_of_rise, rise_by_resistance
 from certgen.physics.winding import resistance_at
 from certgen.readings.model import COOLING, Readings, Table
@@ -34,6 +35,7 @@ from certgen.reduction.winding import WindingOfTest, WindingReadings
 
 
 COLD, HOT, ROOM, INSULATION = "winding cold", "winding hot", "room", "insulation"
+PAIRS = "winding pairs"
 
 
 def single_readings(job: Job) -> dict[str, Table]:
@@ -47,6 +49,8 @@ def single_readings(job: Job) -> dict[str, Table]:
     if winding is not None and winding.cold is not None:
         cold = winding.cold
         found[COLD] = _table(winding_resistance=[cold.resistance], winding_temperature=[cold.temperature])
+    if winding is not None and winding.u_v is not None:
+        found[PAIRS] = _table(winding_resistance=[winding.u_v, winding.v_w, winding.w_u])
     if winding is not None and winding.hot is not None:
         hot = winding.hot
         found[HOT] = _table(winding_resistance=[hot.resistance], ambient_temperature=[hot.ambient])
@@ -300,6 +304,35 @@ def _rows_of(errors: Errors, run: HeldRun) -> Table:
     rows = np.flatnonzero(np.isin(table.column("time"), run.time))
     columns = {name: values[rows] for name, values in table.columns.items()}
     return Table(columns, tuple(table.remarks[row] for row in rows.tolist()))
+
+
+# Resistances between each pair of terminals with the errors of the ohmmeter.
+
+
+@dataclass(frozen=True)
+class PairErrors:
+    """The three resistances [ohm] and the deviation of the furthest from their mean [1]; ``None`` where not known."""
+
+    resistances: tuple[Correlated, ...] = (None, None, None)
+    unbalance: Correlated = None
+
+
+def pair_errors(errors: Errors) -> PairErrors:
+    """The three pairs with their errors: a part of the reading that is wrong leaves their unbalance alone."""
+    read = errors.read(PAIRS)
+    if not read:
+        return PairErrors()
+    pairs = read["winding_resistance"]
+    values = [nominal(one) for one in pairs]
+    mean = sum(values) / len(values)
+    furthest = max(range(len(values)), key=lambda place: abs(values[place] - mean))
+
+    def deviation(*ohms: Array) -> Array:
+        """Of the pair that lies furthest: its slope is there even where all three are alike."""
+        middle = mean_of_lines(*ohms)
+        return np.asarray((ohms[furthest] - middle) / middle)
+
+    return PairErrors(tuple(pairs), propagated(deviation, [[one] for one in pairs])[0])
 
 
 # Insulation resistance with the errors of its tester and of the winding's thermometer.

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from certgen.assessment.as_found import measured_in_words
 from certgen.assessment.inspection import in_words, item_title
 from certgen.messages.format import MISSING
 from certgen.results.as_found import InspectedItem
 from certgen.sheet.content import Content, in_sentence
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import Block
-from certgen.sheet.engine.table import LEFT, Column, Table, table_block
+from certgen.sheet.engine.table import LEFT, Column, Table, pairs_block, table_block
 from certgen.sheet.pdf.fonts import BOLD
 
 _WORDS = {True: "inspection.good", False: "inspection.not_good", None: "inspection.not_judged"}
@@ -39,6 +40,14 @@ def inspection(content: Content, settings: Titled) -> Block | None:
         ),
     )
     return table_block(settings.title, Table(columns, ruled=True), words("page.continued"))
+
+
+def as_found(content: Content, settings: Titled) -> Block | None:
+    """Windings and whatever else was measured before the brake, as a list; nothing where nothing was."""
+    pairs = tuple(
+        (content.says(label), content.says(text)) for label, text in measured_in_words(content.results.as_found)
+    )
+    return pairs_block(settings.title, pairs) if pairs else None
 
 
 def inspection_in_brief(content: Content) -> str:

@@ -246,9 +246,12 @@ def _insulation_in_brief(content: Content) -> str:
 def _winding_in_brief(content: Content) -> str:
     """Temperature rise by resistance against its limit, and the heat run."""
     found, words, units = content.results.thermal, content.words, content.units
-    if found is None or (found.winding_rise is None and found.final_rise is None):
-        return words("condition.rise_not_tested")
+    apart = content.results.as_found.windings
     parts = []
+    if apart is not None and apart.unbalance is not None:
+        parts.append(words("condition.windings", part=plain_figure(apart.unbalance, "unbalance", units)))
+    if found is None or (found.winding_rise is None and found.final_rise is None):
+        return ", ".join([*parts, words("condition.rise_not_tested")])
     if found.winding_rise is not None:
         parts.append(words("condition.rise", rise=plain_figure(found.winding_rise, "rise", units)))
         if found.rise_limit is not None:

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from certgen.sheet.blocks.as_found import inspection
+from certgen.sheet.blocks.as_found import as_found, inspection
 from certgen.sheet.blocks.cautions import all_cautions, cautions
 from certgen.sheet.blocks.charts import (
     heat_chart,
@@ -110,6 +110,7 @@ BLOCKS: dict[str, BlockKind] = {
     "characteristic": BlockKind(characteristic, "let its row be dropped"),
     "losses": BlockKind(losses, "let its row be dropped"),
     "heat": BlockKind(heat, "let its row be dropped"),
+    "as_found": BlockKind(as_found, "let its row be dropped"),
     "inspection": BlockKind(inspection, "shorten the findings of the inspection in the job"),
     "rating": BlockKind(rating, "give it more of the width"),
     "comparisons": BlockKind(comparisons, "let its row be dropped"),
