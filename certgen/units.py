@@ -143,6 +143,8 @@ ounce_force = ounce * standard_gravity = ozf
 newton_metre = newton * meter = Nm
 volt_ampere = [apparent_power] = VA
 decibel = [sound_level] = dB
+farad = ampere * second / volt = F
+microfarad_of_the_trade = 1e-6 * farad = mfd = MFD = mFD
 horsepower = 550 * foot * pound_force / second = hp = HP
 metric_horsepower = 75 * kilogram_force * meter / second = PS = cv
 degree_Celsius = kelvin; offset: 273.15 = degC = celsius
@@ -167,6 +169,7 @@ DIMENSIONS: dict[str, tuple[str, str]] = {
     "acceleration": ("m/s^2", "9.81 m/s^2"),
     "inertia": ("kg*m^2", "0.004 kg*m^2"),
     "velocity": ("m/s", "30 m/s"),
+    "capacitance": ("farad", "20 uF"),
     "sound level": ("dB", "62 dB"),
     "angle": ("rad", "2 deg"),
     "ratio": ("1", "82.8 %"),

@@ -67,7 +67,7 @@ def assess(
             findings,
             evidence=evidence,
             rating=rating,
-            reservations=reservations(as_found),
+            reservations=reservations(as_found, findings),
         ),
         cautions=cautions_of(job, rig, reduction, figures, findings),
         conditions=conditions_of(

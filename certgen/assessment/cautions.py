@@ -65,6 +65,8 @@ def _for_people(job: Job, reduction: Reduction) -> Iterator[Caution]:
         yield Caution("no_load_speed", Message("caution.races_dc"), of_this_type, TO_LIFE)
     if kind in (DC, UNIVERSAL):
         yield _commutation(job, reduction)
+    if kind != SINGLE_PHASE and job.readings.capacitors:
+        yield Caution("capacitor", Message("caution.capacitor"), Message("because.capacitors"), TO_LIFE)
     if kind == SINGLE_PHASE:
         yield Caution("start_winding", Message("caution.start_winding"), of_this_type, TO_THE_MOTOR)
         yield Caution("capacitor", Message("caution.capacitor"), of_this_type, TO_LIFE)

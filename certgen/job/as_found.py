@@ -11,6 +11,8 @@ import yaml
 from certgen.document.build import Reader
 from certgen.document.vocabulary import Choice, Custom, Measure, Text, key
 
+Note = Callable[[str, str, str], None]
+
 # Yes or no.
 
 
@@ -102,7 +104,49 @@ class Shaft:
     keyway: float | None = key(_more_than_zero("length", "8 mm"), "Width of the keyway; left out where there is none.")
 
 
-Note = Callable[[str, str, str], None]
+# Capacitors.
+
+
+RUN, START = "run", "start"
+
+
+@dataclass(frozen=True)
+class Capacitor:
+    """One capacitor, measured apart from the motor and discharged before."""
+
+    kind: str = key(
+        Choice((RUN, START)), "run: in circuit all the time; start: switched out on running up.", required=True
+    )
+    rated: float | None = key(_more_than_zero("capacitance", "20 uF"), "Marked on its case.")
+    tolerance: float | None = key(
+        Measure("ratio", above=0.0, high=0.5, example="5 %", bounds="more than zero and at most 50 %"),
+        "Marked on its case, either side; left out: the usual one of its kind.",
+    )
+    least: float | None = key(_more_than_zero("capacitance", "43 uF"), "The lower of two values on its case.")
+    most: float | None = key(_more_than_zero("capacitance", "53 uF"), "The upper of two values on its case.")
+    measured: float = key(_more_than_zero("capacitance", "18.2 uF"), "What the meter showed.", required=True)
+    loss_resistance: float | None = key(
+        _more_than_zero("resistance", "0.4 ohm"), "In series, as a capacitance meter shows it."
+    )
+
+
+def check_capacitors(capacitors: tuple[Capacitor | None, ...] | None, induction: bool, note: Note) -> None:
+    """Keep what is wrong with the capacitors; ``note(path, what, instead)`` keeps it."""
+    for number, one in enumerate(capacitors or (), start=1):
+        if one is None:
+            continue  # what could not be read is reported already
+        path = f"readings.capacitors[{number}]"
+        if not induction:
+            note(path, "only an induction motor runs or starts by a capacitor", "remove it, or correct motor.type")
+        if (one.least is None) != (one.most is None):
+            note(path, "of two values on its case one is missing", "give 'least' and 'most', or 'rated' alone")
+        elif one.least is not None and one.most is not None:
+            if not one.least < one.most:
+                note(f"{path}.most", "this is not above 'least'", "write the lower value as 'least'")
+            if one.tolerance is not None:
+                note(f"{path}.tolerance", "two values on its case are its tolerance", "remove it, or both values")
+        elif one.rated is None:
+            note(path, "what is marked on it is missing", "write 'rated: 20 uF', or 'least' and 'most'")
 
 
 def check_inspection(items: tuple[Inspected | None, ...] | None, induction: bool, note: Note) -> None:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from certgen.document.build import Dimensioned, Reader
 from certgen.document.vocabulary import Measure
 from certgen.document.wording import says
-from certgen.job.as_found import check_inspection
+from certgen.job.as_found import check_capacitors, check_inspection
 from certgen.job.model import (
     AT_MOTOR,
     DC,
@@ -174,6 +174,11 @@ def check_fit(job: Job, rig: Rig, reader: Reader, rig_reader: Reader) -> None:
     check_inspection(job.inspection, job.motor is not None and job.motor.type in INDUCTION, notes.at)
     if job.readings is None:
         return
+    if job.motor is not None and job.motor.type is not None:
+        check_capacitors(job.readings.capacitors, job.motor.type in (*INDUCTION, OTHER), notes.at)
+        if job.readings.start_switch_opens_at is not None and job.motor.type not in (SINGLE_PHASE, OTHER):
+            what = f"a motor of type '{job.motor.type}' has no start switch"
+            notes.at("readings.start_switch_opens_at", what, "remove it, or correct motor.type")
     check_heat(job.readings, notes.at)
     check_sweep_and_run_down(job, rig, notes.at)
     check_log(job.readings.load_test, notes.at)

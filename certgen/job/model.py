@@ -28,7 +28,7 @@ from certgen.document.vocabulary import (
     Whole,
     key,
 )
-from certgen.job.as_found import YES_OR_NO, Inspected, Shaft
+from certgen.job.as_found import YES_OR_NO, Capacitor, Inspected, Shaft
 from certgen.job.columns import COLUMNS
 from certgen.job.table import TableSource, table
 from certgen.standards.criteria import EXCITATIONS
@@ -385,6 +385,12 @@ class ReadingsSource:
     locked_rotor: TableSource | None = key(table(), "Locked-rotor readings.")
     winding: Winding | None = key(Group(Winding), "Winding resistance, cold and hot.")
     insulation: Insulation | None = key(Group(Insulation), "Insulation resistance.")
+    capacitors: tuple[Capacitor, ...] = key(
+        Each(Group(Capacitor), 6), "Its capacitors, discharged and measured apart from it.", default=()
+    )
+    start_switch_opens_at: float | None = key(
+        _positive("speed", "1150 rpm"), "Speed at which the switch of the start winding was heard to open."
+    )
     run_down: TableSource | None = key(table(RUN_DOWN_COLUMNS, Coasting), "Speed over time with the supply off.")
     run_down_braked: TableSource | None = key(
         table(RUN_DOWN_COLUMNS, Braking), "The same again with a known torque or power added."

@@ -98,6 +98,14 @@ class Ohmmeter(Meter):
 
 
 @dataclass(frozen=True)
+class CapacitanceMeter(Meter):
+    """A meter of capacitance."""
+
+    full_scale: float | None = _full_scale("capacitance", "100 uF")
+    resolution: float | None = _step("capacitance", "0.1 uF")
+
+
+@dataclass(frozen=True)
 class Watch(Meter):
     """A watch; its digits are also how well the instant of switching off was caught."""
 
@@ -129,6 +137,7 @@ class Meters:
     ambient_temperature: Thermometer | None = key(Group(Thermometer), "Thermometer of the room and the cooling air.")
     winding_resistance: Ohmmeter | None = key(Group(Ohmmeter), "Meter of winding resistance, cold and hot.")
     insulation_resistance: Ohmmeter | None = key(Group(Ohmmeter), "Insulation tester.")
+    capacitance: CapacitanceMeter | None = key(Group(CapacitanceMeter), "Meter of capacitance.")
     time: Watch | None = key(Group(Watch), "Watch for resistances read after switching off; digits hold the start.")
     torque: TorqueMeter | None = key(Group(TorqueMeter), "Torque sensor.")
 

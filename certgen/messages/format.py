@@ -172,6 +172,7 @@ _PLAIN = {
     "index": Form("", "", decimals=2),
     "rise": Form("", "K", decimals=1),
     "angular_acceleration": Form("", "rad/s²", significant=3),
+    "capacitance": Form("uF", "µF", significant=3),
     "kva_per_hp": Form("", "kVA/hp", decimals=2),
 }
 
@@ -206,6 +207,7 @@ _OF_UNIT = {
     "K": "temperature",
     "s": "time",
     "ohm": "resistance",
+    "farad": "capacitance",
     "m/s^2": "acceleration",
     "kg*m^2": "inertia",
     "W/(N*m)^2": "stray_slope",

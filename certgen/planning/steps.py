@@ -44,6 +44,8 @@ def steps_of(
 def _before(bench: Bench) -> Iterator[Message]:
     commutator = bench.job.motor.type in (UNIVERSAL, DC)
     yield Message("plan.step.inspect_with_commutator" if commutator else "plan.step.inspect")
+    if bench.job.motor.type == SINGLE_PHASE:
+        yield Message("plan.step.capacitors")
     yield Message("plan.step.insulation_and_winding")
     sensor = bench.rig.absorber.kind == TORQUE_SENSOR
     yield Message("plan.step.zero_of_sensor" if sensor else "plan.step.zero_of_scale")

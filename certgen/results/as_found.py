@@ -42,8 +42,33 @@ class WindingResistances:
 
 
 @dataclass(frozen=True)
+class CapacitorMeasured:
+    """One capacitor between its limits; ``marked`` says that these stand on its case."""
+
+    kind: str  # run, start
+    rated: Quantity | None
+    least: Quantity
+    most: Quantity
+    measured: Quantity
+    marked: bool
+    source: Message | str
+    loss_resistance: Quantity | None = None
+    dissipation_factor: Quantity | None = None  # at the plate's frequency, else that of the supply
+
+
+@dataclass(frozen=True)
+class StartSwitch:
+    """The speed at which the start winding is switched off, and as a part of synchronous speed."""
+
+    opens_at: Quantity
+    part: Quantity | None
+
+
+@dataclass(frozen=True)
 class AsFound:
     """Everything found before the brake; empty where the job has none of it."""
 
     inspection: tuple[InspectedItem, ...] = ()
     windings: WindingResistances | None = None
+    capacitors: tuple[CapacitorMeasured, ...] = ()
+    start_switch: StartSwitch | None = None

@@ -20,7 +20,8 @@ from certgen.reduction.uncertainty.assumed_inputs import assumed_in_words
 from certgen.reduction.uncertainty.errors import Errors, gravity
 from certgen.reduction.uncertainty.linear import Correlated
 from certgen.reduction.uncertainty.winding_errors import room
-from certgen.results.as_found import WindingResistances
+from certgen.results.as_found import CapacitorMeasured, StartSwitch, WindingResistances
+from certgen.results.capacitors import measured_capacitors, start_switch
 from certgen.results.changing_speed import run_down_result, sweep_of
 from certgen.results.characteristic import characteristic_of, mean_frequency, with_uncertainties
 from certgen.results.comparisons import sweeps_compared
@@ -76,6 +77,8 @@ class Figures:
     heat: HeatFigures
     insulation: InsulationFigures | None
     windings: WindingResistances | None
+    capacitors: tuple[CapacitorMeasured, ...]
+    start_switch: StartSwitch | None
     losses: Losses | None
     rating: AssessedRating | None  # what the figures allow, whether or not motor and readings are fit for a rating
     surroundings: Surroundings
@@ -124,6 +127,8 @@ def compute_figures(job: Job, rig: Rig, readings: Readings, reduction: Reduction
         heat=heat,
         insulation=insulation_figures(job, reduction),
         windings=winding_resistances(job, reduction),
+        capacitors=measured_capacitors(job, rig),
+        start_switch=start_switch(job, characteristic.synchronous_speed),
         losses=losses,
         rating=assessed_rating(evidence),
         surroundings=_surroundings(job, rig, reduction),

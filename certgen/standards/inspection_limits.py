@@ -1,4 +1,4 @@
-"""Limits of what is found before the brake: vibration, sparking, run-out of the shaft, unbalance of windings."""
+"""Limits of what is found before the brake: vibration, sparking, run-out, windings, capacitors."""
 
 from __future__ import annotations
 
@@ -85,3 +85,46 @@ def winding_unbalance_allowed(voltage: float | None) -> tuple[float, Message | s
     form_wound = voltage is not None and voltage >= table["form_wound_from_voltage"]
     limit = float(table["form_wound" if form_wound else "random_wound"])
     return limit, cited(table["title"], table["clause"], table["status"])
+
+
+@dataclass(frozen=True)
+class CapacitorLimits:
+    """Between what a capacitor must lie [F], whether its case says so, and the source."""
+
+    least: float
+    most: float
+    marked: bool
+    source: Message | str
+
+
+def capacitor_limits(
+    kind: str, rated: float | None, tolerance: float | None, marked: tuple[float | None, float | None]
+) -> CapacitorLimits:
+    """The limits of a capacitor.
+
+    Parameters
+    ----------
+    kind : {'run', 'start'}
+        In circuit all the time, or while starting.
+    rated : float or None
+        Marked on the case; needed where no two values are. [F]
+    tolerance : float or None
+        Marked on the case, either side. [1]
+    marked : tuple of (float, float), or of None
+        Two values on the case. [F]
+
+    Raises
+    ------
+    ValueError
+        The case says neither.
+    """
+    least, most = marked
+    if least is not None and most is not None:
+        return CapacitorLimits(least, most, True, Message("capacitor.on_case"))
+    if rated is None:
+        raise ValueError("a capacitor without a marked value has no limits")
+    if tolerance is not None:
+        return CapacitorLimits(rated * (1.0 - tolerance), rated * (1.0 + tolerance), True, Message("capacitor.on_case"))
+    usual = shipped_table("inspection_limits")["capacitors"][kind]
+    source = cited(usual["title"], usual["clause"], usual["status"])
+    return CapacitorLimits(rated * (1.0 - usual["below"]), rated * (1.0 + usual["above"]), False, source)

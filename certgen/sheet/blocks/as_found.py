@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 from certgen.assessment.as_found import measured_in_words
 from certgen.assessment.inspection import in_words, item_title
-from certgen.messages.format import MISSING
+from certgen.messages.format import MISSING, single
+from certgen.quantity import Quantity
 from certgen.results.as_found import InspectedItem
 from certgen.sheet.content import Content, in_sentence
 from certgen.sheet.engine.layout import Titled
@@ -48,6 +49,24 @@ def as_found(content: Content, settings: Titled) -> Block | None:
         (content.says(label), content.says(text)) for label, text in measured_in_words(content.results.as_found)
     )
     return pairs_block(settings.title, pairs) if pairs else None
+
+
+def capacitors_in_brief(content: Content) -> str:
+    """Every capacitor against what it may have; nothing where none was measured."""
+    units = content.units
+    parts = []
+    for one in content.results.as_found.capacitors:
+        measured, least, most = (Quantity(each.value, each.unit) for each in (one.measured, one.least, one.most))
+        parts.append(
+            content.words(
+                "condition.capacitor",
+                title=in_sentence(content.words(f"capacitor.{one.kind}")),
+                figure=single(measured, "capacitance", units),
+                least=single(least, "capacitance", units),
+                most=single(most, "capacitance", units),
+            )
+        )
+    return "; ".join(parts)
 
 
 def inspection_in_brief(content: Content) -> str:
