@@ -7,10 +7,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from certgen.assessment.decision import ACCEPTED
-from certgen.assessment.inspection import PREFIX
 from certgen.assessment.insulation import OF_INSULATION, RESISTANCE, UNSOUND
 from certgen.assessment.log_cautions import log_cautions, run_down_cautions, sweep_cautions
 from certgen.assessment.rig_cautions import full_span, passed_limits, rig_health
+from certgen.assessment.safety import forbids_use, of_safety_of_use
 from certgen.assessment.supply import CURRENT_UNBALANCE, FREQUENCY, VOLTAGE, VOLTAGE_UNBALANCE
 from certgen.job.model import DC, INDUCTION, SINGLE_PHASE, UNIVERSAL, Job
 from certgen.job.rig import Rig
@@ -137,8 +137,8 @@ def _insulation(job: Job, findings: tuple[Finding, ...]) -> Iterator[Caution]:
 
 
 def _safety(findings: tuple[Finding, ...]) -> Iterator[Caution]:
-    """What the inspection found of earth, leads and guards: such a motor is not energised."""
-    titles = tuple(finding.title for finding in findings if finding.id.startswith(PREFIX))
+    """What inspection and safety tests found of earth, leads, guards and windings: such a motor is not energised."""
+    titles = tuple(finding.title for finding in findings if of_safety_of_use(finding) and forbids_use(finding))
     if titles:
         because = Message("because.inspection", titles=titles)
         yield Caution("inspection", Message("caution.inspection_failed"), because, TO_LIFE, do_not_energise=True)

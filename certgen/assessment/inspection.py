@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from certgen.assessment.insulation import OF_INSULATION, UNSOUND
 from certgen.job.as_found import OF_SAFETY, Inspected
 from certgen.job.model import Job
 from certgen.messages.catalogue import Message
@@ -139,9 +138,3 @@ def inspection_reservations(items: tuple[InspectedItem, ...]) -> tuple[Message, 
     """Why a pass is at most conditional: every other item that is not good, in one sentence; nothing where all are."""
     poor = not_good(items, safety=False)
     return (Message("inspection.reservation", items=tuple(map(in_words, poor))),) if poor else ()
-
-
-def forbids_use(finding: Finding) -> bool:
-    """Whether a finding forbids to energise the motor: failed insulation, or an item of safety that is not good."""
-    of_safety = finding.id in OF_INSULATION or finding.id.startswith(PREFIX)
-    return of_safety and finding.decides and finding.outcome in UNSOUND

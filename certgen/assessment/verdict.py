@@ -9,10 +9,10 @@ import numpy as np
 
 from certgen.assessment.as_found import OF_THE_MOTOR
 from certgen.assessment.decision import ACCEPTED, CONDITIONAL, rank, worst
-from certgen.assessment.inspection import PREFIX, forbids_use
 from certgen.assessment.insulation import INDEX, OF_INSULATION, RESISTANCE, UNSOUND
 from certgen.assessment.plausibility.evidence import LOAD_TEST
 from certgen.assessment.plausibility.evidence_of_test import ROW_CHECKS, rows_off
+from certgen.assessment.safety import forbids_use
 from certgen.assessment.supply import OF_SUPPLY
 from certgen.job.model import Job
 from certgen.messages.catalogue import Message
@@ -94,7 +94,7 @@ def _unfit_for_rating(points: LoadPoints, findings: tuple[Finding, ...]) -> Mess
     """Why a motor or its test is fit for no rating at all, as what to measure again; ``None`` where nothing is."""
     if any(finding.id in OF_INSULATION and finding.outcome in UNSOUND for finding in findings):
         return Message("to_measure.after_insulation")
-    if any(finding.id.startswith(PREFIX) and finding.outcome in UNSOUND for finding in findings):
+    if any(forbids_use(finding) for finding in findings):
         return Message("to_measure.after_inspection")
     if any(finding.id in OF_SUPPLY and finding.decides for finding in findings):
         return Message("to_measure.on_a_fit_supply")

@@ -9,7 +9,7 @@ from typing import Any
 import yaml
 
 from certgen.document.build import Reader
-from certgen.document.vocabulary import Choice, Custom, Measure, Text, key
+from certgen.document.vocabulary import Choice, Custom, Group, Measure, Text, key
 
 Note = Callable[[str, str, str], None]
 
@@ -102,6 +102,66 @@ class Shaft:
     diameter: float | None = key(_more_than_zero("length", "24 mm"), "Its diameter.")
     length: float | None = key(_more_than_zero("length", "50 mm"), "Length of the extension.")
     keyway: float | None = key(_more_than_zero("length", "8 mm"), "Width of the keyway; left out where there is none.")
+
+
+# Safety tests. Those with high voltage are made by whoever is licensed for them, under the local code.
+
+
+@dataclass(frozen=True)
+class BetweenWindings:
+    """Insulation resistance from one winding to another."""
+
+    voltage: float = key(_more_than_zero("voltage", "500 V"), "Test voltage.", required=True)
+    at_1_min: float = key(_more_than_zero("resistance", "220 Mohm"), "Resistance after one minute.", required=True)
+
+
+@dataclass(frozen=True)
+class Withstand:
+    """Alternating voltage held between windings and frame."""
+
+    voltage: float = key(_more_than_zero("voltage", "1500 V"), "Test voltage, rms.", required=True)
+    time: float = key(_more_than_zero("time", "60 s"), "How long.", required=True)
+    held: bool = key(YES_OR_NO, "Whether it held, without breakdown.", required=True)
+    leakage: float | None = key(_more_than_zero("current", "1.2 mA"), "Leakage current then.")
+
+
+@dataclass(frozen=True)
+class Surge:
+    """Windings compared by surges."""
+
+    ok: bool = key(YES_OR_NO, "Whether the traces agree.", required=True)
+    voltage: float | None = key(_more_than_zero("voltage", "1.5 kV"), "Peak voltage.")
+    finding: str | None = key(Text(160, "traces of all three pairs agree"), "What was seen.")
+
+
+@dataclass(frozen=True)
+class Protector:
+    """The thermal protector built in."""
+
+    present: bool = key(YES_OR_NO, "Whether the motor has one.", required=True)
+    ok: bool | None = key(YES_OR_NO, "Whether it opened and closed when tried; left out: not tried.")
+    finding: str | None = key(Text(160, "opens at 128 degC, closes at 95 degC"), "What was found.")
+
+
+@dataclass(frozen=True)
+class SafetyTests:
+    """What was tested for the safety of whoever uses the motor."""
+
+    protective_bond: float | None = key(
+        _more_than_zero("resistance", "0.05 ohm"), "From the earth terminal to the frame, the greatest found."
+    )
+    between_windings: BetweenWindings | None = key(Group(BetweenWindings), "Insulation from winding to winding.")
+    withstand: Withstand | None = key(Group(Withstand), "Voltage held between windings and frame.")
+    surge: Surge | None = key(Group(Surge), "Windings compared by surges: a remark.")
+    thermal_protector: Protector | None = key(Group(Protector), "The thermal protector.")
+
+
+def check_safety_tests(tests: SafetyTests | None, note: Note) -> None:
+    """Keep what is wrong with the safety tests; ``note(path, what, instead)`` keeps it."""
+    protector = None if tests is None else tests.thermal_protector
+    if protector is not None and protector.present is False and protector.ok is not None:
+        path = "readings.safety.thermal_protector.ok"
+        note(path, "a motor without a protector has none to try", "remove it, or write 'present: true'")
 
 
 # Capacitors.

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from certgen.document.build import Dimensioned, Reader
 from certgen.document.vocabulary import Measure
 from certgen.document.wording import says
-from certgen.job.as_found import check_capacitors, check_inspection
+from certgen.job.as_found import check_capacitors, check_inspection, check_safety_tests
 from certgen.job.model import (
     AT_MOTOR,
     DC,
@@ -179,6 +179,7 @@ def check_fit(job: Job, rig: Rig, reader: Reader, rig_reader: Reader) -> None:
         if job.readings.start_switch_opens_at is not None and job.motor.type not in (SINGLE_PHASE, OTHER):
             what = f"a motor of type '{job.motor.type}' has no start switch"
             notes.at("readings.start_switch_opens_at", what, "remove it, or correct motor.type")
+    check_safety_tests(job.readings.safety, notes.at)
     check_heat(job.readings, notes.at)
     check_sweep_and_run_down(job, rig, notes.at)
     check_log(job.readings.load_test, notes.at)

@@ -28,7 +28,7 @@ from certgen.document.vocabulary import (
     Whole,
     key,
 )
-from certgen.job.as_found import YES_OR_NO, Capacitor, Inspected, Shaft
+from certgen.job.as_found import YES_OR_NO, Capacitor, Inspected, SafetyTests, Shaft
 from certgen.job.columns import COLUMNS
 from certgen.job.table import TableSource, table
 from certgen.standards.criteria import EXCITATIONS
@@ -388,6 +388,7 @@ class ReadingsSource:
     capacitors: tuple[Capacitor, ...] = key(
         Each(Group(Capacitor), 6), "Its capacitors, discharged and measured apart from it.", default=()
     )
+    safety: SafetyTests | None = key(Group(SafetyTests), "Tests for the safety of whoever uses the motor.")
     start_switch_opens_at: float | None = key(
         _positive("speed", "1150 rpm"), "Speed at which the switch of the start winding was heard to open."
     )

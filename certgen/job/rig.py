@@ -137,6 +137,7 @@ class Meters:
     ambient_temperature: Thermometer | None = key(Group(Thermometer), "Thermometer of the room and the cooling air.")
     winding_resistance: Ohmmeter | None = key(Group(Ohmmeter), "Meter of winding resistance, cold and hot.")
     insulation_resistance: Ohmmeter | None = key(Group(Ohmmeter), "Insulation tester.")
+    bond_resistance: Ohmmeter | None = key(Group(Ohmmeter), "Tester of the protective bond.")
     capacitance: CapacitanceMeter | None = key(Group(CapacitanceMeter), "Meter of capacitance.")
     time: Watch | None = key(Group(Watch), "Watch for resistances read after switching off; digits hold the start.")
     torque: TorqueMeter | None = key(Group(TorqueMeter), "Torque sensor.")

@@ -207,6 +207,7 @@ _SIZES = {
     "rpm": math.tau / 60.0,
     "mm": 1e-3,
     "mm/s": 1e-3,
+    "mA": 1e-3,
     "min": 60.0,
     "kW": 1e3,
     "hp": conversion("hp")[1],

@@ -47,6 +47,7 @@ def _before(bench: Bench) -> Iterator[Message]:
     if bench.job.motor.type == SINGLE_PHASE:
         yield Message("plan.step.capacitors")
     yield Message("plan.step.insulation_and_winding")
+    yield Message("plan.step.safety")
     sensor = bench.rig.absorber.kind == TORQUE_SENSOR
     yield Message("plan.step.zero_of_sensor" if sensor else "plan.step.zero_of_scale")
 

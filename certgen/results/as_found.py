@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from certgen.messages.catalogue import Message
 from certgen.quantity import Quantity
+from certgen.results.safety import SafetyMeasured
 
 
 @dataclass(frozen=True)
@@ -72,3 +73,4 @@ class AsFound:
     windings: WindingResistances | None = None
     capacitors: tuple[CapacitorMeasured, ...] = ()
     start_switch: StartSwitch | None = None
+    safety: SafetyMeasured | None = None

@@ -4,20 +4,13 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
 from certgen.job.as_found import Capacitor
 from certgen.job.model import Job
 from certgen.job.rig import Rig
-from certgen.physics.uncertainty import half_width_to_standard
 from certgen.quantity import Quantity, measured
-from certgen.reduction.uncertainty.inputs import limit_of_error
 from certgen.results.as_found import CapacitorMeasured, StartSwitch
-from certgen.standards.assumed_accuracy import assumed_accuracy
+from certgen.results.uncertainty import by_meter
 from certgen.standards.inspection_limits import capacitor_limits
-
-#: Coverage factor of a limit of error taken as known: about 95 %. [1] JCGM 100:2008, 6.3.3.
-_COVERAGE = 2.0
 
 
 def measured_capacitors(job: Job, rig: Rig) -> tuple[CapacitorMeasured, ...]:
@@ -36,7 +29,9 @@ def _capacitor(one: Capacitor, rig: Rig, frequency: float | None) -> CapacitorMe
         rated=measured(one.rated, "farad"),
         least=Quantity(limits.least, "farad"),
         most=Quantity(limits.most, "farad"),
-        measured=_with_uncertainty(one.measured, rig),
+        measured=by_meter(
+            one.measured, "farad", None if rig.meters is None else rig.meters.capacitance, "capacitance_meter"
+        ),
         marked=limits.marked,
         source=limits.source,
         loss_resistance=measured(one.loss_resistance, "ohm"),
@@ -66,18 +61,6 @@ def dissipation_factor(capacitance: float, resistance: float, frequency: float) 
     Any textbook of circuits: reactance 1 / (2 pi f C).
     """
     return math.tau * frequency * capacitance * resistance
-
-
-def _with_uncertainty(capacitance: float, rig: Rig) -> Quantity:
-    """A reading with the limit of error of its meter, or of an ordinary one where none is stated."""
-    meter = None if rig.meters is None else rig.meters.capacitance
-    stated = meter is not None and not (meter.reading is None and meter.range is None and meter.digits is None)
-    if meter is not None and stated:
-        limit = float(limit_of_error(meter, np.array([capacitance]))[0])
-    else:
-        limit = float(assumed_accuracy("capacitance_meter").limit(capacitance, capacitance))
-    expanded = _COVERAGE * float(half_width_to_standard(limit, "rectangular"))
-    return Quantity(capacitance, "farad", expanded, _COVERAGE, assumed=not stated)
 
 
 def start_switch(job: Job, synchronous: Quantity | None) -> StartSwitch | None:

@@ -51,6 +51,7 @@ from certgen.results.points import (
 )
 from certgen.results.rating import Evidence, assessed_rating
 from certgen.results.rig_use import RigUse, rig_use
+from certgen.results.safety import SafetyMeasured, safety_measured
 from certgen.results.uncertainty import errors_of, with_errors
 from certgen.results.windings import winding_resistances
 from certgen.standards.criteria import CriteriaSet, companions_of
@@ -79,6 +80,7 @@ class Figures:
     windings: WindingResistances | None
     capacitors: tuple[CapacitorMeasured, ...]
     start_switch: StartSwitch | None
+    safety: SafetyMeasured | None
     losses: Losses | None
     rating: AssessedRating | None  # what the figures allow, whether or not motor and readings are fit for a rating
     surroundings: Surroundings
@@ -129,6 +131,7 @@ def compute_figures(job: Job, rig: Rig, readings: Readings, reduction: Reduction
         windings=winding_resistances(job, reduction),
         capacitors=measured_capacitors(job, rig),
         start_switch=start_switch(job, characteristic.synchronous_speed),
+        safety=safety_measured(job.readings.safety, rig),
         losses=losses,
         rating=assessed_rating(evidence),
         surroundings=_surroundings(job, rig, reduction),

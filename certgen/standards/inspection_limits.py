@@ -1,4 +1,4 @@
-"""Limits of what is found before the brake: vibration, sparking, run-out, windings, capacitors."""
+"""Limits of what is found before the brake: vibration, run-out, windings, capacitors, safety."""
 
 from __future__ import annotations
 
@@ -128,3 +128,31 @@ def capacitor_limits(
     usual = shipped_table("inspection_limits")["capacitors"][kind]
     source = cited(usual["title"], usual["clause"], usual["status"])
     return CapacitorLimits(rated * (1.0 - usual["below"]), rated * (1.0 + usual["above"]), False, source)
+
+
+def protective_bond_allowed() -> tuple[float, Message | str]:
+    """The most resistance from the earth terminal to metal that can be touched [ohm], and the source."""
+    table = shipped_table("inspection_limits")["protective_bond"]
+    return float(table["limit"]), cited(table["title"], table["clause"], table["status"])
+
+
+@dataclass(frozen=True)
+class WithstandLevels:
+    """Alternating test voltages between windings and frame, rms, for a minute. [V]"""
+
+    overhauled: float  # what a motor cleaned and dried must hold
+    new: float  # that of a new winding, once
+    source: Message | str
+
+
+def withstand_levels(voltage: float, power: float | None) -> WithstandLevels:
+    """The test voltages of a winding of a rated voltage [V], of a motor of a rated power [W] where that is known."""
+    table = shipped_table("inspection_limits")["withstand"]
+    new, overhauled, low = table["new"], table["overhauled"], table["low_voltage"]
+    small = power is not None and power < low["below_power"] and voltage < low["below_voltage"]
+    full = max(new["plus"] + new["times"] * voltage, new["at_least"])
+    if small:
+        full = new["low_voltage_plus"] + new["times"] * voltage
+    least = overhauled["below_100_v"] if voltage < low["below_voltage"] else overhauled["at_least"]
+    source = cited(table["title"], table["clause"], table["status"])
+    return WithstandLevels(max(overhauled["times"] * voltage, float(least)), float(full), source)

@@ -95,11 +95,11 @@ def test_what_is_not_good_is_a_finding_or_a_reservation_never_both(item, ok, fin
     [(0.71, "A", True), (0.72, "B", True), (1.8, "B", True), (1.81, "C", False), (4.5, "C", False), (4.6, "D", False)],
 )
 def test_zones_of_a_small_motor(millimetres, letter, good):
-    """ISO 20816-1 (ISO 10816-1, annex B), class I, motors to 15 kW: 0.71, 1.8 and 4.5 mm/s; from memory."""
+    """ISO 10816-1, annex B (now ISO 20816-1), class I, motors to 15 kW: 0.71, 1.8, 4.5 mm/s (vibromera.eu)."""
     (one,) = items_of(Inspected("vibration", velocity=millimetres * 1e-3), power=1500.0)
     assert one.good is good
     assert f"zone {letter}" in str(one.judgement)
-    assert str(one.source) == "ISO 20816-1, class I, motors to 15 kW, from memory"
+    assert str(one.source) == "ISO 10816-1, class I, motors to 15 kW"
 
 
 @pytest.mark.parametrize(("support", "good"), [("rigid", False), ("flexible", True), (None, None)])

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from certgen.assessment.as_found import measured_in_words
 from certgen.assessment.inspection import in_words, item_title
+from certgen.assessment.safety import safety_in_words
 from certgen.messages.format import MISSING, single
 from certgen.quantity import Quantity
 from certgen.results.as_found import InspectedItem
@@ -67,6 +68,15 @@ def capacitors_in_brief(content: Content) -> str:
             )
         )
     return "; ".join(parts)
+
+
+def safety_in_brief(content: Content) -> str:
+    """Every safety test in a few words; nothing where none was made."""
+    tests = safety_in_words(content.results.as_found.safety)
+    return "; ".join(
+        content.words("condition.safety_test", title=in_sentence(content.says(title)), text=content.says(text))
+        for title, text in tests
+    )
 
 
 def inspection_in_brief(content: Content) -> str:

@@ -10,7 +10,7 @@ from certgen.messages.catalogue import Message
 from certgen.messages.format import MISSING, below_most, both, forms, not_resolved, single, with_sign
 from certgen.quantity import Quantity
 from certgen.results.model import InsulationResult, Losses, Point, Thermal
-from certgen.sheet.blocks.as_found import capacitors_in_brief, inspection_in_brief
+from certgen.sheet.blocks.as_found import capacitors_in_brief, inspection_in_brief, safety_in_brief
 from certgen.sheet.content import OF_UNCERTAINTY, Content, every_quantity, headline_point, uncertainty_sentence
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import THIN, Area, Block, Flow, Setting
@@ -176,6 +176,7 @@ def condition_in_brief(content: Content) -> tuple[tuple[str, str], ...]:
         ("insulation", _insulation_in_brief(content)),
         ("winding", _winding_in_brief(content)),
         ("capacitors", capacitors_in_brief(content)),
+        ("safety", safety_in_brief(content)),
         ("inspection", inspection_in_brief(content)),
         ("method", _method_in_brief(content)),
     )
