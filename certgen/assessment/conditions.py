@@ -62,6 +62,7 @@ def conditions_of(
         local_gravity=surroundings.local_gravity,
         local_gravity_basis=Message("conditions.standard_gravity" if stated is None else "conditions.gravity_stated"),
         instruments=tuple(_instruments(rig)),
+        calibrations=figures.instruments,
         not_evaluated=not_evaluated,
         missing=(
             *missing_log(reduction),

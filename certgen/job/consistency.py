@@ -29,7 +29,7 @@ from certgen.job.model import (
     ReadingsSource,
 )
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Rig
-from certgen.job.rig_consistency import check_instruments, check_limits, check_logger, scale_quantities
+from certgen.job.rig_consistency import check_instruments, check_limits, check_logger, check_papers, scale_quantities
 from certgen.job.table import TableSource
 from certgen.physics.induction import is_synchronous
 from certgen.standards.criteria import EXCITATIONS, SERIES
@@ -199,6 +199,7 @@ def check_rig(rig: Rig, rig_reader: Reader) -> None:
     _check_efficiency(rig, notes)
     _check_calibration(rig, notes)
     check_instruments(rig, rig_reader.places, notes.at)
+    check_papers(rig, notes.at)
     check_limits(rig, notes.at)
     check_logger(rig, notes.at)
 

@@ -282,6 +282,18 @@ class RigLimits:
 
 
 @dataclass(frozen=True)
+class Instrument:
+    """One instrument by its papers."""
+
+    name: str = key(Text(60, "Wattmeter, three-phase"), "What it is.", required=True)
+    serial: str | None = key(Text(60, "W-20417"), "Its serial number.")
+    calibrated_on: date | None = key(Day(), "Day of its calibration.")
+    certificate: str | None = key(Text(60, "K-2026-0331"), "Number of the calibration's certificate.")
+    by: str | None = key(Text(80, "Northmoor Calibration"), "Who calibrated it.")
+    valid_until: date | None = key(Day(), "Last day the calibration is taken as valid.")
+
+
+@dataclass(frozen=True)
 class Rig:
     """The bench the test was made on."""
 
@@ -306,6 +318,9 @@ class Rig:
         "Trunnion friction and windage that the scale does not see.",
     )
     tachometer: Tachometer = key(Group(Tachometer), "How speed is measured.", default=Tachometer())
+    instruments: tuple[Instrument, ...] = key(
+        Each(Group(Instrument), 30), "The instruments by their papers, printed on the record.", default=()
+    )
     meters: Meters | None = key(Group(Meters), "The meters, each by its maker's statement of accuracy.")
     drive: Drive = key(Group(Drive), "Between tested shaft and absorber.", default=Drive("direct"))
     inertia: TolerancedValue | None = key(

@@ -267,3 +267,15 @@ def _check_pulses(column: LoggerColumn, rig: Rig, notes: _Notes) -> None:
     elif column.pulses == INTERVAL and rig.tachometer.gate is None:
         what = "pulses of an interval need its length"
         notes.at("pulses", what, "write it, for example 'tachometer: {pulses_per_revolution: 60, gate: 1 s}'")
+
+
+def check_papers(rig: Rig, tell: Tell) -> None:
+    """Keep a calibration that ends before it begins."""
+    for number, one in enumerate(rig.instruments or (), start=1):
+        if one is None or one.valid_until is None:
+            continue  # what could not be read is reported already
+        path = f"instruments[{number}].valid_until"
+        if one.calibrated_on is None:
+            tell(path, "a validity without a calibration", "write 'calibrated_on: ..' beside it, or remove it")
+        elif one.valid_until < one.calibrated_on:
+            tell(path, f"this is before the calibration of {one.calibrated_on}", "exchange the days, or correct one")

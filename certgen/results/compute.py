@@ -26,6 +26,7 @@ from certgen.results.changing_speed import run_down_result, sweep_of
 from certgen.results.characteristic import characteristic_of, mean_frequency, with_uncertainties
 from certgen.results.comparisons import sweeps_compared
 from certgen.results.heat import HeatFigures, heat_figures
+from certgen.results.instruments import InstrumentUsed, instruments_used
 from certgen.results.insulation import InsulationFigures, insulation_figures
 from certgen.results.log import log_of
 from certgen.results.losses import losses_of
@@ -85,6 +86,7 @@ class Figures:
     rating: AssessedRating | None  # what the figures allow, whether or not motor and readings are fit for a rating
     surroundings: Surroundings
     rig_use: RigUse
+    instruments: tuple[InstrumentUsed, ...]
     meter_difference: Array  # of the power-factor meter from watts over volt-amperes, as part of them, shape (n,)
     comparisons: tuple[Comparison, ...]
     sweep: Sweep | None
@@ -135,6 +137,7 @@ def compute_figures(job: Job, rig: Rig, readings: Readings, reduction: Reduction
         losses=losses,
         rating=assessed_rating(evidence),
         surroundings=_surroundings(job, rig, reduction),
+        instruments=instruments_used(rig, job.certificate.tested_on),
         rig_use=rig_use(rig, reduction, readings.brake_envelope),
         meter_difference=meter_difference(reduction),
         comparisons=sweeps_compared(reduction),

@@ -14,6 +14,7 @@ from certgen.messages.catalogue import Message
 from certgen.quantity import Quantity
 from certgen.readings.model import FileRead
 from certgen.results.as_found import AsFound
+from certgen.results.instruments import InstrumentUsed
 
 #: Version of this tree: raised when a key goes or changes its meaning; new keys leave it as it is.
 FORMAT = 1
@@ -445,6 +446,7 @@ class Conditions:
     local_gravity: Quantity | None = None  # only where a mass scale was used
     local_gravity_basis: Message | None = None
     instruments: tuple[Message, ...] = ()
+    calibrations: tuple[InstrumentUsed, ...] = ()  # instruments by their papers, as they stood on the day of the test
     not_evaluated: tuple[str, ...] = ()  # keys recorded in job or rig whose use is not built
     missing: tuple[Message, ...] = ()  # sentences: what could not be computed, and what it would take
 

@@ -15,9 +15,11 @@ from certgen.quantity import Quantity
 from certgen.readings.model import FileRead
 from certgen.results.as_found import AsFound, InspectedItem
 from certgen.results.changing_speed import coasting_part
+from certgen.results.instruments import NOT_HOLDING
 from certgen.results.model import (
     AssessedRating,
     Characteristic,
+    Conditions,
     InsulationResult,
     Log,
     Losses,
@@ -75,6 +77,7 @@ def _lines(results: Results, name: str, units: str) -> Iterator[Line]:
     yield from _heat(results.thermal)
     yield from _insulation(results.insulation)
     yield from _as_found(results.as_found)
+    yield from _not_holding(results.conditions)
     conditions = results.conditions
     yield top("terminal.findings", criteria=conditions.criteria, rule=conditions.decision_rule)
     yield from finding_lines(results.findings, units)
@@ -336,6 +339,14 @@ def _heat(thermal: Thermal | None) -> Iterator[Line]:
         key = "terminal.heat.steady" if thermal.steady else "terminal.heat.not_steady"
         yield below(key, criterion=thermal.steady_criterion)
     yield from (Line(note, 1) for note in thermal.notes)
+
+
+def _not_holding(conditions: Conditions) -> Iterator[Line]:
+    """Instruments whose calibration did not hold on the day of the test."""
+    for one in conditions.calibrations:
+        if one.state in NOT_HOLDING:
+            state = Message(f"instruments.state.{one.state.replace(' ', '_')}")
+            yield top("terminal.instrument", name=one.name, state=state)
 
 
 def _as_found(found: AsFound) -> Iterator[Line]:

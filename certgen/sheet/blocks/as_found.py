@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from certgen.assessment.as_found import measured_in_words
+from certgen.assessment.decision import ACCEPTED
 from certgen.assessment.inspection import in_words, item_title
 from certgen.assessment.safety import safety_in_words
-from certgen.messages.format import MISSING, single
-from certgen.quantity import Quantity
+from certgen.messages.catalogue import Message
+from certgen.messages.format import MISSING
 from certgen.results.as_found import InspectedItem
 from certgen.sheet.content import Content, in_sentence
 from certgen.sheet.engine.layout import Titled
@@ -52,31 +53,20 @@ def as_found(content: Content, settings: Titled) -> Block | None:
     return pairs_block(settings.title, pairs) if pairs else None
 
 
-def capacitors_in_brief(content: Content) -> str:
-    """Every capacitor against what it may have; nothing where none was measured."""
-    units = content.units
-    parts = []
-    for one in content.results.as_found.capacitors:
-        measured, least, most = (Quantity(each.value, each.unit) for each in (one.measured, one.least, one.most))
-        parts.append(
-            content.words(
-                "condition.capacitor",
-                title=in_sentence(content.words(f"capacitor.{one.kind}")),
-                figure=single(measured, "capacitance", units),
-                least=single(least, "capacitance", units),
-                most=single(most, "capacitance", units),
-            )
-        )
-    return "; ".join(parts)
-
-
 def safety_in_brief(content: Content) -> str:
-    """Every safety test in a few words; nothing where none was made."""
-    tests = safety_in_words(content.results.as_found.safety)
-    return "; ".join(
-        content.words("condition.safety_test", title=in_sentence(content.says(title)), text=content.says(text))
-        for title, text in tests
-    )
+    """The safety tests that are good by name, any other with what it gave; nothing where none was made."""
+    found = content.results.as_found.safety
+    bad = {str(one.title) for one in content.results.findings if one.outcome not in ACCEPTED}
+    bad |= set() if found is None or found.surge_agrees is not False else {str(Message("safety.surge"))}
+    bad |= set() if found is None or found.protector_good is True else {str(Message("safety.protector"))}
+    good, told = [], []
+    for title, text in safety_in_words(found):
+        name = in_sentence(content.says(title))
+        if str(title) in bad:
+            told.append(content.words("condition.safety_test", title=name, text=content.says(text)))
+        else:
+            good.append(name)
+    return "; ".join([*told, *([content.words("condition.safety_good", titles=", ".join(good))] if good else [])])
 
 
 def inspection_in_brief(content: Content) -> str:

@@ -10,11 +10,11 @@ from certgen.messages.catalogue import Message
 from certgen.messages.format import MISSING, below_most, both, forms, not_resolved, single, with_sign
 from certgen.quantity import Quantity
 from certgen.results.model import InsulationResult, Losses, Point, Thermal
-from certgen.sheet.blocks.as_found import capacitors_in_brief, inspection_in_brief, safety_in_brief
+from certgen.sheet.blocks.as_found import inspection_in_brief, safety_in_brief
 from certgen.sheet.content import OF_UNCERTAINTY, Content, every_quantity, headline_point, uncertainty_sentence
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import THIN, Area, Block, Flow, Setting
-from certgen.sheet.engine.table import pairs_block, set_pairs
+from certgen.sheet.engine.table import LEFT, Column, Table, pairs_block, set_pairs, table_block
 from certgen.sheet.pdf.fonts import BOLD
 from certgen.sheet.words import Words
 
@@ -175,7 +175,6 @@ def condition_in_brief(content: Content) -> tuple[tuple[str, str], ...]:
         ("supply", _supply(content)),
         ("insulation", _insulation_in_brief(content)),
         ("winding", _winding_in_brief(content)),
-        ("capacitors", capacitors_in_brief(content)),
         ("safety", safety_in_brief(content)),
         ("inspection", inspection_in_brief(content)),
         ("method", _method_in_brief(content)),
@@ -266,6 +265,28 @@ def _winding_in_brief(content: Content) -> str:
 def _method_in_brief(content: Content) -> str:
     given = content.results.conditions
     return " ".join([f"{given.rig.rstrip('.')}.", *(content.says(text) for text in given.method[:1])])
+
+
+def instruments(content: Content, settings: Titled) -> Block | None:
+    """The instruments by their papers, and how their calibration stood on the day of the test; nothing without any."""
+    found, words = content.results.conditions.calibrations, content.words
+    if not found:
+        return None
+    states = tuple(words(f"instruments.state.{one.state.replace(' ', '_')}") for one in found)
+    days = [
+        tuple(MISSING if day is None else day.isoformat() for day in given)
+        for given in ([one.calibrated_on for one in found], [one.valid_until for one in found])
+    ]
+    columns = (
+        Column((words("column.instrument"),), tuple(content.says(one.name) for one in found), align=LEFT, share=1.0),
+        Column((words("column.serial"),), tuple(one.serial or MISSING for one in found), align=LEFT),
+        Column((words("column.calibrated_on"),), days[0], align=LEFT),
+        Column((words("column.certificate"),), tuple(one.certificate or MISSING for one in found), align=LEFT),
+        Column((words("column.calibrated_by"),), tuple(one.by or MISSING for one in found), align=LEFT, share=0.7),
+        Column((words("column.valid_until"),), days[1], align=LEFT),
+        Column((words("column.at_the_test"),), states, align=LEFT, face=BOLD),
+    )
+    return table_block(settings.title, Table(columns, ruled=True), words("page.continued"))
 
 
 def condition(content: Content, settings: Titled) -> Block:

@@ -7,6 +7,7 @@ from dataclasses import replace
 from certgen.job.model import DC, SINGLE_PHASE, THREE_PHASE, UNIVERSAL
 from certgen.job.plate_ratings import ratings_told
 from certgen.messages.format import MISSING
+from certgen.results.instruments import NOT_HOLDING
 from certgen.sheet.blocks.nameplate import declared
 from certgen.sheet.blocks.tag import code_text
 from certgen.sheet.content import Content
@@ -194,6 +195,16 @@ def signature(content: Content, settings: Titled) -> Block:
     return Block(set_signature)
 
 
+def _out_of_date(content: Content) -> str:
+    """Instruments whose calibration did not hold on the day of the test; nothing where all did."""
+    parts = []
+    for one in content.results.conditions.calibrations:
+        if one.state in NOT_HOLDING:
+            state = content.words(f"instruments.state.{one.state.replace(' ', '_')}")
+            parts.append(content.words("footer.calibration", name=content.says(one.name), state=state))
+    return content.words("footer.calibrations", items="; ".join(parts)) if parts else ""
+
+
 def scope(content: Content, settings: Titled) -> Block:
     """What the results relate to, how the page may be copied, and where the evidence stands."""
     words = content.words
@@ -203,7 +214,8 @@ def scope(content: Content, settings: Titled) -> Block:
         flow.rule(THIN, "ink")
         flow.space(0.3)
         flow.title(settings.title)
-        flow.spans([Span(words("footer.scope"), BOLD), Span(words("footer.copies")), Span(words("footer.evidence"))])
+        said = (Span(words("footer.copies")), Span(words("footer.evidence")), Span(_out_of_date(content), BOLD))
+        flow.spans([Span(words("footer.scope"), BOLD), *(span for span in said if span.text)])
         return flow.done()
 
     return Block(set_scope)

@@ -18,7 +18,7 @@ from certgen.sheet.blocks.charts import (
     torque_chart,
 )
 from certgen.sheet.blocks.checks import checks
-from certgen.sheet.blocks.conditions import condition, conditions, heat, remarks
+from certgen.sheet.blocks.conditions import condition, conditions, heat, instruments, remarks
 from certgen.sheet.blocks.findings import comparisons, findings
 from certgen.sheet.blocks.head_and_foot import (
     code,
@@ -112,6 +112,7 @@ BLOCKS: dict[str, BlockKind] = {
     "heat": BlockKind(heat, "let its row be dropped"),
     "as_found": BlockKind(as_found, "let its row be dropped"),
     "inspection": BlockKind(inspection, "shorten the findings of the inspection in the job"),
+    "instruments": BlockKind(instruments, "shorten the names of the rig's instruments"),
     "rating": BlockKind(rating, "give it more of the width"),
     "comparisons": BlockKind(comparisons, "let its row be dropped"),
     "torque_chart": BlockKind(torque_chart, "lower its minimum_height"),

@@ -100,6 +100,9 @@ class Blocks:
     losses: Titled = key(Group(Titled), "Input power taken apart.", default=Titled())
     heat: Titled = key(Group(Titled), "Temperature rise and insulation.", default=Titled())
     as_found: Titled = key(Group(Titled), "What was measured before the brake.", default=Titled())
+    instruments: Titled = key(
+        Group(Titled), "The instruments by their papers, and whether they held at the test.", default=Titled()
+    )
     inspection: Titled = key(Group(Titled), "The motor as found, item by item.", default=Titled())
     rating: Titled = key(Group(Titled), "The rating assessed for a motor without one.", default=Titled())
     comparisons: Titled = key(Group(Titled), "Two tests of one motor.", default=Titled())

@@ -11,7 +11,9 @@ from sheet.results_factory import make_results
 from certgen.messages.catalogue import Message
 from certgen.quantity import Quantity
 from certgen.results.as_found import AsFound, InspectedItem
-from certgen.sheet.blocks.as_found import inspection, inspection_in_brief
+from certgen.results.model import Finding
+from certgen.results.safety import SafetyMeasured
+from certgen.sheet.blocks.as_found import inspection, inspection_in_brief, safety_in_brief
 from certgen.sheet.blocks.conditions import condition_in_brief
 from certgen.sheet.content import Content
 from certgen.sheet.engine.layout import Titled
@@ -61,3 +63,15 @@ def test_the_terminal_names_every_item():
         "  not good, vibration: rumbles, 2.2 mm/s, zone C, up to 1.8 mm/s for long running",
         "  not judged, sound: 61 dB",
     ]
+
+
+def test_safety_tests_in_brief_name_what_is_not_good_first():
+    safety = SafetyMeasured(
+        protective_bond=Quantity(0.3, "ohm"), surge_agrees=True, protector_present=True, protector_good=None
+    )
+    failed = Finding("safety_bond", Message("safety.bond"), "fail", "ohm")
+    results = replace(make_results(), as_found=AsFound(safety=safety), findings=(failed,))
+    assert safety_in_brief(Content(results)) == (
+        "protective bond 0.3000 Ω; thermal protector built in, not tried; good: surge comparison"
+    )
+    assert safety_in_brief(Content(make_results())) == ""
