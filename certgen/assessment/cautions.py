@@ -7,12 +7,13 @@ from collections.abc import Iterator
 import numpy as np
 
 from certgen.assessment.decision import ACCEPTED
+from certgen.assessment.frame import frame_cautions
 from certgen.assessment.insulation import OF_INSULATION, RESISTANCE, UNSOUND
 from certgen.assessment.log_cautions import log_cautions, run_down_cautions, sweep_cautions
 from certgen.assessment.rig_cautions import full_span, passed_limits, rig_health
 from certgen.assessment.safety import forbids_use, of_safety_of_use
 from certgen.assessment.supply import CURRENT_UNBALANCE, FREQUENCY, VOLTAGE, VOLTAGE_UNBALANCE
-from certgen.job.model import DC, INDUCTION, SINGLE_PHASE, UNIVERSAL, Job
+from certgen.job.model import CONVERTER, DC, GENERATOR, INDUCTION, SINGLE_PHASE, UNIVERSAL, Job
 from certgen.job.rig import Rig
 from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array, Mask
@@ -43,6 +44,8 @@ def cautions_of(
         *run_down_cautions(rig, reduction),
         *_heat(findings),
         *_supply(findings),
+        *_quality_of_supply(job),
+        *frame_cautions(job),
         *log_cautions(reduction),
         *passed_limits(figures.rig_use),
         *full_span(rig, reduction, figures.rig_use),
@@ -113,6 +116,25 @@ def _supply(findings: tuple[Finding, ...]) -> Iterator[Caution]:
             if finding.declared is not None:
                 because = Message("because.off_plate", part=finding.measured / finding.declared - 1.0)
             yield Caution(finding.id, _SUPPLY_TEXTS[finding.id], because)
+
+
+#: Distortion of the voltage within which its harmonic voltage factor surely keeps 0.02, as each harmonic counts in that
+#: factor less than in the distortion. IEC 60034-1, 7.2.1.1, and IEC 60034-2-1, from memory.
+_CLEAN = 0.02
+
+
+def _quality_of_supply(job: Job) -> Iterator[Caution]:
+    """What feeds the bench, as far as it changes what the figures mean."""
+    given = job.conditions
+    if given.supply == CONVERTER:
+        yield Caution("converter", Message("caution.converter"), Message("because.converter"), TO_THE_MOTOR)
+    if given.supply == GENERATOR:
+        yield Caution("generator", Message("caution.generator"), Message("because.generator"))
+    if given.harmonics is not None and given.harmonics > _CLEAN:
+        because = Message("because.harmonics", part=given.harmonics, clean=_CLEAN)
+        yield Caution("harmonics", Message("caution.harmonics"), because)
+    if given.ripple:
+        yield Caution("ripple", Message("caution.ripple"), Message("because.ripple", part=given.ripple))
 
 
 def _insulation(job: Job, findings: tuple[Finding, ...]) -> Iterator[Caution]:

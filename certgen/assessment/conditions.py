@@ -20,6 +20,7 @@ from certgen.job.model import (
 )
 from certgen.job.rig import ARM, ROPE, TORQUE_SENSOR, Rig
 from certgen.messages.catalogue import Message
+from certgen.quantity import measured
 from certgen.readings.model import Readings
 from certgen.reduction.model import Reduction
 from certgen.results.changing_speed import missing_run_down, missing_sweep, run_down_method, sweep_method
@@ -57,6 +58,9 @@ def conditions_of(
         criteria=criteria_printed(criteria),
         decision_rule=rule_in_words(job.decision_rule, findings),
         ambient=surroundings.ambient,
+        supply=job.conditions.supply,
+        harmonics=measured(job.conditions.harmonics, "1"),
+        ripple=measured(job.conditions.ripple, "1"),
         supply_frequency=surroundings.supply_frequency,
         supply_frequency_basis=reduction.frequency_basis if job.motor.type != DC else None,
         local_gravity=surroundings.local_gravity,

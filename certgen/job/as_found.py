@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -100,6 +101,7 @@ class Shaft:
     """The shaft's end."""
 
     diameter: float | None = key(_more_than_zero("length", "24 mm"), "Its diameter.")
+    height: float | None = key(_more_than_zero("length", "90 mm"), "Height of its axis above the feet.")
     length: float | None = key(_more_than_zero("length", "50 mm"), "Length of the extension.")
     keyway: float | None = key(_more_than_zero("length", "8 mm"), "Width of the keyway; left out where there is none.")
 
@@ -207,6 +209,20 @@ def check_capacitors(capacitors: tuple[Capacitor | None, ...] | None, induction:
                 note(f"{path}.tolerance", "two values on its case are its tolerance", "remove it, or both values")
         elif one.rated is None:
             note(path, "what is marked on it is missing", "write 'rated: 20 uF', or 'least' and 'most'")
+
+
+#: A degree of protection: a digit or X for solids, one for water, letters behind them. IEC 60034-5, from memory.
+_PROTECTION = re.compile(r"IP ?[0-6X][0-9X][A-Z]{0,2}")
+
+
+def check_enclosure(written: str | None, note: Note) -> None:
+    """Keep a degree of protection that is none; an enclosure in words stays as it is."""
+    if written is not None and written.upper().startswith("IP") and not _PROTECTION.fullmatch(written.upper().strip()):
+        note(
+            "motor.enclosure",
+            f"'{written}' is no degree of protection",
+            "write it as on the plate, for example 'IP 54'",
+        )
 
 
 def check_inspection(items: tuple[Inspected | None, ...] | None, induction: bool, note: Note) -> None:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from certgen.document.build import Dimensioned, Reader
 from certgen.document.vocabulary import Measure
 from certgen.document.wording import says
-from certgen.job.as_found import check_capacitors, check_inspection, check_safety_tests
+from certgen.job.as_found import check_capacitors, check_enclosure, check_inspection, check_safety_tests
 from certgen.job.model import (
     AT_MOTOR,
     DC,
@@ -295,6 +295,10 @@ def _check_plate(job: Job, notes: _Notes) -> None:
     if plate is None or motor is None or motor.type is None:
         return
     _check_excitation(motor, notes)
+    check_enclosure(motor.enclosure, notes.at)
+    if job.conditions is not None and job.conditions.ripple is not None and motor.type not in (DC, UNIVERSAL, OTHER):
+        what = f"a motor of type '{motor.type}' runs on alternating current"
+        notes.at("conditions.ripple", what, "remove it, or write 'harmonics: 3 %' for its voltage")
     _check_insulation(job, notes)
     _check_windings(job, notes)
     _check_declared_input(plate, motor, notes)

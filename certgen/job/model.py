@@ -204,6 +204,12 @@ class Motor:
     serial: str | None = key(Text(80, "0048117"), "Serial number, kept letter by letter.")
     condition: str | None = key(Text(160, "used"), "Condition as received.")
     excitation: str | None = key(Choice(EXCITATIONS), "How the field of a dc motor is made.")
+    frame: str | None = key(Text(20, "90L"), "Frame on the plate.")
+    mounting: str | None = key(Text(40, "IM B3"), "How it is mounted.")
+    enclosure: str | None = key(Text(40, "IP 54"), "Degree of protection, or the enclosure in words.")
+    cooling: str | None = key(Text(40, "IC 411"), "How it is cooled.")
+    bearings: str | None = key(Text(80, "6205-2Z both ends"), "Its bearings.")
+    rotation: str | None = key(Text(60, "clockwise seen from the drive end"), "Direction of rotation as tested.")
     shaft: Shaft | None = key(Group(Shaft), "The shaft's end.")
     rotor_inertia: TolerancedValue | None = key(
         Toleranced(_positive("inertia", "0.003 kg*m^2")), "Of its rotor, for sweeps and run-down tests."
@@ -284,6 +290,14 @@ class Conditions:
     local_gravity: float | None = key(
         Toleranced(Measure("acceleration", low=9.7, high=9.9, bounds="from 9.7 to 9.9 m/s^2")),
         "Gravity at the bench, for a scale in kg or lb.",
+    )
+    harmonics: float | None = key(
+        Measure("ratio", low=0.0, high=1.0, example="3 %", bounds="from 0 to 100 %"),
+        "Total harmonic distortion of the supply voltage.",
+    )
+    ripple: float | None = key(
+        Measure("ratio", low=0.0, high=3.0, example="12 %", bounds="from 0"),
+        "Ripple of a direct current: its alternating part, rms, over its mean.",
     )
     supply: str | None = key(Choice((GRID, GENERATOR, CONVERTER)), "What feeds the bench; left out: the public grid.")
     connection: str | None = key(

@@ -441,6 +441,9 @@ class Conditions:
     criteria: Message  # title and edition of the criteria set
     decision_rule: Message
     ambient: Quantity | None = None
+    supply: str | None = None  # grid, generator or converter, where the job says
+    harmonics: Quantity | None = None  # total harmonic distortion of the supply voltage
+    ripple: Quantity | None = None  # of a direct current
     supply_frequency: Quantity | None = None
     supply_frequency_basis: Message | None = None
     local_gravity: Quantity | None = None  # only where a mass scale was used

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from certgen.job.model import Certificate
+from certgen.job.model import CONVERTER, GENERATOR, Certificate
 from certgen.messages.catalogue import Message
 from certgen.messages.format import MISSING, below_most, both, forms, not_resolved, single, with_sign
 from certgen.quantity import Quantity
@@ -200,6 +200,11 @@ def _supply(content: Content) -> str:
     loaded = max(content.results.points, key=_torque, default=Point())
     voltage, frequency = point.voltage or loaded.voltage, point.frequency or given.supply_frequency
     parts = [plain_figure(item, kind, units) for item, kind in ((voltage, "voltage"), (frequency, "frequency")) if item]
+    if given.supply in (CONVERTER, GENERATOR):
+        parts.append(words(f"condition.supply_{given.supply}"))
+    for item, key in ((given.harmonics, "condition.harmonics"), (given.ripple, "condition.ripple")):
+        if item is not None:
+            parts.append(words(key, part=plain_figure(item, "unbalance", units)))
     unbalance = loaded.voltage_unbalance, loaded.current_unbalance
     for item, key in zip(unbalance, ("condition.voltages", "condition.currents"), strict=True):
         if item is not None:

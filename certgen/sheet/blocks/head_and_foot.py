@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from certgen.job.model import DC, SINGLE_PHASE, THREE_PHASE, UNIVERSAL
+from certgen.job.model import CONVERTER, DC, SINGLE_PHASE, THREE_PHASE, UNIVERSAL
 from certgen.job.plate_ratings import ratings_told
+from certgen.messages.catalogue import Message
 from certgen.messages.format import MISSING
 from certgen.results.instruments import NOT_HOLDING
 from certgen.sheet.blocks.nameplate import declared
@@ -138,11 +139,28 @@ def identity_pairs(content: Content) -> tuple[tuple[str, str], ...]:
         ("gear", ratio),
         ("maker_model", ", ".join(part for part in (motor.maker, motor.model) if part) or words("motor.not_stated")),
         ("serial", motor.serial or words("motor.not_stated")),
+        ("frame", _frame(content)),
         ("description", motor.description),
         ("condition", motor.condition),
         ("customer", certificate.issued_to),
     )
     return tuple((words(f"identity.{key}"), text) for key, text in pairs if text)
+
+
+def _frame(content: Content) -> str:
+    """Frame, mounting, enclosure, cooling, shaft, bearings and rotation in one line; nothing where none is given."""
+    motor, words, shaft = content.results.motor, content.words, content.results.motor.shaft
+    given = [motor.frame, motor.mounting, motor.enclosure, motor.cooling]
+    if shaft is not None and shaft.diameter is not None:
+        given.append(words("identity.shaft", diameter=_length(shaft.diameter, content)))
+    if shaft is not None and shaft.keyway is not None:
+        given.append(words("identity.keyway", width=_length(shaft.keyway, content)))
+    given += [motor.bearings and words("identity.bearings", text=motor.bearings), motor.rotation]
+    return ", ".join(part for part in given if part)
+
+
+def _length(metres: float, content: Content) -> str:
+    return content.says(Message("identity.length", length=metres))
 
 
 def identity(content: Content, settings: Titled) -> Block:
@@ -214,7 +232,13 @@ def scope(content: Content, settings: Titled) -> Block:
         flow.rule(THIN, "ink")
         flow.space(0.3)
         flow.title(settings.title)
-        said = (Span(words("footer.copies")), Span(words("footer.evidence")), Span(_out_of_date(content), BOLD))
+        converter = words("footer.converter") if content.results.conditions.supply == CONVERTER else ""
+        said = (
+            Span(words("footer.copies")),
+            Span(converter, BOLD),
+            Span(words("footer.evidence")),
+            Span(_out_of_date(content), BOLD),
+        )
         flow.spans([Span(words("footer.scope"), BOLD), *(span for span in said if span.text)])
         return flow.done()
 
