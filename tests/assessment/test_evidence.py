@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from typed_job import ROWS, TypedJob, evidence, scope
 
+from certgen.cli import main
 from certgen.pipeline import assess_job
 
 EXAMPLES = Path(__file__).parents[2] / "example_jobs"
@@ -183,12 +184,51 @@ def test_a_supply_of_another_frequency_fails_no_motor(tmp_path):
         (SOUND.column("scale", lambda value: round(value / 25.4, 4)), "inches_for_millimetres"),
         (SOUND.column("voltage", lambda value: 231), "phase_for_line"),
         (SOUND.column("voltage", lambda value: 693), "line_for_phase"),
+        (SOUND.column("current", lambda value: round(value / math.sqrt(3.0), 3)), "phase_for_line"),
+        (
+            SOUND.without("input_power").column("scale", lambda value: round(value / 0.45359237, 3)),
+            "pounds_for_kilograms",
+        ),
+        (SOUND.without("input_power", "voltage").column("scale", lambda value: value * 12.0), "inches_for_feet"),
+        (
+            SOUND.having(power_factor=0.79, efficiency="81 %").column(
+                "input_power", lambda value: round(value * 1.341)
+            ),
+            "horsepower_for_kilowatts_in",
+        ),
     ],
 )
 def test_one_factor_that_explains_every_row_is_suggested(tmp_path, job, suggestion):
     results = job.judged(tmp_path)
     assert f"slip.{suggestion}" in [entry.suggests.key for entry in evidence(results, "unit_suspected")]
     assert (results.verdict.outcome, results.verdict.kind) == ("no verdict", "readings")
+
+
+def test_the_likely_mistake_stands_in_the_second_line(tmp_path, capsys):
+    """Not among the cautions at the end: whoever checks a job reads two lines."""
+    SOUND.without("input_power").column("scale", lambda value: round(value / 0.45359237, 3)).judged(tmp_path)
+    assert main(["check", str(tmp_path / "job" / "job.yaml")]) == 0
+    first, second = capsys.readouterr().out.splitlines()[:2]
+    assert first.endswith("No verdict")
+    assert second.strip() == "One factor, 2.205, would explain every row of torque. Pounds written as kilograms?"
+
+
+def test_watts_in_another_unit_that_would_make_power_of_nothing(tmp_path):
+    """Kilowatts typed as horsepower: 1.07 of the watts would come out at rated load."""
+    results = SOUND.column("input_power", lambda value: round(value * 0.7457)).judged(tmp_path)
+    assert "slip.kilowatts_for_horsepower" in [entry.suggests.key for entry in evidence(results, "unit_suspected")]
+    assert (results.verdict.outcome, results.verdict.kind) == ("no verdict", "readings")
+
+
+def test_light_loads_in_another_unit_make_power_of_nothing(tmp_path):
+    """Pounds written as kilograms up to a tenth of rated load: efficiency seems good, and each further watt is half free."""
+    rows = tuple((1500 - 65 * part, 2.06 * part, 400, 1.9 + part**2, 200 + 1700 * part)
+                 for part in (0.02, 0.04, 0.06, 0.08, 0.1))  # fmt: skip
+    light = replace(SOUND, rows=rows)
+    assert light.judged(tmp_path).plausibility == ()
+    pounds = light.column("scale", lambda value: value * 2.204623).judged(tmp_path)
+    (entry,) = evidence(pounds, "power_out_of_nothing")
+    assert entry.suggests.key == "slip.pounds_for_kilograms"
 
 
 def test_volts_and_amperes_exchanged(tmp_path):

@@ -75,6 +75,8 @@ _ORDINARY_METER = {"voltage": 0.01, "current": 0.02, "input_power": 0.02, "power
 _LEAST_OFF, _LEAST_OF_SLIP = 0.02, 0.1
 #: Relative standard uncertainty of a quotient of two readings where nothing better is known. Common practice, no source.
 _ORDINARY_RATIO = 0.02
+#: A quotient less certain than this tells nothing of units, and is taken as no less certain. [1]
+_MOST_RATIO = 0.1
 #: Standard uncertainty of the public grid's frequency, as a part of it: EN 50160, 1 % either side.
 _GRID_FREQUENCY = 0.01 / math.sqrt(3.0)
 
@@ -162,6 +164,7 @@ def _units(test: _Test) -> Iterator[Evidence]:
     ratio = gear_ratio(test.job)
     efficiency = plate.gear.efficiency if plate.gear is not None and plate.gear.efficiency else 1.0
     synchronous = test.reduction.synchronous_speed
+    watts = bool(np.isfinite(points.input_power).any())
     yield from suspected_units(
         UnitRows(
             kind=test.kind,
@@ -169,16 +172,29 @@ def _units(test: _Test) -> Iterator[Evidence]:
             torque=points.torque / (ratio * efficiency),
             voltage=points.voltage,
             current=points.current,
-            input_power=points.input_power,
+            input_power=points.input_power if watts else None,
             three_phase=test.job.motor.type == THREE_PHASE,
             plate_power=plate.power,
             plate_current=plate.current,
             plate_voltages=() if plate.voltage is None else (plate.voltage,),
             plate_speed=None if plate.speed is None else plate.speed * ratio,
+            plate_power_factor=plate.power_factor,
+            plate_efficiency=plate.efficiency,
             synchronous_speed=synchronous * ratio if math.isfinite(synchronous) else None,
-            relative_uncertainty=_ORDINARY_RATIO,
+            relative_uncertainty=_relative(test, "shaft_power", "input_power" if watts else "current"),
         )
     )
+
+
+def _relative(test: _Test, *quantities: str) -> float:
+    """Relative standard uncertainty of a quotient of two quantities of the load points, at their greatest. [1]"""
+    squares = _ORDINARY_RATIO**2 / 2.0
+    for name in quantities:
+        values, standard = getattr(test.points, name), test.standard(name)
+        greatest = int(np.nanargmax(values)) if np.isfinite(values).any() else None
+        if greatest is not None and values[greatest] > 0.0 and np.isfinite(standard[greatest]):
+            squares += float(standard[greatest] / values[greatest]) ** 2
+    return min(math.sqrt(squares), _MOST_RATIO)
 
 
 # Rows off the curve through the others.
@@ -420,7 +436,7 @@ def _over_voltage(table: Table, motor_type: str) -> VoltageRows:
 #: Checks of single rows of a load test: the verdict is formed with and without such a row.
 ROW_CHECKS = ("row_off_its_neighbours",)
 #: Checks of a whole column: one factor, or an exchange, explains every row.
-UNIT_CHECKS = ("unit_suspected", "columns_exchanged")
+UNIT_CHECKS = ("unit_suspected", "columns_exchanged", "power_out_of_nothing", "power_lost_without_cause")
 
 
 def stated(entry: Evidence) -> results.Evidence:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from certgen.assessment.plausibility.evidence import LOAD_TEST, Evidence, Suggestion
+from certgen.assessment.plausibility.evidence import LOAD_TEST, Effect, Evidence, Suggestion
 from certgen.physics.domain import Array, Mask
 
 #: Torque read too large (or, inverted, too small) by these. NIST SP 811 (2008), Appendix B: pound, inch; foot of 12 in.
@@ -38,7 +38,21 @@ USUAL_EFFICIENCY = {
 GREATEST_PLATE_FACTOR = {"three_phase": 0.90, "single_phase": 0.86, "universal": 0.85, "dc": 0.96, "other": 0.97}
 #: How near a factor must come to be named. [1]
 NEAR = 0.06
+#: The same for two ratios that a repair, a warm winding or a worn plate may move, and for volts of a supply that is off.
+_NEARLY, _NEAR_VOLTS = 0.15, 0.13
 _LOADED = 0.5
+#: How far the supply may be off the plate where nobody read its voltage. [1] Common practice, no source.
+_VOLTAGE_NOT_READ = 0.1
+#: Further watts in for a further watt at the shaft. Where losses do not fall with the load it is at least 1, by the
+#: conservation of energy. They fall where a capacitor motor comes into balance as it is loaded, and where a series motor
+#: slows and its windage with it. Least, and what is usual. [1] Common practice, no source, for all that is below 1.
+_LEAST_FURTHER_WATTS = {"three_phase": 0.95, "single_phase": 0.72, "dc": 0.80, "universal": 0.5, "other": 0.5}
+_USUAL_FURTHER_WATTS = {"three_phase": 1.17, "single_phase": 1.2, "dc": 1.2, "universal": 0.85, "other": 1.1}
+#: So many further watts in for one at the shaft are a torque too small by a factor; even a motor of a tenth of usual
+#: efficiency takes fewer. [1] Common practice, no source.
+_MOST_FURTHER_WATTS = 5.0
+#: Slip beyond which an induction motor is too near breakdown for its input to go in a line with its output. [1]
+_STEEP_SLIP = 0.12
 
 
 @dataclass(frozen=True)
@@ -60,6 +74,8 @@ class UnitRows:
     plate_current: float | None = None
     plate_voltages: tuple[float, ...] = ()
     plate_speed: float | None = None
+    plate_power_factor: float | None = None
+    plate_efficiency: float | None = None
     synchronous_speed: float | None = None
     relative_uncertainty: float = 0.03
 
@@ -74,16 +90,16 @@ def suspected_units(rows: UnitRows) -> tuple[Evidence, ...]:
     Returns
     -------
     tuple of Evidence
-        Check ``unit_suspected`` or ``columns_exchanged``; at most one of torque, one of voltage, one of the plate.
-        Sizes: factor, and what it removes.
+        Check ``unit_suspected``, ``columns_exchanged`` or ``power_out_of_nothing``; at most one of supply, of power and of
+        the plate. Sizes: factor, and what it removes.
     """
     with np.errstate(all="ignore"):
         exchanged = _volts_and_amperes_exchanged(rows)
         if exchanged is not None:
             return (exchanged,)
-        voltage = _voltage_unit(rows)
-        found = [voltage, None if voltage is not None else _torque_unit(rows), _plate_power_unit(rows)]
-        return tuple(each for each in found if each is not None)
+        supply = _voltage_unit(rows) or _current_unit(rows)
+        power = None if supply is not None else _torque_unit(rows) or _further_watts(rows) or _watts_unit(rows)
+        return tuple(each for each in (supply, power, _plate_power_unit(rows)) if each is not None)
 
 
 def _median(values: Array | None) -> float | None:
@@ -106,22 +122,40 @@ def _apparent(rows: UnitRows) -> Array | None:
     return rows.voltage * rows.current * (math.sqrt(3.0) if rows.three_phase else 1.0)
 
 
+def _taken(rows: UnitRows) -> tuple[Array, float] | None:
+    """What goes in, with the most that can come out of it: watts, else volt-amperes, with the plate's volts if need be."""
+    if rows.input_power is not None and np.isfinite(rows.input_power).any():
+        # No motor of any kind or size gives all it takes.
+        most = max(GREATEST_EFFICIENCY.get(rows.kind, 0.98), 0.9 if rows.kind != "universal" else 0.0)
+        return rows.input_power, most * (1.0 + 3.0 * rows.relative_uncertainty) + 0.02
+    most = GREATEST_PLATE_FACTOR.get(rows.kind, 0.97) * (1.0 + 3.0 * rows.relative_uncertainty) + 0.05
+    apparent = _apparent(rows)
+    if apparent is not None and np.isfinite(apparent).any():
+        return apparent, most
+    if rows.current is None or not rows.plate_voltages:
+        return None
+    phases = math.sqrt(3.0) if rows.three_phase else 1.0
+    return phases * max(rows.plate_voltages) * rows.current, most * (1.0 + _VOLTAGE_NOT_READ)
+
+
 def _torque_unit(rows: UnitRows) -> Evidence | None:
     """A factor of the torque, from shaft power over what goes in."""
-    taken, by_watts = (rows.input_power, True) if rows.input_power is not None else (_apparent(rows), rows.kind == "dc")
-    if taken is None:
+    found = _taken(rows)
+    if found is None:
         return None
+    taken, limit = found
     loaded = _loaded(rows) & np.isfinite(taken) & (taken > 0.0) & np.isfinite(rows.speed)
     if not loaded.any():
         return None
     efficiency = float(np.median((rows.torque * rows.speed)[loaded] / taken[loaded]))
     low, high = USUAL_EFFICIENCY.get(rows.kind, USUAL_EFFICIENCY["other"])
-    low, high = (low, high) if by_watts else (0.6 * low, 0.9 * high)
-    limit = max(GREATEST_EFFICIENCY.get(rows.kind, 0.98), 0.9) * (1.0 + 3.0 * rows.relative_uncertainty) + 0.05
+    if taken is not rows.input_power and rows.kind != "dc":
+        low, high = 0.6 * low, 0.9 * high
     share = _share_of_plate(rows)
     if efficiency > limit:
-        return _torque_too_large(efficiency, low, high, share)
-    return _torque_too_small(rows, efficiency, low, share)
+        by_torque = _torque_too_large(efficiency, low, high, share)
+        return by_torque or (_watts_too_small(efficiency, low, high, share) if taken is rows.input_power else None)
+    return _torque_against_plate(rows, efficiency, low, share)
 
 
 def _torque_too_large(efficiency: float, low: float, high: float, share: float | None) -> Evidence | None:
@@ -137,21 +171,34 @@ def _torque_too_large(efficiency: float, low: float, high: float, share: float |
     return Evidence("unit_suspected", LOAD_TEST, None, "torque", sizes, Suggestion(name), "no_verdict")
 
 
-def _torque_too_small(rows: UnitRows, efficiency: float, low: float, share: float | None) -> Evidence | None:
-    """Too little torque by a factor: the plate's power at its current and speed is missed in the same ratio."""
-    if share is None or efficiency >= 0.75 * low or not _slip_as_on_plate(rows):
+def _watts_too_small(efficiency: float, low: float, high: float, share: float | None) -> Evidence | None:
+    """Input in kilowatts written as horsepower: the shaft gives what the plate says."""
+    if not low <= efficiency * HORSEPOWER <= high or (share is not None and abs(share - 1.0) > 2.0 * _NEARLY):
         return None
-    inverse = {
-        "kilograms_for_pounds": 1.0 / 0.45359237,
-        "kilograms_for_newtons": 9.80665,
-        "feet_for_inches": 12.0,
-        "inches_for_millimetres": 25.4,
-    }
-    for name, factor in inverse.items():
-        if abs(share * factor - 1.0) < 2.5 * NEAR and efficiency * factor < 1.0 and efficiency * factor > low:
-            sizes = {"factor": 1.0 / factor, "efficiency": efficiency, "efficiency_with_factor": efficiency * factor}
+    sizes = {"factor": HORSEPOWER, "efficiency": efficiency, "efficiency_with_factor": efficiency * HORSEPOWER}
+    suggestion = Suggestion("kilowatts_for_horsepower")
+    return Evidence("unit_suspected", LOAD_TEST, None, "input_power", sizes, suggestion, "no_verdict")
+
+
+def _torque_against_plate(rows: UnitRows, efficiency: float, low: float, share: float | None) -> Evidence | None:
+    """A torque that misses the plate's power by a factor, at the plate's current and speed."""
+    if share is None or _plate_may_be_input(rows) or not _speed_as_on_plate(rows):
+        return None
+    too_small = {_INVERSE[name]: 1.0 / factor for name, factor in TORQUE_FACTORS.items()}
+    for name, factor in (TORQUE_FACTORS | too_small).items():
+        if abs(share / factor - 1.0) < _NEARLY and low < efficiency / factor < 1.0:
+            sizes = {"factor": factor, "efficiency": efficiency, "efficiency_with_factor": efficiency / factor}
             return Evidence("unit_suspected", LOAD_TEST, None, "torque", sizes, Suggestion(name), "no_verdict")
     return None
+
+
+#: Suggestions for a torque that is too small by the factor by which the other would be too large.
+_INVERSE = {
+    "pounds_for_kilograms": "kilograms_for_pounds",
+    "newtons_for_kilograms": "kilograms_for_newtons",
+    "inches_for_feet": "feet_for_inches",
+    "millimetres_for_inches": "inches_for_millimetres",
+}
 
 
 def _at_plate_current(rows: UnitRows, values: Array) -> float | None:
@@ -185,6 +232,147 @@ def _slip_as_on_plate(rows: UnitRows) -> bool:
     return abs((1.0 - speed / rows.synchronous_speed) / plate - 1.0) < 0.3
 
 
+def _speed_as_on_plate(rows: UnitRows) -> bool:
+    """Whether the motor runs at the plate's current as its plate says: by its slip, else by its speed."""
+    if rows.synchronous_speed is not None:
+        return _slip_as_on_plate(rows)
+    speed = _at_plate_current(rows, rows.speed)
+    return speed is not None and rows.plate_speed is not None and abs(speed / rows.plate_speed - 1.0) < 0.25
+
+
+def _plate_may_be_input(rows: UnitRows) -> bool:
+    """Whether the plate of a universal motor may give watts that go in, so that its shaft gives half of them."""
+    if rows.kind != "universal" or rows.plate_power is None or rows.plate_current is None or not rows.plate_voltages:
+        return False
+    return rows.plate_power > 0.8 * max(rows.plate_voltages) * rows.plate_current
+
+
+# Further watts at the shaft against further watts in.
+
+
+def _further_watts(rows: UnitRows) -> Evidence | None:
+    """More at the shaft from one load to the next than more goes in, or far less."""
+    kind = rows.kind if rows.kind in _USUAL_FURTHER_WATTS else "other"
+    usual, share = _USUAL_FURTHER_WATTS[kind], _share_of_plate(rows)
+    slope = _slope_of_input(rows, usual)
+    least = _LEAST_FURTHER_WATTS[kind] * (1.0 - 2.0 * rows.relative_uncertainty)
+    if slope is None or least <= slope <= _MOST_FURTHER_WATTS:
+        return None
+    factors = (
+        TORQUE_FACTORS if slope < 1.0 else {_INVERSE[name]: 1.0 / factor for name, factor in TORQUE_FACTORS.items()}
+    )
+    off = {name: abs(math.log(slope * factor / usual)) for name, factor in factors.items()}
+    if share is not None and share > 0.0 and _speed_as_on_plate(rows):
+        off = {name: one + abs(math.log(share / factors[name])) for name, one in off.items()}
+    if slope < 1.0:
+        # Watts too small for their unit leave the shaft power as it is.
+        off["kilowatts_for_horsepower"] = abs(math.log(slope / HORSEPOWER / usual)) + (
+            abs(math.log(share)) if share is not None and share > 0.0 and _speed_as_on_plate(rows) else 0.0
+        )
+    name = min(off, key=lambda each: off[each])
+    suggestion = Suggestion(name) if off[name] < 2.0 * _NEARLY else None
+    return Evidence(
+        "power_out_of_nothing" if slope < 1.0 else "power_lost_without_cause",
+        LOAD_TEST, None, None, {"further": slope}, suggestion, "no_verdict",
+    )  # fmt: skip
+
+
+def _slope_of_input(rows: UnitRows, usual: float) -> float | None:
+    """Further watts in for a further watt at the shaft, over loads far enough apart, none near breakdown.
+
+    One row that is wrong makes no unit of a table: without each row in turn, it is the slope nearest the usual one.
+    """
+    if rows.input_power is None:
+        return None
+    power = rows.torque * rows.speed
+    usable = np.isfinite(power) & np.isfinite(rows.input_power) & (rows.input_power > 0.0)
+    if rows.synchronous_speed is not None:
+        usable &= rows.speed > (1.0 - _STEEP_SLIP) * rows.synchronous_speed
+    out, taken = power[usable], rows.input_power[usable]
+    if out.size < _FEWEST:
+        return None
+    slopes = [_slope(np.delete(out, row), np.delete(taken, row)) for row in range(out.size)]
+    if any(slope is None or not slope > 0.0 for slope in slopes):
+        return None
+    return min((slope for slope in slopes if slope is not None), key=lambda slope: abs(math.log(slope / usual)))
+
+
+_FEWEST, _SPREAD = 4, 0.35
+
+
+def _slope(out: Array, taken: Array) -> float | None:
+    """Middle of the slopes between rows far apart (Theil 1950); ``None`` where the loads are too near each other."""
+    if np.ptp(out) < _SPREAD * np.max(np.abs(out)) or not np.max(np.abs(out)) > 0.0:
+        return None
+    first, second = np.triu_indices(out.size, 1)
+    apart = np.abs(out[first] - out[second]) > 0.5 * np.ptp(out)
+    slopes = ((taken[second] - taken[first]) / (out[second] - out[first]))[apart]
+    slopes = slopes[np.isfinite(slopes)]
+    return float(np.median(slopes)) if slopes.size else None
+
+
+# Watts against the plate's power factor and efficiency.
+
+
+def _watts_unit(rows: UnitRows) -> Evidence | None:
+    """Kilowatts typed as horsepower or the reverse: power factor and efficiency miss the plate's by the same ratio."""
+    share = _share_of_plate(rows)
+    if rows.input_power is None or share is None:
+        return None
+    watts, apparent = _at_plate_current(rows, rows.input_power), _apparent(rows)
+    volt_amperes = None if apparent is None else _at_plate_current(rows, apparent)
+    if watts is None or watts <= 0.0 or rows.plate_power is None:
+        return None
+    ratios = []
+    if rows.plate_power_factor and volt_amperes:
+        ratios.append(watts / volt_amperes / rows.plate_power_factor)
+    if rows.plate_efficiency:
+        ratios.append(rows.plate_efficiency / (share * rows.plate_power / watts))
+    # One ratio alone says less: it must be nearer, and read off a curve.
+    near = 1.5 * NEAR if len(ratios) == 2 else 0.8 * NEAR
+    enough = len(ratios) == 2 or (len(ratios) == 1 and rows.speed.size >= _FEWEST)
+    for name, factor in (("horsepower_for_kilowatts_in", 1.0 / HORSEPOWER), ("kilowatts_for_horsepower", HORSEPOWER)):
+        if enough and all(abs(ratio / factor - 1.0) < near for ratio in ratios) and abs(share - 1.0) < _NEARLY:
+            sizes = {"factor": factor}
+            effect: Effect = "no_verdict" if len(ratios) == 2 else "caps"
+            return Evidence("unit_suspected", LOAD_TEST, None, "input_power", sizes, Suggestion(name), effect)
+    return None
+
+
+# Volts and amperes.
+
+
+def _current_unit(rows: UnitRows) -> Evidence | None:
+    """Amperes of a phase where the line's are wanted: at the plate's speed and power 1/1.732 of the plate's current."""
+    if not rows.three_phase or rows.synchronous_speed is None or rows.plate_speed is None or rows.current is None:
+        return None
+    if rows.plate_power is None or rows.plate_current is None or not _at_rated_voltage(rows):
+        return None
+    order = np.argsort(rows.speed)
+    known = order[np.isfinite(rows.speed[order]) & np.isfinite(rows.torque[order]) & np.isfinite(rows.current[order])]
+    speed = rows.speed[known]
+    if not known.size or not speed[0] <= rows.plate_speed <= speed[-1]:
+        return None
+    amperes = float(np.interp(rows.plate_speed, speed, rows.current[known]))
+    power = float(np.interp(rows.plate_speed, speed, (rows.torque * rows.speed)[known]))
+    for name, factor in (("phase_for_line", 1.0 / math.sqrt(3.0)), ("line_for_phase", math.sqrt(3.0))):
+        if (
+            abs(amperes / rows.plate_current / factor - 1.0) < 1.5 * NEAR
+            and abs(power / rows.plate_power - 1.0) < _NEARLY
+        ):
+            sizes = {"factor": factor, "current": amperes, "plate_current": rows.plate_current}
+            return Evidence("unit_suspected", LOAD_TEST, None, "current", sizes, Suggestion(name), "no_verdict")
+    return None
+
+
+def _at_rated_voltage(rows: UnitRows) -> bool:
+    """Whether nothing speaks for another connection than that of the plate's one current."""
+    volts = _median(rows.voltage)
+    if len(rows.plate_voltages) > 1:
+        return False
+    return volts is None or not rows.plate_voltages or abs(volts / rows.plate_voltages[0] - 1.0) < _NEAR_VOLTS
+
+
 def _voltage_unit(rows: UnitRows) -> Evidence | None:
     """Volts of a phase where the line's are wanted, or the reverse."""
     volts = _median(rows.voltage)
@@ -193,37 +381,54 @@ def _voltage_unit(rows: UnitRows) -> Evidence | None:
     if min(abs(math.log(max(volts, 1e-9) / plate)) for plate in rows.plate_voltages) < 0.2:
         return None
     root = math.sqrt(3.0)
-    apparent = _apparent(rows)
-    for plate in rows.plate_voltages:
-        if abs(volts * root / plate - 1.0) < NEAR and apparent is not None and rows.input_power is not None:
-            factor = float(np.nanmax(rows.input_power / np.where(apparent > 0.0, apparent, np.nan), initial=-np.inf))
-            if 1.0 + 3.0 * rows.relative_uncertainty < factor < root:
-                sizes = {"factor": 1.0 / root, "voltage": volts, "plate_voltage": plate, "power_factor": factor}
-                return Evidence(
-                    "unit_suspected", LOAD_TEST, None, "voltage", sizes, Suggestion("phase_for_line"), "no_verdict"
-                )
-        if abs(volts / root / plate - 1.0) < NEAR:
-            sizes = {"factor": root, "voltage": volts, "plate_voltage": plate}
-            return Evidence(
-                "unit_suspected", LOAD_TEST, None, "voltage", sizes, Suggestion("line_for_phase"), "no_verdict"
-            )
+    plate = min(rows.plate_voltages, key=lambda each: abs(abs(math.log(max(volts, 1e-9) / each)) - math.log(root)))
+    for name, factor in (("phase_for_line", 1.0 / root), ("line_for_phase", root)):
+        if abs(volts / factor / plate - 1.0) < _NEAR_VOLTS:
+            sizes = {"factor": factor, "voltage": volts, "plate_voltage": plate}
+            return Evidence("unit_suspected", LOAD_TEST, None, "voltage", sizes, Suggestion(name), "no_verdict")
     return None
 
 
 def _volts_and_amperes_exchanged(rows: UnitRows) -> Evidence | None:
     volts, amperes = _median(rows.voltage), _median(rows.current)
-    if volts is None or amperes is None or not rows.plate_voltages or rows.plate_current is None:
+    if volts is None or amperes is None or volts <= 1e-9 or amperes <= 1e-9:
         return None
-    plate_volts = min(rows.plate_voltages, key=lambda plate: abs(math.log(max(amperes, 1e-9) / plate)))
-    apart = plate_volts / rows.plate_current
-    like_volts = 0.8 < amperes / plate_volts < 1.25
-    like_amperes = 0.1 < volts / rows.plate_current < 2.0
-    if not (apart > 4.0 and like_volts and like_amperes):
+    if not (_exchanged_by_plate(rows, volts, amperes) or _exchanged_by_spread(rows, volts, amperes)):
         return None
-    sizes = {"voltage": volts, "current": amperes, "plate_voltage": plate_volts, "plate_current": rows.plate_current}
+    sizes = {"voltage": volts, "current": amperes}
     return Evidence(
         "columns_exchanged", LOAD_TEST, None, "voltage", sizes, Suggestion("volts_and_amperes_exchanged"), "no_verdict"
     )
+
+
+def _exchanged_by_plate(rows: UnitRows, volts: float, amperes: float) -> bool:
+    """Whether the amperes read as the plate's volts, and the volts as its amperes."""
+    if not rows.plate_voltages or rows.plate_current is None:
+        return False
+    plate_volts = min(rows.plate_voltages, key=lambda plate: abs(math.log(max(amperes, 1e-9) / plate)))
+    like_volts = 0.8 < amperes / plate_volts < 1.25
+    like_amperes = 0.1 < volts / rows.plate_current < 2.0
+    return plate_volts / rows.plate_current > 4.0 and like_volts and like_amperes
+
+
+#: A supply keeps its voltage within the first of these parts from row to row, and the current of a motor loaded from light
+#: to heavy changes by more than the second. Common practice, no source.
+_STEADY, _CHANGING = 0.05, 0.2
+
+
+def _exchanged_by_spread(rows: UnitRows, volts: float, amperes: float) -> bool:
+    """Whether the amperes hardly change with the load and the volts do, and neither is where the plate has it."""
+    if rows.voltage is None or rows.current is None:
+        return False
+    usable = np.isfinite(rows.voltage) & np.isfinite(rows.current) & np.isfinite(rows.torque)
+    if usable.sum() < 3 or np.ptp(rows.torque[usable]) <= 0.0:
+        return False
+    steady, changing = (
+        float(np.ptp(each[usable])) / middle for each, middle in ((rows.current, amperes), (rows.voltage, volts))
+    )
+    rises = float(np.corrcoef(rows.torque[usable], rows.voltage[usable])[0, 1]) > 0.9
+    nearer = all(abs(math.log(amperes / plate)) < abs(math.log(volts / plate)) for plate in rows.plate_voltages)
+    return steady < _STEADY and changing > _CHANGING and rises and nearer
 
 
 def _plate_power_unit(rows: UnitRows) -> Evidence | None:

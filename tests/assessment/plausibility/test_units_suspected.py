@@ -74,6 +74,69 @@ def test_volts_and_amperes_exchanged() -> None:
     assert keys(motor(voltage=rows.current, current=rows.voltage)) == ["volts_and_amperes_exchanged"]
 
 
+def test_volts_and_amperes_exchanged_with_nothing_on_the_plate() -> None:
+    """A supply holds its voltage from row to row, and amperes follow the load."""
+    bare = motor(plate_power=None, plate_current=None, plate_voltages=(), plate_speed=None)
+    assert suspected_units(bare) == ()
+    assert keys(replace(bare, voltage=bare.current, current=bare.voltage)) == ["volts_and_amperes_exchanged"]
+
+
+@pytest.mark.parametrize("volts", [np.full(4, 400.0), None])
+def test_amperes_of_a_phase_for_those_of_a_line(volts: np.ndarray | None) -> None:
+    """10 N*m at 1430 rpm with 1.96 A where the plate says 3.4 A: 1.73 times the watts per volt-ampere."""
+    rows = motor(voltage=volts, current=motor().current / math.sqrt(3.0), input_power=None)  # type: ignore[operator]
+    assert keys(rows) == ["phase_for_line"]
+    assert suspected_units(rows)[0].cell == "current"
+
+
+def test_phase_volts_without_watts() -> None:
+    assert keys(motor(voltage=np.full(4, 240.0), input_power=None)) == ["phase_for_line"]
+
+
+def test_line_volts_on_a_supply_8_percent_high() -> None:
+    assert keys(motor(voltage=np.full(4, 400.0 * 1.08 * math.sqrt(3.0)))) == ["line_for_phase"]
+
+
+@pytest.mark.parametrize(
+    ("factor", "key"),
+    [
+        (1.0 / 0.45359237, "pounds_for_kilograms"), (9.80665, "newtons_for_kilograms"), (12.0, "inches_for_feet"),
+        (25.4, "millimetres_for_inches"),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("volts", [np.full(4, 400.0), None])
+def test_torque_in_another_unit_without_watts(volts: np.ndarray | None, factor: float, key: str) -> None:
+    """2.2 times 1500 W of 2356 VA would be more than any motor's efficiency times power factor."""
+    rows = motor(torque=motor().torque * factor, voltage=volts, input_power=None)
+    assert keys(rows) == [key]
+
+
+def test_light_loads_only_still_show_pounds_for_kilograms() -> None:
+    """Up to 3 N*m the losses hide the factor in the efficiency: 1.0 of 0.64; each further watt shows it, 0.53 W."""
+    torque = np.array([1.0, 1.7, 2.3, 3.0])
+    speed = (1500.0 - 7.0 * torque) * RPM
+    shaft = torque * speed
+    watts = 150.0 + 1.15 * shaft + 60.0
+    light = motor(torque=torque, speed=speed, input_power=watts, current=np.full(4, 1.95), plate_power=None)
+    assert suspected_units(light) == ()
+    found = suspected_units(replace(light, torque=torque * 2.204623))
+    assert [entry.suggestion.key for entry in found if entry.suggestion] == ["pounds_for_kilograms"]
+
+
+def test_watts_typed_in_another_unit_miss_power_factor_and_efficiency_alike() -> None:
+    """The plate has 0.80 and 0.797; 1880 W typed 1.341 times are 1.07 and 0.594, or 0.746 times 0.595 and 1.07."""
+    plate = motor(plate_power_factor=0.80, plate_efficiency=0.797)
+    assert suspected_units(plate) == ()
+    for factor, key in ((1.0 / 0.7457, "horsepower_for_kilowatts_in"), (0.7457, "kilowatts_for_horsepower")):
+        assert key in keys(replace(plate, input_power=plate.input_power * factor))  # type: ignore[operator]
+
+
+def test_further_watts_of_a_poor_motor_are_no_mistake() -> None:
+    """Losses that rise with the square of the load: 2.4 W for the last watt, and silence."""
+    shaft = motor().torque * motor().speed
+    assert suspected_units(motor(input_power=shaft + 300.0 + 900.0 * (shaft / 1500.0) ** 2)) == ()
+
+
 def test_horsepower_for_kilowatts_on_the_plate() -> None:
     """A plate of 2 hp (1491 W) entered as 2 kW at 400 V and 3.1 A would be 2000/2148 = 0.93 of the volt-amperes."""
     rows = motor(plate_power=2000.0, current=motor().current * 3.1 / 3.4, plate_current=3.1)  # type: ignore[operator]
