@@ -47,9 +47,14 @@ def dotted(module: Path) -> str:
 
 
 @cache
+def tree_of(module: Path) -> ast.Module:
+    return ast.parse(module.read_text(encoding="utf-8"))
+
+
+@cache
 def imported(module: Path) -> frozenset[str]:
     """Every module imported anywhere in a file: at the top, within functions, and for type checking only."""
-    return frozenset(_imports(ast.parse(module.read_text(encoding="utf-8")), module))
+    return frozenset(_imports(tree_of(module), module))
 
 
 def _imports(tree: ast.AST, module: Path) -> Iterator[str]:
@@ -129,7 +134,7 @@ def test_figures_know_nothing_of_their_judgement() -> None:
 
 def _names_taken(module: Path, *parts: str) -> Iterator[tuple[str, str]]:
     """Module and name of everything a file imports from some parts of the program; no module is taken whole."""
-    for node in ast.walk(ast.parse(module.read_text(encoding="utf-8"))):
+    for node in ast.walk(tree_of(module)):
         if isinstance(node, ast.ImportFrom) and node.module and node.module.split(".")[1:2] in [[one] for one in parts]:
             yield from ((node.module, alias.name) for alias in node.names)
 
@@ -209,7 +214,7 @@ def test_what_reads_and_signs_pages_stands_in_the_archive_only(library: str) -> 
     users = [module for module in MODULES if library in libraries(module)]
     assert {part(module) for module in users} == {"archive"}
     for module in users:
-        tree = ast.parse(module.read_text(encoding="utf-8"))
+        tree = tree_of(module)
         assert library not in set(_module_level_imports(tree)), dotted(module)
 
 
@@ -225,7 +230,7 @@ def test_a_module_is_a_subject() -> None:
         assert module.stem not in vague, dotted(module)
         text = module.read_text(encoding="utf-8")
         assert len(text.splitlines()) <= 550, dotted(module)
-        assert ast.get_docstring(ast.parse(text)), dotted(module)
+        assert ast.get_docstring(tree_of(module)), dotted(module)
 
 
 def _module_level_imports(tree: ast.Module) -> Iterator[str]:
@@ -239,5 +244,5 @@ def _module_level_imports(tree: ast.Module) -> Iterator[str]:
 @pytest.mark.parametrize("library", ["pandas", "matplotlib", "reportlab", "pint"])
 def test_heavy_libraries_load_where_they_are_used(library: str) -> None:
     for module in of(*FLOOR, *ABOVE, "job", "readings", "reduction", "results", "assessment", "planning", "archive"):
-        tree = ast.parse(module.read_text(encoding="utf-8"))
+        tree = tree_of(module)
         assert library not in set(_module_level_imports(tree)), dotted(module)

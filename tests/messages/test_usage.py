@@ -22,9 +22,15 @@ def tree_of(module: Path) -> ast.Module:
     return ast.parse(module.read_text(encoding="utf-8"))
 
 
+@cache
+def nodes_of(scope: ast.AST) -> tuple[ast.AST, ...]:
+    """Every node of a module or a part of one; they are asked for many times over."""
+    return tuple(ast.walk(scope))
+
+
 def _patterns(tree: ast.AST) -> Iterator[str]:
     """Every text constant, and every text with gaps as a pattern: a gap stands for one or more parts of a key."""
-    for node in ast.walk(tree):
+    for node in nodes_of(tree):
         if isinstance(node, ast.Constant) and isinstance(node.value, str):
             yield re.escape(node.value)
         elif isinstance(node, ast.JoinedStr):
@@ -39,18 +45,15 @@ def _patterns(tree: ast.AST) -> Iterator[str]:
 def used_keys() -> set[str]:
     """Keys that stand in the code, whole or made of parts, or in a shipped table."""
     patterns = {pattern for module in MODULES for pattern in _patterns(tree_of(module))}
-    tables = "\n".join(
-        table.read_text(encoding="utf-8") for table in PACKAGE.rglob("*.yaml") if table.parent.name != "messages"
-    )
-    whole = {re.sub(r"\\(.)", r"\1", pattern) for pattern in patterns if "[a-z_0-9.]+" not in pattern}
-    made = [re.compile(pattern) for pattern in patterns if "[a-z_0-9.]+" in pattern]
-    return {
-        key
-        for key in catalogue()
-        if key in whole
-        or any(pattern.fullmatch(key) for pattern in made)
-        or re.search(rf"\b{re.escape(key)}\b", tables)
+    tables = {
+        word.strip(".")
+        for table in PACKAGE.rglob("*.yaml")
+        if table.parent.name != "messages"
+        for word in re.findall(r"[a-z_0-9.]+", table.read_text(encoding="utf-8"))
     }
+    whole = {re.sub(r"\\(.)", r"\1", pattern) for pattern in patterns if "[a-z_0-9.]+" not in pattern}
+    made = re.compile("|".join(sorted(pattern for pattern in patterns if "[a-z_0-9.]+" in pattern)))
+    return {key for key in catalogue() if key in whole or key in tables or made.fullmatch(key)}
 
 
 def test_every_key_is_used() -> None:
@@ -59,7 +62,7 @@ def test_every_key_is_used() -> None:
 
 def _calls() -> Iterator[tuple[str, ast.Call]]:
     for module in MODULES:
-        for node in ast.walk(tree_of(module)):
+        for node in nodes_of(tree_of(module)):
             if isinstance(node, ast.Call) and node.args and isinstance(node.args[0], ast.Constant):
                 name = ast.unparse(node.func).split(".")[-1]
                 if name in MAKERS and isinstance(node.args[0].value, str):
@@ -153,9 +156,14 @@ def _part_of(node: ast.AST, inner: ast.AST) -> bool:
 
 def _file_words(tree: ast.Module) -> Iterator[str]:
     """Names that a module takes from the room that reads files."""
-    for node in ast.walk(tree):
+    for node in nodes_of(tree):
         if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("certgen.document"):
             yield from (name.asname or name.name for name in node.names)
+
+
+@cache
+def _called(node: ast.Call) -> str:
+    return ast.unparse(node.func)
 
 
 def _about_a_file(node: ast.AST, names: frozenset[str]) -> bool:
@@ -164,7 +172,7 @@ def _about_a_file(node: ast.AST, names: frozenset[str]) -> bool:
         case ast.Raise() | ast.Assert() | ast.Expr(value=ast.Constant()):
             return True
         case ast.Call():
-            called = ast.unparse(node.func)
+            called = _called(node)
             return called in names or bool(_ABOUT_FILES.search(called))
         case ast.ClassDef(bases=[ast.Name(id=base)]):
             return base.endswith(("Error", "Exception"))
@@ -177,20 +185,24 @@ def _about_a_file(node: ast.AST, names: frozenset[str]) -> bool:
     return False
 
 
+@cache
+def _names_within(node: ast.AST) -> frozenset[str]:
+    return frozenset(inner.id for inner in ast.walk(node) if isinstance(inner, ast.Name))
+
+
+@cache
+def _that_may_speak(scope: ast.AST) -> tuple[ast.AST, ...]:
+    kinds = (ast.Raise, ast.Call, ast.ClassDef, ast.Assign, ast.AnnAssign, ast.NamedExpr)
+    return tuple(node for node in nodes_of(scope) if isinstance(node, kinds))
+
+
 def _named_in(scope: ast.AST, names: frozenset[str]) -> set[str]:
     """Names that are handed to what is raised or said of a file, in one step or several."""
-    kinds = (ast.Raise, ast.Call, ast.ClassDef, ast.Assign, ast.AnnAssign, ast.NamedExpr)
-    nodes = [node for node in ast.walk(scope) if isinstance(node, kinds)]
     handed: set[str] = set()
     while True:
         known = names | handed
-        found = {
-            inner.id
-            for node in nodes
-            if _about_a_file(node, known)
-            for inner in ast.walk(node)
-            if isinstance(inner, ast.Name)
-        }
+        speaking = (node for node in _that_may_speak(scope) if _about_a_file(node, known))
+        found = set().union(*map(_names_within, speaking))
         if found <= handed:
             return handed
         handed |= found
@@ -201,7 +213,7 @@ def _said_in_errors() -> frozenset[str]:
     scopes = (
         scope
         for module in MODULES
-        for scope in ast.walk(tree_of(module))
+        for scope in nodes_of(tree_of(module))
         if isinstance(scope, (ast.FunctionDef, ast.Module))
     )
     return frozenset(name for scope in scopes for name in _named_in(scope, frozenset()))
