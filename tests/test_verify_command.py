@@ -232,3 +232,38 @@ def test_a_replaced_certificate_is_told(bench: Bench, capsys: pytest.CaptureFixt
     assert main(["verify", "kept/WS-2026-007.pdf", "--archive", "kept"]) == 1
     assert "NOT SOUND" in capsys.readouterr().out  # what is replaced and changed is not sound
     assert main(["verify", "kept/WS-2026-007-revision-2.pdf", "--archive", "kept"]) == 0
+
+
+def test_processes_verify_the_same(page: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """In the order named, each with its own outcome."""
+    Path("cut.pdf").write_bytes(page.read_bytes()[:-20])
+    Path("text.pdf").write_text("hello\n", encoding="utf-8")
+    files = ["page.pdf", "cut.pdf", "absent.pdf", "text.pdf", "page.pdf"]
+    told = []
+    for workers in ("1", "2"):
+        assert main(["verify", *files, "--workers", workers]) == 2
+        told.append(capsys.readouterr())
+    assert told[0] == told[1]
+    assert [line.split(":")[0] for line in told[0].out.splitlines() if line[0] != " "] == [
+        "page.pdf",
+        "cut.pdf",
+        "page.pdf",
+    ]
+    assert [line.split(":")[0] for line in told[0].err.splitlines()] == ["absent.pdf", "text.pdf"]
+
+
+def test_a_file_at_which_the_program_fails_stops_no_other(
+    page: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from certgen.commands.verify import Looked, lost
+
+    def fails(*_: object, **__: object) -> None:
+        raise ZeroDivisionError
+
+    with monkeypatch.context() as patch:
+        patch.setattr("certgen.archive.verify.verify", fails)
+        assert main(["verify", "page.pdf", "page.pdf"]) == 2
+    assert capsys.readouterr().err.count("the program failed here (ZeroDivisionError") == 2
+    told = lost(Looked(page, None, None), "signal 9")
+    assert told.error.startswith("page.pdf: the process that worked on it was lost (signal 9)")
+    assert told.status == 2

@@ -19,6 +19,17 @@ def add_jobs(command: argparse.ArgumentParser, *, at_least: int = 1) -> None:
     command.add_argument("jobs", nargs="+" if at_least else "*", metavar="JOB", type=Path, help=many)
 
 
+def add_workers(command: argparse._ActionsContainer) -> None:
+    """Declare ``--workers``."""
+    command.add_argument("--workers", type=_workers, metavar="N", help="processes at once (default: one a processor)")
+
+
+def _workers(text: str) -> int:
+    if not text.isdecimal() or not 1 <= int(text) <= 256:
+        raise argparse.ArgumentTypeError(f"'{text}' is no number of processes; write 1 to 256")
+    return int(text)
+
+
 def add_require(command: argparse.ArgumentParser) -> None:
     """Declare ``--require``."""
     command.add_argument(

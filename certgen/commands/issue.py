@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from certgen.commands.each_job import add_jobs, add_require, status_of
+from certgen.commands.each_job import add_jobs, add_require, add_workers, status_of
 from certgen.errors import CertgenError
 
 if TYPE_CHECKING:
@@ -42,15 +42,9 @@ def add(command: argparse.ArgumentParser) -> None:
     command.add_argument("--paper", choices=PAPERS, help="paper (default: the job's choice)")
     command.add_argument("--units", choices=("si", "us", "both"), help="units printed (default: the job's choice)")
     workers = command.add_mutually_exclusive_group()
-    workers.add_argument("--workers", type=_workers, metavar="N", help="processes at once (default: one a processor)")
+    add_workers(workers)
     workers.add_argument("--cluster", metavar="ADDRESS", help="the workers of a running cluster (needs an extra)")
     add_require(command)
-
-
-def _workers(text: str) -> int:
-    if not text.isdecimal() or not 1 <= int(text) <= 256:
-        raise argparse.ArgumentTypeError(f"'{text}' is no number of processes; write 1 to 256")
-    return int(text)
 
 
 def run(options: argparse.Namespace) -> int:

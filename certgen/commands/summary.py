@@ -7,13 +7,11 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from certgen.commands.each_job import add_jobs, failures_told
+from certgen.commands.each_job import add_jobs, add_workers
 from certgen.errors import CertgenError
 
 if TYPE_CHECKING:
     from certgen.issuing.layouts import SheetOptions
-    from certgen.results.model import Results
-    from certgen.sheet.list_content import NotListed
 
 
 # The options of commands that draw a list or a trend: layout, paper, units.
@@ -46,35 +44,31 @@ def add(command: argparse.ArgumentParser) -> None:
         "--out", type=Path, metavar="PATH", help="the PDF, or a folder for it (default: summary.pdf in this folder)"
     )
     add_sheet_choice(command)
+    add_workers(command)
 
 
 def run(options: argparse.Namespace) -> int:
     """Judge every job and write the list; a bad job does not stop the others, and one that awaits its test is named."""
-    from certgen.issuing.lists import awaits_test, not_listed, summary_of, write_summary
+    from certgen.issuing.lists import Listed, listed, lost, summary_of, write_summary
+    from certgen.issuing.workers import workers_for
     from certgen.job.job_paths import jobs_named
-    from certgen.pipeline import assess_job
     from certgen.terminal.outcomes import progress
 
     jobs, status = jobs_named(options.jobs), 0
-    tested: list[Results] = []
-    missing: list[NotListed] = []
-    with progress(len(jobs)) as advance:
-        for index, job in enumerate(jobs, start=1):
-            try:
-                with failures_told(verbose=options.verbose):
-                    tested.append(assess_job(job).results)
-            except CertgenError as error:
-                if awaits_test(job):
-                    missing.append(not_listed(job, None))
-                    continue
-                missing.append(not_listed(job, error))
+    found: list[Listed] = []
+    with workers_for(len(jobs), options.workers, None) as workers, progress(len(jobs)) as advance:
+        for one in map(listed, jobs) if workers is None else workers.results(listed, jobs, lost):
+            found.append(one)
+            if one.error:
                 advance.clear()
-                print(error if error.names_its_file else f"{job}: {error}", file=sys.stderr)
-                status = max(status, error.exit_code)
-            advance.to(index)
+                print(
+                    one.error, one.details if options.verbose else "", sep="\n" if one.details else "", file=sys.stderr
+                )
+                status = max(status, one.exit_code)
+            advance.to(len(found))
+    tested = sum(one.row is not None for one in found)
     if not tested:
         raise CertgenError("none of the jobs could be judged, so there is nothing to list; mend what is told above.")
-    path = write_summary(summary_of(tested, missing=missing), options.out, sheet_choice(options))
-    counted = f"{len(tested)} of {len(jobs)} jobs" if missing else f"{len(tested)} jobs"
-    print(f"{path}: {counted}")
+    path = write_summary(summary_of(found), options.out, sheet_choice(options))
+    print(f"{path}: {tested} of {len(jobs)} jobs" if tested < len(jobs) else f"{path}: {tested} jobs")
     return status

@@ -5,10 +5,13 @@ from __future__ import annotations
 import argparse
 import sys
 from contextlib import ExitStack, closing
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from certgen.errors import CertgenError, visible
+from certgen.commands.each_job import add_workers
+from certgen.errors import CertgenError, Unexpected, visible
+from certgen.streams import refusal
 
 if TYPE_CHECKING:
     from certgen.archive.enclosures import Contents
@@ -65,23 +68,78 @@ def add(command: argparse.ArgumentParser) -> None:
         metavar="FILE|SHA256",
         help="the certificate (PEM, DER) the signature must be by, or the SHA-256 of the signer's, also in a file",
     )
+    add_workers(command)
+
+
+@dataclass(frozen=True)
+class Looked:
+    """A file to be verified, and against what; every part of it may travel to another process."""
+
+    page: Path
+    trusted: bytes | None
+    archive: Path | None
+    extract_to: Path | None = None
+
+
+@dataclass(frozen=True)
+class Told:
+    """What is printed of one file, and the exit status for it."""
+
+    text: str = ""
+    error: str = ""
+    status: int = 0
+    details: str = ""
 
 
 def run(options: argparse.Namespace) -> int:
     """Print the facts of every certificate; the worst exit status counts."""
+    from certgen.issuing.workers import workers_for
+
     if options.extract is not None and len(options.pages) > 1:
         raise CertgenError("--extract takes one certificate at a time; name one PDF.")
     trusted = None if options.signed_by is None else _trusted(options.signed_by)
+    if options.archive is not None:
+        with ExitStack() as stack:
+            _register(options.archive, stack)  # what is wrong with it is told once, and before all else
+    files = [Looked(page, trusted, options.archive, options.extract) for page in options.pages]
     status = 0
-    with ExitStack() as stack:
-        register = None if options.archive is None else _register(options.archive, stack)
-        for page in options.pages:
-            try:
-                status = max(status, _one(page, options.extract, trusted, register))
-            except CertgenError as error:
-                print(f"{visible(str(page))}: {error}", file=sys.stderr)
-                status = max(status, error.exit_code)
+    with workers_for(len(files), options.workers, None) as workers:
+        for told in map(looked_at, files) if workers is None else workers.results(looked_at, files, lost):
+            if told.error:
+                print(told.error, file=sys.stderr)
+                if options.verbose and told.details:
+                    print(told.details, end="", file=sys.stderr)
+            else:
+                print(told.text)
+            status = max(status, told.status)
     return status
+
+
+def looked_at(file: Looked) -> Told:
+    """Verify one file; whatever goes wrong is told of it, and the others go on."""
+    try:
+        with ExitStack() as stack:
+            register = None if file.archive is None else _register(file.archive, stack)
+            return _one(file, register)
+    except CertgenError as error:
+        return _failed(file, error)
+    except OSError as cause:  # what the machine refuses is no fault of the program
+        return _failed(file, CertgenError(refusal(cause)))
+    except Exception as failure:  # whatever a stranger's file may do
+        return _failed(file, Unexpected(failure))
+
+
+def lost(file: Looked, how: str) -> Told:
+    """What is told of a file whose worker was lost."""
+    from certgen.issuing.workers import lost_at
+
+    error = lost_at(file.page, how)
+    return Told(error=str(error), status=error.exit_code)
+
+
+def _failed(file: Looked, error: CertgenError) -> Told:
+    details = getattr(error, "details", "")
+    return Told(error=f"{visible(str(file.page))}: {error}", status=error.exit_code, details=details)
 
 
 def _trusted(given: str) -> bytes:
@@ -101,30 +159,28 @@ def _register(archive: Path, stack: ExitStack) -> Answering:
     return Answering(stack.enter_context(closing(open_register(archive, make=False))), archive)
 
 
-def _one(page: Path, extract_to: Path | None, trusted: bytes | None, register: Answering | None) -> int:
+def _one(file: Looked, register: Answering | None) -> Told:
     from certgen.archive.enclosures import extract
     from certgen.archive.reading import MOST_PDF
     from certgen.archive.seal import marked_as_tag
     from certgen.archive.signature import judged
     from certgen.archive.verify import enclosed_files, verify
 
-    data = read_given(page, MOST_PDF)
-
+    data = read_given(file.page, MOST_PDF)
     if marked_as_tag(data):
-        return _tag(page, data, register)
+        return _tag(file.page, data, register)
 
     def signatures(document: bytes) -> Fact:
-        return judged(document, trusted)
+        return judged(document, file.trusted)
 
     found = verify(data, _make, signatures, register=register)
-    print(_text(page, found))
-    if extract_to is not None:
-        for path in extract(enclosed_files(data), extract_to):
-            print(path)
-    return 0 if found.good else 1
+    lines = [_text(file.page, found)]
+    if file.extract_to is not None:
+        lines += map(str, extract(enclosed_files(data), file.extract_to))
+    return Told("\n".join(lines), status=0 if found.good else 1)
 
 
-def _tag(page: Path, data: bytes, register: Answering | None) -> int:
+def _tag(page: Path, data: bytes, register: Answering | None) -> Told:
     from certgen.archive.tags import DrawnAs, verify_tag
     from certgen.issuing.tag import tag_again
 
@@ -134,8 +190,7 @@ def _tag(page: Path, data: bytes, register: Answering | None) -> int:
         return tag_again(certificate, number, tag)
 
     found = verify_tag(data, None if register is None else draw, register=register)
-    print(_text(page, found))
-    return 0 if found.good else 1
+    return Told(_text(page, found), status=0 if found.good else 1)
 
 
 def _make(job: Path, contents: Contents) -> MadeAgain:

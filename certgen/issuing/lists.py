@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,11 +11,13 @@ from typing import TYPE_CHECKING
 from certgen import __version__
 from certgen.archive.store import write_again
 from certgen.document.source import Problems
-from certgen.errors import CertgenError, InputError
+from certgen.errors import CertgenError, InputError, Unexpected, visible
 from certgen.issuing.layouts import SheetOptions, layout_about
+from certgen.issuing.workers import lost_at
 from certgen.job.load import load_job
 from certgen.messages.catalogue import Message
 from certgen.results.model import Results
+from certgen.streams import refusal
 
 if TYPE_CHECKING:
     from certgen.archive.register.entry import Registered
@@ -89,14 +92,65 @@ def not_listed(job: Path, cause: CertgenError | None) -> NotListed:
     return NotListed(named, reason if len(reason) <= _LONGEST_REASON else f"{reason[:_LONGEST_REASON]} ..")
 
 
-def summary_of(tested: Iterable[Results], *, missing: Iterable[NotListed] = ()) -> Summary:
+@dataclass(frozen=True)
+class Listed:
+    """What a summary has of one job: its row, or why it is missing. Only this is kept of a test, and travels."""
+
+    job: Path
+    row: SummaryRow | None = None
+    shop: str = ""
+    missing: NotListed | None = None
+    error: str = ""
+    exit_code: int = 0
+    details: str = ""
+
+
+def listed(job: Path) -> Listed:
+    """Judge one job for a summary; whatever goes wrong becomes what is listed of it, and the others go on."""
+    from certgen.pipeline import assess_job
+
+    try:
+        results = assess_job(job).results
+        return Listed(job, row_of(results), results.certificate.shop.name if results.certificate.shop else "")
+    except CertgenError as error:
+        if awaits_test(job):
+            return Listed(job, missing=not_listed(job, None))
+        return _missing(job, error)
+    except OSError as cause:  # what the machine refuses is no fault of the program
+        return _missing(job, CertgenError(refusal(cause)))
+    except Exception as failure:  # a fault of the program's own must not stop the jobs of others
+        return _missing(job, Unexpected(failure))
+
+
+def lost(job: Path, how: str) -> Listed:
+    """What is listed of a job whose worker was lost."""
+    error = lost_at(job, how)
+    return Listed(job, missing=not_listed(job, error), error=str(error), exit_code=error.exit_code)
+
+
+def _missing(job: Path, error: CertgenError) -> Listed:
+    text = str(error) if error.names_its_file else f"{visible(str(job))}: {error}"
+    return Listed(
+        job,
+        missing=not_listed(job, error),
+        error=text,
+        exit_code=error.exit_code,
+        details=getattr(error, "details", ""),
+    )
+
+
+def summary_of(tested: Iterable[Listed]) -> Summary:
     """The summary of some tests, in their order; the shop stands on it where all have the same."""
     from certgen.sheet.list_content import Summary
 
-    listed = list(tested)
-    shops = {one.certificate.shop.name if one.certificate.shop else "" for one in listed}
-    shop = shops.pop() if len(shops) == 1 else ""
-    return Summary(tuple(map(row_of, listed)), shop=shop, not_listed=tuple(missing), program=PROGRAM)
+    found = list(tested)
+    shops = {one.shop for one in found if one.row is not None}
+    return Summary(
+        tuple(one.row for one in found if one.row is not None),
+        shop=shops.pop() if len(shops) == 1 else "",
+        not_listed=tuple(one.missing for one in found if one.missing is not None),
+        program=PROGRAM,
+    )
 
 
 def write_summary(summary: Summary, out: Path | None, options: SheetOptions) -> Path:

@@ -11,7 +11,7 @@ from pathlib import Path
 from certgen.errors import CertgenError, Unexpected, visible
 from certgen.issuing.certificate import issue_job
 from certgen.issuing.layouts import SheetOptions
-from certgen.issuing.workers import Cluster, Workers
+from certgen.issuing.workers import Cluster, Workers, lost_at
 from certgen.streams import refusal
 
 
@@ -62,11 +62,7 @@ def _not_issued(order: Order, error: CertgenError) -> Outcome:
 
 def lost(order: Order, how: str) -> Outcome:
     """What becomes of a job whose worker was lost: it may be the cause, so it is not tried again."""
-    error = CertgenError(
-        f"{visible(str(order.job))}: the process that worked on it was lost ({how}), as happens where memory runs out; "
-        "issue this job alone, and report it if that fails too."
-    )
-    return _not_issued(order, error)
+    return _not_issued(order, lost_at(order.job, how))
 
 
 def on_workers(orders: Sequence[Order], workers: Workers | Cluster) -> Iterator[Outcome]:

@@ -10,9 +10,10 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from itertools import islice
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from certgen.errors import CertgenError
+from certgen.errors import CertgenError, visible
 
 if TYPE_CHECKING:
     from multiprocessing.connection import Connection
@@ -174,6 +175,14 @@ def _context() -> Any:
     finally:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
     return context
+
+
+def lost_at(path: Path, how: str) -> CertgenError:
+    """What is told of a file at which a worker was lost."""
+    return CertgenError(
+        f"{visible(str(path))}: the process that worked on it was lost ({how}), as happens where memory runs out; give "
+        "this file alone, and report it if that fails too."
+    )
 
 
 def _end_of(process: BaseProcess) -> str:

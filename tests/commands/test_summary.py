@@ -138,3 +138,37 @@ def test_a_list_too_long_for_paper_is_refused(tmp_path: Path) -> None:
     with pytest.raises(CertgenError, match="at most 2000 motors, these are 2001; ask for fewer"):
         write_summary(Summary((row,) * 2001), tmp_path, SheetOptions())
     assert list(tmp_path.iterdir()) == []
+
+
+def test_processes_list_the_same(jobs: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A bad job among them, told in its place."""
+    bad = jobs / "motor_2" / "job.yaml"
+    bad.write_text(bad.read_text(encoding="utf-8").replace("1.5 kW", "1.5"), encoding="utf-8")
+    told, sheets = [], []
+    for workers in ("1", "2"):
+        assert main(["summary", str(jobs), "--workers", workers]) == 2
+        told.append(capsys.readouterr())
+        sheets.append(Path("summary.pdf").read_bytes())
+    assert told[0] == told[1]
+    assert sheets[0] == sheets[1]
+
+
+def test_a_job_whose_process_was_lost_is_on_the_list() -> None:
+    from certgen.issuing.lists import lost
+
+    found = lost(Path("jobs/motor/job.yaml"), "signal 9")
+    assert found.error.startswith("jobs/motor/job.yaml: the process that worked on it was lost (signal 9)")
+    assert found.missing is not None and found.missing.job == "motor/job.yaml"
+    assert (found.row, found.exit_code) == (None, 2)
+
+
+def test_a_fault_of_the_program_is_told_of_one_job(jobs: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from certgen.issuing.lists import listed
+
+    def fails(job: Path) -> None:
+        raise ZeroDivisionError
+
+    monkeypatch.setattr("certgen.pipeline.assess_job", fails)
+    found = listed(jobs / "motor_0" / "job.yaml")
+    assert "the program failed here (ZeroDivisionError" in found.error
+    assert "Traceback" in found.details and found.missing is not None
