@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import io
+import zlib
 
 import pikepdf
 import pytest
@@ -11,7 +12,7 @@ from sheet.results_factory import make_results
 
 from certgen.sheet.engine.layout import Layout
 from certgen.sheet.engine.place import compose
-from certgen.sheet.pdf.container import DATA, SOURCE, Enclosure
+from certgen.sheet.pdf.container import DATA, LONG, SOURCE, Enclosure, packed
 from certgen.sheet.pdf.draw import about, draw
 
 FILES = [
@@ -67,3 +68,12 @@ def test_a_page_without_files_has_no_name_tree(certificate_layout: Layout) -> No
     with pikepdf.open(io.BytesIO(drawn(certificate_layout, []))) as file:
         assert "/Names" not in file.Root
         assert "/AF" not in file.Root
+
+
+def test_long_files_are_packed_at_another_level_and_come_back() -> None:
+    """The level stands in the two bits before the check of a stream's header. Source: RFC 1950, 2.2 (FLEVEL)."""
+    long = b"1450,2.06,400.1\n" * (LONG // 16)
+    assert len(long) >= LONG
+    fastest, fast = 0, 1
+    assert [packed(data)[1] >> 6 for data in (long[:-1000], long)] == [fast, fastest]
+    assert zlib.decompress(packed(long)) == long
