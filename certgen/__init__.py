@@ -56,6 +56,7 @@ def issue(
     sheet: str | None = None,
     paper: str | None = None,
     units: str | None = None,
+    language: str | None = None,
 ) -> Issued:
     """Issue the certificate of one job.
 
@@ -70,8 +71,9 @@ def issue(
         certificate has there, and goes to ``out``.
     results : str or path, optional
         Where results.json is written too: a file, or an existing folder.
-    sheet, paper, units : str, optional
-        What overrides the job's own choice: a layout by name or file; 'a4', 'letter'; 'si', 'us' or 'both'.
+    sheet, paper, units, language : str, optional
+        What overrides the job's own choice: a layout by name or file; 'a4', 'letter'; 'si', 'us' or 'both'; 'en',
+        'de', 'es' or 'fr'.
 
     Returns
     -------
@@ -96,7 +98,7 @@ def issue(
         Path(job),
         out=None if out is None else Path(out),
         results_path=None if results is None else Path(results),
-        options=SheetOptions(sheet, paper, units),
+        options=SheetOptions(sheet, paper, units, language),
         archive=None if archive is None else Path(archive),
     )
 

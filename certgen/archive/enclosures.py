@@ -16,6 +16,7 @@ from pathlib import Path, PurePath
 from typing import Any
 
 from certgen.archive.store import write_once
+from certgen.document.build import FileReference
 from certgen.document.references import shown_name
 from certgen.document.source import digest
 from certgen.errors import CertgenError
@@ -160,6 +161,7 @@ _MEDIA_TYPES = {
     ".ods": "application/vnd.oasis.opendocument.spreadsheet",
 }
 _UNKNOWN = "application/octet-stream"
+_YAML = (".yaml", ".yml")
 
 
 @dataclass(frozen=True)
@@ -175,7 +177,7 @@ class Inputs:
     files : mapping
         How each file was called, seen from where the job was -> its bytes.
     layout : mapping
-        The same for layout and logo that the job names, where they are the shop's own.
+        The same for layout, language and logo that the job names, where they are the shop's own.
     """
 
     job: str
@@ -185,14 +187,17 @@ class Inputs:
 
 
 def inputs_of(loaded: LoadedJob, files: Mapping[str, bytes], layout: str | None) -> Inputs:
-    """What a page is made from: the files its results come from, and layout and logo where the job names its own.
+    """What a page is made from: the files its results come from, and layout, language and logo where the job names its own.
 
     ``layout`` is the layout that stands in place of the job's own, if any.
     """
     sheet, read = loaded.job.sheet, loaded.reader.problems.read
-    own = layout is None and sheet.layout.endswith((".yaml", ".yml"))
+    own = layout is None and sheet.layout.endswith(_YAML)
     logo = None if sheet.logo is None else shown_name(loaded.reader, sheet.logo)
-    more = {name: data for name, data in read.items() if name not in files and (own or name == logo)}
+    language = (
+        shown_name(loaded.reader, FileReference(sheet.language, (1, 1))) if sheet.language.endswith(_YAML) else None
+    )
+    more = {name: data for name, data in read.items() if name not in files and (own or name in (logo, language))}
     return Inputs(loaded.reader.shown, loaded.folder.resolve().name, files, more)
 
 

@@ -16,13 +16,16 @@ from certgen.archive.reissue_check import MOST_LISTED, PROGRAM
 from certgen.archive.seal import read_seal
 from certgen.errors import CertgenError
 from certgen.messages.catalogue import Message
+from certgen.messages.languages import languages
 
 _MOST_SECONDS = 120.0
 
 _IDENTIFIER = re.compile(rb"<dc:identifier>([^<]{1,400})</dc:identifier>")
 _SOURCE = re.compile(rb"<dc:source>([0-9a-f]{64})</dc:source>")
 _PRODUCER = re.compile(rb"<pdf:Producer>([^<]{1,80})</pdf:Producer>")
-_DRAWN_AS = re.compile(rb"<pdf:Keywords>tag [^<]*, ([^<,/]{1,200})/([\w.-]+)/(si|us|both)</pdf:Keywords>")
+_DRAWN_AS = re.compile(
+    rb"<pdf:Keywords>tag [^<]*, ([^<,/]{1,200})/([\w.-]+)/(si|us|both)(?:/([A-Za-z-]{2,35}))?</pdf:Keywords>"
+)
 
 
 _REVISION = re.compile(r" revision [0-9]+$")
@@ -38,11 +41,13 @@ class DrawnAs:
     paper: str
     units: str
     program: str
+    language: str = "en"
 
 
-def drawn_as(layout: str, paper: str, units: str) -> str:
-    """How a tag was asked for, as it stands in its file."""
-    return f"{layout}/{paper}/{units}"
+def drawn_as(layout: str, paper: str, units: str, language: str = "en") -> str:
+    """How a tag was asked for, as it stands in its file; a language of the shop's own comes with the job."""
+    shipped = language in languages() and language != "en"
+    return f"{layout}/{paper}/{units}/{language}" if shipped else f"{layout}/{paper}/{units}"
 
 
 def read_tag(data: bytes) -> DrawnAs | None:
@@ -54,7 +59,8 @@ def read_tag(data: bytes) -> DrawnAs | None:
         unescape(text.decode("utf-8", "replace")) for text in (number[1], asked[1], asked[2], asked[3], producer[1])
     ]
     shown, layout, paper, units, program = texts
-    return DrawnAs(_REVISION.sub("", shown), source[1].decode(), layout, paper, units, program)
+    language = asked[4].decode() if asked[4] else "en"
+    return DrawnAs(_REVISION.sub("", shown), source[1].decode(), layout, paper, units, program, language)
 
 
 #: Draws a tag again from the certificate of a digest, given the number on it; raises CertgenError where it cannot.

@@ -3,18 +3,31 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from certgen.commands.each_job import add_jobs, add_require, each_job
 from certgen.errors import CertgenError, InputError, visible
 
-HELP = "the same up to the verdict, told in the terminal; nothing is written; or check a layout file"
+if TYPE_CHECKING:
+    from certgen.messages.catalogue import Message
+    from certgen.messages.languages import Language
+
+HELP = "the same up to the verdict, told in the terminal; nothing is written; or check a layout or a language file"
 
 
 def add(command: argparse.ArgumentParser) -> None:
     """Declare the arguments."""
     add_jobs(command, at_least=0)
-    command.add_argument("--layout", action="append", default=[], metavar="FILE", type=Path, help="check a layout file")
+    command.add_argument(
+        "--layout",
+        action="append",
+        default=[],
+        metavar="FILE",
+        type=Path,
+        help="check a layout file, or a language of your own",
+    )
     command.add_argument("--budget", action="store_true", help="also print the uncertainty budget at the rated point")
     add_require(command)
 
@@ -41,13 +54,33 @@ def run(options: argparse.Namespace) -> int:
     return each_job(options, checked)
 
 
+def _untranslated(path: Path, language: Language) -> Iterator[Message]:
+    """How far a language goes, and each key that is still said in English."""
+    from certgen.messages.catalogue import Message
+    from certgen.messages.languages import catalogue
+    from certgen.sheet.language_file import untranslated
+
+    missing = untranslated(language)
+    yield Message("terminal.language", path=str(path), tag=language.tag, count=len(missing))
+    for key in missing:
+        yield Message("terminal.language.missing", key=key, english=catalogue()[key])
+
+
 def _check_layout(path: Path) -> None:
     """Read a layout file and say what it is; its mistakes come together."""
     from certgen.document.source import Problems
     from certgen.messages.catalogue import Message
     from certgen.sheet.engine.layout import load_layout, missing_of_certificate
+    from certgen.sheet.language_file import is_language, load_language
 
     problems = Problems()
+    if is_language(path):
+        language = load_language(path, str(path), problems)
+        if language is None:
+            raise InputError(problems.found)
+        for line in _untranslated(path, language):
+            print(line)
+        return
     layout = load_layout(path, str(path), problems)
     if layout is None:
         raise InputError(problems.found)

@@ -40,6 +40,11 @@ def add_require(command: argparse.ArgumentParser) -> None:
     )
 
 
+def add_language(command: argparse.ArgumentParser, default: str = "the job's choice") -> None:
+    """Declare ``--language``."""
+    command.add_argument("--language", metavar="TAG", help=f"language printed: en, de, es or fr (default: {default})")
+
+
 def status_of(job: Path, outcome: str, require: str | None) -> int:
     """0 where the outcome is as good as required, else 1, reported on standard error."""
     if require is None or outcome in _OUTCOMES[: _OUTCOMES.index(require) + 1]:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from certgen.commands.each_job import add_jobs, add_require, add_workers, status_of
+from certgen.commands.each_job import add_jobs, add_language, add_require, add_workers, status_of
 from certgen.errors import CertgenError
 
 if TYPE_CHECKING:
@@ -41,6 +41,7 @@ def add(command: argparse.ArgumentParser) -> None:
     )
     command.add_argument("--paper", choices=PAPERS, help="paper (default: the job's choice)")
     command.add_argument("--units", choices=("si", "us", "both"), help="units printed (default: the job's choice)")
+    add_language(command)
     workers = command.add_mutually_exclusive_group()
     add_workers(workers)
     workers.add_argument("--cluster", metavar="ADDRESS", help="the workers of a running cluster (needs an extra)")
@@ -66,7 +67,7 @@ def _issue(options: argparse.Namespace, jobs: Sequence[Path], workers: Workers |
     from certgen.issuing.many import Order, on_workers, one_by_one
     from certgen.terminal.outcomes import outcome_lines, progress, summary
 
-    sheet = SheetOptions(options.sheet, options.paper, options.units, options.record)
+    sheet = SheetOptions(options.sheet, options.paper, options.units, options.language, options.record)
     orders = [Order(job, options.out, options.results, options.archive, sheet) for job in jobs]
     status = 0
     done: list[Outcome] = []

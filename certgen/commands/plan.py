@@ -6,6 +6,8 @@ import argparse
 import sys
 from pathlib import Path
 
+from certgen.commands.each_job import add_language
+
 HELP = "before the test: load points, scale readings, what the rig holds; the run sheet to write on"
 
 
@@ -19,6 +21,7 @@ def add(command: argparse.ArgumentParser) -> None:
     command.add_argument("--sheet", metavar="NAME", help="a layout for plans by name, or a layout file")
     command.add_argument("--paper", choices=("a4", "letter"), help="paper (default: the job's choice)")
     command.add_argument("--units", choices=("si", "us", "both"), help="units printed (default: the job's choice)")
+    add_language(command)
 
 
 def run(options: argparse.Namespace) -> int:
@@ -29,7 +32,7 @@ def run(options: argparse.Namespace) -> int:
     from certgen.terminal.plan import plan_text
 
     planned = plan_job(options.job)
-    sheet = SheetOptions(options.sheet, options.paper, options.units)
+    sheet = SheetOptions(options.sheet, options.paper, options.units, options.language)
     written = draw_sheet(planned, options.out or Path(), sheet, options.job)
     if options.results is not None:
         write_plan(planned.plan, options.results, options.job)

@@ -13,7 +13,7 @@ HELP = "JSON Schema of a file, for editors that complete and check keys, and for
 
 def add(command: argparse.ArgumentParser) -> None:
     """Declare the arguments."""
-    command.add_argument("of", choices=("job", "rig", "layout", "criteria", "results"), help="which file")
+    command.add_argument("of", choices=("job", "rig", "layout", "criteria", "messages", "results"), help="which file")
 
 
 def run(options: argparse.Namespace) -> int:
@@ -24,11 +24,15 @@ def run(options: argparse.Namespace) -> int:
 
 
 def schema_text(of: str) -> str:
-    """JSON Schema of 'job', 'rig', 'layout', 'criteria' or 'results' as text."""
+    """JSON Schema of 'job', 'rig', 'layout', 'criteria', 'messages' or 'results' as text."""
     return json.dumps(_schema(of), indent=1, ensure_ascii=False) + "\n"
 
 
 def _schema(of: str) -> dict[str, Any]:
+    if of == "messages":
+        from certgen.sheet.language_file import language_schema
+
+        return language_schema()
     if of == "results":
         from certgen.results.model import Results
         from certgen.results.serialization import schema_of_tree

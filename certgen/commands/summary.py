@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from certgen.commands.each_job import add_jobs, add_workers
+from certgen.commands.each_job import add_jobs, add_language, add_workers
 from certgen.errors import CertgenError
 
 if TYPE_CHECKING:
@@ -22,13 +22,14 @@ def add_sheet_choice(command: argparse.ArgumentParser) -> None:
     command.add_argument("--sheet", metavar="NAME", help="a layout for such a sheet by name, or a layout file")
     command.add_argument("--paper", choices=("a4", "letter"), help="paper (default: a4)")
     command.add_argument("--units", choices=("si", "us", "both"), help="units printed (default: si)")
+    add_language(command, "en")
 
 
 def sheet_choice(options: argparse.Namespace) -> SheetOptions:
     """What was chosen."""
     from certgen.issuing.layouts import SheetOptions
 
-    return SheetOptions(options.sheet, options.paper, options.units)
+    return SheetOptions(options.sheet, options.paper, options.units, options.language)
 
 
 # ``certgen summary``: many motors in a list, each with its verdict and headline values.

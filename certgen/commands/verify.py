@@ -201,6 +201,7 @@ def _make(job: Path, contents: Contents) -> MadeAgain:
     from certgen.issuing.certificate import draw_job
     from certgen.issuing.layouts import SheetOptions
     from certgen.messages.catalogue import Message
+    from certgen.messages.languages import languages
     from certgen.pipeline import assess_job
     from certgen.results.serialization import as_json
     from certgen.sheet.engine.layout import find_layout
@@ -209,9 +210,10 @@ def _make(job: Path, contents: Contents) -> MadeAgain:
     trouble: Message | str | None
     known = {"paper": ("a4", "letter"), "units": ("si", "us", "both")}
     paper, units = (asked[name] if asked.get(name) in choices else None for name, choices in known.items())
-    layout = asked.get("layout", "")
+    layout, language = asked.get("layout", ""), asked.get("language")
     try:
-        options = SheetOptions(None if find_layout(layout) is None else layout, paper, units, "record" in asked)
+        own = language if language in languages() else None  # a language of the shop's own comes with the job
+        options = SheetOptions(None if find_layout(layout) is None else layout, paper, units, own, "record" in asked)
         drawn = draw_job(job, options, number=contents.number)
         results, document, trouble = drawn.results, drawn.document, None
         if drawn.layout != layout:

@@ -52,8 +52,9 @@ def made_from(inputs: Mapping[str, str], loaded: LoadedJob, options: SheetOption
         __version__,
         sorted(inputs.items()),
         Path(options.layout or choice.layout).name,
-        repr(layout_of(loaded, options.layout)),
-        repr(record_of(loaded, options.record)),
+        repr(layout := layout_of(loaded, options.layout, options.language)),
+        sorted(layout.spoken.sentences.items()) if layout.spoken.tag != "en" else "",
+        repr(record_of(loaded, options.record, options.language)),
         repr(logo_of(loaded)),
         options.paper or choice.paper,
         options.units or choice.units,
@@ -123,13 +124,15 @@ def draw_assessed(assessed: Assessed, options: SheetOptions) -> Drawn:
     from certgen.sheet.pdf.logo import logo_of
 
     results, choice = assessed.results, assessed.loaded.job.sheet
-    layout = layout_of(assessed.loaded, options.layout)
+    layout = layout_of(assessed.loaded, options.layout, options.language)
     paper, units = options.paper or choice.paper, options.units or choice.units
-    record = None if layout.purpose == RECORD else record_of(assessed.loaded, options.record)
+    record = None if layout.purpose == RECORD else record_of(assessed.loaded, options.record, options.language)
     page = compose(results, layout, paper=paper, units=units, logo=logo_of(assessed.loaded), record=record)
     sheet = {"layout": Path(options.layout or choice.layout).name, "paper": paper, "units": units}
     if record is not None:
         sheet["record"] = "true"
+    if options.language or choice.language != "en":
+        sheet["language"] = Path(options.language or choice.language).name
     enclosed = enclosures(
         results, as_json(results).encode(), inputs_of(assessed.loaded, assessed.files, options.layout), sheet
     )

@@ -10,6 +10,7 @@ from certgen.document.source import Problems
 from certgen.document.wording import nearest
 from certgen.errors import CertgenError, InputError
 from certgen.job.load import LoadedJob, named_file
+from certgen.messages.languages import Language, languages, shipped
 
 if TYPE_CHECKING:
     from certgen.sheet.engine.layout import Layout
@@ -20,15 +21,21 @@ _YAML = (".yaml", ".yml")
 _CERTIFICATE = "certificate"
 
 
-def layout_of(loaded: LoadedJob, override: str | None) -> Layout:
-    """The layout that the command line names, or the job; one about a test.
+def layout_of(loaded: LoadedJob, override: str | None, language: str | None = None) -> Layout:
+    """The layout that the command line names, or the job; one about a test, in the language of either.
 
     Raises
     ------
     InputError, CertgenError
         There is none of this name, it has mistakes, or it is about something else.
     """
-    from certgen.sheet.engine.layout import find_layout, load_layout, missing_of_certificate, shipped_layouts
+    from certgen.sheet.engine.layout import (
+        find_layout,
+        in_language,
+        load_layout,
+        missing_of_certificate,
+        shipped_layouts,
+    )
     from certgen.sheet.engine.subjects import TEST
 
     name = override or loaded.job.sheet.layout
@@ -45,6 +52,7 @@ def layout_of(loaded: LoadedJob, override: str | None) -> Layout:
     layout = None if found is None else load_layout(*found, problems)
     if layout is None or problems.found:
         raise InputError(problems.found)
+    layout = in_language(layout, language_of(loaded, language))
     if layout.subject != TEST:
         raise CertgenError(f"{name}: this layout is about a {layout.subject}; name one with 'subject: {TEST}'.")
     missing = missing_of_certificate(layout)
@@ -56,11 +64,59 @@ def layout_of(loaded: LoadedJob, override: str | None) -> Layout:
     return layout
 
 
-def record_of(loaded: LoadedJob, asked: bool) -> Layout | None:
+def language_of(loaded: LoadedJob, override: str | None = None) -> Language:
+    """The language that the command line names, or the job: a shipped one, or a file of the shop's own.
+
+    Raises
+    ------
+    InputError, CertgenError
+        There is none of this name, or its file has mistakes.
+    """
+    name, problems = override or loaded.job.sheet.language, loaded.reader.problems
+    if name in languages():
+        return shipped(name)
+    if override is not None and override.endswith(_YAML):
+        raise CertgenError(
+            f"--language {override}: name a language of the shop's own in the job (sheet.language), so that it travels in "
+            "the certificate."
+        )
+    if override is not None:
+        return spoken(override)
+    found = named_file(name, "sheet.language", languages(), loaded)
+    return _own_language(found, problems)
+
+
+def spoken(name: str) -> Language:
+    """A language by its tag or its file, as the command line names it.
+
+    Raises
+    ------
+    InputError, CertgenError
+        There is none of this name, or its file has mistakes.
+    """
+    if name in languages():
+        return shipped(name)
+    if not name.endswith(_YAML):
+        raise CertgenError(f"--language {name}: no such language; {nearest(name, languages())}, or name a file.")
+    return _own_language((Path(name), name), Problems())
+
+
+def _own_language(found: tuple[Path, str] | None, problems: Problems) -> Language:
+    from certgen.sheet.language_file import load_language
+
+    language = None if found is None else load_language(*found, problems)
+    if language is None or problems.found:
+        raise InputError(problems.found)
+    return language
+
+
+def record_of(loaded: LoadedJob, asked: bool, language: str | None = None) -> Layout | None:
     """The layout of the record that follows the certificate; ``None`` where neither command line nor job asks for one."""
+    from certgen.sheet.engine.layout import in_language
+
     if not asked and loaded.job.sheet.record != "true":
         return None
-    return layout_about("test", "record")
+    return in_language(layout_about("test", "record"), language_of(loaded, language))
 
 
 def is_tag(loaded: LoadedJob, override: str | None) -> bool:
@@ -104,4 +160,5 @@ class SheetOptions:
     layout: str | None = None
     paper: str | None = None
     units: str | None = None
+    language: str | None = None
     record: bool = False  # whether the record follows the certificate, besides what the job says

@@ -12,7 +12,7 @@ from certgen import __version__
 from certgen.archive.store import write_again
 from certgen.document.source import Problems
 from certgen.errors import CertgenError, InputError, Unexpected, visible
-from certgen.issuing.layouts import SheetOptions, layout_about
+from certgen.issuing.layouts import SheetOptions, layout_about, spoken
 from certgen.issuing.workers import lost_at
 from certgen.job.load import load_job
 from certgen.messages.catalogue import Message
@@ -162,6 +162,7 @@ def write_summary(summary: Summary, out: Path | None, options: SheetOptions) -> 
         There are too many rows, the layout is wrong or about something else, or another file stands in its place;
         nothing is written then.
     """
+    from certgen.sheet.engine.layout import in_language
     from certgen.sheet.engine.page import units_of
     from certgen.sheet.engine.place import compose_content
     from certgen.sheet.engine.subjects import SUMMARY
@@ -174,7 +175,7 @@ def write_summary(summary: Summary, out: Path | None, options: SheetOptions) -> 
             f"a sheet lists at most {MOST_ROWS} motors, these are {len(summary.rows)}; ask for fewer, or take "
             "'certgen register export' for a spreadsheet."
         )
-    layout = layout_about(SUMMARY, options.layout or LAYOUT)
+    layout = in_language(layout_about(SUMMARY, options.layout or LAYOUT), spoken(options.language or "en"))
     content = SummaryContent(summary, units_of(layout, options.units or "si"), layout.words)
     page = compose_content(content, layout, options.paper or "a4")
     latest = max((date.fromisoformat(row.tested_on) for row in summary.rows), default=None)
@@ -236,6 +237,7 @@ def write_trend(followed: Trend, out: Path, options: SheetOptions) -> Path:
         The layout is wrong or about something else, or another file stands in its place; nothing is written then.
     """
     from certgen.archive.store import file_name
+    from certgen.sheet.engine.layout import in_language
     from certgen.sheet.engine.page import units_of
     from certgen.sheet.engine.place import compose_content
     from certgen.sheet.engine.subjects import TREND
@@ -243,7 +245,7 @@ def write_trend(followed: Trend, out: Path, options: SheetOptions) -> Path:
     from certgen.sheet.pdf.draw import draw
     from certgen.sheet.pdf.metadata import About
 
-    layout = layout_about(TREND, options.layout or TREND_LAYOUT)
+    layout = in_language(layout_about(TREND, options.layout or TREND_LAYOUT), spoken(options.language or "en"))
     content = TrendContent(followed_motor(followed), units_of(layout, options.units or "si"), layout.words)
     page = compose_content(content, layout, options.paper or "a4")
     title = str(Message("document.trend", quantity=followed.quantity, motor=followed.motor))

@@ -8,7 +8,7 @@ from pathlib import Path
 from certgen import __version__
 from certgen.document.source import Problems
 from certgen.errors import CertgenError, InputError
-from certgen.issuing.layouts import SheetOptions, layout_about
+from certgen.issuing.layouts import SheetOptions, language_of, layout_about
 from certgen.job.load import LoadedJob, load_job
 from certgen.planning.make import make_plan
 from certgen.planning.plan import Plan
@@ -43,6 +43,7 @@ def draw_sheet(planned: Planned, out: Path, options: SheetOptions, job: Path) ->
         The layout is wrong, is no layout of a plan, or the page is too short; nothing is written then.
     """
     from certgen.archive.store import file_name, write_whole
+    from certgen.sheet.engine.layout import in_language
     from certgen.sheet.engine.page import units_of
     from certgen.sheet.engine.place import compose_content
     from certgen.sheet.engine.subjects import PLAN
@@ -52,6 +53,7 @@ def draw_sheet(planned: Planned, out: Path, options: SheetOptions, job: Path) ->
 
     plan, choice = planned.plan, planned.loaded.job.sheet
     layout = layout_about(PLAN, options.layout or RUN_SHEET)
+    layout = in_language(layout, language_of(planned.loaded, options.language))
     content = PlanContent(plan, units_of(layout, options.units or choice.units), layout.words)
     page = compose_content(content, layout, options.paper or choice.paper)
     title = f"{layout.blocks.plan_heading.title or 'Run sheet'} {name_of(plan, job).removesuffix(' run sheet')}"

@@ -86,7 +86,7 @@ def drawn_tag(
     from certgen.sheet.pdf.draw import about, compose, draw
     from certgen.sheet.pdf.logo import logo_of
 
-    choice, layout = loaded.job.sheet, layout_of(loaded, asked.layout)
+    choice, layout = loaded.job.sheet, layout_of(loaded, asked.layout, asked.language)
     paper, units = asked.paper or choice.paper, asked.units or choice.units
     page = compose(results, layout, paper=paper, units=units, logo=logo_of(loaded), digest=digest)
     told = replace(
@@ -94,7 +94,7 @@ def drawn_tag(
         title=title_of(results.certificate.number or ""),
         verdict="",
         source=digest.sha256,
-        drawn_as=drawn_as(Path(asked.layout or choice.layout).name, paper, units),
+        drawn_as=drawn_as(Path(asked.layout or choice.layout).name, paper, units, asked.language or choice.language),
     )
     return sealed(draw(page, told)), page.left_out
 
@@ -126,7 +126,7 @@ def tag_again(certificate: bytes, number: str, named: DrawnAs) -> bytes:
         assessed = assess_job(tree / contents.job)
         of_tag = assessed.results.certificate
         results = replace(assessed.results, certificate=replace(of_tag, number=number))
-        asked = SheetOptions(named.layout, named.paper, named.units)
+        asked = SheetOptions(named.layout, named.paper, named.units, named.language)
         document, _ = drawn_tag(results, assessed.loaded, asked, Digest("pdf", named.digest))
     return document
 

@@ -426,6 +426,11 @@ class SheetChoice:
     )
     paper: str = key(Choice(SHEET_PAPERS), "Paper; a layout made for one paper alone is printed on that.", default="a4")
     units: str = key(Choice(("si", "us", "both")), "Units printed.", default="si")
+    language: str = key(
+        Text(200, "de"),
+        "Language of the page: en, de, es, fr, or a file of the shop's own with a sentence to each key.",
+        default="en",
+    )
     record: str = key(
         Choice(("true", "false")),
         "Whether the test record, with all points, uncertainties and sources, follows the certificate in its PDF.",

@@ -50,7 +50,7 @@ from certgen.messages.format import (
     quantity,
     single,
 )
-from certgen.messages.languages import ENGLISH, catalogue
+from certgen.messages.languages import ENGLISH, Language, catalogue, shipped
 from certgen.quantity import Quantity
 from certgen.units import conversion
 
@@ -105,35 +105,31 @@ def places_of(sentence: str) -> dict[str, str]:
     return {name: form or "" for name, form in _PLACE.findall(sentence)}
 
 
-Fill = Callable[[Message], str]
+Fill = Callable[["Message | str"], str]
 
 
-def text_of(
-    message: Message | str, *, units: str = SI, sentences: Mapping[str, str] | None = None, own: Fill | None = None
-) -> str:
+def text_of(message: Message | str, *, units: str = SI, language: Language | None = None) -> str:
     """A message in words.
 
     Parameters
     ----------
     message : Message or str
-        A text that is no message came from the user, or from a table: it stays as it is.
+        A text that is no message came from the user, and stays as it is, or from a table that the program ships.
     units : {'si', 'us', 'both'}
-        The reader's units, with the decimal mark of the page where they are ``Units``.
-    sentences : mapping, optional
-        Sentences by key; the English catalogue if left out.
-    own : callable, optional
-        How a message within the message is put into words; in the same way if left out.
+        The reader's units, with the writing of the language where they are ``Units``.
+    language : Language, optional
+        English if left out.
 
     Raises
     ------
     KeyError
         The catalogue has no such key, or the message no value for a place: a mistake of the program.
     """
+    said = language or shipped()
     if isinstance(message, str):
-        return message
-    known = catalogue() if sentences is None else sentences
-    inner = own or (lambda part: text_of(part, units=units, sentences=known))
-    return fill(known[message.key], message.values, units=units, inner=inner)
+        return said.known(message)
+    sentence = said.sentences[message.key]
+    return fill(sentence, message.values, units=units, inner=lambda part: text_of(part, units=units, language=said))
 
 
 def fill(sentence: str, values: Mapping[str, object], *, units: str = SI, inner: Fill = str) -> str:
@@ -145,10 +141,8 @@ def fill(sentence: str, values: Mapping[str, object], *, units: str = SI, inner:
 
 def _written(value: object, form: str, units: str, inner: Fill) -> str:
     """One value as its place asks for it."""
-    if isinstance(value, Message):
+    if isinstance(value, (Message, str)):
         return _cased(inner(value), form)
-    if isinstance(value, str):
-        return _cased(value, form)
     if isinstance(value, Quantity):
         return _quantity(value, form, units)
     if isinstance(value, (int, float)):

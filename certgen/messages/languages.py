@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
-from functools import cache
+from dataclasses import dataclass, field
+from functools import cache, cached_property
 from importlib import resources
 
 ENGLISH = "en"
@@ -90,9 +90,64 @@ def own_sentences(language: str) -> Mapping[str, str]:
 
 @cache
 def catalogue(language: str = ENGLISH) -> Mapping[str, str]:
-    """The sentences of a language by their keys; what it does not have is said in English."""
+    """The sentences of a language by their keys; what it does not have, or has with other places, is said in English."""
     english = own_sentences(ENGLISH)
-    if language == ENGLISH:
-        return english
-    own = own_sentences(language)
-    return {key: own.get(key, sentence) for key, sentence in english.items()}
+    return english if language == ENGLISH else completed(own_sentences(language))
+
+
+def completed(own: Mapping[str, str]) -> dict[str, str]:
+    """A sentence to every key: the own one where it has the places of the English one, else that."""
+    english = own_sentences(ENGLISH)
+    return {key: _fitting(own.get(key, sentence), sentence) for key, sentence in english.items()}
+
+
+def _fitting(own: str, english: str) -> str:
+    return own if set(_NAME.findall(own)) == set(_NAME.findall(english)) else english
+
+
+#: A place of a sentence by its name.
+_NAME = re.compile(r"\{([a-z_][a-z_0-9]*)")
+
+
+#: Keys of titles of shipped layouts and of texts in shipped tables: what stands there in English is said by the key.
+_BY_ENGLISH = ("title.", "table.")
+
+
+@dataclass(frozen=True)
+class Language:
+    """A language of pages and terminal: its tag (BCP 47) and a sentence to every key, English where it has none."""
+
+    tag: str
+    sentences: Mapping[str, str] = field(repr=False)
+
+    @cached_property
+    def writing(self) -> Writing:
+        """How it writes figures and dates."""
+        return writing_of(self.sentences)
+
+    @cached_property
+    def _known(self) -> Mapping[str, str]:
+        english = catalogue()
+        return {english[key]: self.sentences[key] for key in english if key.startswith(_BY_ENGLISH)}
+
+    def known(self, text: str) -> str:
+        """A text that the program ships in English, such as the clause of a standard, or its title with the edition in
+        brackets; any other as it is."""
+        title, bracket, edition = text.rpartition(" (")
+        if bracket and title in self._known:
+            return f"{self._known[title]} ({edition}"
+        return self._known.get(text, text)
+
+
+@cache
+def shipped(tag: str = ENGLISH) -> Language:
+    """A language that comes with the program."""
+    return Language(tag, catalogue(tag))
+
+
+def needs_words(sentence: str) -> bool:
+    """Whether a sentence has words of its own, and not only places and signs."""
+    return any(sign.isalpha() for sign in _IN_BRACES.sub("", sentence))
+
+
+_IN_BRACES = re.compile(r"\{[^{}]*\}")

@@ -53,11 +53,6 @@ class NamedPoint:
     field: str = ""  # where it stands in the results
 
 
-def in_sentence(name: str) -> str:
-    """A name as it stands within a sentence: its first letter small, unless it begins with a word of capitals."""
-    return name[:1].lower() + name[1:] if name[1:2].islower() or len(name) == 1 else name
-
-
 def rated_points(results: Results, words: Words = _ENGLISH) -> tuple[NamedPoint, ...]:
     """The points read off the load curve that exist."""
     named = (
@@ -67,7 +62,7 @@ def rated_points(results: Results, words: Words = _ENGLISH) -> tuple[NamedPoint,
         ("point.rated_speed", "at_rated_speed", "speed"),
     )
     return tuple(
-        NamedPoint(words(key), point, words(_read_off(point), point=in_sentence(words(key))), by, name)
+        NamedPoint(words(key), point, words(_read_off(point), point=words(key)), by, name)
         for key, name, by in named
         if (point := getattr(results, name)) is not None
     )

@@ -10,8 +10,9 @@ import yaml
 
 from certgen.document.build import Reader, join
 from certgen.document.vocabulary import Custom, Text
-from certgen.messages.catalogue import Message, catalogue, fill, places_of, text_of
+from certgen.messages.catalogue import Message, fill, places_of, text_of
 from certgen.messages.format import SI, Units, as_units
+from certgen.messages.languages import Language, catalogue, shipped
 
 _LONGEST = 600
 _MOST_PHRASES = 400
@@ -25,20 +26,20 @@ class Words:
     ----------
     own, phrases : mapping
         Of the layout.
-    sentences : mapping
-        Of the language, every key of the catalogue.
+    language : Language
+        Of the page.
     units : Units or str
         The reader's units, and how the page writes figures.
     """
 
     own: Mapping[str, str] = field(default_factory=dict)
     phrases: Mapping[str, str] = field(default_factory=dict)
-    sentences: Mapping[str, str] = field(default_factory=catalogue)
+    language: Language = field(default_factory=shipped)
     units: str = SI
 
     def sentence(self, key: str) -> str:
         """The sentence of a key with its places empty: the layout's own, else the language's."""
-        return self.own.get(key) or self.sentences[key]
+        return self.own.get(key) or self.language.sentences[key]
 
     def __call__(self, key: str, **values: object) -> str:
         """The text of a key with its places filled."""
@@ -47,7 +48,7 @@ class Words:
 
     def known(self, key: str, otherwise: str) -> str:
         """The text of a key, or another where there is none: for names that come from a table."""
-        return self(key) if key in self.sentences else self.phrase(otherwise)
+        return self(key) if key in self.language.sentences else self.phrase(otherwise)
 
     def message(self, message: Message | str) -> str:
         """A message in the words and units of the page; a text that is none came from a user's file, and stays."""
@@ -59,8 +60,8 @@ class Words:
         return self(message.key, **message.values)
 
     def phrase(self, text: str) -> str:
-        """A whole text of the results in the layout's words, or as it is."""
-        return self.phrases.get(text, text)
+        """A whole text of the results in the layout's words, or in those of the language where the program ships it."""
+        return self.phrases.get(text) or self.language.known(text)
 
 
 def _read_texts(node: yaml.Node, reader: Reader, path: str) -> dict[str, str] | None:
@@ -128,6 +129,10 @@ class Voice:
     def figures(self) -> Units:
         """The units, with how the page writes figures."""
         return as_units(self.units)
+
+    def dated(self, iso: str) -> str:
+        """A date as in ISO 8601, as the page writes it."""
+        return self.figures.dated(iso)
 
     def says(self, text: Message | str) -> str:
         """A message, or a text that is none, in the words and units of the page."""

@@ -441,7 +441,7 @@ def standard_behind(criteria: str) -> str:
     return NEMA if criteria == NEMA else IEC
 
 
-def cited(title: str, clause: Message | str, status: str) -> Message | str:
+def cited(title: str, clause: Message | str, status: str) -> Message:
     """A source as the page prints it.
 
     Raises
@@ -453,10 +453,8 @@ def cited(title: str, clause: Message | str, status: str) -> Message | str:
         raise ValueError(f"{title}, {clause}: unknown status {status!r}")
     if status == "common practice":
         return Message("source.common_practice", clause=clause)
-    source = (
-        Message("source.clause", title=title, clause=clause) if isinstance(clause, Message) else f"{title}, {clause}"
-    )
-    return recalled(source, status)
+    source = Message("source.clause", title=title, clause=clause)
+    return Message("source.recalled", source=source) if status == "from memory" else source
 
 
 def recalled(source: Message | str, status: str) -> Message | str:

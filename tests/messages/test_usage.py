@@ -9,7 +9,9 @@ from functools import cache
 from pathlib import Path
 
 import certgen
+from certgen.job.model import MOTOR_TYPES
 from certgen.messages.catalogue import catalogue, places_of
+from certgen.sheet.engine.layout import layout_folder
 
 PACKAGE = Path(certgen.__file__).parent
 MODULES = sorted(PACKAGE.rglob("*.py"))
@@ -45,15 +47,26 @@ def _patterns(tree: ast.AST) -> Iterator[str]:
 def used_keys() -> set[str]:
     """Keys that stand in the code, whole or made of parts, or in a shipped table."""
     patterns = {pattern for module in MODULES for pattern in _patterns(tree_of(module))}
-    tables = {
-        word.strip(".")
-        for table in PACKAGE.rglob("*.yaml")
-        if table.parent.name != "messages"
-        for word in re.findall(r"[a-z_0-9.]+", table.read_text(encoding="utf-8"))
-    }
+    texts = [table.read_text(encoding="utf-8") for table in PACKAGE.rglob("*.yaml") if table.parent.name != "messages"]
+    tables = {word.strip(".") for text in texts for word in re.findall(r"[a-z_0-9.]+", text)}
     whole = {re.sub(r"\\(.)", r"\1", pattern) for pattern in patterns if "[a-z_0-9.]+" not in pattern}
     made = re.compile("|".join(sorted(pattern for pattern in patterns if "[a-z_0-9.]+" in pattern)))
-    return {key for key in catalogue() if key in whole or key in tables or made.fullmatch(key)}
+    shipped = {*_shipped_titles(), *MOTOR_TYPES}
+    said = "\n".join(texts)
+    return {
+        key
+        for key, text in catalogue().items()
+        if key in whole
+        or key in tables
+        or made.fullmatch(key)
+        or (key.startswith(("title.", "table.")) and (text in shipped or text in said))
+    }
+
+
+def _shipped_titles() -> set[str]:
+    """The titles of the shipped layouts, which are English in their files and said by their keys."""
+    layouts = "\n".join(layout.read_text(encoding="utf-8") for layout in layout_folder().glob("*.yaml"))
+    return set(re.findall(r"title: ([^,}']+)", layouts))
 
 
 def test_every_key_is_used() -> None:

@@ -11,7 +11,7 @@ from certgen.assessment.safety import safety_in_words
 from certgen.messages.catalogue import Message
 from certgen.messages.format import MISSING
 from certgen.results.as_found import InspectedItem
-from certgen.sheet.content import Content, in_sentence
+from certgen.sheet.content import Content
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import Block
 from certgen.sheet.engine.table import LEFT, Column, Table, pairs_block, table_block
@@ -61,7 +61,7 @@ def safety_in_brief(content: Content) -> str:
     bad |= set() if found is None or found.protector_good is True else {str(Message("safety.protector"))}
     good, told = [], []
     for title, text in safety_in_words(found):
-        name = in_sentence(content.says(title))
+        name = content.words("writing.within_sentence", text=title)
         if str(title) in bad:
             told.append(content.words("condition.safety_test", title=name, text=content.says(text)))
         else:
@@ -89,4 +89,6 @@ def inspection_in_brief(content: Content) -> str:
 
 def _named(items: Sequence[InspectedItem], content: Content) -> str:
     """Items by name, each once."""
-    return ", ".join(dict.fromkeys(in_sentence(content.says(item_title(one.item))) for one in items))
+    return ", ".join(
+        dict.fromkeys(content.words("writing.within_sentence", text=item_title(one.item)) for one in items)
+    )

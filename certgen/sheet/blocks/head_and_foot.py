@@ -45,7 +45,7 @@ def heading(content: Content, settings: Titled) -> Block:
         flow = Flow(area)
         flow.large(certificate.number or words("heading.without_number"), _NUMBER, align=align)
         number, count = area.page
-        day = words("heading.tested_on", date=certificate.tested_on.isoformat())
+        day = words("heading.tested_on", date=certificate.tested_on)
         flow.text(f"{day} · {words('page.number', page=number, pages=count)}", align=align)
         if certificate.revision > 1:
             this, before = certificate.revision, certificate.revision - 1

@@ -9,7 +9,7 @@ from certgen.messages.format import KINDS, MISSING, Form, decimals_of, forms, sp
 from certgen.quantity import Quantity
 from certgen.results.model import EXTRAPOLATED, Point
 from certgen.results.rated_efficiency import by_segregation
-from certgen.sheet.content import Content, NamedPoint, headline_point, in_sentence
+from certgen.sheet.content import Content, NamedPoint, headline_point
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import HAIRLINE, Area, Block, Flow, RuleMark, Setting, TextMark, TooNarrow
 from certgen.sheet.pdf.fonts import BASELINE, BOLD, LEADING, REGULAR, fitting_size, width
@@ -109,7 +109,7 @@ def title_of(content: Content) -> str:
         text = words("headline.assessed") if named.field == "assessed_rating" else named.how
         return text[:1].upper() + text[1:]
     key = "headline.beyond" if EXTRAPOLATED in named.point.flags else "headline.between"
-    return words(key, point=in_sentence(named.name))
+    return words(key, point=named.name)
 
 
 def gives(content: Content) -> str:

@@ -123,7 +123,7 @@ def _columns(rows: Sequence[SummaryRow], content: SummaryContent) -> tuple[Colum
     )
     return (
         Column((words("summary.number"),), tuple(row.number for row in rows), align=LEFT),
-        Column((words("summary.tested_on"),), tuple(row.tested_on for row in rows), align=LEFT),
+        Column((words("summary.tested_on"),), tuple(map(content.dated, (row.tested_on for row in rows))), align=LEFT),
         Column((words("summary.motor"),), motors, align=LEFT, share=_MOTOR_SHARE),
         Column((words("column.outcome"),), outcomes, align=LEFT, share=_OUTCOME_SHARE, face=BOLD),
         *scopes,
@@ -222,7 +222,11 @@ def trend_tests(content: TrendContent, settings: Titled) -> Block:
     name = content.name[:1].upper() + content.name[1:]
     columns = [
         Column((words("load_points.number"),), tuple(str(index + 1) for index in range(len(values)))),
-        Column((words("summary.tested_on"),), tuple(test.tested_on for test in trend.tests), align=LEFT),
+        Column(
+            (words("summary.tested_on"),),
+            tuple(map(content.dated, (one.tested_on for one in trend.tests))),
+            align=LEFT,
+        ),
         Column((words("summary.number"),), tuple(test.number for test in trend.tests), align=LEFT),
         Column((name,), values, form.sign),
     ]

@@ -9,7 +9,7 @@ from certgen.messages.format import KINDS, column, forms, single
 from certgen.quantity import Quantity
 from certgen.results.model import BudgetLine, Losses, Point, Results, StrayRegression
 from certgen.sheet.blocks.points import heading_of
-from certgen.sheet.content import Content, coverage_factors, in_sentence
+from certgen.sheet.content import Content, coverage_factors
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import Area, Block, FaceMark, Flow, Setting, side_by_side
 from certgen.sheet.engine.table import Column, Table, natural_width, set_table
@@ -192,7 +192,7 @@ def budget_sentences(content: Content) -> tuple[str, ...]:
     at = printed[0][1][0].at
     sentences = [_sentence(name, lines, _point(results, at), content) for name, lines in printed]
     largest = dict.fromkeys(words.message(lines[0].input) for _, lines in printed)
-    improve = words("budget.improve", inputs=words("budget.then").join(largest))
+    improve = words("budget.improve", inputs=f"{words('budget.then')} ".join(largest))
     return (words("budget.at", point=_place(at, words)), *sentences, improve)
 
 
@@ -207,8 +207,8 @@ def _first_known(results: Results, names: Sequence[str]) -> list[tuple[str, list
 
 def _place(at: str, words: Words) -> str:
     if at.startswith("points["):
-        return in_sentence(words("point.load_point", number=int(at[len("points[") : -1]) + 1))
-    return in_sentence(words(f"point.{at.removeprefix('at_')}"))
+        return words("point.load_point", number=int(at[len("points[") : -1]) + 1)
+    return words(f"point.{at.removeprefix('at_')}")
 
 
 def _point(results: Results, at: str) -> Point:

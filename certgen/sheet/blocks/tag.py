@@ -135,7 +135,7 @@ def tag_heading(content: Content, settings: Titled) -> Block:
         flow.large(certificate.number or words("heading.no_number"), _NUMBER)
         if certificate.revision > 1:
             flow.text(words("heading.revision", revision=certificate.revision, before=certificate.revision - 1))
-        flow.text(words("heading.tested_on", date=certificate.tested_on.isoformat()))
+        flow.text(words("heading.tested_on", date=certificate.tested_on))
         flow.space(0.2)
         flow.rule(HEAVY)
         return flow.done()

@@ -369,7 +369,7 @@ def _plate_mark(content: Content, across: Printed, shown: Printed) -> Iterator[M
     rated = _rated_loads(content, across).get("rated")
     if declared is not None and rated is not None:
         value = shown.form.value(declared)
-        text = with_sign(shown.form.plain(value), shown.form)
+        text = with_sign(content.figures.plain(value), shown.form)
         yield Mark((rated, value), model.PLATE, content.words("chart.plate_value", value=text))
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, fields, replace
 from functools import lru_cache
 from importlib import resources
 from pathlib import Path
@@ -18,8 +18,10 @@ from certgen.document.source import Problems, decode, parse, read_bounded
 from certgen.document.vocabulary import Choice, Custom, Each, Group, Measure, Text, Whole, key
 from certgen.document.wording import nearest
 from certgen.errors import Problem
+from certgen.messages.languages import Language, shipped
 from certgen.sheet.engine.block_settings import BLOCK_NAMES, Blocks, Chart, Titled, length
 from certgen.sheet.engine.subjects import CONDITIONS, REPEATS, SUBJECTS, TEST, Subject
+from certgen.sheet.language_file import LANGUAGE_TAG
 from certgen.sheet.words import PHRASES, TEXTS, Words
 
 # Papers a sheet may be printed on.
@@ -174,7 +176,6 @@ OWN = "own"
 
 _POINTS = re.compile(r"(\d{1,2}(?:\.\d{1,3})?)\s*pt")
 _SAYS_POINTS = "a text size from 4 to 20 points, for example '8.2 pt'"
-_LANGUAGE = re.compile(r"[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8}){0,3}")
 _SAYS_LANGUAGE = "a language tag, for example 'en', 'de' or 'pt-BR'"
 
 
@@ -199,12 +200,12 @@ def _language() -> Custom:
 
     def read(node: yaml.Node, reader: Reader, path: str) -> str | None:
         text = reader.scalar(node, path, f"write {_SAYS_LANGUAGE}")
-        if text is None or _LANGUAGE.fullmatch(text):
+        if text is None or LANGUAGE_TAG.fullmatch(text):
             return text
         reader.wrong(node, path, f"'{text[:40]}' is no language tag", f"write {_SAYS_LANGUAGE}")
         return None
 
-    return Custom(read, lambda: {"type": "string", "pattern": f"^{_LANGUAGE.pattern}$"}, _SAYS_LANGUAGE)
+    return Custom(read, lambda: {"type": "string", "pattern": f"^{LANGUAGE_TAG.pattern}$"}, _SAYS_LANGUAGE)
 
 
 @dataclass(frozen=True)
@@ -260,7 +261,9 @@ class Layout:
         Choice((COLOUR, BLACK)), "'black' prints everything in full black, as thermal printers need.", default=COLOUR
     )
     pages: str = key(Choice((ONE, MANY)), "One page, or as many as it takes in the preferred text size.", default=ONE)
-    language: str = key(_language(), "Language of the page, for screen readers and search.", default="en")
+    language: str | None = key(
+        _language(), "Language of the page, for screen readers and search; left out, the one the page is printed in."
+    )
     page: Page = key(Group(Page), "Margin, gaps and paper.", default=Page())
     text: TextSizes = key(Group(TextSizes), "Text sizes.", default=TextSizes())
     numbers: Numbers = key(Group(Numbers), "How figures are written.", default=Numbers())
@@ -269,9 +272,19 @@ class Layout:
     phrases: Mapping[str, str] | None = key(PHRASES, "Sentences and names out of the results in other words.")
 
     @property
+    def spoken(self) -> Language:
+        """The language of the page."""
+        return shipped()
+
+    @property
+    def tag(self) -> str:
+        """The tag of the page's language, as the layout states it or else the one it is printed in."""
+        return self.language or self.spoken.tag
+
+    @property
     def words(self) -> Words:
         """The words of the page."""
-        return Words(self.texts or {}, self.phrases or {})
+        return Words(self.texts or {}, self.phrases or {}, self.spoken)
 
     @property
     def papers(self) -> dict[str, Paper]:
@@ -280,6 +293,34 @@ class Layout:
             height = None if self.page.height is None else self.page.height * 1000.0
             return {OWN: Paper(self.page.width * 1000.0, height)}
         return {name: PAPERS[name] for name in self.page.papers}
+
+
+@dataclass(frozen=True)
+class LayoutInLanguage(Layout):
+    """A layout whose page speaks another language than English."""
+
+    speech: Language = field(default_factory=shipped)
+
+    @property
+    def spoken(self) -> Language:
+        """The language of the page."""
+        return self.speech
+
+
+def in_language(layout: Layout, language: Language) -> Layout:
+    """The same sheet in a language: its words, how it writes figures, and the titles that the program ships.
+
+    A title or a text that a shop wrote into a layout of its own stays.
+    """
+    if language == layout.spoken:
+        return layout
+    given = {one.name: getattr(layout, one.name) for one in fields(Layout)}
+    titles = {
+        name: replace(block, title=language.known(block.title))
+        for name in BLOCK_NAMES
+        if (block := getattr(layout.blocks, name)).title
+    }
+    return LayoutInLanguage(**{**given, "blocks": replace(layout.blocks, **titles)}, speech=language)
 
 
 def missing_of_certificate(layout: Layout) -> tuple[str, ...]:

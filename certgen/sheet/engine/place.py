@@ -202,7 +202,7 @@ def _page(
         top = sheet.height - sheet.margin - own if sheet.height else bottom + sheet.gap
         bottom = _down(placed, foot, top, sheet)
     height = sheet.height or bottom + sheet.margin
-    language, black = sheet.layout.language, sheet.black
+    language, black = sheet.layout.tag, sheet.black
     return PlacedPage(sheet.width, height, sheet.margin, size, tuple(placed), (), language=language, black=black)
 
 
@@ -368,6 +368,6 @@ def _placed(sheet: Sheet, rows: list[Sized], size: float, left_out: tuple[str, .
         size,
         tuple(placed),
         left_out,
-        language=sheet.layout.language,
+        language=sheet.layout.tag,
         black=sheet.black,
     )
