@@ -134,7 +134,7 @@ def reduce_job(path: Path) -> tuple[LoadedJob, Reduction]:
 
 def _read(loaded: LoadedJob) -> ReadTest | None:
     """Tables and criteria of a loaded job; ``None`` where a mistake was kept."""
-    readings, found = read_readings(loaded), _criteria(loaded)
+    readings, found = read_readings(loaded), criteria_of(loaded)
     if readings is None or found is None:
         return None
     criteria, criteria_digest = found
@@ -206,7 +206,8 @@ def _compared(results: Results, reduction: Reduction, read: ReadJob) -> Results:
     )
 
 
-def _criteria(loaded: LoadedJob) -> tuple[CriteriaSet, dict[str, str]] | None:
+def criteria_of(loaded: LoadedJob) -> tuple[CriteriaSet, dict[str, str]] | None:
+    """The criteria a job names, with its file and digest where it is the shop's own; ``None`` after a mistake, kept."""
     name = loaded.job.criteria or DEFAULT
     if name in SHIPPED:
         return shipped_criteria(name), {}

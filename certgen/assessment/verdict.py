@@ -219,6 +219,10 @@ def _capped(verdict: Verdict, case: _Case) -> Verdict:
     elsewhere = [entry for entry in withholding if entry.table != LOAD_TEST or entry.row not in in_question]
     if elsewhere or (withholding and verdict.outcome not in (FAIL, NO_VERDICT)):
         return Verdict(NO_VERDICT, tuple(entry.message for entry in withholding), kind=READINGS)
+    assumed = [entry for entry in evidence if entry.id == GEAR_ASSUMED]
+    if assumed and _fails_by_load_alone(verdict, case):
+        reasons = (Message("verdict.gear_assumed"), *(entry.message for entry in assumed))
+        return Verdict(NO_VERDICT, (*reasons, *verdict.reasons), kind=READINGS)
     capping = tuple(entry.message for entry in evidence if entry.effect == CAPS)
     if capping and verdict.outcome == PASS:
         reasons = (Message("verdict.capped"), *capping)
@@ -233,6 +237,17 @@ def _reserved(verdict: Verdict, reservations: tuple[Message, ...]) -> Verdict:
     if verdict.outcome == PASS:
         return replace(verdict, outcome=CONDITIONAL_PASS, reasons=(*reservations, *verdict.reasons))
     return replace(verdict, reasons=(*verdict.reasons, *reservations))
+
+
+#: The evidence that a plate was brought to the output shaft with an efficiency nobody stated.
+GEAR_ASSUMED = "gear_efficiency_assumed"
+
+
+def _fails_by_load_alone(verdict: Verdict, case: _Case) -> bool:
+    """Whether a motor fails, and only by figures that are held against the plate at a load."""
+    failed = [finding for finding in case.judged if finding.outcome not in ACCEPTED]
+    against_plate = {finding.id for finding in case.against_plate}
+    return verdict.outcome in (FAIL, "conditional fail") and all(finding.id in against_plate for finding in failed)
 
 
 def with_rows_in_question(results: Results, second: Results) -> Results:

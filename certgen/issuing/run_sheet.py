@@ -10,6 +10,7 @@ from certgen.document.source import Problems
 from certgen.errors import CertgenError, InputError
 from certgen.issuing.layouts import SheetOptions, language_of, layout_about
 from certgen.job.load import LoadedJob, load_job
+from certgen.pipeline import criteria_of
 from certgen.planning.make import make_plan
 from certgen.planning.plan import Plan
 from certgen.readings.read import brake_envelope
@@ -88,14 +89,17 @@ def plan_job(path: Path) -> Planned:
     Raises
     ------
     InputError
-        Every mistake found in the job, its rig and the brake's envelope; absent readings are none.
+        Every mistake found in the job, its rig, the brake's envelope and its criteria; absent readings are none.
     """
     problems = Problems()
     loaded = load_job(path, problems, before_the_test=True)
     inputs: dict[str, str] = {}
     envelope = None if loaded is None else brake_envelope(loaded, inputs)
+    criteria = None if loaded is None else criteria_of(loaded)
     if problems.found:
         raise InputError(problems.found)
-    if loaded is None:
+    if loaded is None or criteria is None:
         raise AssertionError(f"{path}: unusable, yet no mistake was kept")
-    return Planned(loaded, make_plan(loaded.job, loaded.rig, envelope, {**loaded.inputs, **inputs}))
+    judged_by, digests = criteria
+    read = {**loaded.inputs, **inputs, **digests}
+    return Planned(loaded, make_plan(loaded.job, loaded.rig, envelope, read, judged_by))

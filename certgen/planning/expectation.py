@@ -23,7 +23,6 @@ from certgen.planning.holding import Bench, most_torque_held
 from certgen.planning.plan import Breakdown, Starting
 from certgen.quantity import Quantity, measured
 from certgen.reduction.speed import find_poles, shaft_synchronous_speed
-from certgen.standards.criteria import DEFAULT
 from certgen.standards.nema_letters import code_letter_source, letter_bounds
 from certgen.standards.ratings import ladder_unit, step_at_or_below, torque_reserve
 
@@ -231,7 +230,7 @@ def _least(bench: Bench, expected: Expectation) -> tuple[Quantity | None, Messag
     plate = job.nameplate
     if expected.rated_torque is None or plate.power is None:
         return None, None
-    step = step_at_or_below(plate.power, ladder_unit(job.criteria or DEFAULT, plate.frequency))
+    step = step_at_or_below(plate.power, ladder_unit(bench.criteria.name, plate.frequency))
     reserve = None if step is None else torque_reserve(job.motor.type, step, plate.poles)
     if reserve is None:
         return None, None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -18,7 +18,7 @@ from certgen.planning.scale_reading import absorber_torque, scale_reading
 from certgen.quantity import Quantity
 from certgen.readings.model import Table
 from certgen.reduction.rig_demand import AskedOf, asked_of, demand_at
-from certgen.standards.criteria import SERIES
+from certgen.standards.criteria import DEFAULT, SERIES, CriteriaSet, shipped_criteria
 
 #: The limits that tell how much torque a rig holds, by the keys the rig states them under.
 OF_TORQUE = ("limits.torque", "brake_envelope", "limits.scale", "limits.coupling_torque")
@@ -44,6 +44,7 @@ class Bench:
     job: Job
     rig: Rig
     envelope: Table | None
+    criteria: CriteriaSet = field(default_factory=lambda: shipped_criteria(DEFAULT))
 
     @property
     def may_race(self) -> bool:

@@ -20,7 +20,7 @@ from certgen.planning.scale_reading import own_unit, scale_basis, scale_line
 from certgen.planning.steps import precautions_of, steps_of, stops_of
 from certgen.quantity import measured
 from certgen.readings.model import Table
-from certgen.standards.criteria import DEFAULT
+from certgen.standards.criteria import DEFAULT, SHIPPED, CriteriaSet, companions_of, shipped_criteria
 from certgen.standards.procedures import LoadsOfTest, loads_of_test
 
 # What is read at each load: one column an instrument of the rig.
@@ -63,7 +63,9 @@ def _of_power(meters: Meters | None) -> list[tuple[str, str]]:
 # Job and rig before the test, made into a plan.
 
 
-def make_plan(job: Job, rig: Rig, envelope: Table | None, inputs: Mapping[str, str]) -> Plan:
+def make_plan(
+    job: Job, rig: Rig, envelope: Table | None, inputs: Mapping[str, str], criteria: CriteriaSet | None = None
+) -> Plan:
     """Everything that can be said before a test.
 
     Parameters
@@ -76,6 +78,8 @@ def make_plan(job: Job, rig: Rig, envelope: Table | None, inputs: Mapping[str, s
         Most torque the absorber holds, by speed. [SI]
     inputs : mapping of str to str
         Files read, and their digests.
+    criteria : CriteriaSet or None
+        Its tables beside it choose load points and the rise a class allows; left out: the published set the job names.
 
     Returns
     -------
@@ -88,8 +92,10 @@ def make_plan(job: Job, rig: Rig, envelope: Table | None, inputs: Mapping[str, s
     """
     readings: ReadingsSource | None = job.readings
     job = replace(job, readings=readings or ReadingsSource())
-    bench, expected = Bench(job, rig, envelope), expectation_of(job)
-    wanted = loads_of_test(job.criteria or DEFAULT, three_phase=job.motor.type == THREE_PHASE)
+    if criteria is None:
+        criteria = shipped_criteria(job.criteria if job.criteria in SHIPPED else DEFAULT)
+    bench, expected = Bench(job, rig, envelope, criteria), expectation_of(job)
+    wanted = loads_of_test(companions_of(criteria).procedure, three_phase=job.motor.type == THREE_PHASE)
     targets, loads_source = _targets(bench, expected, wanted)
     fastest = fastest_of(bench, expected)
     points = planned(bench, targets, fastest)

@@ -15,7 +15,7 @@ from certgen.planning.holding import Bench, duration, most_speed_held
 from certgen.planning.plan import DO_NOT_RUN, SWITCH_OFF, UNLOAD, PlannedPoint, Precaution, Stop
 from certgen.quantity import measured
 from certgen.results.heat import allowed_rise
-from certgen.standards.criteria import DEFAULT, standard_behind
+from certgen.standards.criteria import companions_of
 from certgen.standards.duty import read_duty
 
 #: Which way the brake must be dragged, by how torque is measured.
@@ -172,7 +172,7 @@ def _temperature(bench: Bench) -> Stop:
     job = bench.job
     known, letter = job.nameplate.insulation_class is not None, job.nameplate.insulation_class or _CAUTIOUS_CLASS
     taken = replace(job, nameplate=replace(job.nameplate, insulation_class=letter))
-    limit = allowed_rise(taken, None, standard_behind(job.criteria or DEFAULT))
+    limit = allowed_rise(taken, None, companions_of(bench.criteria).temperature)
     if isinstance(limit, Message):
         key = "plan.stop_by.no_limit_of_class" if known else "plan.stop_by.no_limit_of_class_taken"
         return Stop(Message("plan.stop.hot"), None, UNLOAD, Message(key, letter=letter))

@@ -8,14 +8,12 @@ from functools import lru_cache
 from typing import Any
 
 from certgen.messages.catalogue import Message
-from certgen.standards.criteria import IEC, NEMA, cited, shipped_table, standard_behind
+from certgen.standards.criteria import cited, shipped_table
 
 INNER_VOLTAGE = "inner voltage"
 RATED_VOLTAGE = "rated voltage"
 
 _ICE_POINT = 273.15  # K
-#: The procedure that goes with the standard behind a criteria set.
-_BESIDE = {IEC: "iec-60034-2-1", NEMA: "ieee-112-b"}
 
 
 @dataclass(frozen=True)
@@ -122,13 +120,13 @@ class LoadsOfTest:
 
 
 @lru_cache(maxsize=4)
-def loads_of_test(criteria: str, *, three_phase: bool) -> LoadsOfTest:
-    """The loads that go with a criteria set, by the set's name; IEC's for a shop's own set.
+def loads_of_test(procedure: str, *, three_phase: bool) -> LoadsOfTest:
+    """The loads at which a procedure tests a motor.
 
     Parameters
     ----------
-    criteria : str
-        Name of the criteria set.
+    procedure : str
+        Name of the procedure, as a criteria set names it among the tables beside it.
     three_phase : bool
         Whether the motor is of the kind the procedures are written for.
 
@@ -138,12 +136,11 @@ def loads_of_test(criteria: str, *, three_phase: bool) -> LoadsOfTest:
         The table is not in order.
     """
     table = shipped_table("load_points")
-    wanted = _BESIDE[standard_behind(criteria)]
-    given: dict[str, Any] = next(one for one in table["standards"] if one["id"] == wanted)
+    given: dict[str, Any] = next(one for one in table["standards"] if one["id"] == procedure)
     name, rows = f"{given['title']} ({given['edition']})", given["rows"]
     loads = tuple(float(one) for one in rows["loads"]["value"])
     if list(loads) != sorted(set(loads)) or rows["order"]["value"] != "falling":
-        raise ValueError(f"load_points.yaml, {wanted}: loads must rise, and are taken falling")
+        raise ValueError(f"load_points.yaml, {procedure}: loads must rise, and are taken falling")
     sources = {key: cited(name, row["clause"], row["status"]) for key, row in rows.items()}
     if not three_phase:
         sources = {key: cited(name, row["clause"], row["status"]) for key, row in table["others"].items()}

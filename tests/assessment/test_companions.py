@@ -8,6 +8,8 @@ from bench import CRITERIA, FILES, Bench
 from builders import make_job, make_readings, make_rig
 
 from certgen.assessment.supply import supply_findings
+from certgen.errors import InputError
+from certgen.issuing.run_sheet import plan_job
 from certgen.job.model import Conditions
 from certgen.messages.catalogue import Message
 from certgen.pipeline import assess_job
@@ -119,3 +121,26 @@ def test_at_rated_frequency_there_is_nothing_off_together() -> None:
 
 def test_the_supply_of_a_set_is_that_of_its_companion() -> None:
     assert companions_of(shipped_criteria("nema-mg-1")).supply == "nema-mg-1"
+
+
+@pytest.mark.parametrize(
+    ("beside", "loads", "rise"),
+    [("", "IEC 60034-2-1 (2014)", "IEC 60034-1"), (BESIDE, "IEEE Std 112, method B (2017)", "NEMA MG 1")],
+)
+def test_a_plan_goes_by_the_tables_its_set_names(bench: Bench, beside: str, loads: str, rise: str) -> None:
+    """Whatever the set is called: a shop's own set may rest on either standard."""
+    bench.start("full").edit("job", FULL)
+    bench.texts["criteria"] = CRITERIA + beside
+    bench.write()
+    plan = plan_job(FILES["job"]).plan
+    assert str(plan.loads_source).startswith(loads)
+    assert any(rise in str(stop.basis) for stop in plan.stops)
+    assert "limits.yaml" in plan.inputs
+
+
+def test_a_plan_tells_a_mistake_in_its_criteria(bench: Bench) -> None:
+    bench.start("full").edit("job", FULL)
+    bench.texts["criteria"] = CRITERIA.replace("title:", "titel:", 1)
+    bench.write()
+    with pytest.raises(InputError, match="titel: unknown key"):
+        plan_job(FILES["job"])

@@ -239,6 +239,25 @@ def test_volts_and_amperes_exchanged(tmp_path):
     assert (results.verdict.outcome, results.verdict.kind) == ("no verdict", "readings")
 
 
+def test_a_row_copied_in_every_cell_counts_once_and_is_named(tmp_path):
+    """Copied, a row would make its own scatter nought, and bend the curve towards itself."""
+    copied = replace(SOUND, rows=(*ROWS, ROWS[3])).judged(tmp_path)
+    (entry,) = evidence(copied, "row_copied")
+    assert (entry.row, entry.effect) == (7, "note")
+    assert str(entry.message).startswith("Load test, row 7: the same as row 4 in every cell. It counts once")
+    whole = SOUND.judged(tmp_path)
+    assert copied.verdict.outcome == whole.verdict.outcome == "pass"
+    assert copied.at_rated_power == whole.at_rated_power
+    nearly = replace(SOUND, rows=(*ROWS, (1450, 1.441, 400, 2.71, 1353)))
+    assert not evidence(nearly.judged(tmp_path), "row_copied")
+
+
+def test_two_rows_and_a_copy_make_no_curve(tmp_path):
+    results = replace(SOUND, rows=(ROWS[1], ROWS[4], ROWS[4])).judged(tmp_path)
+    assert results.curves.load is None
+    assert [entry.id for entry in results.plausibility] == ["row_copied"]
+
+
 def test_failed_insulation_fails_whatever_the_readings_of_the_load(tmp_path):
     bad = {"insulation": {"voltage": "500 V", "at_1_min": "0.4 Mohm", "temperature": "21 degC"}}
     assert replace(SIXTY, readings=bad).judged(tmp_path).verdict.outcome == "fail"

@@ -99,3 +99,21 @@ def test_an_assumed_gear_efficiency_keeps_a_pass_conditional(bench: Bench) -> No
 def test_a_stated_one_raises_nothing(bench: Bench) -> None:
     entries = results_of(bench, "{ratio: 1.01, efficiency: 0.97, plate_at: motor}").plausibility
     assert "gear_efficiency_assumed" not in [one.id for one in entries]
+
+
+def test_a_fail_that_rests_on_an_assumed_gear_efficiency_is_withheld(bench: Bench) -> None:
+    """A current of 2.4 A on the plate: 3.45 A fail it, and would at less power if the gear lost more than assumed."""
+    bench.edit("job", {"current: 3.4 A": "current: 2.4 A"})
+    stated = results_of(bench, "{ratio: 1.01, efficiency: 0.9, plate_at: motor}").verdict
+    assert stated.outcome == "fail"
+    bench.edit("job", {"efficiency: 0.9, plate_at": "plate_at"}).write()
+    verdict = assess_job(FILES["job"]).results.verdict
+    assert (verdict.outcome, verdict.kind) == ("no verdict", "readings")
+    assert "assumed efficiency of the gear" in str(verdict.reasons[0])
+
+
+def test_failed_insulation_fails_whatever_the_gear_loses(bench: Bench) -> None:
+    bad = "criteria: iec-60034-1"
+    bench.edit("job", {"current: 3.4 A": "current: 2.4 A"})
+    bench.edit("job", {bad: f"  insulation: {{voltage: 500 V, at_1_min: 0.4 Mohm, temperature: 21 degC}}\n{bad}"})
+    assert results_of(bench, "{ratio: 1.01, plate_at: motor}").verdict.outcome == "fail"

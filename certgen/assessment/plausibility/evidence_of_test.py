@@ -45,6 +45,7 @@ from certgen.reduction.model import LoadPoints, Reduction
 from certgen.reduction.reduce import measured_points
 from certgen.reduction.speed import MEASURED, gear_ratio
 from certgen.reduction.uncertainty.model import Measured
+from certgen.reduction.uncertainty.repeats import originals
 from certgen.results import model as results
 from certgen.units import conversion
 
@@ -130,7 +131,14 @@ def evidence_of_test(job: Job, rig: Rig, readings: Readings, reduction: Reductio
     if not test.points.count:
         return ()
     units = tuple(_units(test))
-    entries = (*units, *_of_plate(job), *_rows(test, known=bool(units)), *_contradictions(test), *_other_tables(test))
+    entries = (
+        *units,
+        *_of_plate(job),
+        *_rows(test, known=bool(units)),
+        *_copied_rows(test),
+        *_contradictions(test),
+        *_other_tables(test),
+    )
     return tuple({(entry.check, entry.table, entry.row): entry for entry in entries}.values())
 
 
@@ -207,6 +215,21 @@ def _rows(test: _Test, *, known: bool) -> Iterator[Evidence]:
     for row in rows_off_curve(_load_rows(test)):
         if _worth_asking(row, test):
             yield row.evidence()
+
+
+def _copied_rows(test: _Test) -> Iterator[Evidence]:
+    """Rows that repeat an earlier one in every cell; a load point each they count once, and are no repeat of a reading."""
+    if test.reduction.log is not None or test.readings.sweep is not None:
+        return
+    table = test.readings.load_test
+    once = originals(table, np.arange(table.rows))
+    for row in sorted(set(range(table.rows)) - set(once.tolist())):
+        first = next(one for one in once.tolist() if _same(table, one, row))
+        yield Evidence("row_copied", LOAD_TEST, row, None, {"first": first + 1.0}, None, "note")
+
+
+def _same(table: Table, first: int, second: int) -> bool:
+    return all(values[first].tobytes() == values[second].tobytes() for values in table.columns.values())
 
 
 def _worth_asking(row: RowOffCurve, test: _Test) -> bool:
