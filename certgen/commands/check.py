@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from certgen.commands.each_job import add_jobs, add_require, each_job
+from certgen.commands.each_job import add_jobs, add_language, add_require, each_job
 from certgen.errors import CertgenError, InputError, visible
 
 if TYPE_CHECKING:
@@ -29,6 +29,7 @@ def add(command: argparse.ArgumentParser) -> None:
         help="check a layout file, or a language of your own",
     )
     command.add_argument("--budget", action="store_true", help="also print the uncertainty budget at the rated point")
+    add_language(command)
     add_require(command)
 
 
@@ -40,15 +41,20 @@ def run(options: argparse.Namespace) -> int:
         _check_layout(path)
     if not options.jobs:
         return 0
+    from certgen.issuing.characters import require_showable
+    from certgen.issuing.layouts import language_of
+    from certgen.messages.format import Units
     from certgen.pipeline import assess_job
     from certgen.terminal.budget import budget_text
     from certgen.terminal.results import results_text
 
     def checked(job: Path) -> str:
         assessed = assess_job(job)
-        print(results_text(assessed.results, visible(str(job)), assessed.loaded.job.sheet.units))
+        require_showable(assessed.loaded)
+        units = Units(assessed.loaded.job.sheet.units, language=language_of(assessed.loaded, options.language))
+        print(results_text(assessed.results, visible(str(job)), units))
         if options.budget:
-            print(budget_text(assessed.results))
+            print(budget_text(assessed.results, units))
         return assessed.results.verdict.outcome
 
     return each_job(options, checked)

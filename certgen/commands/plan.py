@@ -26,9 +26,10 @@ def add(command: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Print the plan and write its sheet; 1 where the motor must not be run on this rig."""
-    from certgen.issuing.layouts import SheetOptions
+    from certgen.issuing.layouts import SheetOptions, language_of
     from certgen.issuing.run_sheet import draw_sheet, plan_job, write_plan
     from certgen.messages.catalogue import Message
+    from certgen.messages.format import Units
     from certgen.terminal.plan import plan_text
 
     planned = plan_job(options.job)
@@ -36,7 +37,8 @@ def run(options: argparse.Namespace) -> int:
     written = draw_sheet(planned, options.out or Path(), sheet, options.job)
     if options.results is not None:
         write_plan(planned.plan, options.results, options.job)
-    print(plan_text(planned.plan, str(options.job), options.units or planned.loaded.job.sheet.units))
+    choice, language = planned.loaded.job.sheet, language_of(planned.loaded, options.language)
+    print(plan_text(planned.plan, str(options.job), Units(options.units or choice.units, language=language)))
     for name in written.left_out:
         print(Message("terminal.left_out", path=str(written.path), block=name), file=sys.stderr)
     print(Message("terminal.plan.run_sheet", path=str(written.path)))

@@ -14,6 +14,7 @@ from pathlib import Path
 from certgen import __version__
 from certgen.document.source import digest
 from certgen.errors import CertgenError, NoNumber
+from certgen.issuing.characters import require_showable
 from certgen.issuing.layouts import SheetOptions, is_tag, layout_of, record_of
 from certgen.job.load import LoadedJob
 from certgen.pipeline import Assessed, ReadJob, assess_job, assess_read, read_job
@@ -124,6 +125,7 @@ def draw_assessed(assessed: Assessed, options: SheetOptions) -> Drawn:
     from certgen.sheet.pdf.logo import logo_of
 
     results, choice = assessed.results, assessed.loaded.job.sheet
+    require_showable(assessed.loaded)
     layout = layout_of(assessed.loaded, options.layout, options.language)
     paper, units = options.paper or choice.paper, options.units or choice.units
     record = None if layout.purpose == RECORD else record_of(assessed.loaded, options.record, options.language)

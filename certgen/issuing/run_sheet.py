@@ -8,6 +8,7 @@ from pathlib import Path
 from certgen import __version__
 from certgen.document.source import Problems
 from certgen.errors import CertgenError, InputError
+from certgen.issuing.characters import require_showable
 from certgen.issuing.layouts import SheetOptions, language_of, layout_about
 from certgen.job.load import LoadedJob, load_job
 from certgen.pipeline import criteria_of
@@ -52,6 +53,7 @@ def draw_sheet(planned: Planned, out: Path, options: SheetOptions, job: Path) ->
     from certgen.sheet.pdf.metadata import About
     from certgen.sheet.plan_content import PlanContent
 
+    require_showable(planned.loaded)
     plan, choice = planned.plan, planned.loaded.job.sheet
     layout = layout_about(PLAN, options.layout or RUN_SHEET)
     layout = in_language(layout, language_of(planned.loaded, options.language))

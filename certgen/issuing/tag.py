@@ -12,6 +12,7 @@ from certgen.archive.store import write_again
 from certgen.archive.tags import DrawnAs, drawn_as
 from certgen.document.source import digest
 from certgen.errors import CertgenError, NoNumber
+from certgen.issuing.characters import require_showable
 from certgen.messages.catalogue import Message
 from certgen.results.model import Results
 
@@ -88,6 +89,7 @@ def drawn_tag(
 
     choice, layout = loaded.job.sheet, layout_of(loaded, asked.layout, asked.language)
     paper, units = asked.paper or choice.paper, asked.units or choice.units
+    require_showable(loaded)
     page = compose(results, layout, paper=paper, units=units, logo=logo_of(loaded), digest=digest)
     told = replace(
         about(results, layout),

@@ -118,14 +118,14 @@ def text_of(message: Message | str, *, units: str = SI, language: Language | Non
     units : {'si', 'us', 'both'}
         The reader's units, with the writing of the language where they are ``Units``.
     language : Language, optional
-        English if left out.
+        That of the units if left out, or else English.
 
     Raises
     ------
     KeyError
         The catalogue has no such key, or the message no value for a place: a mistake of the program.
     """
-    said = language or shipped()
+    said = language or as_units(units).language or shipped()
     if isinstance(message, str):
         return said.known(message)
     sentence = said.sentences[message.key]

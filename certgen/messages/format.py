@@ -12,7 +12,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from certgen.messages.languages import IN_ENGLISH, Writing
+from certgen.messages.languages import IN_ENGLISH, Language, Writing
 from certgen.physics.uncertainty import decimals_for
 from certgen.quantity import Quantity
 from certgen.units import from_si
@@ -35,11 +35,20 @@ class Units(str):
     mark: str
     digits: int
     writing: Writing
+    language: Language | None
 
-    def __new__(cls, system: str, mark: str = "", digits: int = 2, writing: Writing = IN_ENGLISH) -> Units:
+    def __new__(
+        cls,
+        system: str,
+        mark: str = "",
+        digits: int = 2,
+        writing: Writing = IN_ENGLISH,
+        language: Language | None = None,
+    ) -> Units:
         """A system with the writing of a language, its own decimal mark if any, and the digits of an uncertainty."""
         made = super().__new__(cls, system)
-        made.mark, made.digits, made.writing = mark or writing.mark, digits, writing
+        made.writing = writing if language is None else language.writing
+        made.mark, made.digits, made.language = mark or made.writing.mark, digits, language
         return made
 
     @property

@@ -14,6 +14,8 @@ from certgen.messages.catalogue import Message, fill, places_of, text_of
 from certgen.messages.format import SI, Units, as_units
 from certgen.messages.languages import Language, catalogue, shipped
 
+#: What follows a key whose sentence is another one on a page: how far a source is confirmed stands in the results alone.
+ON_PAGE = ".on_page"
 _LONGEST = 600
 _MOST_PHRASES = 400
 
@@ -38,8 +40,10 @@ class Words:
     units: str = SI
 
     def sentence(self, key: str) -> str:
-        """The sentence of a key with its places empty: the layout's own, else the language's."""
-        return self.own.get(key) or self.language.sentences[key]
+        """The sentence of a key with its places empty: the layout's own, else the language's, for a page where that says
+        less than the results do."""
+        sentences = self.language.sentences
+        return self.own.get(key) or sentences.get(f"{key}{ON_PAGE}") or sentences[key]
 
     def __call__(self, key: str, **values: object) -> str:
         """The text of a key with its places filled."""

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from certgen.messages.catalogue import Message
+from certgen.messages.catalogue import Message, text_of
+from certgen.messages.format import SI, Units, as_units
 from certgen.quantity import Quantity
 from certgen.results.model import BudgetLine, Results
 
@@ -13,26 +14,31 @@ _BUDGETS = ("shaft_power", "torque", "efficiency")
 _HEADINGS = ("input", "estimate", "standard", "distribution", "freedom", "sensitivity", "contribution", "share")
 
 
-def budget_text(results: Results) -> str:
-    """Every line of the budgets of power, torque and efficiency, in SI; what stands in the way where there is none."""
-    return "\n".join(_lines(results))
+def budget_text(results: Results, units: str = SI) -> str:
+    """Every line of the budgets of power, torque and efficiency, in SI; what stands in the way where there is none.
+
+    ``units`` tells the language alone, where it has one.
+    """
+    page = as_units(units)
+    in_si = Units(SI, page.mark, page.digits, page.writing, page.language)
+    return "\n".join(_lines(results, in_si))
 
 
-def _lines(results: Results) -> Iterator[str]:
+def _lines(results: Results, page: Units) -> Iterator[str]:
     known = {name: [line for line in results.budget if line.quantity == name] for name in _BUDGETS}
     if not any(known.values()):
-        yield str(Message("terminal.budget.none"))
+        yield text_of(Message("terminal.budget.none"), units=page)
         return
     for name, lines in known.items():
         if lines:
-            yield from _budget(name, lines, results)
+            yield from _budget(name, lines, results, page)
 
 
-def _budget(name: str, lines: list[BudgetLine], results: Results) -> Iterator[str]:
+def _budget(name: str, lines: list[BudgetLine], results: Results, page: Units) -> Iterator[str]:
     item = _figure(name, lines[0].at, results)
-    yield str(_heading(Message(f"name.{name}"), _place(lines[0].at), item))
-    headings = tuple(str(Message(f"terminal.budget.column.{column}")) for column in _HEADINGS)
-    rows = [headings, *(_row(line, "" if item is None else item.unit) for line in lines)]
+    yield text_of(_heading(Message(f"name.{name}"), _place(lines[0].at), item), units=page)
+    headings = tuple(text_of(Message(f"terminal.budget.column.{column}"), units=page) for column in _HEADINGS)
+    rows = [headings, *(_row(line, "" if item is None else item.unit, page) for line in lines)]
     widths = [max(len(row[column]) for row in rows) for column in range(len(_HEADINGS))]
     for row in rows:
         yield "  " + "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
@@ -68,18 +74,18 @@ def _heading(name: Message, place: Message, item: Quantity | None) -> Message:
     )
 
 
-def _row(line: BudgetLine, unit: str) -> tuple[str, ...]:
+def _row(line: BudgetLine, unit: str, page: Units) -> tuple[str, ...]:
+    freedom = line.degrees_of_freedom
+    infinite = text_of(Message("terminal.budget.infinite"), units=page)
     return (
-        str(line.input),
-        "" if line.estimate is None else _with_unit(f"{line.estimate:.5g}", line.unit),
-        _with_unit(f"{line.standard_uncertainty:.3g}", line.unit),
-        str(line.distribution),
-        str(Message("terminal.budget.infinite"))
-        if line.degrees_of_freedom is None
-        else f"{line.degrees_of_freedom:.3g}",
-        f"{line.sensitivity:.4g}",
-        _with_unit(f"{line.contribution:.3g}", unit),
-        f"{100.0 * line.share:.1f} %",
+        text_of(line.input, units=page),
+        "" if line.estimate is None else _with_unit(page.written(f"{line.estimate:.5g}"), line.unit),
+        _with_unit(page.written(f"{line.standard_uncertainty:.3g}"), line.unit),
+        text_of(line.distribution, units=page),
+        infinite if freedom is None else page.written(f"{freedom:.3g}"),
+        page.written(f"{line.sensitivity:.4g}"),
+        _with_unit(page.written(f"{line.contribution:.3g}"), unit),
+        page.written(f"{100.0 * line.share:.1f}") + " %",
     )
 
 

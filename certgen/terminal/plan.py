@@ -34,7 +34,7 @@ def _lines(plan: Plan, name: str, units: str) -> Iterator[Message | str]:
         yield Message("terminal.plan.load_points", source=plan.loads_source)
     else:
         yield Message("terminal.plan.no_load_points")
-    yield from _indented(units, _table([_headings(), *(_row(point, plan, units) for point in plan.points)]))
+    yield from _indented(units, _table([_headings(units), *(_row(point, plan, units) for point in plan.points)]))
     for point in plan.points:
         yield from _indented(
             units, (Message("terminal.plan.refused", load=point.name, reason=reason) for reason in point.refused)
@@ -75,8 +75,8 @@ def _uncompared(plan: Plan, units: str) -> Iterator[str]:
         )
 
 
-def _headings() -> tuple[str, ...]:
-    return tuple(str(Message(f"terminal.plan.column.{column}")) for column in _COLUMNS)
+def _headings(units: str) -> tuple[str, ...]:
+    return tuple(text_of(Message(f"terminal.plan.column.{column}"), units=units) for column in _COLUMNS)
 
 
 def _row(point: PlannedPoint, plan: Plan, units: str) -> tuple[str, ...]:
@@ -87,7 +87,7 @@ def _row(point: PlannedPoint, plan: Plan, units: str) -> tuple[str, ...]:
         quantity(point.speed, units),
         quantity(point.current, units),
         _power(point, units),
-        str(Message(f"terminal.plan.outcome.{_HOLDS[point.holds]}")),
+        text_of(Message(f"terminal.plan.outcome.{_HOLDS[point.holds]}"), units=units),
         text_of(point.held, units=units),
     )
 
@@ -96,7 +96,7 @@ def _power(point: PlannedPoint, units: str) -> str:
     """Power at the absorber; what it cannot pass where it is not known."""
     if point.absorber_power is not None or point.absorber_power_at_most is None:
         return quantity(point.absorber_power, units)
-    return str(Message("terminal.plan.at_most", asked=quantity(point.absorber_power_at_most, units)))
+    return text_of(Message("terminal.plan.at_most", asked=quantity(point.absorber_power_at_most, units)), units=units)
 
 
 def _table(rows: Sequence[Sequence[str]]) -> Iterator[str]:

@@ -61,7 +61,7 @@ def results_text(results: Results, name: str, units: str = SI) -> str:
 
 def _lines(results: Results, name: str, units: str) -> Iterator[Line]:
     yield from _verdict(results, name)
-    yield from (Line(text) for text in files_read(results.readings))
+    yield from files_read(results.readings)
     yield top("terminal.load_points", count=len(results.points))
     yield from _log(results.log)
     for key, set_by in _OPERATING.items():
@@ -170,19 +170,19 @@ def _run_down_terms(found: RunDown) -> Line:
 # What was found in the readings files, and what was done to them.
 
 
-def files_read(files: Sequence[FileRead]) -> Iterator[str]:
+def files_read(files: Sequence[FileRead]) -> Iterator[Line]:
     """A heading and a few lines for each readings file; nothing where every table is typed in the job."""
     if not files:
         return
-    yield str(Message("terminal.files.heading"))
+    yield top("terminal.files.heading")
     for file in files:
-        yield f"  {Message('terminal.files.file', file=file.file, table=file.table, layout=tuple(_layout(file)))}"
+        yield below("terminal.files.file", file=file.file, table=file.table, layout=tuple(_layout(file)))
         if file.units:
             units = tuple(Message("name.in_unit", name=name, unit=unit) for name, unit in file.units.items())
-            yield f"    {Message('terminal.files.units', units=units)}"
+            yield Line(Message("terminal.files.units", units=units), 2)
         if file.joined is not None:
-            yield f"    {Message('terminal.files.joined', joined=file.joined)}"
-        yield from (f"    {note}" for note in file.notes)
+            yield Line(Message("terminal.files.joined", joined=file.joined), 2)
+        yield from (Line(note, 2) for note in file.notes)
 
 
 def _layout(file: FileRead) -> Iterator[Message | str]:

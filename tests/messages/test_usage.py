@@ -12,6 +12,7 @@ import certgen
 from certgen.job.model import MOTOR_TYPES
 from certgen.messages.catalogue import catalogue, places_of
 from certgen.sheet.engine.layout import layout_folder
+from certgen.sheet.words import ON_PAGE
 
 PACKAGE = Path(certgen.__file__).parent
 MODULES = sorted(PACKAGE.rglob("*.py"))
@@ -60,6 +61,7 @@ def used_keys() -> set[str]:
         or key in tables
         or made.fullmatch(key)
         or (key.startswith(("title.", "table.")) and (text in shipped or text in said))
+        or (key.endswith(ON_PAGE) and key.removesuffix(ON_PAGE) in catalogue())
     }
 
 

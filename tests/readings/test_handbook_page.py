@@ -34,7 +34,7 @@ def test_the_page_has_the_snippets_that_are_run_here() -> None:
 
 def test_the_least_file_is_told_as_printed(tmp_path: Path) -> None:
     found = run(tmp_path, JOBS[0], {"bench.csv": TEXTS[0]})
-    assert "\n".join(files_read(found.files)) + "\n" == TEXTS[1]
+    assert "\n".join(line.words("si") for line in files_read(found.files)) + "\n" == TEXTS[1]
     assert found.good.column("scale").tolist() == [0.0, 10.79]
     assert found.good.column("time").tolist() == [0.0, 1.0]
 

@@ -42,7 +42,7 @@ def test_runs_keep_every_visible_sign(text: str) -> None:
 
 
 def test_blanks_become_spaces_and_signs_without_shape_go() -> None:
-    assert printable("a\tb\nc\u00a0d") == "a b c d"
+    assert printable("a\tb\nc\u00a0d\u202fe") == "a b c\u00a0d\u00a0e"
     assert printable("soft\u00adhyphen\u202ereversed\ufeff") == "softhyphenreversed"
 
 

@@ -89,7 +89,7 @@ class Draft:
 def units_of(layout: Layout, system: str) -> Units:
     """The reader's units, written as the layout writes figures."""
     mark = layout.numbers.decimal_mark
-    return Units(system, MARKS[mark] if mark else "", layout.numbers.uncertainty_digits, layout.spoken.writing)
+    return Units(system, MARKS[mark] if mark else "", layout.numbers.uncertainty_digits, language=layout.spoken)
 
 
 def chosen_paper(layout: Layout, asked: str) -> tuple[str, Paper]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib.util
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
@@ -30,8 +29,15 @@ _FALLBACK = {REGULAR: "DejaVuSans.ttf", BOLD: "DejaVuSans-Bold.ttf"}
 #: A figure at the end of a line would be parted from these.
 _FIGURE = re.compile(r"[(≥≤±×+−-]*\d[\d.,]*")
 _UNITS = frozenset(
-    "% A V W kW kVA VA hp kVA/hp N N·m lbf·ft rpm Hz s min h K °C °F Ω kΩ MΩ kg lb m mm ft in m/s² pt".split()  # noqa: SIM905
+    {
+        *("%", "A", "V", "W", "kW", "kVA", "VA", "hp", "kVA/hp", "N", "N·m", "mN·m", "kN·m", "lbf·ft", "ozf·in", "rpm"),
+        *("min⁻¹", "tr/min", "U/min", "Hz", "s", "min", "h", "K", "°C", "°F", "Ω", "mΩ", "kΩ", "MΩ", "GΩ", "kg", "lb"),
+        *("m", "mm", "ft", "in", "m/s²", "ft/s²", "pt"),
+    }
 )
+#: Blanks at which no line breaks; all are set as wide as a blank.
+_NO_BREAK = "\u00a0\u202f"
+_HELD = "\u00a0"
 _VARIATION_SELECTORS = "\ufe0e\ufe0f"
 
 
@@ -61,19 +67,12 @@ class Piece(NamedTuple):
 Lines = tuple[tuple[Piece, ...], ...]
 
 
-def _fallback_folder() -> Path:
-    found = importlib.util.find_spec("matplotlib")
-    if found is None or found.origin is None:
-        raise FileNotFoundError("matplotlib, whose fonts stand in for missing characters, is not installed")
-    return Path(found.origin).parent / "mpl-data" / "fonts" / "ttf"
-
-
 @lru_cache(maxsize=8)
 def _font(face: str, fallback: bool) -> Any:
     from reportlab.pdfbase import pdfmetrics
     from reportlab.pdfbase.ttfonts import TTFont
 
-    file = _fallback_folder() / _FALLBACK[face] if fallback else Path(__file__).parent.parent / "fonts" / _OWN[face]
+    file = Path(__file__).parent.parent / "fonts" / (_FALLBACK if fallback else _OWN)[face]
     font = TTFont(f"sheet-{face}{'-fallback' if fallback else ''}", str(file))
     pdfmetrics.registerFont(font)
     return font
@@ -95,10 +94,32 @@ def _shown(character: str, face: str) -> tuple[str, Any]:
 
 @lru_cache(maxsize=512)
 def printable(text: str) -> str:
-    """A text on one line: every blank a space, characters without a shape left out."""
+    """A text on one line: every blank a space, but those that hold a line together, characters without a shape left out."""
     if text.isascii() and text.isprintable():
         return text
-    return "".join(" " if sign.isspace() else sign for sign in text if not _without_shape(sign))
+    blanks = {sign: _HELD if sign in _NO_BREAK else " " for sign in set(text) if sign.isspace()}
+    return "".join(blanks.get(sign, sign) for sign in text if sign in blanks or not _without_shape(sign))
+
+
+#: Directions of writing that the page does not shape: from right to left. Unicode Standard Annex 9, table 4.
+_FROM_RIGHT = ("R", "AL", "AN")
+
+
+def unshowable(text: str) -> str:
+    """The characters of a text that no font of the page can show, or that are written from right to left, each once.
+
+    Right-to-left and joined scripts take shaping, which the page does not do: they are named rather than printed wrong.
+    """
+    if text.isascii():
+        return ""
+    own, fallback = _font(REGULAR, False).face.charToGlyph, _font(REGULAR, True).face.charToGlyph
+
+    def shown(sign: str) -> bool:
+        if unicodedata.bidirectional(sign) in _FROM_RIGHT:
+            return False
+        return sign.isspace() or _without_shape(sign) or ord(sign) in own or ord(sign) in fallback
+
+    return "".join(dict.fromkeys(sign for sign in unicodedata.normalize("NFC", text) if not shown(sign)))
 
 
 def _without_shape(sign: str) -> bool:
@@ -208,7 +229,9 @@ def _broken(spans: Sequence[Span], limit: float) -> list[list[tuple[Span, str]]]
 def _words(paragraph: str) -> Iterator[str]:
     """The words of a paragraph; a figure and the unit behind it are one."""
     figure = ""
-    for word in paragraph.split():
+    for word in paragraph.split(" "):
+        if not word:
+            continue
         if figure and word.strip("().,;:") in _UNITS:
             figure += f" {word}"
             continue
