@@ -12,6 +12,7 @@ from certgen.job.model import Job
 from certgen.job.rig import TORQUE_SENSOR, Rig
 from certgen.messages.catalogue import Message
 from certgen.quantity import Quantity
+from certgen.reduction.log.spans import METER_OF, spans_of
 from certgen.reduction.model import Reduction
 from certgen.results.model import TO_THE_MOTOR, Caution
 from certgen.results.rig_use import RigUse
@@ -120,16 +121,29 @@ def _tare(rig: Rig, use: RigUse) -> Iterator[Caution]:
 
 def full_span(rig: Rig, reduction: Reduction, use: RigUse) -> Iterator[Caution]:
     """A caution where a row was read at the end of the scale's span."""
-    rows = np.flatnonzero(use.full_span)
-    if rows.size and rig.limits.scale is not None:
-        unit = "kg" if rig.limits.scale.dimension == "mass" else "N"
-        because = Message(
-            "because.full_span",
-            rows=tuple(int(row) + 1 for row in rows),
-            shown=Quantity(float(reduction.scale_indication[rows].max()), unit),
-            span=Quantity(rig.limits.scale.value, unit),
-        )
+    rows, numbers = np.flatnonzero(use.full_span), tuple(int(row) + 1 for row in np.flatnonzero(use.full_span))
+    if rows.size and rig.absorber.kind == TORQUE_SENSOR:
+        (span,) = spans_of(rig)
+        because = Message("because.sensor_full_span", rows=numbers, span=span)
         yield Caution("scale_full_span", Message("caution.full_span"), because)
+    elif rows.size and rig.limits.scale is not None:
+        unit = "kg" if rig.limits.scale.dimension == "mass" else "N"
+        shown = Quantity(float(reduction.scale_indication[rows].max()), unit)
+        whole = Quantity(rig.limits.scale.value, unit)
+        yield Caution(
+            "scale_full_span",
+            Message("caution.full_span"),
+            Message("because.full_span", rows=numbers, shown=shown, span=whole),
+        )
+    if reduction.at_full_scale:
+        rows_of: dict[str, list[int]] = {}
+        for name, row in reduction.at_full_scale:
+            rows_of.setdefault(METER_OF[name], []).append(row + 1)
+        told = tuple(
+            Message("because.meter_full_scale", what=Message(f"name.{meter}"), rows=tuple(sorted(set(of_meter))))
+            for meter, of_meter in rows_of.items()
+        )
+        yield Caution("meter_full_scale", Message("caution.meter_full_scale"), Message("because.reasons", reasons=told))
 
 
 def passed_limits(use: RigUse) -> Iterator[Caution]:

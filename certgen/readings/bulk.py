@@ -13,7 +13,16 @@ import numpy as np
 
 from certgen.job.columns import COLUMNS, WRITTEN_TIMES, Column
 from certgen.physics.domain import Array
-from certgen.readings.cells import DROPPED_OUT, EMPTY, NEEDED, impossible_values, in_si, plain_remark
+from certgen.readings.cells import (
+    DROPPED_OUT,
+    EMPTY,
+    LOAD,
+    NEEDED,
+    OVERLOADED,
+    impossible_values,
+    in_si,
+    plain_remark,
+)
 from certgen.readings.marks import NumberMarks
 from certgen.readings.model import NoRemarks
 from certgen.readings.records import MOST_IN_LINE, SPACES
@@ -164,7 +173,7 @@ class BulkReader:
                 usecols=None if self.all_numbers else sorted(kinds),
                 na_filter=empty,
                 keep_default_na=False,
-                na_values={at: self._na for at, kind in kinds.items() if kind is np.float64} if empty else None,
+                na_values={at: self._na(at) for at, kind in kinds.items() if kind is np.float64} if empty else None,
                 low_memory=False,
                 skip_blank_lines=False,  # so that a row is a line
                 engine="c",
@@ -174,12 +183,23 @@ class BulkReader:
         # With a cell too many in every line the first would become the index.
         return frame if isinstance(frame.index, pandas.RangeIndex) else None
 
+    def _na(self, position: int) -> list[str]:
+        """What stands in a cell of a column without a reading; an overload of a load is one, and looked at by itself."""
+        loads = {at for column, at in zip(self.columns, self.positions, strict=True) if column.name in LOAD}
+        return self._na_of_load if position in loads else self._na_of_others
+
     @cached_property
-    def _na(self) -> list[str]:
-        """What stands in a cell without a reading."""
-        words = self.missing | (DROPPED_OUT if self.log else frozenset())
-        ways = {way for word in words for way in (word, word.upper(), word.capitalize())}
-        return sorted(EMPTY | ways)
+    def _na_of_others(self) -> list[str]:
+        return self._ways(self.missing | (DROPPED_OUT if self.log else frozenset()))
+
+    @cached_property
+    def _na_of_load(self) -> list[str]:
+        return self._ways(self.missing | (DROPPED_OUT - OVERLOADED if self.log else frozenset()))
+
+    @staticmethod
+    def _ways(words: frozenset[str]) -> list[str]:
+        """Words in small letters, in capitals and with a capital, and what is empty anyway."""
+        return sorted(EMPTY | {way for word in words for way in (word, word.upper(), word.capitalize())})
 
     def _whole(self, data: bytes, rows: int) -> bool:
         """Whether every line has as many cells as there are columns."""

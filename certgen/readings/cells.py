@@ -28,6 +28,12 @@ DROPPED_OUT = frozenset({
     "ovrflw", "open", "err", "error", "#value!", "#wert!", "#div/0!", "#num!", "#zahl!", "#ref!",
     "--", "---", "----", "-----", "------", "***", "****", "*****", "******",
 })  # fmt: skip
+#: Those of them that say that there was more than the channel can show: of a load that is known to be beyond its span.
+OVERLOADED = frozenset({
+    "inf", "+inf", "ol", "+ol", "o.l", "o.l.", "0l", "0.l", "over", "overload", "overflow", "overrange", "over range",
+    "ovl", "ovld", "ovrflw",
+})  # fmt: skip
+LOAD = frozenset({"scale", "scale_2", "torque"})
 _LONGEST_REMARK = 80
 
 PlaceOf = Callable[[int, int], Place]
@@ -113,7 +119,7 @@ class _CellReader:
     notation: Notation
 
     def read(self, column: Column, index: int, texts: Sequence[str]) -> Array:
-        """SI values of a column given by its index, ``nan`` where a cell is empty or wrong."""
+        """SI values of a column given by its index, ``nan`` where a cell is empty or wrong; inf for an overload."""
         timed = column.name == "time" and self.notation.time is not None
         if timed and self.notation.time is not None:
             self.notation.time.settle(texts)
@@ -123,6 +129,8 @@ class _CellReader:
             return numbers
         values = in_si(column, numbers)
         for row in np.flatnonzero(impossible_values(column, values, log=self.notation.log)).tolist():
+            if np.isinf(values[row]) and texts[row].casefold() in OVERLOADED:
+                continue
             self._doubt(column, float(values[row]), texts[row], (row, index))
         return values
 
@@ -131,7 +139,7 @@ class _CellReader:
         if number is not None:
             return math.nan if number in self.notation.missing_numbers else number
         if self.notation.log and text.casefold() in DROPPED_OUT:
-            return math.nan
+            return math.inf if column.name in LOAD and text.casefold() in OVERLOADED else math.nan
         if not self.notation.is_empty(text):
             unit = "" if column.unit == "1" else f" in {column.unit}"
             what = f"'{text[:40]}' in column '{column.name}' is not a number"

@@ -288,6 +288,10 @@ class Reduction:
     sweep: SweepFound | None = None  # where the load points were made from the log of a sweep
     run_down: RunDownFound | RunDownMissing | None = None  # where the speed was read with the supply off
     log: ReducedLog | None = None  # where the load test was a log of which plateaus became the points
+    load_at_span: Mask | None = None  # points whose scale or torque sensor stood at the end of its span
+    at_full_scale: tuple[
+        tuple[str, int], ...
+    ] = ()  # column and point that an electrical meter at full scale left empty
     uncertainties: Uncertainties | None = None  # of points and operating points
     brake_friction: BrakeFriction | None = None  # where a run with the brake off was made beside a no-load test
 

@@ -13,7 +13,7 @@ from certgen.job.rig import Rig
 from certgen.messages.catalogue import Message
 from certgen.physics import electrics
 from certgen.physics.domain import Array, Index, Mask
-from certgen.readings.model import Readings, Table
+from certgen.readings.model import Readings, SweptRows, Table
 from certgen.reduction import load_curve
 from certgen.reduction.electrical import ElectricalInput, apparent_power, electrical_input
 from certgen.reduction.heat import held_runs
@@ -23,6 +23,7 @@ from certgen.reduction.load_points import is_without_load, lightest_index, load_
 from certgen.reduction.locked_rotor import locked_rotor_of
 from certgen.reduction.log.model import ReducedLog
 from certgen.reduction.log.reduce import reduced_log
+from certgen.reduction.log.spans import load_at_span, meters_at_full_scale
 from certgen.reduction.model import LoadPoints, OperatingPoint, Poles, Reduction, TorqueAtSpeed, TorqueSpeed
 from certgen.reduction.run_down import run_down_of
 from certgen.reduction.speed import find_poles, shaft_speeds, shaft_synchronous_speed, supply_frequency
@@ -58,6 +59,8 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
     log = reduced_log(job, rig, readings)
     if log is not None:
         readings = log.readings
+    at_span = load_at_span(readings.load_test, rig)
+    readings, at_full_scale = _without_full_scale(readings, rig, log)
     table = readings.load_test
     measured = Measured(rig, readings, job.conditions.local_gravity)
     torque = shaft_torque(readings, rig, job.conditions.local_gravity)
@@ -76,6 +79,8 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
     operating = _operating_points(job, curve)
     return Reduction(
         log=log,
+        load_at_span=at_span,
+        at_full_scale=at_full_scale,
         points=points,
         absorber_torque=torque.at_absorber,
         absorber_speed=absorber_speed,
@@ -95,7 +100,9 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
         sweeps=sweeps,
         branches=() if sweeps is None else branch_curves(points, sweeps, derivation(job, poles), scatter),
         locked_rotor=locked_rotor_of(job, rig, readings, points),
-        extremes=_extremes(job, points, fitted, log=log, readings=readings),
+        extremes=_extremes(
+            job, points, fitted, sweep=readings.sweep, reached_span=_reached_span(at_span, log, readings)
+        ),
         sweep=sweep_found(measured),
         run_down=run_down_of(job, rig, readings),
         uncertainties=propagate(
@@ -108,6 +115,21 @@ def _brake_current(table: Table) -> Array:
     """Current that excites the brake [A]; none in a row of which the remark says that the brake was off."""
     off = np.array([BRAKE_OFF in str(remark).casefold() for remark in table.remarks], dtype=bool)
     return np.where(off, 0.0, table.column("brake_current")) if off.any() else table.column("brake_current")
+
+
+def _without_full_scale(
+    readings: Readings, rig: Rig, log: ReducedLog | None
+) -> tuple[Readings, tuple[tuple[str, int], ...]]:
+    """The readings without those of meters that stood at full scale, and where these stood: column and row."""
+    of_log = () if log is None else log.plateaus
+    found = [(name, row) for row, plateau in enumerate(of_log) for name in plateau.at_full_scale]
+    columns = dict(readings.load_test.columns)
+    for name, at_end in meters_at_full_scale(columns, rig).items():
+        columns[name] = np.where(at_end, np.nan, columns[name])
+        found += [(name, int(row)) for row in np.flatnonzero(at_end)]
+    if not found:
+        return readings, ()
+    return replace(readings, load_test=replace(readings.load_test, columns=columns)), tuple(found)
 
 
 def _errors_of_rows(job: Job, measured: Measured, points: LoadPoints, poles: Poles) -> tuple[RowErrors, Array]:
@@ -132,8 +154,14 @@ def _errors_of_rows(job: Job, measured: Measured, points: LoadPoints, poles: Pol
     return of_rows, torque_scatter(of_rows, rows)
 
 
+def _reached_span(at_span: Mask, log: ReducedLog | None, readings: Readings) -> bool:
+    """Whether the load went, in any row, beyond what scale or sensor can show."""
+    of_log = (log is not None and log.reached_span) or (readings.sweep is not None and readings.sweep.reached_span)
+    return of_log or bool(at_span.any())
+
+
 def _extremes(
-    job: Job, points: LoadPoints, fitted: Index, *, log: ReducedLog | None, readings: Readings
+    job: Job, points: LoadPoints, fitted: Index, *, sweep: SweptRows | None, reached_span: bool
 ) -> TorqueSpeed | None:
     """Breakdown and pull-up torque; none beside speeds that were left out of a sweep.
 
@@ -144,10 +172,10 @@ def _extremes(
     extremes = torque_speed_of(points.chosen(fitted))
     if extremes is None:
         return None
-    sweep, summit = readings.sweep, extremes.summit
+    summit = extremes.summit
     if summit is not None:
         extremes = replace(extremes, summit=replace(summit, rows=fitted[summit.rows]))
-    if (log is not None and log.reached_span) or (sweep is not None and sweep.reached_span):
+    if reached_span:
         extremes = replace(extremes, breakdown=None, summit=None)
     if sweep is None or sweep.beside_gap is None or sweep.beside_gap.size != points.count:
         return extremes

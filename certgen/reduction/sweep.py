@@ -19,7 +19,8 @@ from certgen.physics.smoothing import Smoothed, averaged, smooth, width_of
 from certgen.physics.uncertainty import half_width_to_standard
 from certgen.readings.model import ACCELERATION, Readings, Runs, SweptRows, Table, Zero
 from certgen.reduction.log.model import LeftOut, Reason, Reasons, listed, marked
-from certgen.reduction.log.reduce import signals_of, spans_of
+from certgen.reduction.log.reduce import signals_of
+from certgen.reduction.log.spans import spans_of, without_overloads
 from certgen.reduction.log.swept_samples import mark_swept_samples
 from certgen.reduction.model import SweepFound, SweepGap
 from certgen.reduction.speed import shaft_speeds
@@ -190,9 +191,9 @@ def points_of_sweep(job: Job, rig: Rig, readings: Readings) -> Readings:
     source = job.readings.load_test
     if source is None or source.sweep is None:
         return readings
-    why = mark_swept_samples(signals_of(readings.load_test, rig), spans_of(rig))
-    times = readings.load_test.column("time")
-    readings = _without_drift(replace(readings, load_test=_without_faults(readings.load_test, why)))
+    load_test, over = without_overloads(readings.load_test, rig)
+    why, times = mark_swept_samples(signals_of(load_test, rig), spans_of(rig), over), load_test.column("time")
+    readings = _without_drift(replace(readings, load_test=_without_faults(load_test, why)))
     log = _log(readings.load_test, source.sweep.bandwidth)
     names = [name for name in log.table.columns if name != "time"]
     runs = _runs(log)

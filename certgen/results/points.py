@@ -28,7 +28,7 @@ _Uncertainties = Mapping[str, Uncertainty]
 def tested_points(reduction: Reduction, rig: Rig) -> tuple[Point, ...]:
     """Load points, one a row, each quantity with its uncertainty where known; what is doubtful is flagged."""
     points, uncertainties = reduction.points, reduction.uncertainties
-    doubtful = {IMPOSSIBLE: points.impossible, FULL_SPAN: at_full_span(rig, reduction)}
+    doubtful = {IMPOSSIBLE: points.impossible, FULL_SPAN: at_full_span(reduction)}
     return tuple(
         _point(
             points,

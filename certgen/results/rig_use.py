@@ -14,9 +14,6 @@ from certgen.readings.model import Table
 from certgen.reduction.model import Reduction
 from certgen.reduction.rig_demand import AskedOf, Demand, asked_of
 
-#: Indications and spans are compared as decimal numbers, whatever their binary form.
-_ROUNDING = 1e-9
-
 
 @dataclass(frozen=True, eq=False)
 class RigUse:
@@ -57,7 +54,7 @@ def rig_use(rig: Rig, reduction: Reduction, envelope: Table | None = None) -> Ri
         brake_current=reduction.brake_current,
     )
     return RigUse(
-        full_span=at_full_span(rig, reduction),
+        full_span=at_full_span(reduction),
         limits=tuple(asked_of(rig, envelope, demand)),
         place=place,
         indication=_interpolated(torque, torques, reduction.scale_indication),
@@ -66,12 +63,10 @@ def rig_use(rig: Rig, reduction: Reduction, envelope: Table | None = None) -> Ri
     )
 
 
-def at_full_span(rig: Rig, reduction: Reduction) -> Mask:
-    """Load points at which the scale stood at the end of its span, shape (n,): it may show less than the load."""
-    span = rig.limits.scale
-    if span is None:
-        return np.zeros(reduction.points.count, dtype=bool)
-    return np.asarray(reduction.scale_indication >= span.value * (1.0 - _ROUNDING))
+def at_full_span(reduction: Reduction) -> Mask:
+    """Load points at which scale or sensor stood at the end of its span, shape (n,): it may show less than the load."""
+    at_span = reduction.load_at_span
+    return np.zeros(reduction.points.count, dtype=bool) if at_span is None else at_span
 
 
 def _where_it_matters(reduction: Reduction) -> tuple[Message | None, float]:

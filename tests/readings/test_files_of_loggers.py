@@ -168,3 +168,14 @@ def test_characters_that_are_no_time_are_read_cell_by_cell() -> None:
     cells = first_cells(b"10:00:0x,1\n10:00:01,2\n", b",")
     assert cells is not None
     assert TimeOfDay("clock").read_all(cells) is None
+
+
+@pytest.mark.parametrize("rows", [40, 30_000])
+@pytest.mark.parametrize("word", ["OL", "overload", "Over", "inf"])
+def test_an_overload_of_the_scale_is_more_than_it_shows(tmp_path: Path, word: str, rows: int) -> None:
+    """The same word in the speed says nothing of it; the log is long enough to be read in pieces, or not."""
+    lines = [f"{row * 0.5},{word if row == 7 else 1450.5},{word if row % 9 == 5 else 1.25}" for row in range(rows)]
+    found = a_log(tmp_path, lines).good
+    assert np.flatnonzero(np.isinf(found.column("scale"))).tolist() == list(range(5, rows, 9))
+    assert np.flatnonzero(np.isnan(found.column("speed"))).tolist() == [7]
+    assert not np.isnan(found.column("scale")).any()

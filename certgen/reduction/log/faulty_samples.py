@@ -41,7 +41,7 @@ _ROUNDING = 1e-9
 _LOST = 0.6
 
 
-def mark_faulty_samples(signals: Signals, spans: tuple[float | None, ...]) -> Reasons:
+def mark_faulty_samples(signals: Signals, spans: tuple[float | None, ...], over: Mask | None = None) -> Reasons:
     """The reason to leave out each sample that cannot be what was there.
 
     Parameters
@@ -50,6 +50,8 @@ def mark_faulty_samples(signals: Signals, spans: tuple[float | None, ...]) -> Re
         Speed and load over time, n samples. [SI]
     spans : tuple of float or None
         Greatest value that each indication of the load can show, where the rig states it. [as the indication]
+    over : array, shape (n,), optional
+        Samples in which the instrument said that it was overloaded.
 
     Returns
     -------
@@ -65,6 +67,8 @@ def mark_faulty_samples(signals: Signals, spans: tuple[float | None, ...]) -> Re
     if not signals.count:
         return why
     _mark(why, _backwards(signals.time), Reason.BACKWARDS)
+    if over is not None:
+        _mark(why, over & np.isfinite(signals.speed), Reason.FULL_SPAN)
     _mark(why, ~np.isfinite(signals.speed) | ~np.isfinite(signals.load), Reason.DROPPED_OUT)
     for shown, span in zip(signals.indications, spans, strict=True):
         _mark(why, _at_full_span(shown, span), Reason.FULL_SPAN)

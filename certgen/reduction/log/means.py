@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -105,7 +105,9 @@ def _strays(why: Reasons, values: Array) -> Index:
     return np.flatnonzero(~(np.abs(values - middle) <= limit) & (why == 0))
 
 
-def plateau_of(why: Reasons, table: Table, time: Array, stretch: Stretch) -> Plateau | None:
+def plateau_of(
+    why: Reasons, table: Table, time: Array, stretch: Stretch, without: Collection[str] = ()
+) -> Plateau | None:
     """A stretch as the means of its columns; ``None`` where fewer than three samples of it may be used.
 
     Parameters
@@ -118,6 +120,8 @@ def plateau_of(why: Reasons, table: Table, time: Array, stretch: Stretch) -> Pla
         When each was taken. [s]
     stretch : Stretch
         Where the plateau lies.
+    without : collection of str
+        Columns whose mean would be too low, since their meter stood at full scale.
 
     Notes
     -----
@@ -133,6 +137,8 @@ def plateau_of(why: Reasons, table: Table, time: Array, stretch: Stretch) -> Pla
     weights = _weights(times)
     means: dict[str, SampleMean] = {}
     for name, column in table.columns.items():
+        if name in without:
+            continue
         values = column[here] if whole else column[here][good]
         known = np.isfinite(values)
         if name == "time":
@@ -143,7 +149,7 @@ def plateau_of(why: Reasons, table: Table, time: Array, stretch: Stretch) -> Pla
         elif np.count_nonzero(known) >= LEAST_SAMPLES:
             means[name] = sample_mean(values[known], None if weights is None else weights[known])
     return Plateau(
-        float(times[0]), float(times[-1]), good.size, used, means, pinned=stretch.pinned, steady=stretch.steady
+        float(times[0]), float(times[-1]), good.size, used, means, stretch.pinned, stretch.steady, tuple(without)
     )
 
 

@@ -124,6 +124,7 @@ class Plateau:
 
     ``start`` and ``end`` [s] are those of its first and last sample; ``means`` maps a column to the mean of the ``used``
     ones among its ``samples``. ``steady`` is false for a pinned stretch in which speed or load kept no band.
+    ``at_full_scale`` names columns without a mean, since their meter stood at full scale.
     """
 
     start: float
@@ -133,6 +134,7 @@ class Plateau:
     means: Mapping[str, SampleMean]
     pinned: bool = False
     steady: bool = True
+    at_full_scale: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

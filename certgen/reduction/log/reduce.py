@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from certgen.job.model import Job
-from certgen.job.rig import ROPE, TORQUE_SENSOR, Rig
+from certgen.job.rig import Rig
 from certgen.job.table import Steady
 from certgen.physics.domain import Array, Index, Mask
 from certgen.readings.model import Readings, Table
@@ -30,6 +30,7 @@ from certgen.reduction.log.model import (
     marked,
     runs_of,
 )
+from certgen.reduction.log.spans import load_columns, meters_at_full_scale, spans_of, without_overloads
 from certgen.reduction.log.steady import (
     OF_HOLD,
     Bins,
@@ -143,7 +144,9 @@ def reduced_log(job: Job, rig: Rig, readings: Readings) -> ReducedLog | None:
         return None
     if not readings.load_test.rows:
         return None
-    log = _cleaned(readings, rig, source.steady)
+    load_test, over = without_overloads(readings.load_test, rig)
+    readings = replace(readings, load_test=load_test)
+    log = _cleaned(readings, rig, source.steady, over)
     upsets, out = _without_upsets(log, source.meant)
     stretches = _pinned(log) if log.bands.at else _searched(log, out)
     found = _put_together(readings, rig, job.conditions.local_gravity, log, stretches)
@@ -164,9 +167,9 @@ class _Log:
     bins: Bins
 
 
-def _cleaned(readings: Readings, rig: Rig, steady: Steady) -> _Log:
+def _cleaned(readings: Readings, rig: Rig, steady: Steady, over: Mask | None) -> _Log:
     signals = signals_of(readings.load_test, rig)
-    why = mark_faulty_samples(signals, spans_of(rig))
+    why = mark_faulty_samples(signals, spans_of(rig), over)
     time = bridged(signals.time, ~np.isfinite(signals.time) | marked(why, Reason.BACKWARDS))
     speed, load = bridged(signals.speed, why != 0), bridged(signals.load, unreadable(why))
     interval = usual_interval(time)
@@ -176,22 +179,12 @@ def _cleaned(readings: Readings, rig: Rig, steady: Steady) -> _Log:
 
 def signals_of(table: Table, rig: Rig) -> Signals:
     """Time, speed and load of a log as its columns show them. [SI]"""
-    names = {TORQUE_SENSOR: ("torque",), ROPE: ("scale", "scale_2")}.get(rig.absorber.kind, ("scale",))
-    shown = tuple(table.column(name) for name in names)
+    shown = tuple(table.column(name) for name in load_columns(rig))
     evidence = {
         what: table.columns[name] for what, names in _EVIDENCE.items() for name in names if name in table.columns
     }
     load = shown[0] if len(shown) == 1 else shown[0] - shown[1]
     return Signals(table.column("time"), table.column("speed"), load, shown, evidence)
-
-
-def spans_of(rig: Rig) -> tuple[float | None, ...]:
-    """Greatest indication of each column of the load."""
-    if rig.absorber.kind == TORQUE_SENSOR:
-        meter = rig.meters.torque if rig.meters is not None else None
-        return (None if meter is None else meter.full_scale,)
-    span = None if rig.limits.scale is None else rig.limits.scale.value
-    return (span, span) if rig.absorber.kind == ROPE else (span,)
 
 
 def _pinned(log: _Log) -> list[Stretch]:
@@ -296,13 +289,15 @@ def _put_together(
     inside = np.zeros(why.size, dtype=bool)
     plateaus: list[Plateau] = []
     kept: list[Stretch] = []
+    at_end = meters_at_full_scale(table.columns, rig)
     for whole in stretches:
         part = why[whole.start : whole.stop]
         if np.mean(marked(part, Reason.FULL_SPAN)) > _MOST_AT_SPAN:
             part[part == 0] = Reason.FULL_SPAN
             continue
         stretch = mark_strays(why, table, whole)
-        plateau = plateau_of(why, table, time, stretch)
+        ended = {name for name, at in at_end.items() if np.mean(at[stretch.start : stretch.stop]) > _MOST_AT_SPAN}
+        plateau = plateau_of(why, table, time, stretch, without=ended)
         if plateau is not None:
             inside[stretch.start : stretch.stop] = True
             plateaus.append(plateau)

@@ -30,7 +30,7 @@ _BEFORE = 0.3
 _MOST = 500
 
 
-def mark_swept_samples(signals: Signals, spans: tuple[float | None, ...]) -> Reasons:
+def mark_swept_samples(signals: Signals, spans: tuple[float | None, ...], over: Mask | None = None) -> Reasons:
     """The reason to leave out each sample of a sweep that is not what the motor gave.
 
     Parameters
@@ -39,6 +39,8 @@ def mark_swept_samples(signals: Signals, spans: tuple[float | None, ...]) -> Rea
         Time, speed and load, n samples. [SI]
     spans : tuple of float or None
         Greatest value of each indication of the load, where the rig states it. [as the indication]
+    over : array, shape (n,), optional
+        Samples in which the instrument said that it was overloaded.
 
     Returns
     -------
@@ -51,7 +53,7 @@ def mark_swept_samples(signals: Signals, spans: tuple[float | None, ...]) -> Rea
     ----------
     Common practice, no source.
     """
-    why = mark_faulty_samples(signals, spans)
+    why = mark_faulty_samples(signals, spans, over)
     if not signals.count:
         return why
     time = bridged(signals.time, ~np.isfinite(signals.time))

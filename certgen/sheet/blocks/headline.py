@@ -132,7 +132,9 @@ def gives(content: Content) -> str:
         sentences.append(words("headline.breakdown", torque=torque, speed=speed))
     elif (most := _greatest_torque(content)) is not None:
         greatest, at = _with_spread(most[0], content, "torque"), _plain_speed(most[1], content)
-        sentences.append(words("headline.most", torque=greatest, speed=at))
+        # A load beyond what scale or sensor shows was greater than any that could be read.
+        beyond = any(caution.id == "scale_full_span" for caution in results.cautions)
+        sentences.append(words("headline.most_above" if beyond else "headline.most", torque=greatest, speed=at))
     return " ".join(sentences)
 
 
