@@ -88,6 +88,7 @@ class RunDownFound:
     friction_torque: UncertainValue | None  # N*m
     friction_loss: UncertainValue | None  # W
     missing_inputs: tuple[Message, ...] = ()  # what to state for an inertia, or for the uncertainties
+    left_out: tuple[LeftOut, ...] = ()  # rows that are faults
 
 
 @dataclass(frozen=True)

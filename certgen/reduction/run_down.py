@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -16,6 +16,9 @@ from certgen.physics.domain import Array
 from certgen.physics.run_down import CoastingRun, RunDownFit, fit_run_down, speeds_to_use
 from certgen.physics.uncertainty import combine, effective_degrees_of_freedom, expanded, half_width_to_standard
 from certgen.readings.model import Readings, Table
+from certgen.reduction.log.faulty_samples import reasons_by_ratio
+from certgen.reduction.log.model import LeftOut, Reason, Reasons, listed, marked
+from certgen.reduction.log.steady import usual_interval
 from certgen.reduction.model import RunDownFound, RunDownMissing, TooFewReadings, UncertainValue
 from certgen.reduction.speed import shaft_speeds
 from certgen.reduction.torque import rig_at_shaft, rotor_at_shaft
@@ -27,6 +30,11 @@ _MANY_ROWS = 20
 #: source.
 _MOST_RESIDUAL = 0.02
 _BEGINNING = 0.02
+#: Rows left out for one reason that lie no further apart than so many intervals stand in one entry.
+_APART = 5.0
+#: Below this part of the highest speed one that doubles from row to row may do so by itself; and most rows are this part
+#: of all, or nobody can say which are right. Common practice, no source.
+_SLOW, _MOST_OF_ROWS = 0.05, 0.6
 
 
 @dataclass(frozen=True)
@@ -72,15 +80,17 @@ def run_down_of(job: Job, rig: Rig, readings: Readings) -> RunDownFound | RunDow
         runs = [_run(table, rig, coasting, "run_down")]
         if braked is not None and added is not None:
             runs.append(_run(braked, rig, coasting, "run_down_braked", added))
-        fit = fit_run_down(runs)
+        free = runs[0].coasting
+        fit = fit_run_down([run.coasting for run in runs])
         if fit is None:
             raise TooFewReadings(Message("run_down.not_by_friction"))
-        if fit.residual > _MOST_RESIDUAL * float(runs[0].speed.max()):
-            raise TooFewReadings(Message("run_down.scattered", residual=fit.residual / float(runs[0].speed.max())))
+        if fit.residual > _MOST_RESIDUAL * float(free.speed.max()):
+            raise TooFewReadings(Message("run_down.scattered", residual=fit.residual / float(free.speed.max())))
     except TooFewReadings as refusal:
         return RunDownMissing(refusal.message)
     stated, missing = _stated_inertia(job, rig, source.also)
-    return _figures(job, rig, coasting, runs[0], fit=fit, stated=stated, load=_of_load(added), missing_inputs=missing)
+    found = _figures(job, rig, coasting, free, fit=fit, stated=stated, load=_of_load(added), missing_inputs=missing)
+    return replace(found, left_out=tuple(entry for run in runs for entry in run.left_out))
 
 
 def _added(source: TableSource | None) -> Braking | None:
@@ -102,13 +112,22 @@ def _known(stated: Toleranced) -> _Known:
     return _Known(stated.value, math.nan)
 
 
-def _run(table: Table, rig: Rig, coasting: str, name: str, added: Braking | None = None) -> CoastingRun:
-    """The rows in which the speed falls, down to the stop."""
+@dataclass(frozen=True, eq=False)
+class _Run:
+    """A run-down and what was left out of its table."""
+
+    coasting: CoastingRun
+    left_out: tuple[LeftOut, ...]
+
+
+def _run(table: Table, rig: Rig, coasting: str, name: str, added: Braking | None = None) -> _Run:
+    """The rows in which the speed falls, down to the stop, without those that are faults."""
     time, read = table.column("time"), table.column("speed")
     shaft, absorber = shaft_speeds(read, rig)
     speed = absorber if coasting == RIG else shaft
-    known = np.flatnonzero(np.isfinite(speed))
-    rows = known[speeds_to_use(time[known], speed[known])]
+    why = _faults(time, speed)
+    rows = np.flatnonzero(why == 0)
+    left_out = listed(why, time, _APART * usual_interval(time))
     time, speed = time[rows], speed[rows]
     standing = np.flatnonzero(speed <= 0.0)
     end = int(standing[0]) if standing.size else speed.size
@@ -121,12 +140,48 @@ def _run(table: Table, rig: Rig, coasting: str, name: str, added: Braking | None
     if end - start < 2:
         raise TooFewReadings(Message("run_down.no_fall", table=name))
     torque, power = (getattr(added, name, None) for name in ("added_torque", "added_power"))
-    return CoastingRun(
+    run = CoastingRun(
         time[start:end],
         speed[start:end],
         added_torque=torque.value if torque else 0.0,
         added_power=power.value if power else 0.0,
     )
+    return _Run(run, left_out)
+
+
+def _wrong_pulses(speed: Array) -> Reasons:
+    """Rows whose speed is twice or half what most rows have, from one jump to the next: shape (n,)."""
+    fast = (speed[1:] > _SLOW * speed.max()) & (speed[:-1] > _SLOW * speed.max())
+    ratio = np.divide(speed[1:], speed[:-1], out=np.ones(speed.size - 1), where=fast)
+    jumps = reasons_by_ratio(ratio)
+    doubled, halved = (marked(jumps, reason) for reason in (Reason.PULSE_DOUBLED, Reason.PULSE_MISSED))
+    power = np.concatenate(([0], np.cumsum(doubled.astype(int) - halved.astype(int))))
+    powers, counts = np.unique(power, return_counts=True)
+    most = int(np.argmax(counts))
+    if counts[most] < _MOST_OF_ROWS * speed.size:
+        raise TooFewReadings(Message("run_down.pulses"))
+    off = power - powers[most]
+    return np.where(off > 0, Reason.PULSE_DOUBLED, np.where(off < 0, Reason.PULSE_MISSED, 0)).astype(np.int8)
+
+
+def _faults(time: Array, speed: Array) -> Reasons:
+    """The reason to leave out each row: no speed, zero though the shaft turned later, wrong pulses, far off the others."""
+    turning = np.flatnonzero(speed > 0.0)
+    last = int(turning[-1]) if turning.size else -1
+    dropped = ~np.isfinite(speed)
+    dropped[: last + 1] |= speed[: last + 1] == 0.0
+    why = np.where(dropped, np.int8(Reason.DROPPED_OUT), np.int8(0))
+    if dropped.all():
+        return why
+    known = np.flatnonzero(why == 0)
+    why[known] = _wrong_pulses(speed[known])
+    known = np.flatnonzero(why == 0)
+    kept = known[speeds_to_use(time[known], speed[known])]
+    off = np.setdiff1d(known, kept)
+    if off.size:
+        beside = np.interp(time[off], time[kept], speed[kept])
+        why[off] = reasons_by_ratio(np.divide(speed[off], beside, out=np.ones(off.size), where=beside > 0.0))
+    return why
 
 
 def _stated_inertia(job: Job, rig: Rig, beside: Coasting) -> tuple[_Known | None, tuple[Message, ...]]:

@@ -150,6 +150,7 @@ def run_down_result(reduction: Reduction, losses: Losses | None) -> RunDown | No
         viscous_term=terms[1],
         windage_term=terms[2],
         notes=tuple(_notes(run_down, losses)),
+        left_out=tuple(map(left_out_entry, run_down.left_out)),
     )
 
 
@@ -162,6 +163,8 @@ def _term(figure: UncertainValue, unit: str) -> Quantity | None:
 
 
 def _notes(run_down: RunDownFound, losses: Losses | None) -> Iterator[Message]:
+    if run_down.left_out:
+        yield Message("run_down.left_out", reasons=in_words(run_down.left_out))
     if not run_down.at_rated:
         yield Message("run_down.not_at_rated_speed")
     of_no_load, loss = None if losses is None else losses.friction_windage, run_down.friction_loss

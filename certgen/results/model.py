@@ -62,6 +62,7 @@ class RunDown:
     viscous_term: Quantity | None = None  # unit "N*m*s"
     windage_term: Quantity | None = None  # unit "N*m*s^2"
     notes: tuple[Message, ...] = ()
+    left_out: tuple[LogLeftOut, ...] = ()  # rows that are faults
 
 
 # A log: its plateaus, and what was left out of it. Times in s.

@@ -13,8 +13,10 @@ from certgen.document.build import Toleranced
 from certgen.job.model import Braking, Coasting, Gear
 from certgen.job.rig import Drive, Tachometer
 from certgen.job.table import TableSource
+from certgen.reduction.log.model import Reason
 from certgen.reduction.model import RunDownMissing
 from certgen.reduction.run_down import run_down_of
+from certgen.results.log import in_words
 
 TIME = np.arange(0.0, 12.0, 0.1)
 RATED = 100.0
@@ -168,3 +170,71 @@ def test_tables_that_tell_nothing_say_why(speed, why):
 
 def test_a_job_without_a_run_down_has_none():
     assert run_down_of(make_job(), make_rig(), make_readings(speed=[1.0], torque=[1.0])) is None
+
+
+FRICTION = DRY + VISCOUS * RATED
+TURNING = int(np.count_nonzero(falling() > 10.0))
+
+
+def spoilt(seed, length, change):
+    """A run-down with a stretch of its rows changed somewhere."""
+    random = np.random.default_rng(seed)
+    speed = falling() + random.normal(0.0, 0.1, TIME.size)
+    begin = int(random.integers(3, TURNING - length - 3))
+    rows = slice(begin, begin + length)
+    speed[rows] = change(speed[rows])
+    return speed, begin
+
+
+@pytest.mark.parametrize("length", [1, 2, 5, 12, 30])
+@pytest.mark.parametrize(
+    ("change", "reason"),
+    [
+        (lambda speed: 2.0 * speed, Reason.PULSE_DOUBLED),
+        (lambda speed: 0.5 * speed, Reason.PULSE_MISSED),
+        (lambda speed: 0.0 * speed, Reason.DROPPED_OUT),
+        (lambda speed: np.nan * speed, Reason.DROPPED_OUT),
+    ],
+)
+def test_wrong_speeds_of_any_length_are_left_out_and_named(change, reason, length):
+    for seed in range(8):
+        speed, begin = spoilt(seed, length, change)
+        one = found(speed)
+        assert one.friction_torque.value == pytest.approx(FRICTION, rel=5e-3)
+        (entry,) = one.left_out
+        assert (entry.reason, entry.count) == (reason, length)
+        assert entry.start == pytest.approx(TIME[begin])
+        assert entry.end == pytest.approx(TIME[begin + length - 1])
+
+
+def test_one_doubled_and_one_halved_speed_are_named_by_time():
+    """The case that gave three times the friction."""
+    speed = falling() + np.random.default_rng(3).normal(0.0, 0.1, TIME.size)
+    speed[20], speed[60] = 2.0 * speed[20], 0.5 * speed[60]
+    one = found(speed)
+    assert abs(one.friction_torque.value - FRICTION) <= one.friction_torque.expanded
+    assert [(entry.reason, entry.start) for entry in one.left_out] == [
+        (Reason.PULSE_DOUBLED, pytest.approx(2.0)), (Reason.PULSE_MISSED, pytest.approx(6.0)),
+    ]  # fmt: skip
+    said = " ".join(map(str, in_words(one.left_out)))
+    assert "speed halved, pulse missed: 1 reading, at 6 s" in said
+
+
+def test_a_sound_run_down_has_no_mark():
+    for seed in range(40):
+        speed = falling() + np.random.default_rng(seed).normal(0.0, 0.1, TIME.size)
+        assert found(speed).left_out == ()
+
+
+def test_where_half_of_the_rows_are_doubled_nobody_knows_which_are_right():
+    speed = falling() + np.random.default_rng(1).normal(0.0, 0.1, TIME.size)
+    speed[50:105] *= 2.0
+    one = found(speed)
+    assert isinstance(one, RunDownMissing)
+    assert "twice or half" in str(one.why)
+
+
+def test_speeds_that_follow_no_friction_are_refused():
+    """A brake that was touched, and a speed that wanders."""
+    wandering = falling() + 8.0 * np.sin(TIME * 2.0)
+    assert "scatter" in str(found(wandering).why)

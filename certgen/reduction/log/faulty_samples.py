@@ -218,7 +218,7 @@ def _scatters(values: Array) -> bool:
 
 
 def _mark_wrong_pulses(why: Reasons, speed: Array, load: Array) -> bool:
-    """Runs of any length in which the speed is half or twice what it was at once, while the load stays; whether any."""
+    """Mark runs of any length in which the speed is half or twice what it was at once, while the load stays; whether any."""
     change = np.flatnonzero((speed[1:] < _DROP * speed[:-1]) | (_DROP * speed[1:] > speed[:-1])) + 1
     change = change[np.minimum(speed[change], speed[change - 1]) > 0.0]
     if not 0 < change.size <= _MOST_CHANGES:
@@ -281,14 +281,20 @@ def _mark_outliers(why: Reasons, speed: Array, load: Array) -> None:
     _mark_short_losses(why, (speed, at_speed, beside), (load, at_load, load_beside))
     if at_speed.size:
         ratio = np.divide(speed[at_speed], beside, out=np.ones_like(beside), where=beside != 0.0)
-        reasons = np.full(at_speed.size, Reason.OUTLIER, dtype=np.int8)
-        reasons[(ratio > _HALVED[0]) & (ratio < _HALVED[1])] = Reason.PULSE_MISSED
-        reasons[(ratio > _DOUBLED[0]) & (ratio < _DOUBLED[1])] = Reason.PULSE_DOUBLED
-        reasons[(speed[at_speed] == 0.0)] = Reason.DROPPED_OUT
+        reasons = reasons_by_ratio(ratio)
         why[at_speed] = np.where(why[at_speed] == 0, reasons, why[at_speed])
     if at_load.size:
         reasons = np.where(load[at_load] == 0.0, Reason.DROPPED_OUT, Reason.OUTLIER).astype(np.int8)
         why[at_load] = np.where(why[at_load] == 0, reasons, why[at_load])
+
+
+def reasons_by_ratio(ratio: Array) -> Reasons:
+    """Why speeds are off: by their ratio to what was there [1], shape (n,)."""
+    reasons = np.full(ratio.size, Reason.OUTLIER, dtype=np.int8)
+    reasons[(ratio > _HALVED[0]) & (ratio < _HALVED[1])] = Reason.PULSE_MISSED
+    reasons[(ratio > _DOUBLED[0]) & (ratio < _DOUBLED[1])] = Reason.PULSE_DOUBLED
+    reasons[ratio == 0.0] = Reason.DROPPED_OUT
+    return reasons
 
 
 def _mark_short_losses(why: Reasons, of_speed: tuple[Array, Index, Array], of_load: tuple[Array, Index, Array]) -> None:
