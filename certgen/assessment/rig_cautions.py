@@ -12,7 +12,7 @@ from certgen.job.model import Job
 from certgen.job.rig import TORQUE_SENSOR, Rig
 from certgen.messages.catalogue import Message
 from certgen.quantity import Quantity
-from certgen.reduction.log.spans import METER_OF, spans_of
+from certgen.reduction.log.spans import METER_OF
 from certgen.reduction.model import Reduction
 from certgen.results.model import TO_THE_MOTOR, Caution
 from certgen.results.rig_use import RigUse
@@ -122,9 +122,9 @@ def _tare(rig: Rig, use: RigUse) -> Iterator[Caution]:
 def full_span(rig: Rig, reduction: Reduction, use: RigUse) -> Iterator[Caution]:
     """A caution where a row was read at the end of the scale's span."""
     rows, numbers = np.flatnonzero(use.full_span), tuple(int(row) + 1 for row in np.flatnonzero(use.full_span))
-    if rows.size and rig.absorber.kind == TORQUE_SENSOR:
-        (span,) = spans_of(rig)
-        because = Message("because.sensor_full_span", rows=numbers, span=span)
+    sensor = None if rig.meters is None else rig.meters.torque
+    if rows.size and rig.absorber.kind == TORQUE_SENSOR and sensor is not None:
+        because = Message("because.sensor_full_span", rows=numbers, span=sensor.full_scale)
         yield Caution("scale_full_span", Message("caution.full_span"), because)
     elif rows.size and rig.limits.scale is not None:
         unit = "kg" if rig.limits.scale.dimension == "mass" else "N"

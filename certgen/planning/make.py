@@ -14,7 +14,17 @@ from certgen.messages.catalogue import Message
 from certgen.planning.expectation import Expectation, breakdown_of, expectation_of, starting_of
 from certgen.planning.holding import Bench, most_torque_held
 from certgen.planning.plan import ColumnToRead, Plan
-from certgen.planning.points import LAST_STEP, STEPS, Target, fastest_of, loads_of, planned, step_targets, targets_of
+from certgen.planning.points import (
+    LAST_STEP,
+    STEPS,
+    Target,
+    fastest_of,
+    loads_of,
+    planned,
+    refused_at_plate_speed,
+    step_targets,
+    targets_of,
+)
 from certgen.planning.rig_checks import Reach, outcome_of, reach_of, rig_checks, rig_notes
 from certgen.planning.scale_reading import own_unit, scale_basis, scale_line
 from certgen.planning.steps import precautions_of, steps_of, stops_of
@@ -97,7 +107,7 @@ def make_plan(
     bench, expected = Bench(job, rig, envelope, criteria), expectation_of(job)
     wanted = loads_of_test(companions_of(criteria).procedure, three_phase=job.motor.type == THREE_PHASE)
     targets, loads_source = _targets(bench, expected, wanted)
-    fastest = fastest_of(bench, expected)
+    fastest = (*fastest_of(bench, expected), *refused_at_plate_speed(bench))
     points = planned(bench, targets, fastest)
     reach = reach_of(bench, expected, targets, points)
     starting, checks = starting_of(bench), rig_checks(bench, targets, fastest)

@@ -158,6 +158,18 @@ def fastest_of(bench: Bench, expected: Expectation) -> tuple[Target, ...]:
     return () if speed is None else (Target(name, math.nan, math.nan, speed, math.nan),)
 
 
+def refused_at_plate_speed(bench: Bench) -> tuple[Target, ...]:
+    """The plate's speed, where what turns there passes a limit of the rig: up to rated load the motor turns no slower.
+
+    It refuses; it clears nothing, since a lighter load turns faster.
+    """
+    speed = bench.job.nameplate.speed
+    if speed is None:
+        return ()
+    target = Target(Message("plan.load.plate_speed"), math.nan, math.nan, speed, math.nan)
+    return (target,) if any(bool(limit.passed[0]) for limit in demand_of(bench, (target,))) else ()
+
+
 def demand_of(bench: Bench, targets: tuple[Target, ...]) -> tuple[AskedOf, ...]:
     """Every limit of the rig against all targets."""
     torque = np.array([target.torque for target in targets])

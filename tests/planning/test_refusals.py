@@ -247,3 +247,37 @@ def test_part_load_of_a_motor_without_slip_is_bounded_by_the_plate():
     assert by_name["75 %"].absorber_power_at_most.value == pytest.approx(230.0 * 1.2 * 0.97)
     assert by_name["75 %"].holds is None
     assert by_name["100 %"].absorber_power_at_most is None
+
+
+OF_SPEED = [
+    {"tachometer": Tachometer(magnet=TachometerMagnet(0.010, 0.06, 5.0))},
+    {"rim": Rim(0.2), "limits": RigLimits(torque=16.0, rim_speed=10.0)},
+]
+
+
+@pytest.mark.parametrize("parts", OF_SPEED)
+@pytest.mark.parametrize("kind", ["three-phase induction", "single-phase induction", "universal", "dc", "other"])
+def test_an_unknown_motor_whose_plate_speed_passes_a_limit_is_not_run(kind, parts):
+    """Magnet and rim do not wait for the load; nothing else of the plate can be read."""
+    plan = plan_on(make_rig("arm", **{"limits": RigLimits(torque=16.0), **parts}), None, kind, speed=1420.0 * RPM)
+    assert plan.do_not_run
+    assert all(point.holds is False for point in plan.points)
+    exceeded = [one for one in plan.rig_checks if one.outcome == "exceeded"]
+    assert [str(one.at) for one in exceeded] == ["at the plate's speed"]
+
+
+@pytest.mark.parametrize("parts", OF_SPEED)
+def test_a_plate_speed_within_the_limits_clears_nothing(parts):
+    """Without load the motor turns faster than its plate says, how much is not known."""
+    plan = plan_on(make_rig("arm", **{"limits": RigLimits(torque=16.0), **parts}), None, "dc", speed=200.0 * RPM)
+    assert not plan.do_not_run
+    assert all(point.holds is None for point in plan.points)
+
+
+@given(st.floats(1.0, 40.0), st.floats(0.5, 10.0), st.sampled_from(["three-phase induction", "universal", "dc"]))
+def test_the_last_step_stays_below_what_the_stop_list_stops_at(torque, span, kind):
+    limits = RigLimits(torque=torque, scale=Dimensioned(span, "mass"))
+    plan = plan_on(make_rig("arm", limits=limits, tare_torque=Toleranced(0.05)), None, kind, frequency=50.0)
+    (most,) = [stop.limit.value for stop in plan.stops if stop.limit is not None and stop.limit.unit == "kg"]
+    assert plan.points[-1].scale.value <= 0.95 * most
+    assert plan.points[-1].torque.value <= 0.95 * torque
