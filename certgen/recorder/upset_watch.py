@@ -22,6 +22,9 @@ _BACK = 0.8
 #: Speed that falls by this part with the torque: the motor is stalling, or the tachometer sits behind what slips. Common
 #: practice, no source.
 _SPEED_FALL = 0.1
+#: A motor stalls when this part of its speed, or more, went and this part of the torque is still on. It runs again from this
+#: part of its speed on. Common practice, no source.
+_STALLED, _STILL_ON, _RUNS = 0.5, 0.2, 0.8
 #: A load that stays off for so long is how the test goes on. Common practice, no source. [s]
 _LONGEST = 60.0
 #: Brake current that falls by this part of the part that the load lost, and not to nothing, was set. Common practice, no
@@ -47,6 +50,7 @@ class UpsetWatch:
         self._kept: deque[Sample] = deque(maxlen=_MOST_KEPT)
         self._greatest = 0.0
         self._lost: tuple[float, float] | None = None  # when, and what was held
+        self._stalled: float | None = None  # the speed that it had
 
     def happened(self, samples: Sequence[Sample]) -> Iterator[Message]:
         """What to say of new rows, oldest first."""
@@ -60,7 +64,7 @@ class UpsetWatch:
     def pause(self) -> None:
         """The port goes away: what happens meanwhile is not known."""
         self._kept.clear()
-        self._lost = None
+        self._lost = self._stalled = None
 
     def _of(self, sample: Sample) -> Message | None:
         self._kept.append(sample)
@@ -69,12 +73,20 @@ class UpsetWatch:
             self._kept.popleft()
         if self._lost is not None:
             return self._came_back(sample)
+        if self._stalled is not None:
+            if sample.speed >= _RUNS * self._stalled:
+                self._kept.clear()
+                self._stalled = None
+            return None
         rows = list(self._kept)
         low = [row for row in rows[:-_LOW_ROWS] if sample.time - row.time < _STAYED] + rows[-_LOW_ROWS:]
         held = self._held(low[0].time)
         if held is None:
             return None
-        left = max(abs(row.torque) for row in low)
+        left, fastest = max(abs(row.torque) for row in low), max(row.speed for row in low)
+        if fastest < (1.0 - _STALLED) * held.speed and min(abs(row.torque) for row in low) > _STILL_ON * held.torque:
+            self._stalled = held.speed
+            return Message("recorder.upset.stalled", before=held.speed, speed=sample.speed, held=left)
         if left > (1.0 - _GONE) * held.torque or _was_set(held, sample, left):
             return None
         self._lost = (low[0].time, held.torque)

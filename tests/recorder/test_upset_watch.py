@@ -96,3 +96,13 @@ def test_a_speed_that_falls_with_the_load_is_named_as_that() -> None:
 def test_rows_without_a_figure_are_passed_over(missing: str) -> None:
     values = {"torque": HELD, "speed": SPEED, missing: float("nan")}
     assert list(UpsetWatch().happened([Sample(float(at), **values) for at in range(9)])) == []
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.sampled_from([1.0, 5.0, 10.0, 50.0]), st.floats(0.5, 1.5), st.floats(0.0, 0.3), st.integers(0, 999))
+def test_a_motor_that_stalls_under_load_is_named_once(rate: float, torque: float, speed: float, seed: int) -> None:
+    """It stands, or nearly, and the brake holds it: the torque need not fall."""
+    held, stalled = round(8.0 * rate), max(3, round(4.0 * rate))
+    torques = HELD * np.concatenate([np.ones(held), np.full(stalled, torque)]) * noise(held + stalled, seed, 0.01)
+    speeds = SPEED * np.concatenate([np.ones(held), np.full(stalled, speed)])
+    assert run(torques, rate, speeds=speeds) == ["recorder.upset.stalled"]

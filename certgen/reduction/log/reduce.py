@@ -31,6 +31,7 @@ from certgen.reduction.log.model import (
     runs_of,
 )
 from certgen.reduction.log.spans import load_columns, meters_at_full_scale, spans_of, without_overloads
+from certgen.reduction.log.spikes import mark_spikes
 from certgen.reduction.log.steady import (
     OF_HOLD,
     Bins,
@@ -174,6 +175,8 @@ def _cleaned(readings: Readings, rig: Rig, steady: Steady, over: Mask | None) ->
     speed, load = bridged(signals.speed, why != 0), bridged(signals.load, unreadable(why))
     interval = usual_interval(time)
     bands = bands_of(steady, interval)
+    if mark_spikes(why, time, speed, load, interval=interval, hold=bands.hold):
+        speed, load = bridged(signals.speed, why != 0), bridged(signals.load, unreadable(why))
     return _Log(signals, why, time, speed, load, interval, bands, calm_bins(time, speed, load, bands))
 
 

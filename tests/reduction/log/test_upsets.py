@@ -165,3 +165,40 @@ def test_a_load_clipped_in_most_of_its_samples_is_dropped_whole():
         assert len(found.plateaus) == 4
         assert set(faults(found)) == {"FULL_SPAN"}
         assert faults(found)["FULL_SPAN"] > 140
+
+
+@pytest.mark.parametrize("at", [None, ((10.0, 50.0), (60.0, 100.0), (115.0, 155.0))])
+@pytest.mark.parametrize("count", [6, 10, 30, 80, 150])
+@pytest.mark.parametrize(("speed", "load"), [(1.0, 1.5), (1.1, 1.0), (0.9, 1.0)])
+def test_a_channel_that_jumps_alone_is_no_load_however_long(speed, load, count, at):
+    """Searched and pinned stretches mark the same samples."""
+    for seed in range(3):
+        log = three_loads(seed)
+        where = slice(log.at(22.0), log.at(22.0) + count)
+        log.speed[where] *= speed
+        log.torque[where] *= load
+        found = reduced(log, Steady(at=at))
+        assert (found.reasons[where] == Reason.OUTLIER).all()
+        assert faults(found) == {"OUTLIER": count}
+        assert sorted(set(np.round(points(found), 1))) == sorted(LOADS)
+
+
+def test_a_load_that_was_set_for_a_moment_moves_the_speed_and_is_no_spike():
+    """A brake switched up and back within a sample each: the motor slowed as it does with that load."""
+    log = three_loads(2)
+    for start, seconds in ((20.0, 3.0), (30.0, 8.0)):
+        where = log.between(start, start + seconds)
+        log.torque[where] *= 1.4
+        log.speed[where] -= SYNCHRONOUS * SLIP * 0.4 * LOADS[0]
+    assert faults(reduced(log)) == {}
+
+
+@pytest.mark.parametrize("change", [0.0, 0.5])
+def test_loads_switched_up_and_back_on_a_motor_that_keeps_its_speed_are_loads(change):
+    """A synchronous motor: the speed tells nothing of the load, so that what lasts a hold was set."""
+    for seed in range(3):
+        log = run(seed, loads=(5.0, 10.0, 5.0, 8.0, 5.0), change=change, held=20.0)
+        log.speed = np.full(log.time.size, SYNCHRONOUS) + np.random.default_rng(seed).normal(0.0, 0.05, log.time.size)
+        found = reduced(log)
+        assert "OUTLIER" not in faults(found)
+        assert len(points(found)) >= 4
