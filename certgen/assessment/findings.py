@@ -361,8 +361,7 @@ def source_of(row: Criterion | StartingCriterion | DeclaredStarting, criteria: C
     """Where a requirement comes from, as printed beside it: a published clause, or a limit of the workshop."""
     if row.basis != "published":
         return Message("source.workshop", clause=row.clause)
-    edition = row.edition or criteria.edition
-    return Message("source.published", name=criteria.name, edition=edition, clause=row.clause)
+    return Message("source.published", standard=criteria.cited_as(row.edition), clause=row.clause)
 
 
 def energy_balance(reduction: Reduction) -> Finding:

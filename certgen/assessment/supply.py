@@ -88,7 +88,7 @@ def supply_findings(job: Job, reduction: Reduction, criteria: CriteriaSet) -> tu
     allowed = criteria.supply
     if allowed is None:
         return ()
-    source = cited(f"{criteria.name} {criteria.edition}", allowed.clause, allowed.status)
+    source = cited(criteria.cited_as(), allowed.clause, allowed.status)
     test = _Test(job, reduction, allowed, source, companions_of(criteria).supply)
     return tuple(_findings(test))
 

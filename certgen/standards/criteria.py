@@ -267,6 +267,11 @@ class CriteriaSet:
         "How long a service-factor load is held to count as held; left out: until the temperature is steady.",
     )
     companions: Companions = key(Group(Companions), "The tables beside it, by name.", default=Companions())
+    standard: str | None = key(Text(60, "IEC 60034-1"), "The document as a page cites it; left out: the title.")
+
+    def cited_as(self, edition: str | None = None) -> str:
+        """The document with its edition, as a page cites it; a row may be of another edition."""
+        return f"{self.standard or self.title} {edition or self.edition}"
 
 
 def read_criteria(text: str, reader: Reader) -> CriteriaSet | None:

@@ -69,7 +69,7 @@ def test_each_value_by_its_tolerance(quantity: str, declared: float, outcome: st
     assert one.declared == declared
     assert one.decides
     assert one.basis == "published"
-    assert str(one.source).startswith("iec-60034-1 1996, 12.1, ")
+    assert str(one.source).startswith("IEC 60034-1 1996, 12.1, ")
 
 
 def test_a_plate_that_declares_nothing_of_it_has_no_finding() -> None:

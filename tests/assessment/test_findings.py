@@ -80,7 +80,7 @@ def test_figures_of_a_finding():
     assert slip.required.high == pytest.approx(96 / 1500)
     assert slip.measured == pytest.approx(79.1 / 1500, rel=0.01)
     assert slip.unit == "1"
-    published = "iec-60034-1 1996, 12.1, slip at full load and working temperature, rated power 1 kW and above"
+    published = "IEC 60034-1 1996, 12.1, slip at full load and working temperature, rated power 1 kW and above"
     assert str(slip.source) == published
     assert str(slip.note) == "at working temperature, from a winding at 75 °C"
 
@@ -201,7 +201,7 @@ def test_rows_without_a_source_say_so():
     for name in ("power_at_rated_current", "efficiency_at_rated_power"):
         assert found[name].basis == "workshop"
         assert str(found[name].source).startswith("workshop limit (")
-    published = "nema-mg-1 2021, 12.47, input current within 10 % of the nameplate"
+    published = "NEMA MG 1 2021, 12.47, input current within 10 % of the nameplate"
     assert str(found["current_at_rated_power"].source) == published
     assert found["current_at_rated_power"].basis == "published"
 

@@ -99,7 +99,7 @@ def test_breakdown_of_1_6_times_rated_is_told_and_not_weighed():
     one = found(IEC)["breakdown_torque"]
     assert one.required.low == pytest.approx(1.6 * RATED)
     assert (one.outcome, one.decides, one.declared) == ("pass", False, None)
-    assert str(one.source) == "iec-60034-1 1996, 12.1, breakdown torque, at least 1.6 times rated torque"
+    assert str(one.source) == "IEC 60034-1 1996, 12.1, breakdown torque, at least 1.6 times rated torque"
     weak = np.array([0.01, 0.5, 1.0, 1.4, 1.55, 1.5, 1.4, 1.3, 1.5])
     assert found(IEC, parts=weak)["breakdown_torque"].outcome == "fail"
     assert found(IEC, kind="single-phase induction") == {}

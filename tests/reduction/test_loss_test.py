@@ -57,7 +57,7 @@ def test_what_is_missing_is_listed():
     assert [str(reason) for reason in missing_inputs(job, readings, nothing)] == [
         "the plate gives no rated power",
         "slip is not known",
-        "no-load readings at several voltages (readings.no_load) are missing",
+        "no-load readings at several voltages are missing",
     ]
     assert missing_inputs(*LossBench().test()[:2], reduction.points) == ()
 
@@ -92,7 +92,7 @@ def test_hot_resistance_stands_in_for_every_load():
 
 @pytest.mark.parametrize(
     ("winding", "lack"),
-    [(None, "readings.winding.cold was not read"), ("cold", "winding_temperature or winding_resistance was not read")],
+    [(None, "no cold resistance was read"), ("cold", "neither its temperature nor its resistance was read at each")],
 )
 def test_a_winding_of_unknown_resistance_is_refused(winding, lack):
     job = LossBench().job()

@@ -223,8 +223,8 @@ def test_resistance_of_unknown_terminals_is_taken_between_lines_and_said():
 @pytest.mark.parametrize(
     ("bench", "reason", "known"),
     [
-        (LossBench(voltages=()), "no-load readings at several voltages (readings.no_load) are missing", ["stator"]),
-        (LossBench(voltages=(400.0, 380.0)), "readings.no_load has 0 usable voltages", ["stator"]),
+        (LossBench(voltages=()), "no-load readings at several voltages are missing", ["stator"]),
+        (LossBench(voltages=(400.0, 380.0)), "the no-load test has 0 usable voltages", ["stator"]),
         (LossBench(loads=(1.15, 1.0, 0.5), temperatures=(368.15,) * 3), "3 usable load points", ["stator", "core"]),
         (LossBench(plate={"power": None}), "the plate gives no rated power", []),
     ],
@@ -287,7 +287,7 @@ def test_direct_current_losses_as_far_as_a_no_load_test_tells_them():
 def test_a_direct_current_motor_without_one_says_so():
     found = direct_current(None)
     assert (found.constant, found.rotor) == (None, None)
-    assert str(found.reason) == "a no-load reading (readings.no_load) is missing"
+    assert str(found.reason) == "a no-load reading is missing"
     assert found.efficiency is not None
 
 

@@ -329,22 +329,27 @@ def logged(results: Results, faults: tuple[tuple[float, ...], tuple[float, ...]]
     return replace(results, curves=replace(results.curves, trace=trace, faults=wrong))
 
 
-def test_a_log_is_drawn_behind_the_points_and_its_faults_are_named() -> None:
+def test_a_log_is_drawn_behind_the_points_and_what_was_left_out_stands_on_the_record_alone() -> None:
     plain = make_results(8)
     _, without_log = drawn(torque_chart, plain)
     text, with_log = drawn(torque_chart, logged(plain, None))
-    assert "left out" not in text
     assert "log" in text.split()
     assert len([one for one in with_log if one[1] == "l"]) >= len([one for one in without_log if one[1] == "l"]) + 40
-    text, _ = drawn(torque_chart, logged(plain, ((151.0, 154.0), (9.0, 3.0))))
-    assert "left out" in text
+    assert drawn(torque_chart, logged(plain, ((151.0, 154.0), (9.0, 3.0)))) == (text, with_log)
 
 
-def test_a_fault_far_off_the_chart_stands_at_its_edge_and_moves_no_axis() -> None:
-    plain = make_results(8)
-    near, far = (torque_chart(Content(logged(plain, faults))) for faults in (None, ((300.0, 75.0), (5.0, 5.0))))
-    assert near.across == far.across
-    assert near.panels[0].up == far.panels[0].up
+def test_a_point_at_the_plates_value_stands_in_its_mark_and_is_painted_last() -> None:
+    """One load point taken at the plate's current lies all but on the plate's mark: both must be seen."""
+    only = make_results(8).points[4]
+    results = replace(make_results(1), points=(only,))
+    assert only.speed is not None and only.torque is not None
+    plate = replace(PLATE, speed=only.speed.value, power=only.torque.value * only.speed.value)
+    shapes = painted(torque_chart(Content(replace(results, nameplate=plate))), FRAME).shapes
+    diamond, dot = [mark for mark in shapes if isinstance(mark, Mark)][-2:]
+    assert (diamond.shape, diamond.fill, dot.shape) == ("D", "", "o")
+    assert dot.spot == pytest.approx(diamond.spot)
+    # the largest circle within a square on its corner has the side for a diameter; half a point stays white around
+    assert diamond.size - diamond.weight > dot.size + 2 * 0.5
 
 
 def test_a_row_at_full_span_is_named() -> None:

@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from scipy import stats
+from sheet.results_factory import make_results, with_uncertainties
 
 from certgen.pipeline import assess_job
 from certgen.results.model import Results
@@ -19,7 +20,7 @@ from certgen.sheet.charts.axes import Frame
 from certgen.sheet.charts.model import Chart
 from certgen.sheet.charts.painter import drawn, laid_out
 from certgen.sheet.content import Content
-from certgen.sheet.pdf.drawing import Drawing
+from certgen.sheet.pdf.drawing import Area, Drawing
 
 EXAMPLES = Path(__file__).parents[2] / "example_jobs"
 FRAME = Frame(0.0, 0.0, 260.0, 140.0, 8.0)
@@ -141,3 +142,28 @@ def test_what_is_drawn_lies_within_its_frame(chart: Callable[[], Chart]) -> None
             assert frame.left - 0.01 <= x <= frame.right + 0.01
             assert frame.bottom - 0.01 <= y <= frame.top + 0.01
     assert drawn(built, FRAME).shapes
+
+
+def test_the_budget_is_a_bar_for_each_input_named_with_its_share() -> None:
+    """Shares of a variance are parts of one whole: over an axis of 0 to 100 %, the largest on top."""
+    results = with_uncertainties(make_results())
+    chart = evidence_charts.budget_chart(Content(results))
+    assert (chart.across.low, chart.across.high, chart.across.label) == (0.0, 100.0, "Share of the variance, %")
+    assert [panel.title for panel in chart.panels] == [
+        "Shaft power at rated current: 1.494 ± 0.012 kW", "Efficiency at rated current: 86.18 ± 0.95 %",
+    ]  # fmt: skip
+    for panel, name in zip(chart.panels, ("shaft_power", "efficiency"), strict=True):
+        shares = sorted((line.share for line in results.budget if line.quantity == name), reverse=True)[:5]
+        assert [bar.value for bar in panel.bars] == pytest.approx([100.0 * share for share in shares])
+        assert sorted((bar.at for bar in panel.bars), reverse=True) == [bar.at for bar in panel.bars]
+        named = [text.rsplit(", ", 1)[1] for text in panel.up.texts]
+        assert named == [f"{100 * share:.0f} %" for share in shares]
+    frame = Frame(0.0, 0.0, 500.0, 160.0, 8.0)
+    drawing = drawn(chart, frame)
+    areas = iter([one for one in drawing.shapes if isinstance(one, Area)])
+    for placed, panel in laid_out(chart, frame, Drawing(500.0, 160.0)):
+        for bar in panel.bars:
+            area = next(areas)
+            assert max(x for x, _ in area.corners) == pytest.approx(placed.x(bar.value))
+            assert min(x for x, _ in area.corners) == pytest.approx(placed.frame.left)
+    assert next(areas, None) is None

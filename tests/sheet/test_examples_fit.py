@@ -127,6 +127,26 @@ def test_the_page_read_back_holds_the_facts(certificate_layout: Layout, job: Pat
         assert unwanted not in text
 
 
+#: A key of a file, a path of keys, the name of a shipped criteria set, or advice on what to write into a file.
+OF_FILES = re.compile(r"\b[a-z]+_[a-z_]+\b|\b[a-z_]+\.[a-z_]{3,}\b|iec-60034|nema-mg|(?:rig|job) file|in the job\b")
+
+
+@pytest.mark.parametrize("job", JOBS, ids=lambda job: job.parent.name)
+def test_record_and_certificate_speak_of_the_test_and_not_of_files(
+    certificate_layout: Layout, record_layout: Layout, job: Path
+) -> None:
+    pages = [*page_of(certificate_layout, job, "a4", "si").pages]
+    pages += compose(results_of(job), record_layout, paper="a4", units="si").pages
+    texts = [
+        mark.text
+        for page in pages
+        for box in page.boxes
+        for mark in box.setting.marks
+        if isinstance(mark, TextMark) and box.name not in ("inputs", "heading", "footer")
+    ]
+    assert [text for text in texts if OF_FILES.search(text)] == []
+
+
 @pytest.mark.parametrize("job", JOBS, ids=lambda job: job.parent.name)
 @pytest.mark.parametrize("units", ["si", "both"])
 def test_the_record_holds_every_point_on_pages_without_overlaps(record_layout: Layout, job: Path, units: str) -> None:

@@ -279,6 +279,24 @@ def test_a_long_table_is_cut_between_rows_and_its_head_repeated(layout_from: Rea
         assert_sound(page, layout)
 
 
+@pytest.mark.parametrize(("free", "cut"), [(0.10, False), (0.15, False), (0.35, True)])
+def test_a_low_table_goes_over_whole_and_a_high_one_is_cut(layout_from: Read, *, free: float, cut: bool) -> None:
+    """A table of a fifth of the page is not worth a second heading; one of half the page is cut where the page ends."""
+    room = 297.0 - 2 * 8.0
+    layout, mistakes = layout_from(
+        "pages: many\npage: {margin: 8 mm, gap: 0 mm}\ntext: {preferred: 8 pt, smallest: 8 pt}\n"
+        "blocks: {load_points: {title: Load points}}\n"
+        f"rows:\n  - {{height: {(1.0 - free) * room:.1f} mm}}\n  - load_points\n"
+    )
+    assert mistakes == []
+    count = 26 if cut else 4
+    first = compose(make_results(count), layout, paper="a4", units="si")
+    tables = [boxes_of(page, "load_points") for page in first.pages]
+    high = sum(box.height for found in tables for box in found) / (first.height - 2 * first.margin)
+    assert high > 0.4 if cut else free < high < 0.22, high  # it does not fit into what is free
+    assert [len(found) for found in tables] == ([1, 1] if cut else [0, 1])
+
+
 @pytest.mark.parametrize("rows", [1, 7, 40])
 def test_a_cut_table_holds_every_row_once_and_fits(rows: int) -> None:
     from certgen.sheet.engine.setting import Area

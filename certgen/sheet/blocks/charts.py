@@ -68,7 +68,7 @@ def _no_chart(missing: list[str], otherwise: str, words: Words) -> str:
 
 
 #: Text of a chart, in parts of the body text.
-_TEXT = 0.9
+CHART_TEXT = 0.9
 
 
 def torque_chart(content: Content, settings: Chart) -> Block:
@@ -151,7 +151,21 @@ def chart_block(settings: Chart, instead: str, build: Callable[[], model.Chart])
     return stretched(settings, draw, instead)
 
 
-def stretched(settings: Chart, draw: Callable[[Any, Frame], None], instead: str = "", *, text: float = _TEXT) -> Block:
+def chart_setting(chart: model.Chart, width: float, height: float, size: float) -> Setting:
+    """A chart of a size of its own. [pt]"""
+
+    def paint(canvas: Any, x: float, y: float, width: float, height: float) -> None:
+        from certgen.sheet.charts import painter
+        from certgen.sheet.charts.axes import Frame
+
+        painter.paint(chart, canvas, Frame(x, y, width, height, size))
+
+    return Setting(height, (ChartMark(0.0, 0.0, width, height, paint),))
+
+
+def stretched(
+    settings: Chart, draw: Callable[[Any, Frame], None], instead: str = "", *, text: float = CHART_TEXT
+) -> Block:
     """What is drawn into a frame of a height the layout allows, under its title, or the sentence that stands instead.
 
     ``text`` is the size of its letters in parts of the body text.

@@ -12,6 +12,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from certgen.messages.format import MISSING
 from certgen.results.model import Finding
 from certgen.sheet.blocks.findings import cells_of, withheld
 from certgen.sheet.content import Content
@@ -114,6 +115,8 @@ def check_of(finding: Finding, content: Content) -> Check:
     low, high = (required.low, required.high) if required else (None, None)
     plate = finding.declared if finding.declared not in (low, high) else None
     value, spread = finding.measured, finding.expanded_uncertainty
+    if finding.outcome == _NOT_TESTED:
+        value = None  # a figure that nothing is said of would read as one that keeps its limit
     at = reach = None
     if value is not None and not (low is None and high is None):
         at = place(value, low, plate, high)
@@ -122,7 +125,7 @@ def check_of(finding: Finding, content: Content) -> Check:
     inside = value is not None and (low is None or value >= low) and (high is None or value <= high)
     return Check(
         title,
-        f"{measured} {sign}".rstrip() if value is not None else "",
+        f"{measured} {sign}".rstrip() if value is not None else MISSING,
         allowed,
         f"({outcome})" if withheld(finding, content) or not finding.decides else outcome,
         at,
@@ -278,8 +281,8 @@ def _set_row(row: Check, columns: Columns, flow: Flow) -> None:
 
 
 def drawing_of(row: Check, columns: Columns, middle: float) -> list[Mark]:
-    """The allowed range, the plate's tick, and what was measured: a dot inside, a square outside."""
-    if row.at is None:
+    """The allowed range, the plate's tick, and what was measured: a dot inside, a square outside; none if untested."""
+    if row.low is None and row.high is None:
         return []
     half = _BAR * MM / 2
     low = columns.x(-END if row.low is None else row.low)
@@ -292,7 +295,17 @@ def drawing_of(row: Check, columns: Columns, middle: float) -> list[Mark]:
     if row.plate is not None:
         x, tick = columns.x(row.plate), _TICK * MM / 2
         marks.append(RuleMark(x, middle - tick, x, middle + tick, THIN, "ink"))
-    return [*marks, *_measured(row, columns, middle)]
+    if row.at is None:
+        return marks
+    return [*marks, *_from_limit(row, columns, middle), *_measured(row, columns, middle)]
+
+
+def _from_limit(row: Check, columns: Columns, middle: float) -> list[Mark]:
+    """A fine line from the limit to what lies outside it, so that no square stands by itself."""
+    bound = row.low if (row.at or 0.0) < 0.0 else row.high
+    if row.inside or bound is None:
+        return []
+    return [RuleMark(columns.x(bound), middle, columns.x(row.at or 0.0), middle, THIN, "ink", (1.6, 1.2))]
 
 
 def _measured(row: Check, columns: Columns, middle: float) -> list[Mark]:

@@ -11,7 +11,14 @@ from certgen.messages.format import MISSING, below_most, both, forms, not_resolv
 from certgen.quantity import Quantity
 from certgen.results.model import InsulationResult, Losses, Point, Thermal
 from certgen.sheet.blocks.as_found import inspection_in_brief, safety_in_brief
-from certgen.sheet.content import OF_UNCERTAINTY, Content, every_quantity, headline_point, uncertainty_sentence
+from certgen.sheet.content import (
+    NOT_STATED,
+    OF_UNCERTAINTY,
+    Content,
+    every_quantity,
+    headline_point,
+    uncertainty_sentence,
+)
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import THIN, Area, Block, Flow, Setting
 from certgen.sheet.engine.table import LEFT, Column, Table, pairs_block, set_pairs, table_block
@@ -42,9 +49,34 @@ def condition_pairs(content: Content) -> tuple[tuple[str, str], ...]:
         ("standards", "; ".join(says(one) for one in results.traceability.standards if one != given.criteria) or None),
         ("remarks", results.certificate.remarks or words("conditions.no_remarks")),
         ("not_evaluated", _grouped(given.not_evaluated) or None),
-        ("missing", " ".join(says(text) for text in given.missing) or None),
+        ("missing", " ".join(says(on_page(text)) for text in given.missing) or None),
     ]
     return tuple((words(f"conditions.{key}"), text or MISSING) for key, text in pairs if text is not None)
+
+
+def on_page(said: Message | str) -> Message | str:
+    """A sentence on what is missing as a reader of the page needs it: what was not stated, not where to state it."""
+    if not isinstance(said, Message):
+        return said
+    if said.key == "assumed.inputs":
+        return Message("assumed.on_page", assumed=said.values["assumed"])
+    if said.key == NOT_STATED:
+        inputs = [_unstated(one) for one in as_messages(said.values["to_state"])]
+        return Message(NOT_STATED, to_state=tuple(dict.fromkeys(inputs)))
+    return said
+
+
+def as_messages(value: object) -> tuple[Message, ...]:
+    """The messages among what fills a place."""
+    return tuple(one for one in value if isinstance(one, Message)) if isinstance(value, tuple) else ()
+
+
+def _unstated(to_state: Message) -> Message:
+    """An input whose accuracy nobody stated, by its name."""
+    name = to_state.key.removeprefix("to_state.")
+    if name == "rig_tolerance":
+        return Message("unstated.rig_tolerance", part=str(to_state.values["part"]).replace("_", " "))
+    return Message(f"unstated.{name}")
 
 
 def _revision(certificate: Certificate, words: Words) -> str | None:

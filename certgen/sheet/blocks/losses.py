@@ -8,12 +8,13 @@ from functools import partial
 from certgen.messages.format import KINDS, column, forms, single
 from certgen.quantity import Quantity
 from certgen.results.model import BudgetLine, Losses, Point, Results, StrayRegression
+from certgen.sheet.blocks.charts import CHART_TEXT, chart_setting, evidence_charts
 from certgen.sheet.blocks.points import heading_of
 from certgen.sheet.content import Content, coverage_factors
 from certgen.sheet.engine.layout import Titled
-from certgen.sheet.engine.setting import Area, Block, FaceMark, Flow, Setting, side_by_side
+from certgen.sheet.engine.setting import Area, Block, Flow, Setting, TooNarrow, side_by_side
 from certgen.sheet.engine.table import Column, Table, natural_width, set_table
-from certgen.sheet.pdf.fonts import BOLD, LEADING
+from certgen.sheet.pdf.fonts import LEADING, REGULAR, width
 from certgen.sheet.words import Words
 
 #: Width of the table to that of the words beside it.
@@ -115,22 +116,29 @@ def _table(found: Losses, content: Content) -> Table | None:
 # What the uncertainty of the rated figures comes from, as bars.
 
 
-#: Inputs shown for a figure, width of the longest bar in parts of the width, height of a bar in parts of the text.
-_BARS, _LONGEST, _HIGH = 5, 0.42, 0.62
+#: Inputs shown for a figure; height of a bar, in parts of the line; lines beside the bars of a figure, and below all.
+BARS = 5
+_TITLE_LINES, _AXIS_LINES = 1.8, 3.0
+#: The names of the bars take no more than this part of the width.
+_NAMES = 0.62
 
 
 def budget_chart(content: Content, settings: Titled) -> Block | None:
     """For each rated figure the inputs that make most of its variance, each as a bar; nothing where none is known."""
-    budget = budget_lines(content.results)
-    if not budget:
+    if not budget_lines(content.results):
         return None
+    chart = evidence_charts().budget_chart(content)
+    bars = sum(len(panel.bars) for panel in chart.panels)
+    lines = bars + _TITLE_LINES * len(chart.panels) + _AXIS_LINES
 
     def set_bars(area: Area) -> Setting:
+        size = area.scaled(CHART_TEXT)
+        names = max(width(name, REGULAR, size) for panel in chart.panels for name in panel.up.names)
+        if names > _NAMES * area.width:
+            raise TooNarrow(names - _NAMES * area.width)
         flow = Flow(area)
         flow.title(settings.title)
-        for lines in budget:
-            _set_bars(lines, content, flow)
-            flow.space(0.3)
+        flow.place(chart_setting(chart, area.width, lines * LEADING * size, size))
         return flow.done()
 
     return Block(set_bars)
@@ -138,26 +146,16 @@ def budget_chart(content: Content, settings: Titled) -> Block | None:
 
 def budget_lines(results: Results) -> list[list[BudgetLine]]:
     """The largest parts of each rated figure's variance, the largest first."""
-    return [lines[:_BARS] for names in _PRINTED for _, lines in _first_known(results, names)]
+    return [lines[:BARS] for names in _PRINTED for _, lines in _first_known(results, names)]
 
 
-def _set_bars(lines: Sequence[BudgetLine], content: Content, flow: Flow) -> None:
-    """The figure with its uncertainty, and a bar for each input."""
-    words, size, area = content.words, flow.area.size, flow.area
-    point, name = _point(content.results, lines[0].at), lines[0].quantity
+def budget_heading(lines: Sequence[BudgetLine], content: Content) -> str:
+    """The figure that these inputs are of, with its uncertainty and its place."""
+    words, name = content.words, lines[0].quantity
     called = words(f"name.{name}")
-    value = single(getattr(point, name), KINDS[name], content.units)
+    value = single(getattr(_point(content.results, lines[0].at), name), KINDS[name], content.units)
     at = _place(lines[0].at, words)
-    flow.text(words("budget.of", quantity=called[:1].upper() + called[1:], value=value, point=at), face=BOLD)
-    start, longest = 0.4 * area.width, _LONGEST * area.width
-    for line in lines:
-        top, high = flow.y, _HIGH * size
-        bar = max(0.6, longest * line.share)
-        flow.text(content.says(line.input), room=start - size)
-        after, flow.y = flow.y, top
-        flow.marks.append(FaceMark(start, top + 0.5 * (LEADING * size - high), bar, high, "ink"))
-        flow.text(_share(line.share, words), x=start + bar + 0.6 * size)
-        flow.y = max(flow.y, after)
+    return words("budget.of", quantity=called[:1].upper() + called[1:], value=value, point=at)
 
 
 # How sure the rated figures are, what that rests on most, and what would help first.
@@ -221,12 +219,12 @@ def _sentence(name: str, lines: Sequence[BudgetLine], point: Point, content: Con
     words = content.words
     factor = coverage_factors([item] if item else [], content.units, words)
     called = words(f"name.{name}")
-    parts = "; ".join(f"{words.message(line.input)} {_share(line.share, words)}" for line in lines[:_MOST])
+    parts = "; ".join(f"{words.message(line.input)} {share_text(line.share, words)}" for line in lines[:_MOST])
     given = {"quantity": called[:1].upper() + called[1:], "value": single(item, KINDS[name], content.units)}
     return words("budget.figure" if factor else "budget.plain_figure", **given, factor=factor, parts=parts)
 
 
-def _share(part: float, words: Words) -> str:
+def share_text(part: float, words: Words) -> str:
     """A share in whole per cent; nothing that has a part is said to be all or nothing."""
     if 0.995 <= part < 1.0:
         return words("budget.nearly_all")

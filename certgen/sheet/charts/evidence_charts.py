@@ -11,11 +11,12 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from certgen.messages.format import Form, forms, with_sign
+from certgen.results.model import BudgetLine, Log, Losses, StrayRegression, Thermal
 from certgen.results.model import Curve as DrawnCurve
-from certgen.results.model import Log, Losses, StrayRegression, Thermal
+from certgen.sheet.blocks.losses import budget_heading, budget_lines, share_text
 from certgen.sheet.charts import model
 from certgen.sheet.charts.load_charts import Printed, printed
-from certgen.sheet.charts.model import Axis, Chart, Curve, Level, Panel, Points, Range, Spot
+from certgen.sheet.charts.model import Axis, Bar, Chart, Curve, Level, Panel, Points, Range, Spot
 from certgen.sheet.content import Content
 
 #: Ticks of an axis at most: across a chart of the whole width, across half of it, upwards, upwards in one of two panels.
@@ -142,6 +143,27 @@ def loss_chart(found: Losses, content: Content) -> Chart:
     across = _axis(content, "chart.load", words("chart.of_rated"), [0.0, max(loads) + wide], most=8)
     names = tuple(words(f"losses.{name}") for name in LOSS_PARTS)
     return Chart("", across, (Panel(up, stacks=stacks, parts=names),))
+
+
+# What the uncertainty of the rated figures comes from.
+
+
+#: Height of a bar, in parts of the distance between two.
+_BAR_HIGH = 0.62
+
+
+def budget_chart(content: Content) -> Chart:
+    """For each rated figure a panel: the inputs that make most of its variance, a bar each, the largest on top."""
+    across = Axis(content.words("chart.share"), "%", 0.0, 100.0, (0.0, 20.0, 40.0, 60.0, 80.0, 100.0))
+    return Chart("", across, tuple(_budget_panel(lines, content) for lines in budget_lines(content.results)))
+
+
+def _budget_panel(lines: Sequence[BudgetLine], content: Content) -> Panel:
+    places = tuple(len(lines) - 0.5 - index for index in range(len(lines)))
+    names = tuple(f"{content.says(line.input)}, {share_text(line.share, content.words)}" for line in lines)
+    up = Axis("", "", 0.0, float(len(lines)), places, names=names)
+    bars = tuple(Bar(at, _BAR_HIGH, 100.0 * line.share) for at, line in zip(places, lines, strict=True))
+    return Panel(up, bars=bars, title=budget_heading(lines, content))
 
 
 # A log over its time.

@@ -22,6 +22,8 @@ from certgen.sheet.charts.model import Axis, Band, Chart, Curve, Limit, Mark, Pa
 from certgen.sheet.content import Content, headline_point, rated_points
 
 _PERCENT = Form("percent", "%")
+#: Points that give no curve: they are named in the key.
+_FEW = 3
 _ACROSS = 8
 _UP, _UP_IN_PANELS = 8, 5
 #: How far the axis of current reaches beyond its greatest value: room for the sign of a limit.
@@ -76,8 +78,9 @@ def points_of(content: Content, x: Printed, y: Printed) -> tuple[Points, ...]:
     beyond = [item.point for item in rated_points(results)] + list(results.points)
     extrapolated = [point for point in beyond if EXTRAPOLATED in point.flags and IMPOSSIBLE not in point.flags]
     full = [point for point in sound if FULL_SPAN in point.flags]
+    read = words("chart.measured") if len(sound) < _FEW else ""  # beside a curve dots need no word
     listed = (
-        Points(_spots(sound, x, y), model.TESTED, _spreads(sound, x, y)),
+        Points(_spots(sound, x, y), model.TESTED, _spreads(sound, x, y), name=read),
         Points(_spots(full, x, y), model.FULL_SPAN, name=words("chart.full_span")),
         Points(_spots(extrapolated, x, y), model.EXTRAPOLATED, name=words("chart.extrapolated")),
         Points(_spots(impossible, x, y), model.IMPOSSIBLE, name=words("chart.impossible")),
@@ -149,7 +152,10 @@ def band_of(curve: tuple[Spot, ...], points: tuple[Points, ...], name: str) -> t
 
 
 def torque_chart(content: Content) -> Chart:
-    """Torque against speed: curve with its uncertainty, points, plate with its tolerance, raw trace of a log."""
+    """Torque against speed: curve with its uncertainty, points, plate with its tolerance, raw trace of a log.
+
+    What was left out of a log stands on the record, over its time (``evidence_charts.log_chart``).
+    """
     results, words = content.results, content.words
     speed, torque = printed(content, "speed", "speed"), printed(content, "torque", "torque")
     points = points_of(content, speed, torque)
@@ -159,7 +165,7 @@ def torque_chart(content: Content) -> Chart:
     panel = Panel(
         axis(content, torque, [], from_zero=True, most=_UP),
         (*_trace(content, speed, torque), *curves),
-        (*points, *_left_out(content, speed, torque)),
+        points,
         bands,
         tuple(_tolerance(content, speed, torque)),
         marks=marks,
@@ -174,9 +180,9 @@ def torque_chart(content: Content) -> Chart:
 
 
 def _within(panel: Panel) -> list[Spot]:
-    """The spots that an axis must hold: a raw trace and its faults are cut at the edge instead."""
+    """The spots that an axis must hold: a raw trace is cut at the edge instead."""
     found = [spot for curve in panel.curves if curve.kind != model.TRACE for spot in curve.spots]
-    return found + [spot for points in panel.points if points.state != model.LEFT_OUT for spot in points.spots]
+    return found + [spot for points in panel.points for spot in points.spots]
 
 
 def _too_few(content: Content, curves: Sequence[Curve]) -> tuple[str, ...]:
@@ -187,12 +193,6 @@ def _trace(content: Content, x: Printed, y: Printed) -> Iterator[Curve]:
     spots = _curve(content.results.curves.trace, x, y)
     if spots:
         yield Curve(spots, model.TRACE, content.words("chart.trace"))
-
-
-def _left_out(content: Content, x: Printed, y: Printed) -> Iterator[Points]:
-    spots = _curve(content.results.curves.faults, x, y)
-    if spots:
-        yield Points(spots, model.LEFT_OUT, name=content.words("chart.faults"))
 
 
 def _torque_marks(content: Content, speed: Printed, torque: Printed) -> Iterator[Mark]:

@@ -59,6 +59,7 @@ class Axis:
     high: float
     ticks: tuple[float, ...]
     mark: str = "."  # before the decimals
+    names: tuple[str, ...] = ()  # in place of figures: one a tick, for an axis of things rather than of a quantity
 
     @property
     def label(self) -> str:
@@ -68,7 +69,7 @@ class Axis:
     @property
     def texts(self) -> tuple[str, ...]:
         """The ticks as printed."""
-        return tick_texts(self.ticks, self.mark)
+        return self.names or tick_texts(self.ticks, self.mark)
 
     def part(self, value: float) -> float:
         """How far a value lies along the axis, from 0 to 1."""
@@ -175,6 +176,15 @@ class Stack:
 
 
 @dataclass(frozen=True)
+class Bar:
+    """A bar from zero of the level axis, as high as ``height`` about its place on the upright one."""
+
+    at: float
+    height: float
+    value: float
+
+
+@dataclass(frozen=True)
 class Panel:
     """One upright axis with what stands on it."""
 
@@ -188,6 +198,7 @@ class Panel:
     uprights: tuple[Upright, ...] = ()
     levels: tuple[Level, ...] = ()
     stacks: tuple[Stack, ...] = ()
+    bars: tuple[Bar, ...] = ()
     parts: tuple[str, ...] = ()  # the names of a stack's parts, the lowest first
     title: str = ""  # in place of the axis's label
 

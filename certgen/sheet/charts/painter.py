@@ -13,7 +13,7 @@ from typing import Any
 
 from certgen.sheet.charts import model
 from certgen.sheet.charts.axes import Frame, Rectangle
-from certgen.sheet.charts.model import Axis, Band, Chart, Curve, Limit, Mark, Panel, Points, Range, Spot
+from certgen.sheet.charts.model import Axis, Band, Bar, Chart, Curve, Limit, Mark, Panel, Points, Range, Spot
 from certgen.sheet.pdf import drawing as shapes
 from certgen.sheet.pdf.drawing import Area, Drawing, Letters, Line
 from certgen.sheet.pdf.fonts import BOLD, REGULAR, width
@@ -27,6 +27,8 @@ _BEYOND, _JOINED, _DASHED = (1.0, 1.8), (), (3.0, 1.6)
 #: Size of a marker, and its part where many points stand close. [pt]
 _MARK = 3.6
 _CROWDED, _SMALLER = 20, 0.7
+#: Size of the plate's mark: a point at the plate's value stands within it.
+_PLATE = 1.75 * _MARK
 #: Half the width of the ends of a bar of uncertainty. [pt]
 _CAP = 1.3
 _TICK, _PAD = 2.4, 2.0
@@ -215,9 +217,12 @@ def _level_figures(drawing: Drawing, placed: Placed, size: float) -> None:
 def _dress(drawing: Drawing, placed: Placed, size: float) -> None:
     """Hairlines at the ticks of the upright axis with their figures, the axes, the ticks of the level axis."""
     frame, listed = placed.frame, drawing.shapes
+    if placed.up.names:  # bars: the lines to read them by are upright
+        inner = [placed.x(tick) for tick in placed.across.ticks if placed.x(tick) > frame.left + 0.1]
+        listed.extend(Line(((x, frame.bottom), (x, frame.top)), _FINE, GRID) for x in inner)
     for tick, text in zip(placed.up.ticks, placed.up.texts, strict=True):
         y = placed.y(tick)
-        if y > frame.bottom + 0.1:
+        if y > frame.bottom + 0.1 and not placed.up.names:
             listed.append(Line(((frame.left, y), (frame.right, y)), _FINE, GRID))
         listed.append(Line(((frame.left - _TICK, y), (frame.left, y)), _AXIS, INK))
         x = frame.left - _TICK - _PAD - width(text, REGULAR, size)
@@ -242,16 +247,18 @@ def _fill(drawing: Drawing, placed: Placed, panel: Panel) -> None:
         drawing.shapes.append(Line(((placed.frame.left, y), (placed.frame.right, y)), _UPRIGHT, INK, _DASHED))
     for stack in panel.stacks:
         _stack(drawing, placed, stack)
+    for bar in panel.bars:
+        _bar(drawing, placed, bar)
     for band in panel.bands:
         _band(drawing, placed, band)
     for curve in sorted(panel.curves, key=lambda one: one.kind != model.TRACE):
         _curve(drawing, placed, curve)
     for limit in panel.limits:
         _limit(drawing, placed.spot(limit.spot), limit.allowed, _REACH)
-    for points in panel.points:
-        _points(drawing, placed, points)
     for mark in panel.marks:
         _mark(drawing, placed.spot(mark.spot), mark.kind)
+    for points in panel.points:  # last: a point at the plate's value stands in its mark, not under it
+        _points(drawing, placed, points)
 
 
 def _range(drawing: Drawing, placed: Placed, found: Range) -> None:
@@ -302,6 +309,12 @@ def _stack(drawing: Drawing, placed: Placed, stack: model.Stack) -> None:
         box = Rectangle(left, placed.y(low), right, placed.y(low + part))
         _part(drawing, box, index)
         low += part
+
+
+def _bar(drawing: Drawing, placed: Placed, bar: Bar) -> None:
+    left, right = placed.x(0.0), max(placed.x(bar.value), placed.x(0.0) + _NARROWEST)
+    low, high = placed.y(bar.at - bar.height / 2), placed.y(bar.at + bar.height / 2)
+    drawing.shapes.append(Area(((left, low), (right, low), (right, high), (left, high)), INK))
 
 
 def _part(drawing: Drawing, box: Rectangle, index: int) -> None:
@@ -397,7 +410,7 @@ def _spread(drawing: Drawing, low: Spot, high: Spot) -> None:
 def _mark(drawing: Drawing, at: Spot, kind: str) -> None:
     match kind:
         case model.PLATE:
-            drawing.shapes.append(shapes.Mark(at, "D", _MARK * 1.5, "", INK, 1.0))
+            drawing.shapes.append(shapes.Mark(at, "D", _PLATE, "", INK, 1.0))
         case model.LEAD:
             drawing.shapes.append(shapes.Mark(at, "o", _MARK * 2.6, "", INK, 0.9))
         case _:

@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sheet.results_factory import make_results
 
+from certgen.messages.format import MISSING
 from certgen.results.model import Finding, Limits
 from certgen.sheet.blocks.checks import END, MOST_ROWS, check_of, checks, place, shown
 from certgen.sheet.content import Content
@@ -131,3 +132,28 @@ def test_a_row_for_information_stands_in_brackets_where_it_fails_and_is_counted_
     marks = drawn(finding(0.05, 0.03, 0.06), finding(0.07, 0.03, 0.06, outcome="fail", decides=False))
     assert "(fail)" in [mark.text for mark in marks if isinstance(mark, TextMark)]
     assert shown([finding(0.05, 0.03, 0.06, decides=False)]) == ((), 1)
+
+
+def test_an_untested_check_has_its_range_and_neither_figure_nor_sign() -> None:
+    """A figure inside its range beside 'not tested' reads as one that keeps its limit."""
+    marks = drawn(finding(0.05, 0.03, 0.06, outcome="not tested", expanded_uncertainty=0.002))
+    assert [mark for mark in marks if isinstance(mark, SignMark)] == []
+    assert len([mark for mark in marks if isinstance(mark, FaceMark)]) == 1
+    texts = [mark.text for mark in marks if isinstance(mark, TextMark)]
+    assert not any("5.00" in text for text in texts)
+    assert {MISSING, "3.00 to 6.00", "not tested"} <= set(texts)
+
+
+def test_what_lies_outside_is_joined_to_its_limit() -> None:
+    inside, below, above = (finding(value, 3.0, 6.0, declared=4.0) for value in (5.0, 2.6, 6.8))
+
+    def joined(one: Finding) -> list[RuleMark]:
+        return [mark for mark in drawn(one) if isinstance(mark, RuleMark) and mark.dashes and mark.y == mark.to_y]
+
+    assert joined(inside) == []
+    for one, end in ((below, min), (above, max)):
+        (line,) = joined(one)
+        (bar,) = [mark for mark in drawn(one) if isinstance(mark, FaceMark)]
+        (square,) = [mark for mark in drawn(one) if isinstance(mark, SignMark)]
+        assert line.x == pytest.approx(end(bar.x, bar.x + bar.width))
+        assert line.to_x == pytest.approx(square.x)
