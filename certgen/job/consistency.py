@@ -170,6 +170,7 @@ def check_fit(job: Job, rig: Rig, reader: Reader, rig_reader: Reader) -> None:
     notes = _Notes(reader)
     check_rig(rig, rig_reader)
     _check_plate(job, notes)
+    _check_days(job, notes)
     _check_revision(job, notes)
     check_inspection(job.inspection, job.motor is not None and job.motor.type in INDUCTION, notes.at)
     if job.readings is None:
@@ -489,6 +490,20 @@ def _check_zeros(job: Job, rig: Rig, notes: _Notes) -> None:
         elif reads is not None and zero.dimension != reads:
             what = f"this is a {zero.dimension}, but the rig reads {reads}"
             notes.at(f"readings.{name}", what, f"write {says(Measure(reads))}")
+
+
+def _check_days(job: Job, notes: _Notes) -> None:
+    """A motor comes in, is tested, and its certificate is issued, in that order."""
+    given = job.certificate
+    if given is None or given.tested_on is None:
+        return
+    tested = given.tested_on.isoformat()
+    if given.received_on is not None and given.received_on > given.tested_on:
+        what = f"the motor came in after its test on {tested}"
+        notes.at("certificate.received_on", what, "write the day it came in, or correct tested_on")
+    if given.issued_on is not None and given.issued_on < given.tested_on:
+        what = f"the certificate is issued before its test on {tested}"
+        notes.at("certificate.issued_on", what, "write the day of issue, or leave it out")
 
 
 def _check_revision(job: Job, notes: _Notes) -> None:

@@ -190,7 +190,17 @@ class Certificate:
     )
     issued_to: str | None = key(Text(160, "Weir Street Joinery"), "Customer.")
     shop: Shop | None = key(Group(Shop), "The shop, for the heading.")
-    remarks: str | None = key(Text(1000, "Bearings renewed before the test."), "Remarks, deviations, repairs.")
+    remarks: str | None = key(Text(1000, "Bearings renewed before the test."), "Remarks and repairs.")
+    received_on: date | None = key(Day(), "Day the motor came in.")
+    issued_on: date | None = key(Day(), "Day of issue; left out: a line to write it on.")
+    place: str | None = key(Text(160, "Unit 4, Weir Street"), "Where the test was made.")
+    method: str | None = key(Text(120, "Bench procedure 3, issue 2"), "The shop's own test procedure, with its number.")
+    customer_contact: str | None = key(Text(160, "yard@example.org"), "How the customer is reached.")
+    authorised_by: str | None = key(Text(80, "R. Tanner"), "Who answers for the certificate; left out: who tested.")
+    function: str | None = key(Text(80, "bench lead"), "Function of who authorises.")
+    deviations: str | None = key(
+        Text(1000, "Held for 4 minutes a load instead of 10."), "Where the test departed from the method."
+    )
 
 
 @dataclass(frozen=True)

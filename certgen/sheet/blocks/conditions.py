@@ -11,6 +11,7 @@ from certgen.messages.format import MISSING, below_most, both, forms, not_resolv
 from certgen.quantity import Quantity
 from certgen.results.model import InsulationResult, Losses, Point, Thermal
 from certgen.sheet.blocks.as_found import inspection_in_brief, safety_in_brief
+from certgen.sheet.blocks.head_and_foot import authoriser
 from certgen.sheet.content import (
     NOT_STATED,
     OF_UNCERTAINTY,
@@ -37,8 +38,11 @@ def condition_pairs(content: Content) -> tuple[tuple[str, str], ...]:
     words, says = content.words, content.says
     pairs = [
         ("revision", _revision(results.certificate, words)),
+        ("customer", _customer(results.certificate)),
+        ("people", _people(results.certificate, words)),
+        ("place", results.certificate.place),
         ("rig", given.rig),
-        ("method", " ".join(says(text) for text in given.method)),
+        ("method", _method(content)),
         ("log", " ".join(says(text) for text in results.log.summary) if results.log else None),
         ("efficiency", _efficiency_method(results.losses, content)),
         ("surroundings", surroundings(content)),
@@ -47,11 +51,33 @@ def condition_pairs(content: Content) -> tuple[tuple[str, str], ...]:
         ("uncertainty", _uncertainty(content)),
         ("instruments", "; ".join(says(text) for text in given.instruments) or None),
         ("standards", "; ".join(says(one) for one in results.traceability.standards if one != given.criteria) or None),
+        ("deviations", results.certificate.deviations or words("conditions.no_remarks")),
         ("remarks", results.certificate.remarks or words("conditions.no_remarks")),
         ("not_evaluated", _grouped(given.not_evaluated) or None),
         ("missing", " ".join(says(on_page(text)) for text in given.missing) or None),
     ]
     return tuple((words(f"conditions.{key}"), text or MISSING) for key, text in pairs if text is not None)
+
+
+def _customer(certificate: Certificate) -> str | None:
+    """Who the certificate is for and how to reach them; ``None`` where nobody is named."""
+    return ", ".join(part for part in (certificate.issued_to, certificate.customer_contact) if part) or None
+
+
+def _people(certificate: Certificate, words: Words) -> str:
+    """Who tested, and who answers for the certificate in which function."""
+    name, function = authoriser(certificate)
+    called = f"{name}, {function}" if function else name
+    if name == certificate.tested_by:
+        return words("conditions.tested_and_authorised", name=called)
+    return words("conditions.tested_by", tester=certificate.tested_by, name=called)
+
+
+def _method(content: Content) -> str:
+    """The shop's own procedure where it names one, then how each quantity was taken."""
+    own = content.results.certificate.method
+    parts = [f"{own.rstrip('.')}."] if own else []
+    return " ".join([*parts, *(content.says(text) for text in content.results.conditions.method)])
 
 
 def on_page(said: Message | str) -> Message | str:

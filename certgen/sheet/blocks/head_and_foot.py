@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
-from certgen.job.model import CONVERTER, DC, SINGLE_PHASE, THREE_PHASE, UNIVERSAL
+from certgen.job.model import CONVERTER, DC, SINGLE_PHASE, THREE_PHASE, UNIVERSAL, Certificate
 from certgen.job.plate_ratings import ratings_told
 from certgen.messages.catalogue import Message
 from certgen.messages.format import MISSING
@@ -15,7 +16,7 @@ from certgen.sheet.content import Content
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import HEAVY, THIN, TITLE, Area, Block, Flow, PictureMark, Setting, side_by_side
 from certgen.sheet.engine.table import LEFT, Column, Table, set_pairs, table_block
-from certgen.sheet.pdf.fonts import BOLD, Span
+from certgen.sheet.pdf.fonts import BOLD, LEADING, REGULAR, Span, width
 from certgen.sheet.pdf.matrix_code import code_mark
 from certgen.sheet.words import Words
 
@@ -45,8 +46,8 @@ def heading(content: Content, settings: Titled) -> Block:
         flow = Flow(area)
         flow.large(certificate.number or words("heading.without_number"), _NUMBER, align=align)
         number, count = area.page
-        day = words("heading.tested_on", date=certificate.tested_on)
-        flow.text(f"{day} · {words('page.number', page=number, pages=count)}", align=align)
+        for line in joined_lines([*days(certificate, words), words("page.number", page=number, pages=count)], area):
+            flow.text(line, align=align)
         if certificate.revision > 1:
             this, before = certificate.revision, certificate.revision - 1
             flow.text(words("heading.revision", revision=this, before=before), face=BOLD, align=align)
@@ -75,6 +76,28 @@ def heading(content: Content, settings: Titled) -> Block:
         return flow.done()
 
     return Block(set_heading)
+
+
+def joined_lines(parts: Sequence[str], area: Area) -> list[str]:
+    """Parts with a dot between them, in as many lines as they take; none is parted where it fits a line."""
+    lines = [parts[0]]
+    for part in parts[1:]:
+        longer = f"{lines[-1]} · {part}"
+        if width(longer, REGULAR, area.size) <= area.width:
+            lines[-1] = longer
+        else:
+            lines.append(part)
+    return lines
+
+
+def days(certificate: Certificate, words: Words) -> tuple[str, ...]:
+    """When the motor came in, was tested, and the certificate was issued, as far as stated."""
+    known = (
+        ("heading.received_on", certificate.received_on),
+        ("heading.tested_on", certificate.tested_on),
+        ("heading.issued_on", certificate.issued_on),
+    )
+    return tuple(words(key, date=day) for key, day in known if day is not None)
 
 
 # What the motor is, and whom the sheet is for.
@@ -188,13 +211,25 @@ _ROOM = 2.0
 _DOTS = 3
 
 
-def signature(content: Content, settings: Titled) -> Block:
-    """The name of who authorises, with lines for signature and date."""
-    name, words = content.results.certificate.tested_by, content.words
+def authoriser(certificate: Certificate) -> tuple[str, str]:
+    """Name and function of who answers for a certificate; the function is empty where it is not stated."""
+    return certificate.authorised_by or certificate.tested_by, certificate.function or ""
 
-    def line(label: str, area: Area) -> Setting:
+
+def signature(content: Content, settings: Titled) -> Block:
+    """The name and function of who authorises, with lines for signature and date."""
+    certificate, words = content.results.certificate, content.words
+    name, function = authoriser(certificate)
+    by = words("signature.by")
+    if name != certificate.tested_by:
+        by = words("signature.tested_by", name=certificate.tested_by)
+    day = certificate.issued_on.isoformat() if certificate.issued_on is not None else ""
+
+    def line(label: str, area: Area, written: str = "") -> Setting:
         flow = Flow(area)
-        flow.space(_ROOM)
+        flow.space(_ROOM - LEADING if written else _ROOM)
+        if written:
+            flow.text(written)
         flow.rule(THIN, "ink")
         flow.text(label)
         return flow.done()
@@ -204,9 +239,9 @@ def signature(content: Content, settings: Titled) -> Block:
         flow.rule(THIN, "ink")
         flow.space(0.3)
         flow.title(settings.title)
-        flow.spans([Span(words("signature.by")), Span(name, BOLD)])
+        flow.spans([Span(by), Span(f"{name}," if function else name, BOLD), *([Span(function)] if function else [])])
         signed, issued = words("signature.signature"), words("signature.date")
-        parts = ((1.8, lambda inner: line(signed, inner)), (1.0, lambda inner: line(issued, inner)))
+        parts = ((1.8, lambda inner: line(signed, inner)), (1.0, lambda inner: line(issued, inner, day)))
         flow.place(side_by_side(area, parts, 1.5 * area.size))
         return flow.done()
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import date
 
 import pytest
 from scipy import constants
@@ -25,7 +26,7 @@ from certgen.sheet.blocks.nameplate import (
 )
 from certgen.sheet.content import Content, uncertainty_sentence
 from certgen.sheet.engine.layout import Titled
-from certgen.sheet.engine.setting import Block
+from certgen.sheet.engine.setting import Area, Block, TextMark
 
 Read = Callable[..., str]
 
@@ -128,7 +129,7 @@ def test_conditions_carry_method_surroundings_and_what_is_missing() -> None:
     assert pairs["Surroundings"] == (
         "ambient 21.0 °C; supply frequency 49.98 Hz (measured); local gravity 9.8107 m/s² (given in the job)"
     )
-    assert pairs["Remarks and deviations"] == "Bearings renewed before the test."
+    assert pairs["Remarks"] == "Bearings renewed before the test."
     assert pairs["Recorded, not evaluated"] == "nameplate.insulation_class, nameplate.duty, rig.inertia"
     assert pairs["Missing"] == "Breakdown torque: the brake could not hold the motor there."
 
@@ -143,7 +144,7 @@ def test_conditions_say_what_was_not_given() -> None:
     pairs = dict(condition_pairs(Content(bare)))
     assert pairs["Surroundings"].startswith("ambient —; ")
     assert "gravity" not in pairs["Surroundings"]
-    assert pairs["Remarks and deviations"] == "none stated"
+    assert pairs["Remarks"] == "none stated"
     assert not {"Instruments", "Recorded, not evaluated", "Missing"} & set(pairs)
 
 
@@ -215,3 +216,53 @@ def test_inputs_stand_with_their_whole_digests(words_of: Read) -> None:
 @pytest.mark.parametrize("make", [heading, nameplate, all_cautions, signature])
 def test_title_of_the_layout_stands_above(make: Callable[[Content, Titled], Block], words_of: Read) -> None:
     assert "Titel der Werkstatt" in words_of(make(Content(make_results()), Titled("Titel der Werkstatt")))
+
+
+WHOLE = {
+    "received_on": date(2026, 3, 9),
+    "issued_on": date(2026, 3, 16),
+    "place": "Hall 2, Weir Street",
+    "method": "Bench procedure 3, issue 2",
+    "customer_contact": "stores@weir.example",
+    "function": "bench lead",
+    "deviations": "Held for 4 minutes a load instead of 10.",
+}
+
+
+def filled(**more: object) -> Content:
+    results = make_results()
+    return Content(replace(results, certificate=replace(results.certificate, **{**WHOLE, **more})))
+
+
+def test_heading_has_the_days_of_receipt_test_and_issue(words_of: Read) -> None:
+    """ISO/IEC 17025:2017, 7.8.2.1, i), j) and k): receipt where it matters, test, issue. No line ends in a dot between."""
+    content = filled()
+    found = words_of(heading(content, Titled("A title")))
+    assert "Received 2026-03-09 · Tested on 2026-03-14" in found
+    for day in ("2026-03-09", "2026-03-14", "2026-03-16"):
+        assert found.count(day) == 1
+    marks = heading(content, Titled("A title")).set(Area(500.0, 9.0, 8.0)).marks
+    assert not any(mark.text.endswith("·") for mark in marks if isinstance(mark, TextMark))
+
+
+def test_record_has_customer_people_place_and_what_was_departed_from() -> None:
+    """ISO/IEC 17025:2017, 7.8.2.1, c) place, e) customer with contact, f) method, n) departures, o) who authorises."""
+    pairs = dict(condition_pairs(filled()))
+    assert pairs["Customer"] == "Weir Street Joinery, stores@weir.example"
+    assert pairs["People"] == "tested and authorised by R. Tanner, bench lead"
+    assert pairs["Place of test"] == "Hall 2, Weir Street"
+    assert pairs["Method"].startswith("Bench procedure 3, issue 2. ")
+    assert pairs["Deviations"] == "Held for 4 minutes a load instead of 10."
+    assert pairs["Remarks"] == make_results().certificate.remarks
+    other = dict(condition_pairs(filled(authorised_by="M. Weir")))
+    assert other["People"] == "tested by R. Tanner; authorised by M. Weir, bench lead"
+    plain = dict(condition_pairs(Content(make_results())))
+    assert plain["Deviations"] == "none stated"
+    assert "Place of test" not in plain
+
+
+def test_signature_names_who_authorises_with_function_and_day(words_of: Read) -> None:
+    found = words_of(signature(filled(), Titled("")))
+    assert found == "Tested and authorised by R. Tanner, bench lead Signature 2026-03-16 Date of issue"
+    other = words_of(signature(filled(authorised_by="M. Weir", function=None, issued_on=None), Titled("")))
+    assert other == "Tested by R. Tanner. Authorised by M. Weir Signature Date of issue"
