@@ -59,7 +59,7 @@ ENDINGS = {
 #: Page and first key of a snippet -> the key of the job it stands below.
 BELOW = {("assessment.md", "hot"): "readings.winding", ("readings.md", "load_test"): "readings"}
 #: No command, although it looks like one: how the code on a tag begins.
-FIRST_LINE_OF_A_CODE = "tag 1"
+FIRST_LINE_OF_A_CODE = "tag 2"
 #: What a table needs beside the keys that make it a log.
 TABLE = "columns: {time: s, speed: rpm, scale: kg}\nrows: [[0, 1400, 1]]\n"
 

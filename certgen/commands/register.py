@@ -293,7 +293,8 @@ def _trend(options: argparse.Namespace) -> int:
     for line in trend_lines(followed):
         print(line)
     if options.out is not None:
-        from certgen.issuing.lists import write_trend
+        from certgen.issuing.lists import shop_of, write_trend
 
-        print(write_trend(followed, options.out, sheet_choice(options)), file=sys.stderr)
+        shop = shop_of(followed, options.archive)
+        print(write_trend(followed, options.out, sheet_choice(options), shop=shop), file=sys.stderr)
     return 0

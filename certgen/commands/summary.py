@@ -35,6 +35,8 @@ def sheet_choice(options: argparse.Namespace) -> SheetOptions:
 # ``certgen summary``: many motors in a list, each with its verdict and headline values.
 
 
+#: As ``issuing.lists.SORTED_BY``, which a command line is read without.
+SORTS = ("number", "date", "motor", "verdict", "power")
 HELP = "many motors in a list with verdict and headline values"
 
 
@@ -43,6 +45,9 @@ def add(command: argparse.ArgumentParser) -> None:
     add_jobs(command)
     command.add_argument(
         "--out", type=Path, metavar="PATH", help="the PDF, or a folder for it (default: summary.pdf in this folder)"
+    )
+    command.add_argument(
+        "--sort", choices=SORTS, help="order of the list (default: as the jobs are named; verdict: fails first)"
     )
     add_sheet_choice(command)
     add_workers(command)
@@ -70,6 +75,6 @@ def run(options: argparse.Namespace) -> int:
     tested = sum(one.row is not None for one in found)
     if not tested:
         raise CertgenError("none of the jobs could be judged, so there is nothing to list; mend what is told above.")
-    path = write_summary(summary_of(found), options.out, sheet_choice(options))
+    path = write_summary(summary_of(found, order=options.sort), options.out, sheet_choice(options))
     print(f"{path}: {tested} of {len(jobs)} jobs" if tested < len(jobs) else f"{path}: {tested} jobs")
     return status

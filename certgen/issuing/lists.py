@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from certgen import __version__
 from certgen.archive.store import write_again
@@ -139,18 +139,41 @@ def _missing(job: Path, error: CertgenError) -> Listed:
     )
 
 
-def summary_of(tested: Iterable[Listed]) -> Summary:
-    """The summary of some tests, in their order; the shop stands on it where all have the same."""
+def summary_of(tested: Iterable[Listed], *, order: str | None = None) -> Summary:
+    """The summary of some tests, in their order or sorted; the shop stands on it where all that name one name the same."""
     from certgen.sheet.list_content import Summary
 
     found = list(tested)
-    shops = {one.shop for one in found if one.row is not None}
+    shops = {one.shop for one in found if one.shop}
+    rows = [one.row for one in found if one.row is not None]
     return Summary(
-        tuple(one.row for one in found if one.row is not None),
+        tuple(rows if order is None else sorted(rows, key=SORTED_BY[order])),
         shop=shops.pop() if len(shops) == 1 else "",
         not_listed=tuple(one.missing for one in found if one.missing is not None),
         program=PROGRAM,
     )
+
+
+#: Outcomes in the order of a list sorted by verdict: what asks for work first.
+_OUTCOMES = ("fail", "conditional fail", "no verdict", "conditional pass", "pass")
+
+
+def _by_power(row: SummaryRow) -> tuple[bool, float]:
+    return row.power is None, -(row.power or 0.0)
+
+
+def _by_verdict(row: SummaryRow) -> int:
+    return _OUTCOMES.index(row.verdict) if row.verdict in _OUTCOMES else len(_OUTCOMES)
+
+
+#: What a list can be sorted by; what is equal keeps its order.
+SORTED_BY: dict[str, Callable[[SummaryRow], Any]] = {
+    "number": lambda row: row.number,
+    "date": lambda row: row.tested_on,
+    "motor": lambda row: row.motor.casefold(),
+    "verdict": _by_verdict,
+    "power": _by_power,
+}
 
 
 def write_summary(summary: Summary, out: Path | None, options: SheetOptions) -> Path:
@@ -228,7 +251,22 @@ def _row(one: Registered) -> SummaryRow:
     )
 
 
-def write_trend(followed: Trend, out: Path, options: SheetOptions) -> Path:
+def shop_of(followed: Trend, archive: Path) -> str:
+    """The shop of the latest test, as its certificate in the archive names it; empty where it names none."""
+    import json
+
+    from certgen.archive.enclosures import RESULTS
+    from certgen.archive.verify import enclosed_files
+
+    try:
+        files = enclosed_files((archive / followed.tests[-1].file).read_bytes())
+        shop = json.loads(files[RESULTS])["certificate"]["shop"]
+    except (CertgenError, OSError, ValueError, KeyError, TypeError):
+        return ""  # the page does without; 'certgen verify' says what is wrong with the file
+    return str(shop["name"]) if isinstance(shop, dict) and "name" in shop else ""
+
+
+def write_trend(followed: Trend, out: Path, options: SheetOptions, *, shop: str = "") -> Path:
     """Repeated tests of a motor as a trend page, in a file or a folder.
 
     Raises
@@ -246,11 +284,12 @@ def write_trend(followed: Trend, out: Path, options: SheetOptions) -> Path:
     from certgen.sheet.pdf.metadata import About
 
     layout = in_language(layout_about(TREND, options.layout or TREND_LAYOUT), spoken(options.language or "en"))
-    content = TrendContent(followed_motor(followed), units_of(layout, options.units or "si"), layout.words)
+    followed_here = replace(followed_motor(followed), shop=shop)
+    content = TrendContent(followed_here, units_of(layout, options.units or "si"), layout.words)
     page = compose_content(content, layout, options.paper or "a4")
     title = str(Message("document.trend", quantity=followed.quantity, motor=followed.motor))
     latest = max(date.fromisoformat(test.tested_on) for test in followed.tests)
-    document = draw(page, About(title, "", "", "", "", PROGRAM, latest))
+    document = draw(page, About(title, shop, "", "", "", PROGRAM, latest))
     path = out / file_name(f"{followed.motor} {followed.quantity} trend") if out.is_dir() else out
     write_again(path, document, title=title)
     return path

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from certgen.archive.store import write_again
 from certgen.archive.tags import DrawnAs, drawn_as
 from certgen.document.source import digest
-from certgen.errors import CertgenError, NoNumber
+from certgen.errors import CertgenError, NoNumber, WrongPaper
 from certgen.issuing.characters import require_showable
 from certgen.messages.catalogue import Message
 from certgen.results.model import Results
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from certgen.issuing.layouts import SheetOptions
     from certgen.job.load import LoadedJob
     from certgen.sheet.content import Digest
+    from certgen.sheet.engine.layout import Layout
 
 
 @dataclass(frozen=True)
@@ -38,7 +39,7 @@ def certificate_of(inputs: Mapping[str, str], archive: Path) -> Certified:
     NoNumber
         The archive holds none.
     CertgenError
-        There is no register.
+        There is no register, or another certificate stands in its place.
     """
     from certgen.archive.register.certificates import already_entered
     from certgen.archive.register.database import open_register
@@ -53,6 +54,11 @@ def certificate_of(inputs: Mapping[str, str], archive: Path) -> Certified:
             f"{archive} holds no certificate issued from these files, and a tag takes its number from one; issue the "
             f"certificate first, with 'certgen issue JOB --archive {archive}' and without --sheet tag."
         )
+    if found.replacement is not None:
+        raise CertgenError(
+            f"{archive}: the certificate {found.number} issued from these files is superseded by {found.replacement}; "
+            f"make the tag of that one, from its job."
+        )
     return Certified(found.number, found.pdf_sha256)
 
 
@@ -64,6 +70,27 @@ def digest_for(results: Results, certified: Certified | None) -> Digest:
     if certified is not None:
         return Digest("pdf", certified.sha256)
     return Digest("results", digest(as_json(results).encode()))
+
+
+#: The label for a job's paper, where it is not the usual one of the layout: common practice, no source.
+_LABELS = {"letter": "4x6in"}
+
+
+def label_for(layout: Layout, of_job: str, asked: str | None) -> str:
+    """The paper of a tag: the one asked for, or the label that goes with the job's paper.
+
+    Raises
+    ------
+    WrongPaper
+        The layout is not made for the paper asked for.
+    """
+    papers = layout.papers
+    if asked is not None:
+        if asked not in papers:
+            raise WrongPaper(f"--paper {asked}: a tag is not made for this paper; choose one of: {', '.join(papers)}.")
+        return asked
+    label = _LABELS.get(of_job, of_job)
+    return label if label in papers else next(iter(papers))
 
 
 def drawn_tag(
@@ -88,7 +115,7 @@ def drawn_tag(
     from certgen.sheet.pdf.logo import logo_of
 
     choice, layout = loaded.job.sheet, layout_of(loaded, asked.layout, asked.language)
-    paper, units = asked.paper or choice.paper, asked.units or choice.units
+    paper, units = label_for(layout, choice.paper, asked.paper), asked.units or choice.units
     require_showable(loaded)
     page = compose(results, layout, paper=paper, units=units, logo=logo_of(loaded), digest=digest)
     told = replace(

@@ -173,6 +173,10 @@ class Shop:
     name: str = key(Text(80, "Millrace Motor Bench"), "Name of the shop.", required=True)
     address: tuple[str, ...] = key(Each(Text(80, "4 Weir Street"), 6), "Lines of the address.", default=())
     contact: str | None = key(Text(120, "bench@example.org"), "Telephone, mail or the like.")
+    url: str | None = key(
+        Text(120, "https://bench.example.org/motor/"),
+        "Address the code to scan begins with; the number is put behind one that ends in '/', '=' or '#'.",
+    )
 
 
 @dataclass(frozen=True)

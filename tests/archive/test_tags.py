@@ -86,6 +86,18 @@ def test_a_tag_whose_certificate_was_replaced_says_so(kept: Path, tmp_path: Path
     assert capsys.readouterr().out.startswith(f"{TAG}: tag, superseded by PMB-2026-0049, PMB-2026-0050\n")
 
 
+def test_no_tag_is_made_of_a_certificate_that_was_replaced(kept: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    other = str(EXAMPLES / "worn_rotor" / "job.yaml")
+    assert main(["issue", other, "--archive", "kept"]) == 0
+    by = ["--by", "PMB-2026-0049", "--because", "Tested again.", "--archive", "kept"]
+    assert main(["register", "supersede", "PMB-2026-0050", *by]) == 0
+    capsys.readouterr()
+    assert main(["issue", JOB, "--archive", "kept", "--sheet", "tag", "--out", "again.pdf"]) == 2
+    told = capsys.readouterr().err
+    assert "PMB-2026-0050 issued from these files is superseded by PMB-2026-0049; make the tag of that one" in told
+    assert not Path("again.pdf").exists()
+
+
 @pytest.mark.parametrize(("paper", "units"), [("4x6in", "us"), ("strip60", "both")])
 def test_other_papers_and_units_are_drawn_again_as_they_were(kept: Path, paper: str, units: str) -> None:
     asked = ["--sheet", "tag", "--paper", paper, "--units", units, "--out", "other.pdf"]

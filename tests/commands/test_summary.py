@@ -11,9 +11,10 @@ from bench import Bench
 from pypdf import PdfReader
 
 from certgen.cli import main
+from certgen.commands.summary import SORTS
 from certgen.errors import CertgenError
 from certgen.issuing.layouts import SheetOptions
-from certgen.issuing.lists import write_summary
+from certgen.issuing.lists import SORTED_BY, write_summary
 from certgen.sheet.list_content import Summary, SummaryRow
 
 COUNT = 6
@@ -121,6 +122,8 @@ def test_the_trend_as_a_page(archive: Path, capsys: pytest.CaptureFixture[str]) 
     assert main([*trend, "--out", "trend.pdf"]) == 0
     assert capsys.readouterr().err == "trend.pdf\n"
     said = text_of(Path("trend.pdf"))
+    assert "Weir Street Bench" in said
+    assert re.search(r"Tested from \d{4}-\d\d-\d\d to \d{4}-\d\d-\d\d", said)
     assert "Torque of the motor with the serial number 0048117" in said
     assert "three standard deviations" in said
     assert all(f"WS-2026-{index:03}" in said for index in range(COUNT))
@@ -172,3 +175,26 @@ def test_a_fault_of_the_program_is_told_of_one_job(jobs: Path, monkeypatch: pyte
     found = listed(jobs / "motor_0" / "job.yaml")
     assert "the program failed here (ZeroDivisionError" in found.error
     assert "Traceback" in found.details and found.missing is not None
+def test_a_list_is_sorted_as_asked_and_names_shop_and_days(jobs: Path) -> None:
+    orders = {}
+    for order in (None, *SORTS):
+        assert main(["summary", str(jobs), "--out", "sorted.pdf", *(["--sort", order] if order else [])]) == 0
+        said = text_of(Path("sorted.pdf"))
+        assert "Weir Street Bench" in said
+        assert "Tested from 2026-03-10 to 2026-03-15" in said
+        orders[order] = re.findall(r"WS-2026-\d+", said)
+    assert orders["number"] == orders["date"] == sorted(orders[None])
+    assert all(sorted(found) == sorted(orders[None]) for found in orders.values())
+
+
+def test_what_asks_for_work_and_the_largest_motor_come_first() -> None:
+    outcomes = ["pass", "fail", "no verdict", "conditional pass", "conditional fail", "pass"]
+    powers = [150.0, None, 2200.0, 750.0, 1100.0, 370.0]
+    rows = [
+        SummaryRow(str(index), "2026-03-14", "dc", outcome, power=power)
+        for index, (outcome, power) in enumerate(zip(outcomes, powers, strict=True))
+    ]
+    by_verdict = [row.verdict for row in sorted(rows, key=SORTED_BY["verdict"])]
+    assert by_verdict == ["fail", "conditional fail", "no verdict", "conditional pass", "pass", "pass"]
+    assert [row.power for row in sorted(rows, key=SORTED_BY["power"])] == [2200.0, 1100.0, 750.0, 370.0, 150.0, None]
+    assert tuple(SORTED_BY) == SORTS

@@ -15,6 +15,7 @@ from sheet.results_factory import make_results, with_uncertainties
 
 from certgen.pipeline import assess_job
 from certgen.results.model import Results
+from certgen.sheet.blocks.losses import budget_drawn
 from certgen.sheet.charts import evidence_charts, model
 from certgen.sheet.charts.axes import Frame
 from certgen.sheet.charts.model import Chart
@@ -147,7 +148,7 @@ def test_what_is_drawn_lies_within_its_frame(chart: Callable[[], Chart]) -> None
 def test_the_budget_is_a_bar_for_each_input_named_with_its_share() -> None:
     """Shares of a variance are parts of one whole: over an axis of 0 to 100 %, the largest on top."""
     results = with_uncertainties(make_results())
-    chart = evidence_charts.budget_chart(Content(results))
+    chart = budget_drawn(Content(results))
     assert (chart.across.low, chart.across.high, chart.across.label) == (0.0, 100.0, "Share of the variance, %")
     assert [panel.title for panel in chart.panels] == [
         "Shaft power at rated current: 1.494 ± 0.012 kW", "Efficiency at rated current: 86.18 ± 0.95 %",

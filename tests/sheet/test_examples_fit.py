@@ -128,7 +128,9 @@ def test_the_page_read_back_holds_the_facts(certificate_layout: Layout, job: Pat
 
 
 #: A key of a file, a path of keys, the name of a shipped criteria set, or advice on what to write into a file.
-OF_FILES = re.compile(r"\b[a-z]+_[a-z_]+\b|(?<![@\w.])[a-z_]+\.[a-z_]{3,}\b|iec-60034|nema-mg|(?:rig|job) file|in the job\b")
+OF_FILES = re.compile(
+    r"\b[a-z]+_[a-z_]+\b|(?<![@\w.])[a-z_]+\.[a-z_]{3,}\b|iec-60034|nema-mg|(?:rig|job) file|in the job\b"
+)
 
 
 @pytest.mark.parametrize("job", JOBS, ids=lambda job: job.parent.name)

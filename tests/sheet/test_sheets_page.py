@@ -15,7 +15,7 @@ from sheet.geometry import assert_sound
 from sheet.results_factory import make_results
 
 from certgen.cli import main
-from certgen.sheet.blocks.tag import FIRST_LINE, code_text
+from certgen.sheet.blocks.code import FIRST_LINE, code_text
 from certgen.sheet.content import Content, Digest
 from certgen.sheet.engine.layout import Layout
 from certgen.sheet.engine.place import compose

@@ -14,16 +14,21 @@ import zxingcpp
 from archive.pdfa_rules import violations
 from numpy.typing import NDArray
 from PIL import Image
+from scipy import constants
 from sheet.geometry import assert_sound
 from sheet.results_factory import make_results, with_uncertainties
 from sheet.wider_results import with_everything
 
 from certgen.document.source import Problems
-from certgen.job.model import Motor
+from certgen.errors import WrongPaper
+from certgen.issuing.tag import label_for
+from certgen.job.model import Motor, Shop
 from certgen.messages.catalogue import Message
 from certgen.pipeline import assess_job
 from certgen.quantity import Quantity
-from certgen.results.model import Caution, Results, ScopeItem, Verdict
+from certgen.results.model import TO_LIFE, Caution, Results, ScopeItem, Verdict
+from certgen.sheet.blocks.code import FIRST_LINE, code_text
+from certgen.sheet.blocks.headline import figures_of, title_of
 from certgen.sheet.blocks.tag import ORDER, main_caution
 from certgen.sheet.content import Content, Digest
 from certgen.sheet.engine.layout import Layout, find_layout, load_layout
@@ -108,14 +113,18 @@ def test_it_says_what_a_buyer_asks() -> None:
         "Hz",
     ):
         assert wanted in figures
-    assert "Three-phase induction motor Vantrell, VK 90 Serial number 0071 Plate: 1.5 kW, 400 V" in texts(
-        page, "tag_motor"
-    )
+    motor = texts(page, "tag_motor")
+    assert motor == "1.5 kW three-phase motor, 4 poles, 400 V, 1420 rpm Vantrell, VK 90, Serial number 0071"
+    assert texts(page, "tag_plate").startswith("Plate: 3.4 A, 50 Hz")
     assert texts(page, "tag_verdict").startswith("Verdict Pass ")
     number = results.certificate.number
     assert number is not None
     assert number in texts(page, "tag_heading")
     assert f"Tested on {results.certificate.tested_on.isoformat()}" in texts(page, "tag_heading")
+    shop = results.certificate.shop
+    assert shop is not None
+    assert shop.contact is not None
+    assert f"{shop.name} · {shop.contact}" in texts(page, "tag_heading")
     assert "Tag only: " in texts(page, "tag_footer")
     assert "lbf·ft" in texts(tag(results, units="us"), "tag_figures")
 
@@ -123,7 +132,7 @@ def test_it_says_what_a_buyer_asks() -> None:
 def test_columns_stand_one_below_the_other_on_the_strip_alone() -> None:
     for paper, beside in (("a6", True), ("4x6in", True), ("strip60", False)):
         boxes = {box.name: box for box in tag(make_results(8), paper).boxes}
-        assert (boxes["tag_motor"].bottom > boxes["tag_code"].y) is beside
+        assert (boxes["tag_plate"].bottom > boxes["tag_code"].y) is beside
 
 
 @pytest.mark.parametrize(
@@ -132,6 +141,7 @@ def test_columns_stand_one_below_the_other_on_the_strip_alone() -> None:
         (("rotation", "capacitor", "installation", "insulation"), "insulation"),
         (("installation", "rotation", "start_winding", "capacitor"), "capacitor"),
         (("installation", "commutation", "rotation", "no_load_speed"), "no_load_speed"),
+        (("insulation", "rotation", "no_load_speed"), "no_load_speed"),
         (("meters_disagree", "extrapolated", "installation"), "installation"),
         (("meters_disagree", "scale_full_span"), "meters_disagree"),
         ((), None),
@@ -143,14 +153,56 @@ def test_the_caution_that_can_hurt_most_comes_first(ids: tuple[str, ...], first:
     assert (found.id if found else None) == first
 
 
-def test_the_tag_prints_one_caution_and_counts_the_others() -> None:
-    results = replace(
-        make_results(8),
-        cautions=(Caution("rotation", "Guard it.", "it turned"), Caution("capacitor", "Discharge it.", "x")),
+def test_the_tag_prints_two_cautions_and_counts_all() -> None:
+    cautions = (
+        Caution("installation", "Connect it well.", "supply of 400 V"),
+        Caution("rotation", "Guard it.", "it turned"),
+        Caution("capacitor", "Discharge it.", "x"),
     )
+    results = replace(make_results(8), cautions=cautions)
     said = texts(tag(results), "tag_caution")
-    assert said == "Caution Discharge it. Because: x. 1 more on the certificate."
+    assert said == "Caution Discharge it. Guard it. Because: it turned. All 3 cautions stand on the certificate."
+    said = texts(tag(replace(results, cautions=cautions[1:])), "tag_caution")
+    assert said == "Caution Discharge it. Guard it. Because: it turned."
     assert texts(tag(replace(results, cautions=())), "tag_caution") == ""
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_never_without_load_is_not_hidden_by_a_missing_insulation_reading(paper: str) -> None:
+    """Both can kill; the series motor that flies apart stands first, and both on the tag."""
+    job = next(job for job in EXAMPLES if job.parent.name == "universal_motor")
+    results = _results_of(job)
+    unread = Caution("insulation", "Test the insulation before this motor is energised.", "none", TO_LIFE)
+    said = texts(tag(replace(results, cautions=(unread, *results.cautions)), paper), "tag_caution")
+    assert said.index("Never run this motor without load") < said.index("Test the insulation before")
+    banned = replace(unread, text="Do not energise this motor.", do_not_energise=True)
+    said = texts(tag(replace(results, cautions=(*results.cautions, banned)), paper), "tag_caution")
+    assert said.index("Do not energise this motor.") < said.index("Never run this motor without load")
+
+
+@pytest.mark.parametrize("units", ["si", "us", "both"])
+@pytest.mark.parametrize("job", EXAMPLES, ids=lambda job: job.parent.name)
+def test_its_figures_are_the_certificates(job: Path, units: str) -> None:
+    """Power, torque, speed and current digit for digit; what is set there is set here."""
+    content = Content(_results_of(job), units)
+    on_certificate = {figure.label: figure for figure in figures_of(content)}
+    page = tag(_results_of(job), "a6", units)
+    (box,) = [box for box in page.boxes if box.name == "tag_figures"]
+    marks = [mark.text for mark in box.setting.marks if isinstance(mark, TextMark)]
+    for label in ("Power", "Torque", "Speed", "Current"):
+        assert on_certificate[label].text in marks, label
+    assert marks.count("set") == sum("set" in one.below for one in list(on_certificate.values())[:4])
+    assert title_of(content) in marks
+
+
+def test_the_label_goes_with_the_papers_of_the_job_and_others_are_refused() -> None:
+    layout = tag_layout()
+    assert label_for(layout, "a4", None) == "a6"
+    assert label_for(layout, "letter", None) == "4x6in"
+    assert label_for(layout, "strip60", None) == "strip60"
+    assert label_for(layout, "letter", "a6") == "a6"
+    with pytest.raises(WrongPaper, match=r"--paper a4: a tag is not made for this paper; choose one of: a6, 4x6in, "):
+        label_for(layout, "a4", "a4")
 
 
 def test_the_caution_of_the_greatest_danger_stands_before_the_usual_order() -> None:
@@ -228,7 +280,7 @@ def test_a_reader_decodes_the_code_from_the_printed_tag(name: str, paper: str) -
     (found,) = zxingcpp.read_barcodes(Image.fromarray(picture).convert("L"))
     assert found.format == zxingcpp.BarcodeFormat.QRCode
     lines = dict(line.split(" ", 1) for line in found.text.splitlines())
-    assert lines["certgen"] == "tag 1"
+    assert lines["certgen"] == "tag 2"
     assert lines["number"] == results.certificate.number
     assert lines["tested"] == results.certificate.tested_on.isoformat()
     assert lines["verdict"] == results.verdict.outcome
@@ -243,12 +295,31 @@ def test_a_reader_decodes_the_code_from_the_printed_tag(name: str, paper: str) -
     assert float(power) == pytest.approx(shaft.value, rel=5e-4)
 
 
-def test_the_code_says_the_same_whatever_units_are_printed() -> None:
-    from certgen.sheet.blocks.tag import code_text
-
+def test_the_code_is_in_the_units_of_the_job() -> None:
     results = make_results(8)
-    assert code_text(Content(results, "si")) == code_text(Content(results, "us"))
+    si, us = (
+        dict(line.split(" ", 1) for line in code_text(Content(results, units)).splitlines()) for units in ("si", "us")
+    )
+    assert code_text(Content(results, "both")) == code_text(Content(results, "si"))
+    (watts, watt), (horsepower, hp) = si["power"].split(), us["power"].split()
+    assert (watt, hp) == ("W", "hp")
+    assert float(horsepower) == pytest.approx(float(watts) / constants.hp, rel=1e-3)
+    (newton_metres, _), (pound_feet, unit) = si["torque"].split(), us["torque"].split()
+    assert unit == "lbf*ft"
+    assert float(pound_feet) == pytest.approx(float(newton_metres) / (constants.lbf * constants.foot), rel=1e-3)
+    assert {si[word] == us[word] for word in ("speed", "current", "voltage", "frequency")} == {True}
     assert "sha256" not in code_text(Content(results))
+
+
+def test_the_code_begins_with_the_address_of_the_shop() -> None:
+    results = make_results(8)
+    for url, first in (
+        ("https://weir.example/m/", "https://weir.example/m/MR%2F7"),
+        ("https://weir.example", "https://weir.example"),
+    ):
+        shop = Shop("Weir", url=url)
+        named = replace(results, certificate=replace(results.certificate, number="MR/7", shop=shop))
+        assert code_text(Content(named)).splitlines()[:3] == [first, FIRST_LINE, "number MR/7"]
 
 
 @pytest.mark.parametrize("paper", PAPERS)
@@ -257,8 +328,6 @@ def test_modules_are_whole_dots_in_a_quiet_zone(paper: str) -> None:
     page = tag(with_everything(make_results(12, rich=True)), paper)
     (box,) = [box for box in page.boxes if box.name == "tag_code"]
     (mark,) = [mark for mark in box.setting.marks if isinstance(mark, ChartMark)]
-    from certgen.sheet.blocks.tag import code_text
-
     results = with_everything(make_results(12, rich=True))
     rows = modules(code_text(Content(results, digest=DIGEST)))
     dots = mark.width / DOT / (len(rows) + 2 * QUIET)

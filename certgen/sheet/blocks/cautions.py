@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from certgen.results.model import TO_LIFE, TO_THE_FIGURES, Caution
-from certgen.sheet.blocks.tag import ORDER, place_in_order
+from certgen.sheet.blocks.tag import OF_ITS_KIND, ORDER, place_in_order
 from certgen.sheet.blocks.verdict import frame
 from certgen.sheet.content import Content
 from certgen.sheet.engine.layout import Titled
@@ -19,8 +19,6 @@ _MOST = 3
 GENERAL = ("rotation", "installation")
 #: Cautions about people and about the motor, whatever their danger is said to be.
 OF_THE_MOTOR = (*ORDER, "service_factor_brief", "gear_ratio", "plate_power")
-#: Cautions of a kind of motor: what raised them says nothing more.
-_OF_ITS_KIND = ("start_winding", "capacitor", "no_load_speed", "commutation")
 #: Text size in parts of the body text (10 pt to 9 pt), room within the frame, weight of the frame. [pt]
 _SIZE, _BANNED, _PAD, _FRAME = 10.0 / 9.0, 1.25, 0.6, 1.4
 _INDENT = 2.9
@@ -90,7 +88,7 @@ def _framed(listed: Sequence[Caution], general: Sequence[Caution], content: Cont
     """Cautions below one another, each with what in this test raised it; the general ones in one line."""
     inner, flow = _inside(area), Flow(area)
     for caution in listed:
-        said = "" if caution.id in (*_OF_ITS_KIND, *GENERAL) else _because(caution, content)
+        said = "" if caution.id in (*OF_ITS_KIND, *GENERAL) else _because(caution, content)
         spans = [Span(content.says(caution.text), BOLD), Span(said)]
         inner.spans([span for span in spans if span.text], size=area.scaled(_SIZE))
     if general:

@@ -11,13 +11,11 @@ from certgen.messages.catalogue import Message
 from certgen.messages.format import MISSING
 from certgen.results.instruments import NOT_HOLDING
 from certgen.sheet.blocks.nameplate import declared
-from certgen.sheet.blocks.tag import code_text
 from certgen.sheet.content import Content
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import HEAVY, THIN, TITLE, Area, Block, Flow, PictureMark, Setting, side_by_side
 from certgen.sheet.engine.table import LEFT, Column, Table, set_pairs, table_block
 from certgen.sheet.pdf.fonts import BOLD, LEADING, REGULAR, Span, width
-from certgen.sheet.pdf.matrix_code import code_mark
 from certgen.sheet.words import Words
 
 #: Height of a logo in parts of the body text, and its most of the width.
@@ -80,7 +78,7 @@ def heading(content: Content, settings: Titled) -> Block:
 
 def joined_lines(parts: Sequence[str], area: Area) -> list[str]:
     """Parts with a dot between them, in as many lines as they take; none is parted where it fits a line."""
-    lines = [parts[0]]
+    lines = list(parts[:1])
     for part in parts[1:]:
         longer = f"{lines[-1]} · {part}"
         if width(longer, REGULAR, area.size) <= area.width:
@@ -207,8 +205,6 @@ def identity(content: Content, settings: Titled) -> Block:
 
 #: Height left for a hand to sign in, in parts of the body text size.
 _ROOM = 2.0
-#: Most dots of a printer of 203 an inch to a module of the code.
-_DOTS = 3
 
 
 def authoriser(certificate: Certificate) -> tuple[str, str]:
@@ -278,20 +274,6 @@ def scope(content: Content, settings: Titled) -> Block:
         return flow.done()
 
     return Block(set_scope)
-
-
-def code(content: Content, settings: Titled) -> Block:
-    """Number, outcome and figures as a code to scan."""
-    text = code_text(content)
-
-    def set_code(area: Area) -> Setting:
-        flow = Flow(area)
-        flow.title(settings.title)
-        mark = code_mark(text, area.width, _DOTS)
-        flow.place(Setting(mark.height, (mark,)), area.width - mark.width)
-        return flow.done()
-
-    return Block(set_code)
 
 
 # The foot of a record, the files it was made from, and its end.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from certgen.messages.format import KINDS, MISSING, Form, decimals_of, forms, spread_text, with_sign
@@ -47,14 +48,17 @@ def figures_of(content: Content) -> tuple[Figure, ...]:
     """The figures of the point that leads the page."""
     named = headline_point(content.results, content.words)
     point = named.point if named else Point()
-    return tuple(
-        _figure(content, name, point, named)
-        for name in _SHOWN
-        if name not in _WHERE_KNOWN or getattr(point, name) is not None
-    )
+    known = [name for name in _SHOWN if name not in _WHERE_KNOWN or getattr(point, name) is not None]
+    return figures_at(content, known, point, plate=True)
 
 
-def _figure(content: Content, name: str, point: Point, named: NamedPoint | None) -> Figure:
+def figures_at(content: Content, names: Sequence[str], point: Point, *, plate: bool) -> tuple[Figure, ...]:
+    """Quantities of a point as large figures, beside the plate's values where asked."""
+    named = headline_point(content.results, content.words)
+    return tuple(_figure(content, name, point, named, plate=plate) for name in names)
+
+
+def _figure(content: Content, name: str, point: Point, named: NamedPoint | None, *, plate: bool) -> Figure:
     """One figure; what defines the point is set, and has no uncertainty."""
     words, item = content.words, getattr(point, name)
     by_losses = by_segregation(content.results.losses) if name == "efficiency" else None
@@ -65,15 +69,15 @@ def _figure(content: Content, name: str, point: Point, named: NamedPoint | None)
     if item is None:
         return Figure(label, MISSING, below=(words("headline.not_measured"),))
     shown = forms(KINDS[name], content.units, item.value)
-    plate = getattr(content.results.nameplate, _PLATE[name]) if name in _PLATE else None
+    declared = getattr(content.results.nameplate, _PLATE[name]) if plate and name in _PLATE else None
     if named is not None and name == named.read_off_by:
         texts = [form.plain(form.value(item.value)) for form in shown]
         return Figure(label, texts[0], shown[0].sign, (words("headline.set"), *_second(texts, shown)))
     texts = [four_digits(item, form) for form in shown]
     spread = spread_text(item, shown[0], _decimals(item, shown[0])) if item.expanded_uncertainty else ""
     below = [words("headline.assumed", spread=spread) if item.assumed else f"± {spread}"] if spread else []
-    if plate is not None:
-        below.append(words("headline.plate", value=shown[0].plain(shown[0].value(plate))))
+    if declared is not None:
+        below.append(words("headline.plate", value=shown[0].plain(shown[0].value(declared))))
     if by_losses is not None:
         below.insert(1 if spread else 0, words("headline.by_losses"))
     return Figure(label, texts[0], shown[0].sign, (*below, *_second(texts, shown)))
@@ -167,7 +171,7 @@ def headline(content: Content, settings: Titled) -> Block:
         flow.title(settings.title)
         flow.text(title, face=BOLD, size=area.scaled(1.1))
         flow.space(0.1)
-        _set_figures(figures, flow)
+        set_side_by_side(figures, flow)
         flow.space(0.2)
         if sentence:
             flow.text(sentence)
@@ -185,7 +189,7 @@ class _Arranged:
     count: int
 
 
-def _arranged(figures: tuple[Figure, ...], area: Area) -> _Arranged:
+def _arranged(figures: tuple[Figure, ...], area: Area, most: int) -> _Arranged:
     """All in one size and on one line where they fit, else in the smallest text, else on more lines.
 
     Raises
@@ -193,7 +197,8 @@ def _arranged(figures: tuple[Figure, ...], area: Area) -> _Arranged:
     TooNarrow
         Not even one fits a line in the smallest text.
     """
-    for count in dict.fromkeys((len(figures), -(-len(figures) // 2), -(-len(figures) // 3), 1)):
+    counts = dict.fromkeys((len(figures), -(-len(figures) // 2), -(-len(figures) // 3), 1))
+    for count in [count for count in counts if count <= most]:
         for small in dict.fromkeys((area.size, area.smallest)):
             room = area.width / count - 2 * _PAD * small
             large = min(_size(figure, small, room) for figure in figures)
@@ -204,9 +209,9 @@ def _arranged(figures: tuple[Figure, ...], area: Area) -> _Arranged:
     raise TooNarrow(max(0.1, widest + 2 * _PAD * small - area.width))
 
 
-def _set_figures(figures: tuple[Figure, ...], flow: Flow) -> None:
-    """The figures side by side, hairlines between them."""
-    how = _arranged(figures, flow.area)
+def set_side_by_side(figures: tuple[Figure, ...], flow: Flow, most: int = len(_SHOWN)) -> None:
+    """The figures side by side, so many a line at most, hairlines between them."""
+    how = _arranged(figures, flow.area, most)
     for start in range(0, len(figures), how.count):
         _set_line(figures[start : start + how.count], how, flow)
 

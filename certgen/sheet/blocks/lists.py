@@ -14,6 +14,7 @@ from certgen.sheet.engine.setting import Area, Block, Flow, Setting
 from certgen.sheet.engine.table import LEFT, Column, Table, divided, narrowed, set_table, table_block
 from certgen.sheet.list_content import SummaryContent, SummaryRow, TrendContent
 from certgen.sheet.pdf.fonts import BOLD, Span
+from certgen.sheet.words import Words
 
 if TYPE_CHECKING:
     from certgen.sheet.charts.axes import Frame
@@ -37,8 +38,17 @@ _SET = "*"
 def summary_heading(content: SummaryContent, settings: Titled) -> Block:
     """Title, what was listed, shop and page."""
     summary = content.summary
-    lines = (content.says(summary.source),) if summary.source else ()
-    return list_heading(settings.title, lines, summary.shop, content.words)
+    lines = [content.says(summary.source)] if summary.source else []
+    lines.append(_days([row.tested_on for row in summary.rows], content.words))
+    return list_heading(settings.title, tuple(line for line in lines if line), summary.shop, content.words)
+
+
+def _days(days: Sequence[str], words: Words) -> str:
+    """From which day to which the tests were made."""
+    if not days:
+        return ""
+    first, last = min(days), max(days)
+    return words("summary.day", day=first) if first == last else words("summary.dates", first=first, last=last)
 
 
 def summary_counts(content: SummaryContent, settings: Titled) -> Block:
@@ -148,7 +158,10 @@ def _value_columns(rows: Sequence[SummaryRow], content: SummaryContent, value: t
         for one in values:
             shown = form.value(one) if one is not None else 0.0
             cells.append(MISSING if one is None else form.number(shown, form.places([shown])))
-        cells = [f"{cell}{_SET}" if row.set_by == name else cell for cell, row in zip(cells, rows, strict=True)]
+        cells = [
+            f"{form.plain(form.value(one))}{_SET}" if one is not None and row.set_by == name else cell
+            for cell, one, row in zip(cells, values, rows, strict=True)
+        ]
         called = content.words(f"name.{quantity}")
         called = content.words("name.in_unit", name=called, unit=form.sign) if index else called
         leave = _SECOND_SYSTEM + at_once if index else at_once
@@ -171,6 +184,7 @@ def trend_heading(content: TrendContent, settings: Titled) -> Block:
     lines: tuple[str, ...] = (words("trend.of", quantity=name, motor=trend.motor),)
     if trend.load:
         lines = (*lines, words("trend.at", load=content.says(trend.load), program=trend.program))
+    lines = (*lines, _days([test.tested_on for test in trend.tests], words))
     return list_heading(settings.title, lines, trend.shop, words)
 
 

@@ -10,6 +10,7 @@ from certgen.quantity import Quantity
 from certgen.results.model import BudgetLine, Losses, Point, Results, StrayRegression
 from certgen.sheet.blocks.charts import CHART_TEXT, chart_setting, evidence_charts
 from certgen.sheet.blocks.points import heading_of
+from certgen.sheet.charts.model import Chart as ChartModel
 from certgen.sheet.content import Content, coverage_factors
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import Area, Block, Flow, Setting, TooNarrow, side_by_side
@@ -127,7 +128,7 @@ def budget_chart(content: Content, settings: Titled) -> Block | None:
     """For each rated figure the inputs that make most of its variance, each as a bar; nothing where none is known."""
     if not budget_lines(content.results):
         return None
-    chart = evidence_charts().budget_chart(content)
+    chart = budget_drawn(content)
     bars = sum(len(panel.bars) for panel in chart.panels)
     lines = bars + _TITLE_LINES * len(chart.panels) + _AXIS_LINES
 
@@ -147,6 +148,22 @@ def budget_chart(content: Content, settings: Titled) -> Block | None:
 def budget_lines(results: Results) -> list[list[BudgetLine]]:
     """The largest parts of each rated figure's variance, the largest first."""
     return [lines[:BARS] for names in _PRINTED for _, lines in _first_known(results, names)]
+
+
+def budget_drawn(content: Content) -> ChartModel:
+    """The bars as a chart, each input named with its share."""
+    charts = evidence_charts()
+    figures = [
+        charts.Shares(
+            budget_heading(lines, content),
+            tuple(
+                (f"{content.says(line.input)}, {share_text(line.share, content.words)}", line.share) for line in lines
+            ),
+        )
+        for lines in budget_lines(content.results)
+    ]
+    made: ChartModel = charts.budget_chart(figures, content)
+    return made
 
 
 def budget_heading(lines: Sequence[BudgetLine], content: Content) -> str:

@@ -18,10 +18,10 @@ from certgen.sheet.blocks.charts import (
     torque_chart,
 )
 from certgen.sheet.blocks.checks import checks
+from certgen.sheet.blocks.code import code, tag_code
 from certgen.sheet.blocks.conditions import condition, conditions, heat, instruments, remarks
 from certgen.sheet.blocks.findings import comparisons, findings
 from certgen.sheet.blocks.head_and_foot import (
-    code,
     end_mark,
     footer,
     heading,
@@ -60,11 +60,11 @@ from certgen.sheet.blocks.points import load_points
 from certgen.sheet.blocks.points import rated_points_block as rated_points
 from certgen.sheet.blocks.tag import (
     tag_caution,
-    tag_code,
     tag_figures,
     tag_footer,
     tag_heading,
     tag_motor,
+    tag_plate,
     tag_verdict,
 )
 from certgen.sheet.blocks.verdict import contradictions, rating, verdict
@@ -125,6 +125,7 @@ BLOCKS: dict[str, BlockKind] = {
     "tag_verdict": BlockKind(tag_verdict, "give it more of the width"),
     "tag_figures": BlockKind(tag_figures, "give it more of the width"),
     "tag_motor": BlockKind(tag_motor, "shorten the texts of the motor in the job"),
+    "tag_plate": BlockKind(tag_plate, "give it more of the width"),
     "tag_caution": BlockKind(tag_caution, "give it more of the width"),
     "tag_code": BlockKind(tag_code, "give it more of the width"),
     "tag_footer": BlockKind(tag_footer, "give it more of the width"),

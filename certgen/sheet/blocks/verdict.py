@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
-from certgen.messages.format import column, forms, single, with_sign
-from certgen.quantity import Quantity
+from certgen.messages.format import single
 from certgen.results.model import FAILED, MET, NOT_DECLARED, NOT_TESTED, AssessedRating, ScopeItem
 from certgen.sheet.content import Content, reasons_to_print
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import (
-    HAIRLINE,
-    MM,
     THIN,
     Area,
     Block,
@@ -22,11 +19,9 @@ from certgen.sheet.engine.setting import (
     RuleMark,
     Setting,
     SignMark,
-    TextMark,
-    TooNarrow,
 )
 from certgen.sheet.engine.table import set_pairs
-from certgen.sheet.pdf.fonts import BASELINE, BOLD, LEADING, REGULAR, fitting_size, width
+from certgen.sheet.pdf.fonts import BOLD, REGULAR, width
 
 # The verdict in its frame: heavy for a pass, double for a conditional one, a black field for a fail, dashed for none.
 
@@ -173,99 +168,6 @@ def scope_text(item: ScopeItem, content: Content) -> str:
         return state
     detail = content.says(item.detail)
     return detail if item.state in (MET, NOT_DECLARED, NOT_TESTED) else f"{state}: {detail}"
-
-
-# Large figures side by side.
-
-
-#: Text size of the figures in parts of the body text, and the least before figures share a line.
-_LARGE = 2.9
-_STILL_LARGE = 1.7
-
-
-@dataclass(frozen=True)
-class Headline:
-    """One large figure: its label, number and unit; below it its uncertainty and the same in the other system."""
-
-    label: str
-    text: str
-    sign: str
-    below: tuple[str, ...] = ()
-
-
-def headline_of(label: str, item: Quantity | None, kind: str, units: str) -> Headline:
-    """One figure with its label, in the units of the page."""
-    shown = forms(kind, units, item.value if item else 0.0)
-    texts = [column([item], form)[0] for form in shown]
-    if item is None:
-        return Headline(label, texts[0], "")
-    large, _, spread = texts[0].partition(" ± ")
-    below = [f"± {with_sign(spread, shown[0])}"] if spread else []
-    below += [with_sign(text, form) for text, form in zip(texts[1:], shown[1:], strict=True)]
-    return Headline(label, large, shown[0].sign, tuple(below))
-
-
-def set_headlines(figures: tuple[Headline, ...], area: Area) -> Setting:
-    """Figures in one size, so that none outweighs another: side by side where they stay large, else in more lines."""
-    flow = Flow(area)
-    counts = [count for count in (4, 3, 2, 1) if _even(len(figures), count)]
-    sizes = {count: min(_figure_size(one, area, _room(area, count)) for one in figures) for count in counts}
-    count = next((count for count in counts if sizes[count] >= _STILL_LARGE * area.size), counts[-1])
-    if sizes[count] < area.smallest - 1e-6:
-        raise TooNarrow(max(MM, _widest(figures, area) - area.width))
-    for start in range(0, len(figures), count):
-        _set_line(figures[start : start + count], flow, _room(area, count), sizes[count])
-    return flow.done()
-
-
-def _even(figures: int, count: int) -> bool:
-    """Whether figures may stand so many a line: every line full, or of an odd number all but the last."""
-    return count <= figures and (figures % count == 0 or (figures > 4 and count in (2, 3)))
-
-
-def _gap(area: Area) -> float:
-    return 1.6 * area.size
-
-
-def _room(area: Area, count: int) -> float:
-    """Width of one figure of several side by side."""
-    return (area.width - _gap(area) * (count - 1)) / count
-
-
-def _widest(figures: tuple[Headline, ...], area: Area) -> float:
-    """The least width for a figure a line, in the smallest text."""
-    texts = [text for one in figures for text in (f"{one.text} {one.sign}", one.label, *one.below)]
-    return max(width(text, BOLD, area.smallest) for text in texts) + area.smallest
-
-
-def _set_line(figures: tuple[Headline, ...], flow: Flow, room: float, large: float) -> None:
-    """Figures side by side, hairlines between them."""
-    small, top = flow.area.size, flow.y + flow.area.size * 0.35
-    for index, figure in enumerate(figures):
-        x = index * (room + _gap(flow.area))
-        flow.marks.append(TextMark(x, top + BASELINE * small, figure.label, BOLD, small))
-        base = top + LEADING * small + BASELINE * large
-        flow.marks.append(TextMark(x, base, figure.text, BOLD, large))
-        if figure.sign:
-            unit_x = x + width(figure.text, BOLD, large) + 0.3 * small
-            flow.marks.append(TextMark(unit_x, base, figure.sign, REGULAR, small))
-        for number, line in enumerate(figure.below):
-            y = top + LEADING * (small + large + number * small) + BASELINE * small
-            flow.marks.append(TextMark(x, y, line, REGULAR, small))
-        if index:
-            between = x - _gap(flow.area) / 2
-            flow.marks.append(RuleMark(between, top, between, top + LEADING * (small + large), HAIRLINE))
-    below = max(len(figure.below) for figure in figures)
-    flow.y = top + LEADING * (small + large + below * small)
-
-
-def _figure_size(figure: Headline, area: Area, room: float) -> float:
-    """The size at which a figure fits its room beside its unit, and its label and what stands below it fit too."""
-    unit = width(figure.sign, REGULAR, area.size) + 0.3 * area.size if figure.sign else 0.0
-    around = [width(figure.label, BOLD, area.size), *(width(line, REGULAR, area.size) for line in figure.below)]
-    if max(around) > room + 1e-6:
-        return 0.0
-    return fitting_size(figure.text, BOLD, area.scaled(_LARGE), max(1.0, room - unit))
 
 
 # The rating this bench assessed, for a motor whose plate declares none.

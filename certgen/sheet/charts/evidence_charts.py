@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 from certgen.messages.format import Form, forms, with_sign
-from certgen.results.model import BudgetLine, Log, Losses, StrayRegression, Thermal
 from certgen.results.model import Curve as DrawnCurve
-from certgen.sheet.blocks.losses import budget_heading, budget_lines, share_text
+from certgen.results.model import Log, Losses, StrayRegression, Thermal
 from certgen.sheet.charts import model
 from certgen.sheet.charts.load_charts import Printed, printed
 from certgen.sheet.charts.model import Axis, Bar, Chart, Curve, Level, Panel, Points, Range, Spot
@@ -152,18 +152,26 @@ def loss_chart(found: Losses, content: Content) -> Chart:
 _BAR_HIGH = 0.62
 
 
-def budget_chart(content: Content) -> Chart:
-    """For each rated figure a panel: the inputs that make most of its variance, a bar each, the largest on top."""
+@dataclass(frozen=True)
+class Shares:
+    """What a figure's variance is made of: its title, and the inputs with their parts, the largest first."""
+
+    title: str
+    parts: tuple[tuple[str, float], ...]
+
+
+def budget_chart(figures: Sequence[Shares], content: Content) -> Chart:
+    """For each figure a panel with a bar for each input, the largest on top."""
     across = Axis(content.words("chart.share"), "%", 0.0, 100.0, (0.0, 20.0, 40.0, 60.0, 80.0, 100.0))
-    return Chart("", across, tuple(_budget_panel(lines, content) for lines in budget_lines(content.results)))
+    return Chart("", across, tuple(map(_shares_panel, figures)))
 
 
-def _budget_panel(lines: Sequence[BudgetLine], content: Content) -> Panel:
-    places = tuple(len(lines) - 0.5 - index for index in range(len(lines)))
-    names = tuple(f"{content.says(line.input)}, {share_text(line.share, content.words)}" for line in lines)
-    up = Axis("", "", 0.0, float(len(lines)), places, names=names)
-    bars = tuple(Bar(at, _BAR_HIGH, 100.0 * line.share) for at, line in zip(places, lines, strict=True))
-    return Panel(up, bars=bars, title=budget_heading(lines, content))
+def _shares_panel(figure: Shares) -> Panel:
+    count = len(figure.parts)
+    places = tuple(count - 0.5 - index for index in range(count))
+    up = Axis("", "", 0.0, float(count), places, names=tuple(name for name, _ in figure.parts))
+    bars = tuple(Bar(at, _BAR_HIGH, 100.0 * part) for at, (_, part) in zip(places, figure.parts, strict=True))
+    return Panel(up, bars=bars, title=figure.title)
 
 
 # A log over its time.

@@ -133,14 +133,15 @@ class Blocks:
     inputs: Titled = key(Group(Titled), "The files the figures were made from, with digests.", default=Titled())
     end_mark: Titled = key(Group(Titled), "That nothing follows.", default=Titled())
     footer: Titled = key(Group(Titled), "Scope, what a dash means, program.", default=Titled())
-    tag_heading: Titled = key(Group(Titled), "Tag: title, shop, number, day.", default=Titled())
+    tag_heading: Titled = key(Group(Titled), "Tag: title, shop with its contact, number, day.", default=Titled())
     tag_verdict: Titled = key(Group(Titled), "Tag: the outcome with its first reason.", default=Titled())
     tag_figures: Titled = key(
         Group(Titled), "Tag: power, torque, speed, current, voltage, frequency.", default=Titled()
     )
-    tag_motor: Titled = key(Group(Titled), "Tag: kind of motor, maker, plate.", default=Titled())
+    tag_motor: Titled = key(Group(Titled), "Tag: what the motor is, maker, serial number.", default=Titled())
+    tag_plate: Titled = key(Group(Titled), "Tag: what else the plate declares.", default=Titled())
     tag_caution: Titled = key(
-        Group(Titled), "Tag: the caution that decides most to whoever handles the motor.", default=Titled()
+        Group(Titled), "Tag: the two cautions that decide most to whoever handles the motor.", default=Titled()
     )
     tag_code: Code = key(Group(Code), "Tag: number, digest and headline figures as a code to scan.", default=Code())
     tag_footer: Titled = key(Group(Titled), "Tag: what the tag is and is not.", default=Titled())
