@@ -91,17 +91,17 @@ def _recorded(change: Callable[[dict[str, Any]], None]) -> Forgery:
 
 # The drawing of the page.
 
-_VERDICT = b"(Fail) Tj"
+_VERDICT = b"(Fail ) Tj"
 
 
 @_drawn
 def verdict_replaced(content: bytes) -> bytes:
-    return content.replace(_VERDICT, b"(Pass) Tj")
+    return content.replace(_VERDICT, b"(Pass ) Tj")
 
 
 @_drawn
 def verdict_made_invisible_and_another_painted(content: bytes) -> bytes:
-    return content.replace(_VERDICT, b"3 Tr (Fail) Tj 0 Tr") + b"\nBT /F1+0 23.4 Tf 371 744 Td (Pass) Tj ET\n"
+    return content.replace(_VERDICT, b"3 Tr (Fail ) Tj 0 Tr") + b"\nBT /F1+0 23.4 Tf 371 744 Td (Pass ) Tj ET\n"
 
 
 @_drawn
@@ -119,7 +119,7 @@ def verdict_painted_over(content: bytes) -> bytes:
 
 @_drawn
 def verdict_cut_away_by_a_clipping_path(content: bytes) -> bytes:
-    return content.replace(_VERDICT, b"ET q 0 0 1 1 re W n BT (Fail) Tj ET Q BT", 1)
+    return content.replace(_VERDICT, b"ET q 0 0 1 1 re W n BT (Fail ) Tj ET Q BT", 1)
 
 
 @_drawn
@@ -171,7 +171,7 @@ def everything_scaled(content: bytes) -> bytes:
 
 @_drawn
 def drawing_put_into_a_hidden_layer(content: bytes) -> bytes:
-    return content.replace(_VERDICT, b"/OC /Hidden BDC (Fail) Tj EMC")
+    return content.replace(_VERDICT, b"/OC /Hidden BDC (Fail ) Tj EMC")
 
 
 @_drawn
@@ -181,10 +181,28 @@ def a_picture_within_the_drawing(content: bytes) -> bytes:
 
 @_drawn
 def word_spacing_that_hides_a_word(content: bytes) -> bytes:
-    return content.replace(_VERDICT, b"9000 Tw (Fail) Tj 0 Tw")
+    return content.replace(_VERDICT, b"9000 Tw (Fail ) Tj 0 Tw")
+
+
+@_drawn
+def verdict_read_aloud_as_another(content: bytes) -> bytes:
+    start = content.rindex(b"<</MCID", 0, content.index(_VERDICT))
+    return content[:start] + b"<</ActualText (Pass) " + content[start + 2 :]
 
 
 # Objects of the file.
+
+
+@_objects
+def chart_told_in_other_words(file: Any) -> None:
+    figure = next(one for one in file.objects if isinstance(one, Dictionary) and one.get("/S") == Name.Figure)
+    figure.Alt = String("Chart: every limit is kept.")
+
+
+@_objects
+def order_of_reading_changed(file: Any) -> None:
+    document = file.Root.StructTreeRoot.K
+    document.K = Array(reversed(list(document.K)))
 
 
 @_objects
@@ -443,7 +461,7 @@ def another_program_claimed(contents: dict[str, Any]) -> None:
 @_kind
 def an_earlier_version_claimed_throughout(document: bytes) -> bytes:
     """List, results and metadata all say that an earlier version issued the page, and the page lies."""
-    lying = with_page(document, lambda content: content.replace(_VERDICT, b"(Pass) Tj"))
+    lying = with_page(document, lambda content: content.replace(_VERDICT, b"(Pass ) Tj"))
     files = enclosed(lying)
     made = json.loads(files["contents.json"])
     for name in ("contents.json", "results.json"):

@@ -1,4 +1,4 @@
-"""ISO 19005-3:2012, level B, as checks over the objects and bytes of a file; nothing of the writer is used.
+"""ISO 19005-3:2012, level A, as checks over the objects and bytes of a file; nothing of the writer is used.
 
 Clause numbers and wording of the rules: the openly published validation profile "PDF/A-3B", rules against ISO
 19005-3:2012 level B, of the veraPDF consortium (repository veraPDF/veraPDF-validation-profiles, PDF_A/PDFA-3B.xml).
@@ -18,11 +18,15 @@ from xml.etree import ElementTree
 
 import pikepdf
 from archive.pdfa_bytes import byte_violations
+from archive.pdfua_rules import structure_violations
 from fontTools.ttLib import TTFont
 
 RDF = "{http://www.w3.org/1999/02/22-rdf-syntax-ns#}"
 DC = "{http://purl.org/dc/elements/1.1/}"
 PDFAID = "{http://www.aiim.org/pdfa/ns/id/}"
+PDFUAID = "{http://www.aiim.org/pdfua/ns/id/}"
+EXTENSION = "{http://www.aiim.org/pdfa/ns/extension/}"
+SCHEMA = "{http://www.aiim.org/pdfa/ns/schema#}"
 PDF = "{http://ns.adobe.com/pdf/1.3/}"
 XMP = "{http://ns.adobe.com/xap/1.0/}"
 
@@ -40,6 +44,7 @@ def violations(data: bytes) -> list[str]:
     """Every rule the file breaks: clause, then what is wrong."""
     found = list(byte_violations(data))
     with pikepdf.open(io.BytesIO(data)) as file:
+        found += structure_violations(file)
         for rule in (_trailer, _limits, _streams, _colour, _page, _fonts, _annotations, _metadata, _enclosed, _absent):
             found += rule(file)
     return found
@@ -249,9 +254,12 @@ def _metadata(file: pikepdf.Pdf) -> Iterator[str]:
         return
     if b'xmlns:pdfaid="http://www.aiim.org/pdfa/ns/id/"' not in packet:
         yield "6.6.4-4: prefix of the identification"
-    if [tree.findtext(f".//{PDFAID}{one}") for one in ("part", "conformance")] != ["3", "B"]:
+    if [tree.findtext(f".//{PDFAID}{one}") for one in ("part", "conformance")] != ["3", "A"]:
         yield "6.6.4-1, -2, -3: identification"
-    known = {DC, PDF, XMP, PDFAID}
+    known = {DC, PDF, XMP, PDFAID, PDFUAID, EXTENSION}
+    described = [one.text for one in tree.iter(f"{SCHEMA}namespaceURI")]
+    if described != [PDFUAID.strip("{}")]:
+        yield "6.6.2.3-2: a schema that is none of PDF/A's own is not described"
     for about in tree.iter(f"{RDF}Description"):
         for item in about:
             if item.tag[: item.tag.index("}") + 1] not in known:

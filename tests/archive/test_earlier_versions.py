@@ -76,7 +76,7 @@ def _older(document: bytes, version: str = "0.1.0") -> bytes:
 
 def test_to_claim_an_old_version_hides_no_forgery(small_certificate: bytes) -> None:
     """A page of today with another verdict painted on it, which says that version 0.1.0 issued it."""
-    lying = with_page(small_certificate, lambda content: content.replace(b"(Conditional pass) Tj", b"(Pass) Tj"))
+    lying = with_page(small_certificate, lambda content: content.replace(b"(Conditional pass ) Tj", b"(Pass ) Tj"))
     verification = found(_older(lying))
     assert not verification.good
 

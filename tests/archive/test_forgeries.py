@@ -17,6 +17,9 @@ from certgen.commands.verify import _make
 
 HANDFUL = (
     "verdict made invisible and another painted",
+    "verdict read aloud as another",
+    "chart told in other words",
+    "order of reading changed",
     "stamp over the verdict",
     "second page",
     "script on opening",

@@ -1,4 +1,4 @@
-"""Every page is PDF/A, part 3, level B: rule by rule, and the rules themselves can fail."""
+"""Every page is PDF/A, part 3, level A: rule by rule, and the rules themselves can fail."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from pikepdf import Array, Dictionary, Name
 
 
 @pytest.mark.parametrize("job", JOBS)
-def test_every_example_is_pdfa_3b(job: str) -> None:
+def test_every_example_is_pdfa_3a(job: str) -> None:
     document = example(job)
     assert violations(document) == []
     assert stream_spacing(document) == []

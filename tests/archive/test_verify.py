@@ -139,7 +139,7 @@ def test_changed_results_are_told_with_place_and_amount(small_certificate: bytes
 
 
 def lying(content: bytes) -> bytes:
-    return content.replace(b"(Conditional pass) Tj", b"(Conditional peas) Tj")
+    return content.replace(b"(Conditional pass ) Tj", b"(Conditional peas ) Tj")
 
 
 def test_a_page_that_prints_other_numbers_than_its_data_is_noticed(small_certificate: bytes) -> None:
@@ -153,7 +153,7 @@ def test_a_page_that_prints_other_numbers_than_its_data_is_noticed(small_certifi
     assert told.state == NOT_GOOD
     assert [str(one) for one in told.details] == [
         "only the page has 'peas'",  # a pass stands in the checks too
-        "page 1, drawing step 173: (Conditional peas) Tj on the page, (Conditional pass) Tj from its files",
+        "page 1, drawing step 173: (Conditional peas ) Tj on the page, (Conditional pass ) Tj from its files",
     ]
 
 

@@ -191,7 +191,7 @@ def test_what_is_kept_with_the_next_goes_with_it(layout_from: Read) -> None:
     long = replace(make_results(), cautions=CAUTIONS)
     whole = compose(long, layout, paper="a4", units="si")
     assert [box.name for box in whole.boxes] == ["heading", "text", "load_points", "conditions"]
-    remarks = replace(long.certificate, remarks="word " * 1500)
+    remarks = replace(long.certificate, remarks="word " * 1440)
     short = compose(replace(long, certificate=remarks), layout, paper="a4", units="si")
     assert [box.name for box in short.boxes] == ["heading", OMITTED, "conditions"]
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from certgen.results.model import Point, Results
 from certgen.sheet.charts import model
+from certgen.sheet.charts.alternative import in_words
 from certgen.sheet.content import Content
 from certgen.sheet.engine.layout import Chart
 from certgen.sheet.engine.setting import MM, Area, Block, ChartMark, Flow, Setting, Stretch
@@ -74,13 +76,13 @@ CHART_TEXT = 0.9
 def torque_chart(content: Content, settings: Chart) -> Block:
     """Torque against speed."""
     instead = unmeasured_torque(content.results, content.words)
-    return chart_block(settings, instead, lambda: load_charts().torque_chart(content))
+    return chart_block(settings, instead, lambda: load_charts().torque_chart(content), content.words)
 
 
 def load_chart(content: Content, settings: Chart) -> Block:
     """Current, efficiency and power factor over the load."""
     instead = unmeasured_load(content.results, content.words)
-    return chart_block(settings, instead, lambda: load_charts().load_chart(content))
+    return chart_block(settings, instead, lambda: load_charts().load_chart(content), content.words)
 
 
 # The charts of the record, each only where the results carry what it shows.
@@ -91,7 +93,7 @@ def heat_chart(content: Content, settings: Chart) -> Block | None:
     found = content.results.thermal
     if found is None or found.heat_run is None:
         return None
-    return chart_block(settings, "", lambda: evidence_charts().heat_chart(found, content))
+    return chart_block(settings, "", lambda: evidence_charts().heat_chart(found, content), content.words)
 
 
 def no_load_chart(content: Content, settings: Chart) -> Block | None:
@@ -99,7 +101,7 @@ def no_load_chart(content: Content, settings: Chart) -> Block | None:
     found = content.results.losses
     if found is None or found.no_load is None:
         return None
-    return chart_block(settings, "", lambda: evidence_charts().no_load_chart(found, content))
+    return chart_block(settings, "", lambda: evidence_charts().no_load_chart(found, content), content.words)
 
 
 def stray_chart(content: Content, settings: Chart) -> Block | None:
@@ -107,7 +109,7 @@ def stray_chart(content: Content, settings: Chart) -> Block | None:
     fit = content.results.losses.stray_regression if content.results.losses else None
     if fit is None or fit.residuals is None:
         return None
-    return chart_block(settings, "", lambda: evidence_charts().stray_chart(fit, content))
+    return chart_block(settings, "", lambda: evidence_charts().stray_chart(fit, content), content.words)
 
 
 def loss_chart(content: Content, settings: Chart) -> Block | None:
@@ -115,7 +117,7 @@ def loss_chart(content: Content, settings: Chart) -> Block | None:
     found = content.results.losses
     if found is None or not found.at_loads:
         return None
-    return chart_block(settings, "", lambda: evidence_charts().loss_chart(found, content))
+    return chart_block(settings, "", lambda: evidence_charts().loss_chart(found, content), content.words)
 
 
 def log_chart(content: Content, settings: Chart) -> Block | None:
@@ -123,7 +125,7 @@ def log_chart(content: Content, settings: Chart) -> Block | None:
     log = content.results.log
     if log is None or content.results.curves.trace is None:
         return None
-    return chart_block(settings, "", lambda: evidence_charts().log_chart(log, content))
+    return chart_block(settings, "", lambda: evidence_charts().log_chart(log, content), content.words)
 
 
 def evidence_charts() -> Any:
@@ -140,18 +142,19 @@ def load_charts() -> Any:
     return load_charts
 
 
-def chart_block(settings: Chart, instead: str, build: Callable[[], model.Chart]) -> Block:
+def chart_block(settings: Chart, instead: str, build: Callable[[], model.Chart], words: Words) -> Block:
     """A chart under its title, or the sentence that stands instead."""
+    built = cache(build)
 
     def draw(canvas: Any, frame: Frame) -> None:
         from certgen.sheet.charts.painter import paint
 
-        paint(build(), canvas, frame)
+        paint(built(), canvas, frame)
 
-    return stretched(settings, draw, instead)
+    return stretched(settings, draw, instead, alt=lambda: in_words(built(), words))
 
 
-def chart_setting(chart: model.Chart, width: float, height: float, size: float) -> Setting:
+def chart_setting(chart: model.Chart, width: float, height: float, size: float, words: Words) -> Setting:
     """A chart of a size of its own. [pt]"""
 
     def paint(canvas: Any, x: float, y: float, width: float, height: float) -> None:
@@ -160,15 +163,20 @@ def chart_setting(chart: model.Chart, width: float, height: float, size: float) 
 
         painter.paint(chart, canvas, Frame(x, y, width, height, size))
 
-    return Setting(height, (ChartMark(0.0, 0.0, width, height, paint),))
+    return Setting(height, (ChartMark(0.0, 0.0, width, height, paint, lambda: in_words(chart, words)),))
 
 
 def stretched(
-    settings: Chart, draw: Callable[[Any, Frame], None], instead: str = "", *, text: float = CHART_TEXT
+    settings: Chart,
+    draw: Callable[[Any, Frame], None],
+    instead: str = "",
+    *,
+    alt: Callable[[], str] | str,
+    text: float = CHART_TEXT,
 ) -> Block:
     """What is drawn into a frame of a height the layout allows, under its title, or the sentence that stands instead.
 
-    ``text`` is the size of its letters in parts of the body text.
+    ``alt`` says in words what is drawn; ``text`` is the size of its letters in parts of the body text.
     """
     heights = (settings.minimum_height, settings.preferred_height, settings.maximum_height)
     minimum, preferred, maximum = (height * 1000.0 * MM for height in heights)
@@ -187,7 +195,7 @@ def stretched(
 
             draw(canvas, Frame(x, y, width, height, size))
 
-        flow.marks.append(ChartMark(0.0, flow.y, area.width, height - flow.y, paint))
+        flow.marks.append(ChartMark(0.0, flow.y, area.width, height - flow.y, paint, alt))
         flow.y = height
         return flow.done()
 

@@ -33,6 +33,7 @@ from certgen.sheet.engine.setting import (
     TooNarrow,
 )
 from certgen.sheet.pdf.fonts import BASELINE, BOLD, LEADING, REGULAR, width
+from certgen.sheet.pdf.structure import HEADING, TABLE, Tag, row_of_cells
 
 #: Rows shown at most, but for those that are no pass.
 MOST_ROWS = 8
@@ -45,6 +46,8 @@ _DOT, _SQUARE, _CAP = 4.6, 4.8, 1.5
 #: Width of the scale in mm: the most, and the least it may have.
 _WIDEST, _LEAST = 70.0, 26.0
 _GUTTER = 0.9
+#: Title, scale, measured, allowed, outcome.
+_COLUMNS = 5
 _PASSED = ("pass", "better")
 _NOT_TESTED = "not tested"
 #: Checks on the readings themselves, no concern of whoever buys the motor while they pass.
@@ -182,11 +185,12 @@ def checks(content: Content, settings: Titled) -> Block | None:
         except TooNarrow:
             area = replace(area, size=area.smallest)
             columns = _columns(rows, area, settings.title, content)
-        flow = Flow(area)
-        _set_heading(rows, columns, flow, settings.title, content)
+        flow, within = Flow(area), Tag(TABLE)
+        _set_title(settings.title, flow)
+        _set_heading(rows, columns, flow, content, row_of_cells(within, _COLUMNS, heads=_COLUMNS))
         top = flow.y
         for row in rows:
-            _set_row(row, columns, flow)
+            _set_row(row, columns, flow, row_of_cells(within, _COLUMNS, first=True))
         if any(row.plate is not None for row in rows):
             middle = columns.x(0.0)
             flow.marks.insert(0, RuleMark(middle, top, middle, flow.y, HAIRLINE, "ink", (1.0, 1.6)))
@@ -243,40 +247,52 @@ def _columns(rows: Sequence[Check], area: Area, title: str, content: Content) ->
     )
 
 
-def _set_heading(rows: Sequence[Check], columns: Columns, flow: Flow, title: str, content: Content) -> None:
-    size, words = flow.area.size, content.words
+def _set_title(title: str, flow: Flow) -> None:
+    """The title under a rule, on the line of the headings."""
     flow.rule(THIN, "ink")
     flow.space(0.25)
-    base = flow.y + BASELINE * size * 1.08
     if title:
-        flow.marks.append(TextMark(0.0, base, title, BOLD, flow.area.scaled(1.08)))
-    heads = ((-1.0, "checks.limit", "low"), (0.0, "checks.plate", "plate"), (1.0, "checks.limit", "high"))
-    for at, key, name in heads:
+        size = flow.area.scaled(1.08)
+        flow.marks.append(TextMark(0.0, _heading_base(flow), title, BOLD, size, "ink", Tag(HEADING)))
+
+
+def _heading_base(flow: Flow) -> float:
+    return flow.y + BASELINE * flow.area.size * 1.08
+
+
+def _set_heading(rows: Sequence[Check], columns: Columns, flow: Flow, content: Content, tags: Sequence[Tag]) -> None:
+    """What stands over the scale and the figures; nothing over titles and words."""
+    size, words, base = flow.area.size, content.words, _heading_base(flow)
+    for at, key, name in ((-1.0, "checks.limit", "low"), (0.0, "checks.plate", "plate"), (1.0, "checks.limit", "high")):
         if all(getattr(row, name) is None for row in rows):
             continue
         text = words(key)
-        flow.marks.append(TextMark(columns.x(at) - width(text, REGULAR, size) / 2, base, text, REGULAR, size))
-    for edge, key in ((columns.measured, "checks.measured"), (columns.allowed, "checks.allowed")):
+        left = columns.x(at) - width(text, REGULAR, size) / 2
+        flow.marks.append(TextMark(left, base, text, REGULAR, size, "ink", tags[1]))
+    for edge, key, tag in (
+        (columns.measured, "checks.measured", tags[2]),
+        (columns.allowed, "checks.allowed", tags[3]),
+    ):
         text = words(key)
-        flow.marks.append(TextMark(edge - width(text, REGULAR, size), base, text, REGULAR, size))
+        flow.marks.append(TextMark(edge - width(text, REGULAR, size), base, text, REGULAR, size, "ink", tag))
     flow.y += LEADING * size * 1.08
 
 
-def _set_row(row: Check, columns: Columns, flow: Flow) -> None:
+def _set_row(row: Check, columns: Columns, flow: Flow, tags: Sequence[Tag]) -> None:
     """One row: title, drawing, figures flush right, the word."""
     size = flow.area.size
     high = max(ROW * MM, LEADING * size)
     middle = flow.y + high / 2
     base = middle + 0.36 * size
-    flow.marks.append(TextMark(0.0, base, row.title, REGULAR, size))
+    flow.marks.append(TextMark(0.0, base, row.title, REGULAR, size, "ink", tags[0]))
     flow.marks += drawing_of(row, columns, middle)
-    for edge, text, face in (
-        (columns.measured, row.measured, REGULAR),
-        (columns.allowed, row.allowed, REGULAR),
-        (columns.outcome, row.outcome, BOLD),
+    for edge, text, face, tag in (
+        (columns.measured, row.measured, REGULAR, tags[2]),
+        (columns.allowed, row.allowed, REGULAR, tags[3]),
+        (columns.outcome, row.outcome, BOLD, tags[4]),
     ):
         if text:
-            flow.marks.append(TextMark(edge - width(text, face, size), base, text, face, size))
+            flow.marks.append(TextMark(edge - width(text, face, size), base, text, face, size, "ink", tag))
     flow.y += high
 
 

@@ -101,7 +101,7 @@ def code(content: Content, settings: Titled) -> Block:
     def set_code(area: Area) -> Setting:
         flow = Flow(area)
         flow.title(settings.title)
-        mark = code_mark(text, area.width, _DOTS)
+        mark = code_mark(text, area.width, _DOTS)._replace(alt=content.words("alt.code", text=text))
         flow.place(Setting(mark.height, (mark,)), area.width - mark.width)
         return flow.done()
 
@@ -118,7 +118,7 @@ def tag_code(content: Content, settings: Code) -> Block:
     def set_code(area: Area) -> Setting:
         flow = Flow(area)
         flow.title(settings.title)
-        mark = code_mark(text, area.width, settings.dots)
+        mark = code_mark(text, area.width, settings.dots)._replace(alt=words("alt.code", text=text))
         flow.place(Setting(mark.height, (mark,)), (area.width - mark.width) / 2.0)
         flow.text(said, size=area.smallest, align="centre")
         return flow.done()

@@ -16,6 +16,8 @@ from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import HEAVY, THIN, TITLE, Area, Block, Flow, PictureMark, Setting, side_by_side
 from certgen.sheet.engine.table import LEFT, Column, Table, set_pairs, table_block
 from certgen.sheet.pdf.fonts import BOLD, LEADING, REGULAR, Span, width
+from certgen.sheet.pdf.structure import HEADING, Tag
+from certgen.sheet.pdf.structure import TITLE as TITLE_ROLE
 from certgen.sheet.words import Words
 
 #: Height of a logo in parts of the body text, and its most of the width.
@@ -34,7 +36,7 @@ def heading(content: Content, settings: Titled) -> Block:
     def left(area: Area) -> Setting:
         flow = Flow(area)
         if settings.title:
-            flow.large(settings.title, _TITLE)
+            flow.large(settings.title, _TITLE, tag=Tag(TITLE_ROLE))
         if shop is not None:
             reach = " · ".join(part for part in (", ".join(shop.address), shop.contact) if part)
             flow.spans([Span(shop.name, BOLD), *([Span(f"· {reach}")] if reach else [])])
@@ -59,7 +61,8 @@ def heading(content: Content, settings: Titled) -> Block:
             high = _LOGO * area.size
             wide = min(high * logo.ratio, _LOGO_SHARE * area.width)
             high = wide / logo.ratio
-            flow.marks.append(PictureMark(0.0, 0.0, wide, high, logo))
+            said = content.words("alt.logo", shop=shop.name if shop is not None else "")
+            flow.marks.append(PictureMark(0.0, 0.0, wide, high, logo, said))
             wide += 1.5 * area.size
         beside = replace(area, width=area.width - wide)
         if beside.width < _NARROW * area.size:
@@ -192,7 +195,7 @@ def identity(content: Content, settings: Titled) -> Block:
         flow = Flow(area)
         if settings.title:
             flow.title(settings.title)
-        flow.text(line, face=BOLD, size=area.scaled(_MOTOR))
+        flow.text(line, face=BOLD, size=area.scaled(_MOTOR), tag=Tag(HEADING))
         flow.space(0.15)
         flow.place(set_pairs(pairs, area))
         return flow.done()
@@ -333,7 +336,7 @@ def list_heading(title: str, lines: tuple[str, ...], shop: str, words: Words) ->
     def left(area: Area) -> Setting:
         flow = Flow(area)
         if title:
-            flow.large(title, TITLE)
+            flow.large(title, TITLE, tag=Tag(TITLE_ROLE))
         for line in lines:
             flow.text(line)
         return flow.done()

@@ -14,6 +14,7 @@ from certgen.sheet.content import Content, NamedPoint, headline_point
 from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import HAIRLINE, Area, Block, Flow, RuleMark, Setting, TextMark, TooNarrow
 from certgen.sheet.pdf.fonts import BASELINE, BOLD, LEADING, REGULAR, fitting_size, width
+from certgen.sheet.pdf.structure import ITEM, ITEM_BODY, LIST, Tag
 
 #: The quantities shown; the last two only where they are known.
 _SHOWN = ("shaft_power", "torque", "speed", "current", "efficiency", "power_factor")
@@ -217,21 +218,21 @@ def set_side_by_side(figures: tuple[Figure, ...], flow: Flow, most: int = len(_S
 
 
 def _set_line(figures: tuple[Figure, ...], how: _Arranged, flow: Flow) -> None:
-    small, large, top = how.small, how.large, flow.y
+    small, large, top, within = how.small, how.large, flow.y, Tag(LIST)
     pad, room = _PAD * small, flow.area.width / how.count
     below = max(len(figure.below) for figure in figures)
     height = LEADING * small * (1 + below) + 1.02 * large
     for index, figure in enumerate(figures):
-        x = index * room + (pad if index else 0.0)
-        flow.marks.append(TextMark(x, top + BASELINE * small, figure.label, REGULAR, small))
+        x, tag = index * room + (pad if index else 0.0), Tag(ITEM_BODY, Tag(ITEM, within))
+        flow.marks.append(TextMark(x, top + BASELINE * small, figure.label, REGULAR, small, "ink", tag))
         base = top + LEADING * small + 0.84 * large
-        flow.marks.append(TextMark(x, base, figure.text, BOLD, large))
+        flow.marks.append(TextMark(x, base, figure.text, BOLD, large, "ink", tag))
         if figure.sign:
             after = x + width(figure.text, BOLD, large) + _GAP * small
-            flow.marks.append(TextMark(after, base, figure.sign, REGULAR, small))
+            flow.marks.append(TextMark(after, base, figure.sign, REGULAR, small, "ink", tag))
         for number, line in enumerate(figure.below):
             y = top + LEADING * small * (1 + number) + 1.02 * large + BASELINE * small
-            flow.marks.append(TextMark(x, y, line, REGULAR, small))
+            flow.marks.append(TextMark(x, y, line, REGULAR, small, "ink", tag))
         if index:
             flow.marks.append(RuleMark(index * room, top + 0.1 * small, index * room, top + height, HAIRLINE, "ink"))
     flow.y = top + height

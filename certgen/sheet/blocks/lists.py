@@ -225,7 +225,12 @@ def trend_chart(content: TrendContent, settings: Chart) -> Block:
 
         control_drawing(content, frame).onto(canvas, frame.x, frame.y)
 
-    return stretched(settings, draw, text=_TEXT)
+    return stretched(settings, draw, alt=_trend_in_words(content), text=_TEXT)
+
+
+def _trend_in_words(content: TrendContent) -> str:
+    """The control chart for who cannot see it; the table below has every value."""
+    return " ".join((content.words("alt.trend", quantity=content.name), *outcome_sentences(content)))
 
 
 def trend_tests(content: TrendContent, settings: Titled) -> Block:

@@ -139,7 +139,7 @@ def budget_chart(content: Content, settings: Titled) -> Block | None:
             raise TooNarrow(names - _NAMES * area.width)
         flow = Flow(area)
         flow.title(settings.title)
-        flow.place(chart_setting(chart, area.width, lines * LEADING * size, size))
+        flow.place(chart_setting(chart, area.width, lines * LEADING * size, size, content.words))
         return flow.done()
 
     return Block(set_bars)

@@ -40,6 +40,8 @@ from certgen.sheet.engine.table import (
     set_writing_table,
 )
 from certgen.sheet.pdf.fonts import BOLD, Span
+from certgen.sheet.pdf.structure import TITLE as TITLE_ROLE
+from certgen.sheet.pdf.structure import Tag
 from certgen.sheet.plan_content import PlanContent, limit_of, scale_number, scale_sign
 from certgen.sheet.words import capital
 
@@ -53,7 +55,7 @@ def plan_heading(content: PlanContent, settings: Titled) -> Block:
     def left(area: Area) -> Setting:
         flow = Flow(area)
         if settings.title:
-            flow.large(settings.title, TITLE, ink="accent")
+            flow.large(settings.title, TITLE, ink="accent", tag=Tag(TITLE_ROLE))
         if shop is not None:
             flow.text(shop.name, face=BOLD, size=area.scaled(1.15))
         return flow.done()

@@ -13,6 +13,7 @@ from certgen.sheet.content import Content, reasons_to_print
 from certgen.sheet.engine.block_settings import Titled
 from certgen.sheet.engine.setting import HEAVY, Area, Block, Flow, Setting
 from certgen.sheet.pdf.fonts import BOLD
+from certgen.sheet.pdf.structure import HEADING, TITLE, Tag
 from certgen.sheet.words import capital
 
 #: Cautions of a kind of motor: what raised them says nothing more.
@@ -78,7 +79,7 @@ def tag_heading(content: Content, settings: Titled) -> Block:
         flow = Flow(area)
         for line in joined_lines([part for part in (settings.title, *reach) if part], area):
             flow.text(line)
-        flow.large(certificate.number or words("heading.no_number"), _NUMBER)
+        flow.large(certificate.number or words("heading.no_number"), _NUMBER, tag=Tag(TITLE))
         if certificate.revision > 1:
             flow.text(words("heading.revision", revision=certificate.revision, before=certificate.revision - 1))
         flow.text(words("heading.tested_on", date=certificate.tested_on))
@@ -98,7 +99,7 @@ def tag_motor(content: Content, settings: Titled) -> Block:
     def set_motor(area: Area) -> Setting:
         flow = Flow(area)
         flow.title(settings.title)
-        flow.text(line, face=BOLD, size=area.scaled(_MOTOR))
+        flow.text(line, face=BOLD, size=area.scaled(_MOTOR), tag=Tag(HEADING))
         if marks:
             flow.text(marks)
         return flow.done()

@@ -24,6 +24,7 @@ class Box:
     height: float
     text_size: float
     setting: Setting
+    repeated: bool = False  # stands on every page, and was read on the first
 
     @property
     def bottom(self) -> float:

@@ -129,7 +129,7 @@ def _paged(sheet: Sheet, size: float) -> PlacedPage:
     stacks = _broken(sheet, list(body), area, room)
     count = len(stacks)
     pages = [
-        _page(sheet, (head, stack, foot), sheet.number_of(index, count), size)
+        _page(sheet, (head, stack, foot), sheet.number_of(index, count), size, again=index > 1)
         for index, stack in enumerate(stacks, start=1)
     ]
     return replace(pages[0], following=tuple(pages[1:]))
@@ -190,20 +190,27 @@ def _cut(group: Sequence[Node], area: Area, room: float) -> tuple[Node, Node] | 
 
 
 def _page(
-    sheet: Sheet, parts: tuple[list[Node], list[Node], list[Node]], number: tuple[int, int], size: float
+    sheet: Sheet,
+    parts: tuple[list[Node], list[Node], list[Node]],
+    number: tuple[int, int],
+    size: float,
+    *,
+    again: bool,
 ) -> PlacedPage:
-    """One page: its head and rows from the top down, its foot at the bottom."""
+    """One page: its head and rows from the top down, its foot at the bottom; head and foot may have stood before."""
     area = replace(sheet.area(size), page=number)
     head, body, foot = ([size_of(node, area, sheet.spacing) for node in nodes] for nodes in parts)
     placed: list[Box] = []
     bottom = _down(placed, [*head, *body], sheet.margin, sheet) if head or body else sheet.margin
+    names = {leaf.node.name for leaf in leaves([*head, *foot])} if again else set()
     if foot:
         own = total_height(foot, _STRETCH, sheet.gap)
         top = sheet.height - sheet.margin - own if sheet.height else bottom + sheet.gap
         bottom = _down(placed, foot, top, sheet)
     height = sheet.height or bottom + sheet.margin
     language, black = sheet.layout.tag, sheet.black
-    return PlacedPage(sheet.width, height, sheet.margin, size, tuple(placed), (), language=language, black=black)
+    marked = tuple(replace(box, repeated=True) if box.name in names else box for box in placed)
+    return PlacedPage(sheet.width, height, sheet.margin, size, marked, (), language=language, black=black)
 
 
 def _down(placed: list[Box], rows: Sequence[Sized], top: float, sheet: Sheet) -> float:

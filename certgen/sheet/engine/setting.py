@@ -23,6 +23,7 @@ from certgen.sheet.pdf.fonts import (
     wrap,
 )
 from certgen.sheet.pdf.logo import DrawnLogo, Logo
+from certgen.sheet.pdf.structure import HEADING, PARAGRAPH, Tag
 
 MM = 72.0 / 25.4
 
@@ -47,6 +48,7 @@ class TextMark(NamedTuple):
     face: str
     size: float
     ink: str = "ink"
+    tag: Tag | None = None  # the element of the structure that it belongs to
 
 
 class RuleMark(NamedTuple):
@@ -91,6 +93,7 @@ class ChartMark(NamedTuple):
     width: float
     height: float
     paint: Callable[[Any, float, float, float, float], None]
+    alt: str | Callable[[], str] = ""  # what it shows, in words
 
 
 class PictureMark(NamedTuple):
@@ -101,6 +104,7 @@ class PictureMark(NamedTuple):
     width: float
     height: float
     picture: Logo | DrawnLogo
+    alt: str = ""  # what it shows, in words
 
 
 Mark = TextMark | RuleMark | FaceMark | SignMark | ChartMark | PictureMark
@@ -215,29 +219,45 @@ class Flow:
         x: float = 0.0,
         room: float | None = None,
         align: str = "left",
+        tag: Tag | None = None,
     ) -> None:
-        """Spans as wrapped lines from ``x`` over ``room``, by default to the right edge, in a text size."""
+        """Spans as wrapped lines from ``x`` over ``room``, by default to the right edge, in a text size.
+
+        They are a paragraph of the structure, or belong to the element given.
+        """
         size = self.area.size if size is None else size
         room = self.area.width - x if room is None else room
         lines = wrap(spans, room, size)
         leading = (LARGE_LEADING if size > _LARGE * self.area.size else LEADING) * size
         self.marks.append(
-            Later(partial(_lines, lines, x, self.y, room, before=_BEFORE[align], size=size, leading=leading))
+            Later(
+                partial(
+                    _lines,
+                    lines,
+                    x,
+                    self.y,
+                    room,
+                    before=_BEFORE[align],
+                    size=size,
+                    leading=leading,
+                    tag=tag or Tag(PARAGRAPH),
+                )
+            )
         )
         for _ in lines:
             self.y += leading
 
-    def large(self, text: str, scale: float, *, ink: str = "ink", align: str = "left") -> None:
+    def large(self, text: str, scale: float, *, ink: str = "ink", align: str = "left", tag: Tag | None = None) -> None:
         """A bold text so many times as large as the body text, or as large as one line has room for."""
         size = fitting_size(text, BOLD, self.area.scaled(scale), self.area.width)
-        self.text(text, face=BOLD, ink=ink, size=max(self.area.smallest, size), align=align)
+        self.text(text, face=BOLD, ink=ink, size=max(self.area.smallest, size), align=align, tag=tag)
 
     def title(self, text: str) -> None:
         """The title of a block under a rule; nothing where the layout gives none."""
         if text:
             self.rule(THIN, "ink")
             self.space(0.25)
-            self.text(text, face=BOLD, size=self.area.scaled(1.08))
+            self.text(text, face=BOLD, size=self.area.scaled(1.08), tag=Tag(HEADING))
             self.space(0.1)
 
     def place(self, setting: Setting, x: float = 0.0, *, advance: bool = True) -> None:
@@ -252,7 +272,7 @@ class Flow:
 
 
 def _lines(
-    lines: Lines, x: float, y: float, room: float, *, before: float, size: float, leading: float
+    lines: Lines, x: float, y: float, room: float, *, before: float, size: float, leading: float, tag: Tag
 ) -> Iterator[TextMark]:
     """The texts of wrapped lines from a corner downwards, a part of the spare room before each."""
     for line in lines:
@@ -261,14 +281,14 @@ def _lines(
         start = x + (room - taken) * before
         for piece in line:
             span = piece.span
-            yield TextMark(start + piece.x, y + BASELINE * size, span.text, span.face, size, span.ink)
+            yield TextMark(start + piece.x, y + BASELINE * size, span.text, span.face, size, span.ink, tag)
         y += leading
 
 
 def moved(mark: Mark, dx: float, dy: float) -> Mark:
     """The same mark elsewhere."""
     if isinstance(mark, TextMark):
-        return TextMark(mark.x + dx, mark.y + dy, mark.text, mark.face, mark.size, mark.ink)
+        return TextMark(mark.x + dx, mark.y + dy, mark.text, mark.face, mark.size, mark.ink, mark.tag)
     if isinstance(mark, RuleMark):
         return RuleMark(mark.x + dx, mark.y + dy, mark.to_x + dx, mark.to_y + dy, mark.weight, mark.ink, mark.dashes)
     return mark._replace(x=mark.x + dx, y=mark.y + dy)

@@ -20,6 +20,7 @@ from certgen.sheet.engine.setting import (
     TooNarrow,
 )
 from certgen.sheet.pdf.fonts import BASELINE, BOLD, LEADING, REGULAR, Lines, Span, width, wrap
+from certgen.sheet.pdf.structure import TABLE, Tag, row_of_cells
 
 #: Figures by their decimal points, or flush right where they are of different kinds; texts flush left.
 DECIMAL, RIGHT, LEFT = "decimal", "right", "left"
@@ -224,12 +225,17 @@ def set_table(table: Table, area: Area, *, headed: bool = True) -> Setting:
     flow = Flow(replace(area, size=size))
     placed = _place_columns(table, area.width, size)
     edge = max(item.x + item.width for item in placed)
+    within = Tag(TABLE)
+    tags: tuple[Tag, ...] = ()
     if headed:
-        _set_headings(placed, flow, size)
+        _set_headings(placed, flow, size, row_of_cells(within, len(placed), heads=len(placed)))
         flow.rule(THIN, "rule", to_x=edge)
         flow.space(0.15)
+    together = table.group if table.group < _LONG_GROUP else 1  # a value with what stands below it is one cell
     for row in range(table.rows):
-        _set_row(placed, row, flow, size, _FIGURES_LEADING if table.rows > _LONG else LEADING)
+        tags = tags if row % together else row_of_cells(within, len(placed))
+        leading = (_FIGURES_LEADING if table.rows > _LONG else LEADING) * size
+        _set_row(placed, row, flow, tags, size=size, leading=leading)
         if row + 1 < table.rows:
             _part_rows(flow, table, row, edge)
     flow.space(_AFTER)
@@ -274,18 +280,18 @@ def _part_rows(flow: Flow, table: Table, row: int, edge: float) -> None:
         flow.space(_ROW_GAP)
 
 
-def _set_headings(placed: Sequence[_Placed], flow: Flow, size: float) -> None:
+def _set_headings(placed: Sequence[_Placed], flow: Flow, size: float, tags: Sequence[Tag]) -> None:
     """Headings with their feet on one line, units set apart under them."""
     lines = max((len(item.column.heading) for item in placed), default=0)
     with_units = any(item.column.unit for item in placed)
-    flow.marks.append(Later(partial(_headings, placed, lines, flow.y, size, with_units=with_units)))
+    flow.marks.append(Later(partial(_headings, placed, lines, flow.y, size, tags, with_units=with_units)))
     flow.y += (lines + with_units) * LEADING * size + 0.1 * size
 
 
 def _headings(
-    placed: Sequence[_Placed], lines: int, top: float, size: float, *, with_units: bool
+    placed: Sequence[_Placed], lines: int, top: float, size: float, tags: Sequence[Tag], *, with_units: bool
 ) -> Iterator[TextMark]:
-    for item in placed:
+    for item, tag in zip(placed, tags, strict=True):
         shown = [("", REGULAR, "ink")] * (lines - len(item.column.heading))
         shown += [(line, BOLD, "ink") for line in item.column.heading]
         shown += [(item.column.unit, REGULAR, "ink")] if with_units else []
@@ -293,34 +299,44 @@ def _headings(
             if text:
                 slack = item.width - width(text, face, size) if item.column.align != LEFT else 0.0
                 y = top + index * LEADING * size + BASELINE * size
-                yield TextMark(item.x + slack, y, text, face, size, ink)
+                yield TextMark(item.x + slack, y, text, face, size, ink, tag)
 
 
-def _set_row(placed: Sequence[_Placed], row: int, flow: Flow, size: float, leading: float) -> None:
+def _set_row(
+    placed: Sequence[_Placed], row: int, flow: Flow, tags: Sequence[Tag], *, size: float, leading: float
+) -> None:
     """One row: figures on its first line, texts wrapped."""
     lines = [
         wrap([Span(item.column.cells[row], item.column.face)], item.width, size) if item.column.align == LEFT else ()
         for item in placed
     ]
-    flow.marks.append(Later(partial(_row, placed, row, lines, flow.y, size=size, leading=leading * size)))
+    flow.marks.append(Later(partial(_row, placed, row, lines, flow.y, tags, size=size, leading=leading)))
     top = flow.y
     for _ in range(max((1, *map(len, lines)))):
-        top += leading * size
+        top += leading
     flow.y = top
 
 
 def _row(
-    placed: Sequence[_Placed], row: int, lines: Sequence[Lines], top: float, *, size: float, leading: float
+    placed: Sequence[_Placed],
+    row: int,
+    lines: Sequence[Lines],
+    top: float,
+    tags: Sequence[Tag],
+    *,
+    size: float,
+    leading: float,
 ) -> Iterator[TextMark]:
     """The texts of a row from left to right, those of texts as they were wrapped."""
-    for item, wrapped in zip(placed, lines, strict=True):
+    for item, wrapped, tag in zip(placed, lines, tags, strict=True):
         if item.column.align != LEFT:
-            yield _figure(item, item.column.cells[row], top, size)
+            yield _figure(item, item.column.cells[row], top, size)._replace(tag=tag)
             continue
         y = top
         for line in wrapped:
             for piece in line:
-                yield TextMark(item.x + piece.x, y + BASELINE * size, piece.span.text, item.column.face, size)
+                text, face = piece.span.text, item.column.face
+                yield TextMark(item.x + piece.x, y + BASELINE * size, text, face, size, "ink", tag)
             y += leading
 
 
@@ -396,14 +412,15 @@ def set_writing_table(table: WritingTable, area: Area) -> Setting:
         lefts.append(x)
         x += column.extent(size) + _WRITING_GUTTER * size
     edges = _edges(table, x, area)
-    flow = Flow(area)
-    _set_writing_headings(table, flow, lefts, edges)
+    flow, within, count = Flow(area), Tag(TABLE), len(table.printed) + len(table.blank)
+    _set_writing_headings(table, flow, lefts, edges, row_of_cells(within, count, heads=count))
     flow.rule(THIN, "rule")
     for row, instead in enumerate(table.instead):
-        _set_writing_row(table, row, flow, lefts)
+        cells = row_of_cells(within, count, first=True)
+        _set_writing_row(table, row, flow, lefts, cells)
         upright = edges
         if instead:
-            _set_instead(instead, flow, edges[0], table.row_height)
+            _set_instead(instead, flow, edges[0], table.row_height, cells[len(table.printed)])
             upright = [edges[0], edges[-1]]
         top, flow.y = flow.y, flow.y + table.row_height
         flow.marks += [RuleMark(edge, top, edge, flow.y, HAIRLINE, "rule") for edge in upright]
@@ -434,7 +451,9 @@ def _edges(table: WritingTable, start: float, area: Area) -> list[float]:
     return edges
 
 
-def _set_writing_headings(table: WritingTable, flow: Flow, lefts: Sequence[float], edges: Sequence[float]) -> None:
+def _set_writing_headings(
+    table: WritingTable, flow: Flow, lefts: Sequence[float], edges: Sequence[float], tags: Sequence[Tag]
+) -> None:
     size = flow.area.size
     columns = [
         (column.heading, column.unit, x, column.extent(size) if column.figures else 0.0)
@@ -444,28 +463,29 @@ def _set_writing_headings(table: WritingTable, flow: Flow, lefts: Sequence[float
         (column.heading, column.unit, x + _PAD * size, 0.0) for column, x in zip(table.blank, edges[:-1], strict=True)
     ]
     lines = max(len(heading) for heading, _, _, _ in columns)
-    for heading, unit, x, flush in columns:
+    for (heading, unit, x, flush), tag in zip(columns, tags, strict=True):
         shown = [*[("", BOLD, "ink")] * (lines - len(heading)), *((line, BOLD, "ink") for line in heading)]
         for index, (text, face, ink) in enumerate([*shown, (unit, REGULAR, "ink")]):
             if text:
                 left = x + max(0.0, flush - width(text, face, size)) if flush else x
-                flow.marks.append(TextMark(left, flow.y + (index * LEADING + BASELINE) * size, text, face, size, ink))
+                base = flow.y + (index * LEADING + BASELINE) * size
+                flow.marks.append(TextMark(left, base, text, face, size, ink, tag))
     flow.y += (lines + 1) * LEADING * size + 0.1 * size
 
 
-def _set_writing_row(table: WritingTable, row: int, flow: Flow, lefts: Sequence[float]) -> None:
+def _set_writing_row(table: WritingTable, row: int, flow: Flow, lefts: Sequence[float], tags: Sequence[Tag]) -> None:
     """The printed texts of a row, in the middle of its height."""
     size = flow.area.size
-    for column, x in zip(table.printed, lefts, strict=True):
+    for column, x, tag in zip(table.printed, lefts, tags, strict=False):
         lines = column.cells[row]
         top = flow.y + (table.row_height - len(lines) * LEADING * size) / 2.0
         for index, line in enumerate(lines):
             baseline = top + (index * LEADING + BASELINE) * size
             left = x + column.extent(size) - width(line, column.face, size) if column.figures else x
-            flow.marks.append(TextMark(left, baseline, line, column.face, size))
+            flow.marks.append(TextMark(left, baseline, line, column.face, size, "ink", tag))
 
 
-def _set_instead(texts: Sequence[str], flow: Flow, x: float, height: float) -> None:
+def _set_instead(texts: Sequence[str], flow: Flow, x: float, height: float, tag: Tag) -> None:
     """The first of the texts that fits across the empty cells of a row.
 
     Raises
@@ -485,7 +505,7 @@ def _set_instead(texts: Sequence[str], flow: Flow, x: float, height: float) -> N
     for index, line in enumerate(lines):
         for piece in line:
             baseline = top + (index * LEADING + BASELINE) * size
-            flow.marks.append(TextMark(x + pad + piece.x, baseline, piece.span.text, REGULAR, size))
+            flow.marks.append(TextMark(x + pad + piece.x, baseline, piece.span.text, REGULAR, size, "ink", tag))
 
 
 # A list of labels with texts beside them, as several blocks need it.
@@ -503,12 +523,12 @@ def set_pairs(
     if labels is None:
         labels = max((width(label, face, area.size) for label, _ in pairs), default=0.0)
     labels = min(labels, _WIDEST_LABEL * area.width)
-    x = labels + _GAP * area.size
+    x, within = labels + _GAP * area.size, Tag(TABLE)
     for label, text in pairs:
-        top = flow.y
-        flow.text(label, face=face, room=labels)
+        top, (head, cell) = flow.y, row_of_cells(within, 2, first=True)
+        flow.text(label, face=face, room=labels, tag=head)
         after_label, flow.y = flow.y, top
-        flow.text(text, x=x)
+        flow.text(text, x=x, tag=cell)
         flow.y = max(flow.y, after_label)
     return flow.done()
 

@@ -1,4 +1,4 @@
-"""A drawn page as an archive-grade file: PDF/A, part 3, level B, with files enclosed.
+"""A drawn page as an archive-grade file: PDF/A, part 3, level A, with files enclosed.
 
 The claim in the metadata proves nothing; what makes it true is here and in ``file_structure``: every font is embedded
 (reportlab's subsets), colours have an output intent, metadata and document information agree, each enclosed file
@@ -19,6 +19,7 @@ from typing import Any
 from urllib.parse import quote
 
 from certgen.sheet.pdf.metadata import About, information, xmp
+from certgen.sheet.pdf.structure import Structure
 
 # Numbered objects as one PDF file: header with room for a seal, body, cross-reference table, trailer.
 #
@@ -206,7 +207,7 @@ def _cross(a: Vector, b: Vector) -> Vector:
     return a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]
 
 
-# A drawn page as an archive-grade file: PDF/A, part 3, level B, with files enclosed.
+# A drawn page as an archive-grade file: PDF/A, part 3, level A, with files enclosed.
 #
 # The claim in the metadata proves nothing; what makes it true is here and in ``file_structure``: every font is
 # embedded (reportlab's subsets), colours have an output intent, metadata and document information agree, each
@@ -236,7 +237,9 @@ class Enclosure:
     description: str
 
 
-def contained(document: Any, about: About, enclosures: Iterable[Enclosure], *, language: str) -> bytes:
+def contained(
+    document: Any, about: About, enclosures: Iterable[Enclosure], *, language: str, structure: Structure
+) -> bytes:
     """The file of a reportlab document whose pages are finished; with room for a seal if it encloses files or is a tag."""
     from reportlab.pdfbase.pdfdoc import PDFDictionary, PDFString
 
@@ -246,7 +249,7 @@ def contained(document: Any, about: About, enclosures: Iterable[Enclosure], *, l
     for page in document.Pages.pages:
         page.Trans = None  # reportlab writes an empty one
     entries = {name: PDFString(text) for name, text in information(about).items()}
-    root = document.Reference(_catalog(document, about, enclosed, language))
+    root = document.Reference(_catalog(document, about, enclosed, language, structure))
     about_it = document.Reference(PDFDictionary(entries))
     line = TAG_LINE if about.drawn_as else SEAL_LINE if enclosed else PLAIN_LINE
     with _binary_streams():
@@ -254,7 +257,7 @@ def contained(document: Any, about: About, enclosures: Iterable[Enclosure], *, l
     return written(objects, _number(document, root), _number(document, about_it), line=line)
 
 
-def _catalog(document: Any, about: About, enclosures: Iterable[Enclosure], language: str) -> Any:
+def _catalog(document: Any, about: About, enclosures: Iterable[Enclosure], language: str, structure: Structure) -> Any:
     from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFString
 
     metadata = _stream(xmp(about, language), {"Type": "/Metadata", "Subtype": "/XML"}, pack=False)
@@ -265,6 +268,7 @@ def _catalog(document: Any, about: About, enclosures: Iterable[Enclosure], langu
         "ViewerPreferences": PDFDictionary({"DisplayDocTitle": "true"}),
         "Metadata": document.Reference(metadata),
         "OutputIntents": PDFArray([_output_intent(document)]),
+        **structure.entries(document),
     }
     named = sorted((_key(one.name), document.Reference(_file(document, one, about))) for one in enclosures)
     if named:

@@ -18,6 +18,7 @@ from certgen.sheet.pdf.fonts import REGULAR, font_name
 from certgen.sheet.pdf.logo import DrawnLogo, Logo
 from certgen.sheet.pdf.metadata import About
 from certgen.sheet.pdf.pdf_operators import black_or_paper
+from certgen.sheet.pdf.structure import FIGURE, PARAGRAPH, Structure, Tag
 
 
 def draw(page: PlacedPage, about: About, enclosures: Iterable[Enclosure] = ()) -> bytes:
@@ -33,13 +34,36 @@ def draw(page: PlacedPage, about: About, enclosures: Iterable[Enclosure] = ()) -
     )
     if page.black:
         _blacken(canvas)
+    structure = Structure(canvas)
     for one in page.pages:
         canvas.setPageSize((one.width, one.height))
+        structure.begin_page()
         for box in one.boxes:
             for mark in box.setting.marks:
+                structure.draw_as(None if box.repeated else tag_of(mark), place_of(mark, box, one))
                 _draw_mark(canvas, mark, box, one)
+        structure.end()
         canvas.showPage()
-    return contained(canvas._doc, about, enclosures, language=page.language)
+    return contained(canvas._doc, about, enclosures, language=page.language, structure=structure)
+
+
+def tag_of(mark: Mark) -> Tag | None:
+    """The element of the structure a mark belongs to: texts as they say, what is drawn with words for it a figure."""
+    match mark:
+        case TextMark():
+            return mark.tag or Tag(PARAGRAPH)
+        case ChartMark() | PictureMark():
+            return Tag(FIGURE, alt=mark.alt) if mark.alt else None
+        case _:
+            return None
+
+
+def place_of(mark: Mark, box: Box, page: PlacedPage) -> tuple[float, float, float, float] | None:
+    """Where a chart or a picture stands: left, lower, right and upper edge from the lower left corner. [pt]"""
+    if not isinstance(mark, ChartMark | PictureMark):
+        return None
+    left, top = box.x + mark.x, page.height - box.y - mark.y
+    return left, top - mark.height, left + mark.width, top
 
 
 def _blacken(canvas: Any) -> None:
@@ -55,7 +79,9 @@ def _draw_mark(canvas: Any, mark: Mark, box: Box, page: PlacedPage) -> None:
     match mark:
         case TextMark():
             operators.fill_with(canvas, mark.ink)
-            operators.text(canvas, (box.x + mark.x, top - box.y - mark.y), mark.text, mark.face, mark.size)
+            # The blank behind it parts it from the next text, for readers that only put texts together.
+            at = (box.x + mark.x, top - box.y - mark.y)
+            operators.text(canvas, at, f"{mark.text} ", mark.face, mark.size)
         case RuleMark():
             operators.stroke_with(canvas, mark.ink, mark.weight, mark.dashes)
             y = top - box.y

@@ -123,7 +123,7 @@ def draw_mark(canvas: Any, mark: Mark) -> None:
 def _letters(canvas: Any, letters: Letters) -> None:
     operators.fill_with(canvas, letters.ink)
     if not letters.upward:
-        operators.text(canvas, letters.spot, letters.text, letters.face, letters.size)
+        operators.text(canvas, letters.spot, f"{letters.text} ", letters.face, letters.size)
         return
     canvas.saveState()
     canvas.translate(*letters.spot)
