@@ -175,6 +175,8 @@ def test_a_fault_of_the_program_is_told_of_one_job(jobs: Path, monkeypatch: pyte
     found = listed(jobs / "motor_0" / "job.yaml")
     assert "the program failed here (ZeroDivisionError" in found.error
     assert "Traceback" in found.details and found.missing is not None
+
+
 def test_a_list_is_sorted_as_asked_and_names_shop_and_days(jobs: Path) -> None:
     orders = {}
     for order in (None, *SORTS):
