@@ -190,6 +190,14 @@ _UNIT = re.compile(rf"(?:1 ?/ ?)?{_FACTOR}(?: ?[*/ ] ?{_FACTOR})*")
 _SPELLINGS = {
     "1/min": "rpm", "min^-1": "rpm", "min-1": "rpm", "r/min": "rpm", "%": "percent", "C": "degC", "F": "degF",
     "dB(A)": "dB", "dBA": "dB",
+    # As plates, meters and people write them. Common practice, no source.
+    "RPM": "rpm", "Rpm": "rpm", "r.p.m.": "rpm", "HZ": "Hz", "hz": "Hz", "~": "Hz", "cycles": "Hz", "cycle": "Hz",
+    "cps": "Hz", "c/s": "Hz", "CPS": "Hz", "VAC": "V", "Vac": "V", "V AC": "V", "VDC": "V", "Vdc": "V", "V DC": "V",
+    "V~": "V", "Volts": "V", "volts": "V", "Volt": "V", "AMPS": "A", "Amps": "A", "Amp": "A", "A~": "A", "AAC": "A",
+    "KW": "kW", "kw": "kW", "Kw": "kW", "KVA": "kVA", "kva": "kVA", "Watts": "W", "watts": "W", "Watt": "W", "WATTS": "W",
+    "Hp": "hp", "H.P.": "hp", "KG": "kg", "Kg": "kg", "LBS": "lb", "Lbs": "lb", "LB": "lb", "ohms": "ohm", "Ohms": "ohm",
+    "OHMS": "ohm", "OHM": "ohm", "lb-ft": "lbf*ft", "ft-lb": "lbf*ft", "ft-lbs": "lbf*ft", "lb-in": "lbf*in",
+    "in-lb": "lbf*in", "oz-in": "ozf*in", "in-oz": "ozf*in", "N-m": "N*m", "NM": "N*m",
 }  # fmt: skip
 _SIGNS = {
     "·": "*", "⋅": "*", ".": "*", "° ": "°", "°C": "degC", "°F": "degF", "μ": "µ", "\N{OHM SIGN}": "Ω",
@@ -342,7 +350,7 @@ def read_one_of(text: str, dimensions: Sequence[str], *, difference: bool = Fals
 
 
 #: Units of power whose halves and thirds stand on plates; other electrical quantities are never written as fractions.
-_HORSEPOWER = ("hp", "HP", "horsepower", "PS", "cv", "metric_horsepower")
+_HORSEPOWER = ("hp", "HP", "Hp", "H.P.", "horsepower", "PS", "cv", "metric_horsepower")
 _NO_FRACTIONS = ("power", "apparent power", "voltage", "current", "frequency", "speed", "temperature")
 
 

@@ -175,7 +175,7 @@ def test_fractions_of_a_horsepower(text: str, horsepower: float) -> None:
         ("3 A", "voltage", "'3 A' is a current, not a voltage"),
         ("3 kg*m^2", "acceleration", "'3 kg*m^2' is an inertia, not an acceleration"),
         ("3 Hz/s", "frequency", "'Hz/s' is a unit of nothing measured here"),
-        ("3 kw", "power", "'kw' is not a unit known here"),
+        ("3 kwt", "power", "'kwt' is not a unit known here"),
         (
             "3 VA",
             "power",
@@ -183,7 +183,7 @@ def test_fractions_of_a_horsepower(text: str, horsepower: float) -> None:
         ),  # apparent power is no power a motor takes or gives
         ("3 J", "torque", "'J' is not a unit known here"),  # an energy is no torque
         ("3 nm", "torque", "'nm' is not a unit known here"),
-        ("3 ft-lb", "torque", "'ft-lb' is not a unit known here"),
+        ("3 ft_lb", "torque", "'ft_lb' is not a unit known here"),
         ("3 lb*ft", "torque", "'lb*ft' is a unit of nothing measured here"),
         ("3 degC/min", "temperature", "'degC/min' mixes a temperature scale with other units"),
         ("3 degC*m/m", "temperature", "'degC*m/m' mixes a temperature scale with other units"),

@@ -16,12 +16,15 @@ _SPELLINGS = {
     "u/min": "rpm", "umin-1": "rpm", "tr/min": "rpm", "giri/min": "rpm", "obr/min": "rpm",
     "ot/min": "rpm", "об/мин": "rpm", "rpm": "rpm", "r.p.m.": "rpm", "r/min": "rpm", "1/min": "rpm", "min-1": "rpm",
     "n-m": "N*m", "n.m": "N*m", "nm": "N*m", "watt": "W", "volt": "V", "volts": "V", "v": "V",
-    "ampere": "A", "amps": "A", "sec": "s",
+    "ampere": "A", "amps": "A", "amp": "A", "sec": "s", "watts": "W", "vac": "V", "vdc": "V", "kw": "kW", "ohms": "ohm",
     "seconds": "s", "kg": "kg", "°c": "degC", "degc": "degC", "°f": "degF", "hz": "Hz",
 }  # fmt: skip
 _BRACKETED = re.compile(r"(.*?)\s*(?:\[\s*([^\[\]]*?)\s*\]|\(\s*([^()]*?)\s*\))\s*")
 _BEHIND = re.compile(r"(.+?)\s*(?:,|\bin\b|/)\s*(\S+)\s*")
+_SPACED = re.compile(r"(.+?)\s+(\S+)")
 _UNDERSCORED = re.compile(r"(.+)_([^_\s]+)")
+#: Behind a blank these may name a line as well as a unit: they are asked for.
+_MAY_BE_A_NAME = frozenset({"A", "C", "F", "N", "K", "m", "g", "h", "s"})
 #: Letters that name a line, a day or a year; in brackets behind a current they are no unit of time.
 _NO_UNIT = frozenset({"a", "b", "c", "d"})
 
@@ -81,7 +84,11 @@ def parse_header(cell: str, unit_cell: str = "") -> Header:
         behind = pattern.fullmatch(text)
         if behind is not None and behind[2] not in _NO_UNIT and _usual(behind[2]):
             return Header(text, behind[1], known_unit(behind[2]))
-    return Header(text, text)
+    spaced = _SPACED.fullmatch(text)
+    if spaced is not None and spaced[2] not in (*_NO_UNIT, *_MAY_BE_A_NAME) and _usual(spaced[2]):
+        return Header(text, spaced[1], known_unit(spaced[2]))
+    # A header that is a unit and nothing else: Watts, RPM.
+    return Header(text, text, known_unit(text) if text not in _NO_UNIT and _usual(text) else None)
 
 
 def matches(wanted: str, headers: Sequence[Header]) -> list[int]:
@@ -128,7 +135,7 @@ def with_unit(column: Column, header: Header, sample: Sequence[str], *, heeded: 
         kinds -= {EITHER}
         if len(kinds) == 1 and (looks := kinds.pop()) is not None:
             return replace(column, unit=looks, dimension="time")
-    instead = f"write its unit in the job, for example '{unit_of(kind)}'"
+    instead = f"write 'unit: {unit_of(kind)}' beside it in the job, or the unit the file has"
     if unit is None:
         return Trouble(f"the header '{header.text[:40]}' names no unit known here", instead)
     try:

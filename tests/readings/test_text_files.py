@@ -252,7 +252,7 @@ def test_a_unit_left_out_in_the_job_comes_from_the_file_and_must_fit_the_column(
     keys = "columns: {speed: {from: n}, current: {from: I}, scale: {from: F}}"
     assert one(tmp_path, text, keys).mistakes == (
         "job.yaml:1:72: load_test.columns.scale: the header is 'F', and 'V' is a unit of voltage, not of mass or force; "
-        "write its unit in the job, for example 'kg'.",
+        "write 'unit: kg' beside it in the job, or the unit the file has.",
     )
     found = one(tmp_path, text.replace(";V", ";kp"), keys)
     assert found.file.units == {"speed": "1/min", "current": "mA", "scale": "kp"}
@@ -264,7 +264,7 @@ def test_a_unit_left_out_in_the_job_comes_from_the_file_and_must_fit_the_column(
 def test_a_header_without_a_unit_asks_for_one(tmp_path: Path) -> None:
     assert one(tmp_path, "n,scale (kg)\n1,2\n", "columns: {speed: {from: n}, scale: }").mistakes == (
         "job.yaml:1:34: load_test.columns.speed: the header 'n' names no unit known here; "
-        "write its unit in the job, for example 'rpm'.",
+        "write 'unit: rpm' beside it in the job, or the unit the file has.",
     )
 
 
