@@ -56,6 +56,12 @@ def run_python(installed: Path, folder: Path, code: str) -> str:
     return subprocess.run(command, cwd=folder, env=environment, check=True, capture_output=True, text=True).stdout
 
 
+def test_the_examples_are_reachable_from_it(installed, tmp_path):
+    made = run(installed, tmp_path, "new", "copy", "--example", "renewed_rotor").splitlines()
+    assert str(Path("copy") / "renewed_rotor" / "job.yaml") in made
+    assert "renewed_rotor" in run(installed, tmp_path, "check", "copy/renewed_rotor/job.yaml")
+
+
 def test_new_makes_a_job_that_can_be_issued(installed, tmp_path):
     told = run(installed, tmp_path, "new", "bench").splitlines()
     assert [Path(line).name for line in told] == ["job.yaml", "arm_brake.yaml"]

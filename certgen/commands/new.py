@@ -12,7 +12,13 @@ HELP = "a commented job and rig file to start from"
 def add(command: argparse.ArgumentParser) -> None:
     """Declare the arguments."""
     command.add_argument("folder", type=Path, metavar="DIR", help="folder to make")
-    command.add_argument(
+    command.add_argument("--us", action="store_true", help="pounds, feet, 60 Hz, letter paper, NEMA MG 1")
+    start = command.add_mutually_exclusive_group()
+    start.add_argument("--single-phase", action="store_true", help="for a motor with a start winding or capacitors")
+    start.add_argument("--universal", action="store_true", help="for a series motor with brushes")
+    start.add_argument("--unmarked", action="store_true", help="for a motor without a plate that can be read")
+    start.add_argument("--example", metavar="NAME", help="a copy of one of the examples, with its rig and readings")
+    start.add_argument(
         "--from-plan",
         type=Path,
         metavar="JOB",
@@ -23,17 +29,26 @@ def add(command: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Make the folder and name its files."""
     from certgen.messages.catalogue import Message
-    from certgen.starter import make_starter
 
-    if options.from_plan is None:
-        made = make_starter(options.folder)
-    else:
-        from certgen.starter.from_plan import make_from_plan
-
-        made = make_from_plan(options.folder, options.from_plan)
+    made = _made(options)
     for path in made:
         print(path)
     if options.from_plan is None:
-        job, rig = made
+        job = next(path for path in made if path.name == "job.yaml")
+        rig = next(path for path in made if path.parent.name == "rigs")
         print(Message("starter.next", rig=str(rig), job=str(job)), file=sys.stderr)
     return 0
+
+
+def _made(options: argparse.Namespace) -> tuple[Path, ...]:
+    if options.from_plan is not None:
+        from certgen.starter.from_plan import make_from_plan
+
+        return make_from_plan(options.folder, options.from_plan)
+    from certgen.starter import SINGLE_PHASE, THREE_PHASE, UNIVERSAL, UNMARKED, copy_example, make_starter
+
+    if options.example is not None:
+        return copy_example(options.folder, options.example)
+    chosen = {SINGLE_PHASE: options.single_phase, UNIVERSAL: options.universal, UNMARKED: options.unmarked}
+    kind = next((name for name, wanted in chosen.items() if wanted), THREE_PHASE)
+    return make_starter(options.folder, kind, us=options.us)
