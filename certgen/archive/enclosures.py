@@ -110,7 +110,7 @@ def unsafe(name: str) -> str:
     system at hand treats in a way of its own.
     """
     if not name or len(name) > _MOST_NAME or not name.isprintable():
-        return "it is empty, too long or holds signs that cannot be printed"
+        return "it is empty, too long or holds characters that cannot be printed"
     if name.startswith(("/", "~")) or _NOT_IN_NAMES & set(name):
         return "it is absolute, or holds a sign that is no part of a plain name"
     if any(_bad_part(part) for part in name.split("/")):

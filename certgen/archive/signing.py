@@ -248,7 +248,7 @@ def new_key(name: str, passphrase: bytes, *, years: int) -> KeyFiles:
     try:
         subject = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, name)])
     except ValueError as cause:
-        raise CertgenError("--name: a certificate's name has from 1 to 64 signs; shorten it.") from cause
+        raise CertgenError("--name: a certificate's name has from 1 to 64 characters; shorten it.") from cause
     now = datetime.now(UTC).replace(microsecond=0)
     usage = dict.fromkeys(
         ("key_encipherment", "data_encipherment", "key_agreement", "key_cert_sign", "crl_sign", "encipher_only",

@@ -68,7 +68,7 @@ Draw = Callable[[DrawnAs], bytes]
 
 
 def verify_tag(data: bytes, draw: Draw | None, *, register: Register | None = None) -> Verification:
-    """Look at one tag: is it whole, does its certificate stand, and does that give this tag?
+    """Look at one tag: whether it is unchanged, whether its certificate stands, and whether that gives this tag.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""``certgen check``: the same up to the verdict, shown in the terminal."""
+"""``certgen check``: a job computed and judged, shown in the terminal; nothing is written."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from certgen.messages.catalogue import Message
     from certgen.messages.languages import Language
 
-HELP = "the same up to the verdict, told in the terminal; nothing is written; or check a layout or a language file"
+HELP = "compute and judge a job and print it; write nothing; or check a layout or a language file"
 
 
 def add(command: argparse.ArgumentParser) -> None:

@@ -88,7 +88,7 @@ def run(options: argparse.Namespace) -> int:
 def _new_passphrase(options: argparse.Namespace) -> bytes:
     passphrase = passphrase_from(options, "Passphrase for the new key: ")
     if len(passphrase) < _SHORTEST:
-        raise CertgenError(f"the passphrase has fewer than {_SHORTEST} signs; take a longer one.")
+        raise CertgenError(f"the passphrase has fewer than {_SHORTEST} characters; take a longer one.")
     if options.passphrase_file is None and passphrase_from(options, "Once more: ") != passphrase:
         raise CertgenError("the two passphrases differ; nothing was made.")
     return passphrase

@@ -12,7 +12,7 @@ and show speed, torque, power, percent of rated load and how near the rig is to 
 _CAUTION = """\
 The live view is no guard and no instrument of safety: it is late, and it knows only what the logger sends. Before the
 motor starts: coupling and belt guarded, emergency stop within reach and tried, nobody in line with the shaft, stored
-charge discharged. Never run a universal or series motor without load. Local codes and licensed practice decide."""
+charge discharged. Never run a universal or series motor without load. Local codes and a licensed electrician decide."""
 
 
 def add(command: argparse.ArgumentParser) -> None:

@@ -47,7 +47,7 @@ def read_given(path: Path, most: int) -> bytes:
 # ``certgen verify``: is a certificate whole, and does its data still give its numbers.
 
 
-HELP = "is it whole, and does its data still give its numbers"
+HELP = "check that a certificate is unchanged, and that its data still gives its numbers and its page"
 
 _WIDTH_OF_MARK = 3
 _FINGERPRINT = 64  # hexadecimal digits of a SHA-256

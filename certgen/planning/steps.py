@@ -228,7 +228,7 @@ def _power_open(point: PlannedPoint, limit: float) -> bool:
     return point.absorber_power is None and (bound is None or bound.value > limit)
 
 
-# What to see to before power is on. Usual cautions, common practice; local codes and licensed practice decide.
+# What to see to before power is on. Usual cautions, common practice; local codes and a licensed electrician decide.
 
 
 def precautions_of(bench: Bench) -> tuple[Precaution, ...]:

@@ -97,7 +97,8 @@ class Reserve:
 
 def _cited(row: Mapping[str, Any], status: str) -> Message | str:
     """A source as printed: a standard's clause, or common practice for want of one."""
-    where = ", ".join(str(row[name]) for name in ("standard", "clause") if name in row)
+    parts = [str(row[name]) for name in ("standard", "clause") if name in row]
+    where = Message("source.clause", title=parts[0], clause=parts[1]) if len(parts) > 1 else parts[0]
     if status == "common practice":
         return Message("source.practice_of", clause=where)
     return recalled(where, status)

@@ -249,5 +249,5 @@ def test_a_new_key_vouches_for_itself_and_for_nothing_more(key: KeyFiles) -> Non
 
 
 def test_a_name_too_long_is_told() -> None:
-    with pytest.raises(CertgenError, match="from 1 to 64 signs"):
+    with pytest.raises(CertgenError, match="from 1 to 64 characters"):
         new_key("x" * 65, PASSPHRASE, years=1)

@@ -50,7 +50,7 @@ def read_pattern(text: str) -> Pattern:
     elif "{year:" in text or "{" in plain or "}" in plain:
         wrong = "may have {year} and {serial:04} in braces and nothing else"
     elif len(text) > _LONGEST - 10 or not plain.isprintable():
-        wrong = f"must be printable and at most {_LONGEST - 10} signs long"
+        wrong = f"must be printable and at most {_LONGEST - 10} characters long"
     if wrong:
         raise CertgenError(f"--numbers '{text[:80]}': a pattern of numbers {wrong}; write one {_EXAMPLE}.")
     return Pattern(text)
