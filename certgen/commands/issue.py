@@ -64,13 +64,13 @@ def run(options: argparse.Namespace) -> int:
 
 def _issue(options: argparse.Namespace, jobs: Sequence[Path], workers: Workers | Cluster | None) -> int:
     from certgen.issuing.layouts import SheetOptions
-    from certgen.issuing.many import Order, on_workers, one_by_one
-    from certgen.terminal.outcomes import outcome_lines, progress, summary
+    from certgen.issuing.many import Order, Orders, on_workers, one_by_one
+    from certgen.terminal.outcomes import Tally, outcome_lines, progress
 
     sheet = SheetOptions(options.sheet, options.paper, options.units, options.language, options.record)
-    orders = [Order(job, options.out, options.results, options.archive, sheet) for job in jobs]
+    orders = Orders(jobs, Order(Path(), options.out, options.results, options.archive, sheet))
     status = 0
-    done: list[Outcome] = []
+    done = Tally()
     outcomes = one_by_one(orders) if workers is None else on_workers(orders, workers)
     with progress(len(orders)) as advance:
         for outcome in outcomes:
@@ -78,10 +78,10 @@ def _issue(options: argparse.Namespace, jobs: Sequence[Path], workers: Workers |
             for line in outcome_lines(outcome, verbose=options.verbose):
                 print(line.text, file=sys.stderr if line.aside else sys.stdout, flush=True)
             status = max(status, outcome.exit_code or _required(outcome, options.require))
-            done.append(outcome)
-            advance.to(len(done))
-    if len(done) > 1:
-        print(summary(done), file=sys.stderr)
+            done.add(outcome)
+            advance.to(done.count)
+    if done.count > 1:
+        print(done, file=sys.stderr)
     if options.archive is not None and status != 2:
         _say_what_is_stuck(options.archive)
     return status

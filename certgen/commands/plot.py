@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -100,7 +101,7 @@ def _usual(tests: list[Shown]) -> tuple[str, ...]:
     return tuple(what)
 
 
-def _tests(jobs: list[Path], *, raw: bool) -> tuple[list[Shown], str]:
+def _tests(jobs: Sequence[Path], *, raw: bool) -> tuple[list[Shown], str]:
     """Every test with its results, and the units of the first job."""
     from certgen.pipeline import assess_read, read_job
     from certgen.plotting.log_trace import raw_log_of

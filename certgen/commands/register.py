@@ -217,20 +217,21 @@ def _start(options: argparse.Namespace) -> int:
 def _find(options: argparse.Namespace) -> int:
     from certgen.archive.register.certificates import finish_entering
     from certgen.archive.register.database import open_register
-    from certgen.archive.register.search import find
+    from certgen.archive.register.search import find, found
     from certgen.terminal.register import certificate_lines, stuck_lines
 
     with closing(open_register(options.archive, make=False)) as register:
         stuck = finish_entering(register, options.archive)
-        found = find(register, wanted_of(options), options.most)
-    for line in certificate_lines(found):
-        print(line)
-    for line in stuck_lines(stuck):
-        print(line, file=sys.stderr)
-    if options.pdf is not None:
-        from certgen.issuing.lists import write_list
+        for line in certificate_lines(found(register, wanted_of(options), options.most)):
+            print(line)
+        for line in stuck_lines(stuck):
+            print(line, file=sys.stderr)
+        if options.pdf is not None:
+            from certgen.issuing.lists import MOST_ROWS, write_list
 
-        print(write_list(found, options.pdf, sheet_choice(options), source=asked(options)), file=sys.stderr)
+            most = MOST_ROWS + 1 if options.most is None else min(options.most, MOST_ROWS + 1)
+            listed = find(register, wanted_of(options), most)
+            print(write_list(listed, options.pdf, sheet_choice(options), source=asked(options)), file=sys.stderr)
     return 0
 
 
@@ -240,7 +241,8 @@ def _export(options: argparse.Namespace) -> int:
 
     with closing(open_register(options.archive, make=False)) as register:
         rows = found(register, wanted_of(options))
-        print(as_csv(rows) if options.form == "csv" else as_json(rows), end="")
+        for text in as_csv(rows) if options.form == "csv" else as_json(rows):
+            print(text, end="")
     return 0
 
 

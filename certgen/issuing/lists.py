@@ -195,7 +195,7 @@ def write_summary(summary: Summary, out: Path | None, options: SheetOptions) -> 
 
     if len(summary.rows) > MOST_ROWS:
         raise CertgenError(
-            f"a sheet lists at most {MOST_ROWS} motors, these are {len(summary.rows)}; ask for fewer, or take "
+            f"a sheet lists at most {MOST_ROWS} motors, and these are more; ask for fewer, or take "
             "'certgen register export' for a spreadsheet."
         )
     layout = in_language(layout_about(SUMMARY, options.layout or LAYOUT), spoken(options.language or "en"))

@@ -5,8 +5,9 @@ from __future__ import annotations
 import gc
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import overload
 
 from certgen.errors import CertgenError, Unexpected, visible
 from certgen.issuing.certificate import issue_job
@@ -24,6 +25,27 @@ class Order:
     results: Path | None
     archive: Path | None
     options: SheetOptions
+
+
+class Orders(Sequence[Order]):
+    """The same order for many jobs, each made when it is due."""
+
+    def __init__(self, jobs: Sequence[Path], pattern: Order) -> None:
+        self._jobs, self._pattern = jobs, pattern
+
+    @overload
+    def __getitem__(self, at: int) -> Order: ...
+
+    @overload
+    def __getitem__(self, at: slice) -> Sequence[Order]: ...
+
+    def __getitem__(self, at: int | slice) -> Order | Sequence[Order]:
+        if isinstance(at, slice):
+            return Orders(self._jobs[at], self._pattern)
+        return replace(self._pattern, job=self._jobs[at])
+
+    def __len__(self) -> int:
+        return len(self._jobs)
 
 
 @dataclass(frozen=True)
@@ -72,8 +94,8 @@ def on_workers(orders: Sequence[Order], workers: Workers | Cluster) -> Iterator[
 
 def one_by_one(orders: Sequence[Order]) -> Iterator[Outcome]:
     """Every order in turn, in this process."""
-    for order in orders:
-        first = order is orders[0]
+    for number, order in enumerate(orders):
+        first = number == 0
         with _uncollected(first=first):
             outcome = carried_out(order)
         if first and len(orders) > 1:

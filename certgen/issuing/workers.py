@@ -236,10 +236,18 @@ def _end_with_parent() -> None:
 _ANSWERS_WITHIN = 8.0
 _WITHOUT_WORKERS = 15.0
 _PAUSE = 1.0
+#: Tasks that travel together, as each journey costs a scheduler milliseconds; fewer where there would not be so many
+#: batches for each worker. Batches at hand for each worker, those that are done and wait for an earlier one included.
+_TOGETHER, _SHARES, _BATCHES = 16, 4, 4
 
 _GONE = (
     "--cluster {address}: {what}; what is issued so far is kept, so start the cluster again and give the same command."
 )
+
+
+def _several(call: Callable[[Any], Any], tasks: Sequence[Any]) -> list[Any]:
+    """What a worker of a cluster does with tasks that came together."""
+    return [call(task) for task in tasks]
 
 
 class Cluster:
@@ -260,23 +268,37 @@ class Cluster:
         CertgenError
             The scheduler, or every worker, is gone.
         """
-        at_hand: deque[tuple[Task, Any]] = deque()
+        at_hand: deque[tuple[list[Task], Any]] = deque()
         count = max(1, len(self._workers()))
+        size = max(1, min(_TOGETHER, len(tasks) // (_SHARES * count)))
         coming = iter(tasks)
         while True:
-            for task in islice(coming, _KEPT * count - len(at_hand)):
-                at_hand.append((task, self._client.submit(call, task, pure=False)))
+            while len(at_hand) < _BATCHES * count and (batch := list(islice(coming, size))):
+                at_hand.append((batch, self._submitted(call, batch)))
             if not at_hand:
                 return
-            task, future = at_hand.popleft()
-            yield self._awaited(future, task, lost)
+            yield from self._of_batch(call, *at_hand.popleft(), lost)
 
-    def _awaited(self, future: Any, task: Any, lost: Callable[[Any, str], Any]) -> Any:
-        from concurrent.futures import CancelledError
+    def _submitted(self, call: Any, batch: Sequence[Any]) -> Any:
+        return self._client.submit(_several, call, batch, pure=False)
 
+    def _of_batch(self, call: Any, batch: list[Any], future: Any, lost: Callable[[Any, str], Any]) -> Iterator[Any]:
+        """The results of tasks sent together; where workers end at them, each is sent alone to find the one."""
         from distributed import KilledWorker
 
         from certgen.messages.catalogue import Message
+
+        try:
+            yield from self._awaited(future)
+        except KilledWorker:
+            if len(batch) == 1:
+                yield lost(batch[0], str(Message("terminal.lost.cluster")))
+                return
+            for task in batch:
+                yield from self._of_batch(call, [task], self._submitted(call, [task]), lost)
+
+    def _awaited(self, future: Any) -> Any:
+        from concurrent.futures import CancelledError
 
         self._last_seen = time.monotonic()
         while True:
@@ -286,8 +308,6 @@ class Cluster:
                 self._require_workers()
             except CancelledError:
                 raise self._gone("its scheduler is gone") from None
-            except KilledWorker:
-                return lost(task, str(Message("terminal.lost.cluster")))
 
     def _require_workers(self) -> None:
         if self._workers():

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Iterator, Sequence
 from pathlib import Path
+from typing import overload
 
 from certgen.errors import CertgenError
 
@@ -14,10 +16,38 @@ _HEAD = 64_000
 #: What every job file has at its top level, and rigs, layouts and criteria have not.
 _MARKS = (re.compile(rb"^certificate[ \t]*:", re.MULTILINE), re.compile(rb"^motor[ \t]*:", re.MULTILINE))
 
-MOST_JOBS = 100_000
+MOST_JOBS = 1_000_000
 
 
-def jobs_named(arguments: Sequence[Path]) -> list[Path]:
+class Jobs(Sequence[Path]):
+    """Job files, kept as text: a path takes four times the room, and there may be a million."""
+
+    def __init__(self) -> None:
+        self._names: list[str] = []
+        self._known: set[str] = set()
+
+    @overload
+    def __getitem__(self, at: int) -> Path: ...
+
+    @overload
+    def __getitem__(self, at: slice) -> list[Path]: ...
+
+    def __getitem__(self, at: int | slice) -> Path | list[Path]:
+        names = self._names[at]
+        return Path(names) if isinstance(names, str) else [Path(name) for name in names]
+
+    def __len__(self) -> int:
+        return len(self._names)
+
+    def add(self, job: Path, *, again: bool) -> None:
+        """Put a job at the end; one that is there already only ``again``."""
+        name = str(job)
+        if again or name not in self._known:
+            self._names.append(name)
+            self._known.add(name)
+
+
+def jobs_named(arguments: Sequence[Path]) -> Jobs:
     """Job files in the order they were named, those of a folder or pattern in the order of their names.
 
     A folder or pattern adds no job twice. A folder stands for every job file in it and below; a job file is known by
@@ -28,27 +58,41 @@ def jobs_named(arguments: Sequence[Path]) -> list[Path]:
     CertgenError
         A folder or pattern holds no job, or there are too many.
     """
-    listed: list[Path] = []
-    known: set[Path] = set()
+    listed = Jobs()
     for argument in arguments:
-        jobs = list(_jobs_of(argument))
-        if not jobs:
+        job = None
+        for job in _jobs_of(argument):
+            listed.add(job, again=job == argument)
+            if len(listed) > MOST_JOBS:
+                raise CertgenError(f"{argument}: these are more than {MOST_JOBS} jobs; name fewer at once.")
+        if job is None:
             what = "folder holds no job file" if _is_folder(argument) else "pattern meets no job file"
             raise CertgenError(f"{argument}: this {what}; a job file has the keys 'certificate:' and 'motor:'.")
-        listed.extend(jobs if jobs == [argument] else [job for job in jobs if job not in known])
-        known.update(jobs)
-        if len(listed) > MOST_JOBS:
-            raise CertgenError(f"{argument}: these are more than {MOST_JOBS} jobs; name fewer at once.")
     return listed
 
 
 def _jobs_of(argument: Path) -> Iterator[Path]:
     if _is_folder(argument):
-        yield from sorted(path for path in argument.rglob("*") if _is_job(path))
+        yield from _below(argument)
     elif _PATTERN.search(str(argument)) and not _is_there(argument):
         yield from _of_pattern(argument)
     else:
         yield argument
+
+
+def _below(folder: Path) -> Iterator[Path]:
+    """Job files of a folder and those below it, in the order of their paths, folder by folder; links are not followed."""
+    try:
+        with os.scandir(folder) as there:
+            entries = sorted(there, key=lambda entry: entry.name)
+    except OSError:  # what may not be looked into holds no job
+        return
+    for entry in entries:
+        path = folder / entry.name
+        if entry.is_dir(follow_symlinks=False):
+            yield from _below(path)
+        elif path.suffix.lower() in _YAML and entry.is_file() and _begins_as_job(path):
+            yield path
 
 
 def _of_pattern(pattern: Path) -> list[Path]:
@@ -83,13 +127,9 @@ def _is_there(path: Path) -> bool:
         return True
 
 
-def _is_job(path: Path) -> bool:
-    if path.suffix.lower() not in _YAML:
-        return False
+def _begins_as_job(path: Path) -> bool:
     try:
-        if not path.is_file():
-            return False
-        with path.open("rb") as file:
+        with path.open("rb", buffering=0) as file:
             head = file.read(_HEAD)
     except OSError:
         return False

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 import time
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TextIO
@@ -42,18 +42,35 @@ def outcome_lines(outcome: Outcome, *, verbose: bool = False) -> Iterator[Line]:
     yield Line(str(Message(key, name=path, outcome=outcome.verdict)))
 
 
-def summary(done: Sequence[Outcome]) -> str:
-    """A table of outcomes: how many jobs came to each, and which could not be issued."""
-    not_issued = str(Message("terminal.jobs.not_issued"))
-    counted = Counter(not_issued if outcome.error else outcome.verdict for outcome in done)
-    unchanged = sum(1 for outcome in done if not outcome.error and not outcome.new)
-    width = max(len(name) for name in counted)
-    ordered = sorted(counted.items(), key=lambda item: (-item[1], item[0]))
-    rows = [f"{name:<{width}}  {count:>6}" for name, count in ordered]
-    whole = f"{Message('terminal.jobs.whole')!s:<{width}}  {len(done):>6}"
-    rows.append(f"{whole}, {Message('terminal.jobs.unchanged', count=unchanged)}" if unchanged else whole)
-    failed = [f"{not_issued}: {visible(str(outcome.job))}" for outcome in done if outcome.error]
-    return "\n".join((*rows, *failed))
+class Tally:
+    """How many jobs came to each outcome, and which could not be issued; of the others nothing is kept."""
+
+    def __init__(self) -> None:
+        self.count = self._unchanged = 0
+        self._counted: Counter[str] = Counter()
+        self._failed: list[str] = []
+
+    def add(self, outcome: Outcome) -> None:
+        """Count one more."""
+        self.count += 1
+        if outcome.error:
+            self._failed.append(str(outcome.job))
+        else:
+            self._counted[outcome.verdict] += 1
+            self._unchanged += not outcome.new
+
+    def __str__(self) -> str:
+        """A table of outcomes, the most frequent first."""
+        not_issued = str(Message("terminal.jobs.not_issued"))
+        counted = self._counted + Counter({not_issued: len(self._failed)})
+        width = max(len(name) for name in counted)
+        ordered = sorted(counted.items(), key=lambda item: (-item[1], item[0]))
+        rows = [f"{name:<{width}}  {count:>6}" for name, count in ordered]
+        whole = f"{Message('terminal.jobs.whole')!s:<{width}}  {self.count:>6}"
+        if self._unchanged:
+            whole += f", {Message('terminal.jobs.unchanged', count=self._unchanged)}"
+        failed = [f"{not_issued}: {visible(job)}" for job in self._failed]
+        return "\n".join((*rows, whole, *failed))
 
 
 # A line that says how far long work has come: on a terminal, and nowhere else.

@@ -138,7 +138,7 @@ def test_the_trend_as_a_page(archive: Path, capsys: pytest.CaptureFixture[str]) 
 
 def test_a_list_too_long_for_paper_is_refused(tmp_path: Path) -> None:
     row = SummaryRow("HB-1", "2026-03-14", "dc", "pass")
-    with pytest.raises(CertgenError, match="at most 2000 motors, these are 2001; ask for fewer"):
+    with pytest.raises(CertgenError, match="at most 2000 motors, and these are more; ask for fewer"):
         write_summary(Summary((row,) * 2001), tmp_path, SheetOptions())
     assert list(tmp_path.iterdir()) == []
 

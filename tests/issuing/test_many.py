@@ -9,9 +9,10 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from bench import Bench
@@ -26,7 +27,7 @@ from certgen.issuing.many import (
     on_workers,
     one_by_one,
 )
-from certgen.issuing.workers import cluster_workers, local_workers, worth_having
+from certgen.issuing.workers import Cluster, cluster_workers, local_workers, worth_having
 
 COUNT = 6
 
@@ -240,7 +241,7 @@ def test_a_number_of_workers_that_is_none_is_told(folder: Path, workers: str, ca
 
 
 def _slow(order: Order) -> Outcome:
-    time.sleep(0.3)
+    time.sleep(0.1)
     return Outcome(order.job, verdict="pass")
 
 
@@ -266,3 +267,56 @@ def test_a_cluster_that_goes_away_is_told(
         running[gone].kill()
         with pytest.raises(CertgenError, match=told):
             list(outcomes)
+
+
+class _Done:
+    """What a cluster promised and keeps at once, or not at all."""
+
+    def __init__(self, call: Callable[..., list[int]], *arguments: object) -> None:
+        self.kept = lambda: call(*arguments)
+
+    def result(self, timeout: float) -> list[int]:
+        return self.kept()
+
+
+class _Client:
+    """A cluster of two workers that end at the task 7."""
+
+    status = "running"
+
+    def __init__(self) -> None:
+        self.scheduler = SimpleNamespace(ncores=None)
+        self.sent: list[Sequence[int]] = []
+
+    def sync(self, *_: object, **__: object) -> dict[str, int]:
+        return {"one": 1, "two": 1}
+
+    def submit(
+        self, call: Callable[..., list[int]], of: Callable[[int], int], batch: Sequence[int], *, pure: bool
+    ) -> _Done:
+        self.sent.append(batch)
+        return _Done(call, of, batch)
+
+
+def test_a_cluster_gets_tasks_together_and_the_one_at_which_workers_end_is_found() -> None:
+    distributed = pytest.importorskip("distributed")
+
+    def twice(task: int) -> int:
+        if task == 7:
+            raise distributed.KilledWorker("7", None, 3)
+        return 2 * task
+
+    client = _Client()
+    tasks = list(range(300))
+    found = list(Cluster(client, "here").results(twice, tasks, lambda task, how: -task))
+    assert found == [-7 if task == 7 else 2 * task for task in tasks]
+    first, *_ = (batch for batch in client.sent if 7 in batch)
+    assert 10 <= len(first) <= 20
+    assert len(client.sent) == pytest.approx(300 / len(first) + len(first), abs=1)
+
+
+def test_few_tasks_reach_every_worker_of_a_cluster() -> None:
+    pytest.importorskip("distributed")
+    client = _Client()
+    assert list(Cluster(client, "here").results(abs, range(9), lambda task, how: -1)) == list(range(9))
+    assert len(client.sent) == 9

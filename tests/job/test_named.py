@@ -44,7 +44,7 @@ def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     ],
 )
 def test_files_folders_and_patterns(here: Path, named: list[str], found: list[str]) -> None:
-    assert jobs_named([Path(name) for name in named]) == [Path(name) for name in found]
+    assert list(jobs_named([Path(name) for name in named])) == [Path(name) for name in found]
 
 
 @pytest.mark.parametrize(
@@ -57,7 +57,36 @@ def test_nothing_found_is_told(here: Path, named: str, what: str) -> None:
 
 def test_a_file_whose_name_looks_like_a_pattern_is_that_file(here: Path) -> None:
     Path("job[1].yaml").write_text(JOB, encoding="utf-8")
-    assert jobs_named([Path("job[1].yaml")]) == [Path("job[1].yaml")]
+    assert list(jobs_named([Path("job[1].yaml")])) == [Path("job[1].yaml")]
+
+
+def test_the_order_is_that_of_sorted_paths(here: Path) -> None:
+    """Folder by folder, as the library sorts paths: also where a folder's name begins as a file's does."""
+    for name in ("a.yaml", "a/b.yaml", "a/b/c.yml", "a-b.yaml", "B.yaml", "a/ä.yaml", "a.d/job.yaml", "é/x.yaml"):
+        path = Path("many") / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(JOB, encoding="utf-8")
+    found = list(jobs_named([Path("many")]))
+    assert found == sorted(Path("many").rglob("*.y*ml"))
+    assert len(found) == 8
+
+
+def test_jobs_are_kept_as_text_and_given_as_paths(here: Path) -> None:
+    found = jobs_named([Path("bench"), Path("other.yaml")])
+    assert found[-1] == Path("other.yaml")
+    assert found[:2] == [Path("bench/a/second.yml"), Path("bench/b/job.yaml")]
+    assert len(found) == 3
+
+
+def test_too_many_jobs_are_told(here: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("certgen.job.job_paths.MOST_JOBS", 1)
+    with pytest.raises(CertgenError, match="these are more than 1 jobs; name fewer at once"):
+        jobs_named([Path("bench")])
+
+
+def test_a_link_to_the_folder_itself_comes_to_an_end(here: Path) -> None:
+    Path("bench/a/round").symlink_to(Path("bench").resolve())
+    assert len(jobs_named([Path("bench")])) == 2
 
 
 @given(st.text(alphabet="ab*?[]/.", min_size=1, max_size=12).filter(lambda text: not text.startswith("/")))

@@ -62,14 +62,26 @@ def find(connection: sqlite3.Connection, wanted: Wanted, most: int | None = None
     return list(found(connection, wanted, most))
 
 
+#: Rows read at once: few first, so that the first lines come soon; then more, but never all.
+_FIRST_PAGE, _LARGEST_PAGE = 500, 8_000
+
+
 def found(connection: sqlite3.Connection, wanted: Wanted, most: int | None = None) -> Iterator[Registered]:
-    """The same, one after the other."""
+    """The same, one after the other; between pages the register is free for others to issue."""
     conditions, values = _conditions(wanted)
-    where = f" WHERE {' AND '.join(conditions)}" if conditions else ""
-    limit = "" if most is None else f" LIMIT {int(most)}"
-    order = " ORDER BY certificate.tested_on DESC, certificate.id DESC"
-    for row in connection.execute(f"{_SELECT}{where}{order}{limit}", values):
-        yield _registered(row)
+    order = "ORDER BY certificate.tested_on DESC, certificate.id DESC"
+    after: list[str | float] = []
+    size, left = _FIRST_PAGE, float("inf") if most is None else most
+    while left > 0:
+        size = int(min(size, left))
+        behind = ["(certificate.tested_on, certificate.id) < (?, ?)"] if after else []
+        where = " AND ".join([*conditions, *behind])
+        page = connection.execute(f"{_SELECT} WHERE {where} {order} LIMIT {size}", [*values, *after]).fetchall()
+        yield from map(_registered, page)
+        if len(page) < size:
+            return
+        after = [page[-1]["tested_on"], page[-1]["id"]]
+        size, left = min(2 * size, _LARGEST_PAGE), left - size
 
 
 def look_up(connection: sqlite3.Connection, number: str, revision: int) -> Registered | None:
@@ -228,24 +240,29 @@ COLUMNS = {
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")  # the last four in full width
 
 
-def as_csv(found: Iterable[Registered]) -> str:
-    """Comma-separated text (RFC 4180) with a header; no cell is a formula."""
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow(COLUMNS.values())
+def as_csv(found: Iterable[Registered]) -> Iterator[str]:
+    """Comma-separated text (RFC 4180) with a header, row by row; no cell is a formula."""
+    yield _csv_row(COLUMNS.values())
     for one in found:
         row = _row(one)
-        writer.writerow([_harmless(row[name]) for name in COLUMNS])
+        yield _csv_row(_harmless(row[name]) for name in COLUMNS)
+
+
+def _csv_row(cells: Iterable[object]) -> str:
+    text = io.StringIO()
+    csv.writer(text, lineterminator="\r\n").writerow(cells)
     return text.getvalue()
 
 
-def as_json(found: Iterable[Registered]) -> str:
-    """A JSON list of the same columns; what is not known is null."""
-    rows = []
+def as_json(found: Iterable[Registered]) -> Iterator[str]:
+    """A JSON list of the same columns, row by row; what is not known is null."""
+    begin = "[\n "
     for one in found:
         row = _row(one)
-        rows.append({title: row[name] for name, title in COLUMNS.items()})
-    return json.dumps(rows, ensure_ascii=False, indent=1) + "\n"
+        text = json.dumps({title: row[name] for name, title in COLUMNS.items()}, ensure_ascii=False, indent=1)
+        yield begin + text.replace("\n", "\n ")  # within a text, JSON writes the end of a line as a sign of its own
+        begin = ",\n "
+    yield "[]\n" if begin.startswith("[") else "\n]\n"
 
 
 def _row(one: Registered) -> dict[str, object]:

@@ -18,7 +18,7 @@ def rows_of(text: str) -> list[dict[str, str]]:
 def test_csv_and_json_carry_the_same(register, tmp_path, make_entry) -> None:
     enter(register, tmp_path, make_entry("A-1", current=None), b"page")
     found = find(register, Wanted())
-    (row,), (item,) = rows_of(as_csv(found)), json.loads(as_json(found))
+    (row,), (item,) = rows_of("".join(as_csv(found))), json.loads("".join(as_json(found)))
     assert list(row) == list(item) == list(COLUMNS.values())
     assert (row["power_W"], item["power_W"]) == ("1500", 1500.0)
     assert (row["current_A"], item["current_A"]) == ("", None)
@@ -26,7 +26,7 @@ def test_csv_and_json_carry_the_same(register, tmp_path, make_entry) -> None:
 
 def test_a_spreadsheet_library_reads_the_csv(register, tmp_path, make_entry) -> None:
     enter(register, tmp_path, make_entry("A-1", description='a "quoted", long\nname'), b"page")
-    frame = pandas.read_csv(io.StringIO(as_csv(find(register, Wanted()))))
+    frame = pandas.read_csv(io.StringIO("".join(as_csv(find(register, Wanted())))))
     assert frame["description"][0] == 'a "quoted", long\nname'
     assert frame["torque_Nm"][0] == pytest.approx(10.1)
 
@@ -35,11 +35,11 @@ def test_a_spreadsheet_library_reads_the_csv(register, tmp_path, make_entry) -> 
 def test_no_text_becomes_a_formula(register, tmp_path, make_entry, text) -> None:
     """A cell that begins with =, +, -, @, tab or return may run (OWASP, CSV injection)."""
     enter(register, tmp_path, make_entry("A-1", maker=text, serial=text), b"page")
-    (row,) = rows_of(as_csv(find(register, Wanted())))
+    (row,) = rows_of("".join(as_csv(find(register, Wanted()))))
     assert row["maker"] == row["serial"] == f"'{text}"
 
 
 def test_a_negative_number_stays_a_number(register, tmp_path, make_entry) -> None:
     enter(register, tmp_path, make_entry("A-1", torque=-0.02), b"page")
-    (row,) = rows_of(as_csv(find(register, Wanted())))
+    (row,) = rows_of("".join(as_csv(find(register, Wanted()))))
     assert float(row["torque_Nm"]) == -0.02

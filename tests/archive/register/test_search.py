@@ -9,10 +9,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from certgen.archive.register import database
-from certgen.archive.register.certificates import enter
-from certgen.archive.register.database import ADDED, FILE_NAME, VERSION, open_register
+from certgen.archive.register.certificates import _insert, enter
+from certgen.archive.register.database import ADDED, FILE_NAME, VERSION, open_register, writing
 from certgen.archive.register.entry import entry_of, headlines, set_value
-from certgen.archive.register.search import Wanted, as_json, find
+from certgen.archive.register.search import Wanted, as_json, find, found
 from certgen.errors import CertgenError
 from certgen.pipeline import assess_job
 from certgen.terminal.register import certificate_lines
@@ -52,6 +52,37 @@ def filled(register, tmp_path, make_entry):
 )
 def test_everything_asked_must_be_met(filled, asked, numbers) -> None:
     assert [one.number for one in find(filled, Wanted(**asked))] == numbers
+
+
+@pytest.fixture
+def long(register, make_entry):
+    """More than three pages of rows, of few days, so that pages end within a day."""
+    with writing(register):
+        for index in range(4200):
+            other = {"tested_on": f"2026-0{1 + index % 3}-05", "verdict": "fail" if index % 7 else "pass"}
+            _insert(register, make_entry(f"A-{index}", **other), {}, f"{index}.pdf", f"{index:064x}")
+        register.execute("UPDATE certificate SET state = 'issued'")
+    return register
+
+
+@pytest.mark.parametrize("verdict", [None, "pass"])
+@pytest.mark.parametrize("most", [None, 0, 1, 500, 501, 1500, 4199, 10_000])
+def test_pages_leave_nothing_out_and_give_nothing_twice(long, verdict: str | None, most: int | None) -> None:
+    """Held against one plain sort of all rows."""
+    rows = long.execute("SELECT tested_on, id, number FROM certificate WHERE verdict = ifnull(?, verdict)", [verdict])
+    expected = [number for _, _, number in sorted(map(tuple, rows), reverse=True)]
+    assert [one.number for one in found(long, Wanted(verdict=verdict), most)] == expected[:most]
+
+
+def test_a_list_that_is_being_read_keeps_nobody_from_issuing(long, tmp_path, make_entry) -> None:
+    """As when it is paged through on a terminal."""
+    rows = found(long, Wanted())
+    first = next(rows)
+    with closing(open_register(tmp_path, make=False)) as other:
+        other.execute("PRAGMA busy_timeout = 100")
+        enter(other, tmp_path, make_entry("B-1", tested_on="2026-03-06"), b"page")
+    numbers = [first.number, *(one.number for one in rows)]
+    assert len(numbers) == len(set(numbers)) == 4200
 
 
 def test_only_the_latest(filled) -> None:
@@ -116,7 +147,7 @@ def test_headline_and_scope_stand_beside_the_word(register, tmp_path, make_entry
     assert "  no verdict (Bench-rated 0.226 hp at 2.3 A)  " in rated
     assert rated.endswith("  [starting NOT TESTED]")
     assert "  pass  " in plain
-    kept = json.loads(as_json(find(register, Wanted(number="C-1"))))[0]
+    kept = json.loads("".join(as_json(find(register, Wanted(number="C-1")))))[0]
     assert kept["headline"] == told["headline"]
     assert kept["scope"] == told["scope"]
 
