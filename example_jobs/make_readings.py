@@ -16,6 +16,7 @@ from simulated_bench.jobs import (
     full_plate,
     geared,
     home_bench,
+    inspected_motor,
     logged,
     low_supply,
     mistyped_row,
@@ -27,6 +28,7 @@ from simulated_bench.jobs import (
     universal,
     unmarked,
     unmarked_rated,
+    unsafe_as_found,
     worn_rotor,
 )
 from simulated_bench.simulated_job import EXAMPLES, SimulatedJob
@@ -48,6 +50,8 @@ MODULES = (
     low_supply,
     mistyped_row,
     home_bench,
+    inspected_motor,
+    unsafe_as_found,
 )
 MAKERS: dict[str, Callable[[], SimulatedJob]] = {module.NAME: module.make for module in MODULES}
 

@@ -110,3 +110,17 @@ def test_a_shunt_motor_is_held_to_the_speed_row_of_its_field():
     assert "shunt" in str(speed.source)
     # IEC 60034-1, Table 20, speed of dc motors, from memory: 15 % below 0.67 kW for each 1000 rpm
     assert speed.required.low == pytest.approx(0.85 * speed.declared)
+
+
+def test_a_cracked_cowl_leaves_a_conditional_pass_and_stands_on_the_page():
+    results = results_of("inspected_motor")
+    assert "cowl cracked" in str(results.verdict.reasons[0])
+    assert results.as_found.windings.unbalance.value < 0.02
+    assert not any(caution.do_not_energise for caution in results.cautions)
+
+
+def test_an_unearthed_frame_fails_a_motor_that_meets_its_plate():
+    results = results_of("unsafe_as_found")
+    assert {item.state for item in results.verdict.scope if item.subject == "nameplate"} == {"met"}
+    assert {one.id for one in results.findings if one.outcome == "fail"} == {"inspection_frame_earth", "safety_bond"}
+    assert any(caution.do_not_energise for caution in results.cautions)

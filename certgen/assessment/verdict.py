@@ -171,7 +171,8 @@ def _outcome(case: _Case) -> Verdict:
     failed = [] if fault else [finding for finding in case.judged if finding.outcome not in ACCEPTED]
     if unsafe:
         outcome = worst(finding.outcome for finding in (*unsafe, *failed))
-        return Verdict(outcome, tuple(_reason(finding) for finding in (*unsafe, *failed)))
+        others = [finding for finding in failed if finding not in unsafe]
+        return Verdict(outcome, tuple(_reason(finding) for finding in (*unsafe, *others)))
     if fault:
         rows = tuple(entry.message for entry in case.evidence if entry.id in ROW_CHECKS)
         return Verdict(NO_VERDICT, (fault, *rows), kind=READINGS)

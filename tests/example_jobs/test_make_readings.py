@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import math
+import re
 from dataclasses import replace
 from decimal import Decimal
 from functools import cache
@@ -210,7 +211,11 @@ def half_a_digit(text: str) -> float:
 
 @pytest.mark.parametrize("name", [name for name in NAMES if made(name).rated])
 def test_plate_is_the_rated_point_as_a_maker_rounds_it(name):
-    plate, rated = job_and_rig(name)[0]["nameplate"], made(name).rated
+    punched, rated = job_and_rig(name)[0]["nameplate"], made(name).rated
+    # Of two values side by side these motors were tested for the second.
+    plate = {
+        key: re.sub(r"^[0-9.]+/", "", value) if isinstance(value, str) else value for key, value in punched.items()
+    }
     for key in ("current", "service_factor_current", "power_factor"):
         if key in plate:
             assert abs(quantity(plate[key]) - rated[key]) <= half_a_digit(str(plate[key])) * 1.0001
