@@ -197,7 +197,8 @@ def stray_result(
         judged = fit_stray(
             regression.torque, regression.residual, regression.rows, least_correlation=other.least_correlation
         )
-        accepted[other.title] = judged.accepted and _intercept_part(judged, regression) <= other.greatest_intercept
+        sound = _intercept_part(judged, regression) <= other.greatest_intercept and not _negative(regression)
+        accepted[other.title] = judged.accepted and sound
     return StrayRegression(
         slope=with_uncertainty(Quantity(fit.line.slope, "W/(N*m)^2"), slope),
         intercept=with_uncertainty(Quantity(fit.line.intercept, "W"), intercept),
@@ -205,7 +206,7 @@ def stray_result(
         rows=tuple(row + 1 for row in fit.rows),
         removed_row=None if fit.removed is None else fit.removed + 1,
         accepted=accepted,
-        note=_note(fit, procedure) or _large_intercept(regression, procedure),
+        note=_negative(regression) or _note(fit, procedure) or _large_intercept(regression, procedure),
         residuals=_residuals(regression),
     )
 
@@ -232,6 +233,15 @@ def _note(fit: StrayFit, procedure: LossProcedure) -> Message | None:
         found.append(Message("stray.falls"))
     source = procedure.source("least_correlation")
     return Message("stray.refused", found=tuple(found), least=procedure.least_correlation, source=source)
+
+
+def _negative(regression: Regression) -> Message | None:
+    """That the losses found one by one are more than the motor took in, at half of the loads or more."""
+    residual = regression.residual[regression.rows]
+    count = int(np.count_nonzero(residual < 0.0))
+    if 2 * count < residual.size:
+        return None
+    return Message("stray.negative", count=count, rows=int(residual.size), least=float(residual.min()))
 
 
 def _intercept_part(fit: StrayFit, regression: Regression) -> float:

@@ -1,7 +1,7 @@
 """Figures at rated load brought to the plate's own voltage, frequency and working temperature.
 
-A comparison with a plate holds at rated voltage and frequency, and slip at working temperature (IEC 60034-1, 12.1, Table
-20, note on slip, as handbooks quote it). A test is seldom made there. What is off by more than half a per cent is
+A comparison with a plate holds at rated voltage and frequency, and slip at working temperature (IEC 60034-1, 12.1, slip,
+as handbooks quote it). A test is seldom made there. What is off by more than half a per cent is
 corrected, with the correction's own uncertainty; what is not known adds its possible change to the uncertainty.
 """
 

@@ -9,21 +9,25 @@ from typing import Any
 import pytest
 import yaml
 
-from certgen.pipeline import assess_job
+from certgen.job.model import Job
+from certgen.pipeline import assess_job, read_job
+from certgen.readings.model import Readings
+from certgen.reduction.model import Reduction
+from certgen.reduction.reduce import reduce_test
 from certgen.results.model import Results
 
 RunTest = Callable[..., Results]
 
 
 @pytest.fixture
-def run_test(tmp_path: Path) -> RunTest:
-    """Write a job and a rig file, run them whole and give the results."""
+def written(tmp_path: Path) -> Callable[..., Path]:
+    """Write a job and a rig file and give the place of the job."""
 
-    def run(
+    def write(
         *, motor: str, rig: dict[str, Any], columns: dict[str, str], rows: list[list[Any]],
         nameplate: dict[str, Any] | None = None, conditions: dict[str, str] | None = None,
         readings: dict[str, Any] | None = None,
-    ) -> Results:  # fmt: skip
+    ) -> Path:  # fmt: skip
         folder = tmp_path / "job"
         folder.mkdir(exist_ok=True)
         job = {
@@ -36,9 +40,27 @@ def run_test(tmp_path: Path) -> RunTest:
         }
         (tmp_path / "rig.yaml").write_text(yaml.safe_dump({"name": "of the book", **rig}), encoding="utf-8")
         (folder / "job.yaml").write_text(yaml.safe_dump(job, sort_keys=False), encoding="utf-8")
-        return assess_job(folder / "job.yaml").results
+        return folder / "job.yaml"
 
-    return run
+    return write
+
+
+@pytest.fixture
+def run_test(written: Callable[..., Path]) -> RunTest:
+    """Write a job and a rig file, run them whole and give the results."""
+    return lambda **test: assess_job(written(**test)).results
+
+
+@pytest.fixture
+def reduce_job(written: Callable[..., Path]) -> Callable[..., tuple[Job, Readings, Reduction]]:
+    """Write a job and a rig file, and give the job with its readings and what they reduce to."""
+
+    def reduced(**test: Any) -> tuple[Job, Readings, Reduction]:
+        read = read_job(written(**test)).test
+        job, rig = read.loaded.job, read.loaded.rig
+        return job, read.readings, reduce_test(job, rig, read.readings)
+
+    return reduced
 
 
 @pytest.fixture(scope="session")

@@ -12,9 +12,12 @@ import pytest
 
 from certgen.job.rig import Wattmeter
 from certgen.physics.electrics import direct_current_power, efficiency
+from certgen.physics.losses import residual_loss
 from certgen.physics.mechanics import lever_arm_torque, weight
+from certgen.reduction.loss_procedure import Regression, fit_stray, separate
 from certgen.reduction.uncertainty.inputs import limit_of_error
 from certgen.reduction.uncertainty.linear import Error, derivatives, linear, nominals, propagated
+from certgen.results.losses import DIRECT, LossTest, losses_of, stray_result
 from certgen.units import from_si
 
 SENSOR = {"absorber": {"kind": "torque sensor"}}
@@ -71,14 +74,19 @@ def test_starting_and_overload_of_the_single_phase_motor(run_test, lab_tables, w
         rows=[list(row) for row in zip(*(column(table, name) for name in names), strict=True)],
     )
     found = results.characteristic
-    for name, (torque, speed) in (("breakdown", breakdown), ("pull_up", pull_up)):
-        assert 1000 * getattr(found, f"{name}_torque").value == pytest.approx(torque)
-        assert from_si(getattr(found, f"{name}_speed").value, "rpm") == pytest.approx(speed)
+    assert 1000 * found.pull_up_torque.value == pytest.approx(pull_up[0])
+    assert from_si(found.pull_up_speed.value, "rpm") == pytest.approx(pull_up[1])
+    # The greatest torque read lies within the uncertainty of the summit of the curve through the points about it.
+    summit, summit_speed = found.breakdown_torque, found.breakdown_speed
+    assert summit.value == pytest.approx(breakdown[0] / 1000, abs=summit.expanded_uncertainty, rel=0.005)
+    assert abs(from_si(summit_speed.value - breakdown[1] * math.pi / 30, "rpm")) < from_si(
+        summit_speed.expanded_uncertainty, "rpm"
+    )
     torque, current, volts = locked
     assert 1000 * found.locked_rotor_torque.value == pytest.approx(torque * (220 / volts) ** 2)
     assert 1000 * found.locked_rotor_current.value == pytest.approx(current * 220 / volts)
     rated = 150 / (1600 * math.pi / 30)
-    assert found.breakdown_torque_ratio.value == pytest.approx(breakdown[0] / 1000 / rated)
+    assert found.breakdown_torque_ratio.value == pytest.approx(summit.value / rated)
     assert found.kva_per_hp.value == pytest.approx(220 * current * 220 / volts / 1e6 / (150 / 745.7), rel=1e-6)
     assert found.code_letter == "A"
     assert found.design_letter is None
@@ -152,6 +160,57 @@ def test_a_sensor_of_reversed_sign_is_said(run_test, lab_tables):
         rows=rows,
     )
     assert "negative_torque" in {caution.id for caution in results.cautions}
+
+
+def _of_the_laboratory(lab_tables, divided_by):
+    """The laboratory's load and no-load tests as typed by a user, its cold winding at every load."""
+    load, no_load = lab_tables["im-415v"], lab_tables["im-415v-no-load"]
+    return {
+        "motor": "three-phase induction",
+        "rig": SENSOR,
+        "nameplate": {
+            "power": "1.1 kW", "voltage": "415 V", "frequency": "50 Hz", "poles": 4, "speed": "1410 rpm",
+            "insulation_class": "B",
+        },
+        "columns": {
+            "speed": "rpm", "torque": "N*m", "voltage": "V", "current": "A", "input_power": "kW",
+            "winding_resistance": "ohm",
+        },
+        "rows": [[r[3], -r[4], r[0], r[1], r[2], 11.37] for r in load["rows"]],
+        "readings": {
+            "no_load": {
+                "columns": {"voltage": "V", "current": "A", "input_power": "kW"},
+                "rows": [[volts, amps, round(kilowatts / divided_by, 5)] for volts, amps, kilowatts in no_load["rows"]],
+            },
+            "winding": {"cold": {"resistance": "11.37 ohm", "temperature": "20 degC"}, "between": "lines"},
+        },
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("divided_by", [1.0, math.sqrt(3.0)])
+def test_losses_of_the_student_laboratory_are_refused_in_words(reduce_job, lab_tables, divided_by):
+    """As its meter showed, and divided by the root of three as its script does: more loss than the motor took in.
+
+    A line through the six residual losses correlates well, by 0.96 or 0.98 without one row, and lies below nought.
+    """
+    job, readings, reduction = reduce_job(**_of_the_laboratory(lab_tables, divided_by))
+    test = LossTest(job, readings, reduction, None, "iec-60034-2-1")
+    found = losses_of(job, readings, reduction, None, "iec-60034-2-1")
+    assert found.method == DIRECT
+    assert "5 usable load points from 25 % to 150 % of rated load" in str(found.reason)
+    assert found.stray is None
+
+    separated = separate(job, readings, reduction.points, winding=test.winding, procedure=test.procedure)
+    points = reduction.points
+    residual = np.asarray(residual_loss(points.input_power, points.shaft_power, separated.parts.known))
+    assert np.all(residual < 0.0)
+    rows = np.arange(6)
+    fit = fit_stray(points.torque, residual, rows, least_correlation=0.95)
+    assert fit.accepted  # by its correlation alone
+    stray = stray_result(Regression(points.torque, residual, fit, rows, 7.4), test.procedure)
+    assert not any(stray.accepted.values())
+    assert str(stray.note).startswith("6 of 6 residual losses are below nought, down to ")
+    assert "are more than the motor took in" in str(stray.note)
 
 
 @pytest.mark.parametrize("which", ["neo550-12v", "neo550-6v"])

@@ -143,11 +143,11 @@ def levels(efficiency, **case):
 
 
 def test_nominal_efficiency_supported_and_premium_level():
-    """1.5 kW is 2 hp: premium 86.5 % at 4 poles (10 CFR 431.25); 86.5 % is paired with 84.0 % (Table 12-10, memory)."""
+    """1.5 kW is 2 hp: premium 86.5 % at 4 poles (10 CFR 431.25); 86.5 % is paired with 84.0 % (12.58.2, memory)."""
     nominal, premium = levels(0.8401)
     assert nominal == (
         "84.01 % measured, output over input, indicative: supports a nominal efficiency of 86.5 % by its paired minimum "
-        "(NEMA MG 1, Table 12-10, from memory)."
+        "(NEMA MG 1, 12.58.2, from memory)."
     )
     assert premium == (
         "Level premium, 86.5 % enclosed and 86.5 % open (10 CFR 431.25, Table 5; NEMA MG 1, Table 12-12): reached."
@@ -167,7 +167,7 @@ def test_a_level_reached_in_one_enclosure_only():
 
 def test_below_the_series_of_nominal_efficiencies():
     assert levels(0.40) == (
-        "40.00 % measured, output over input: below the least minimum of NEMA MG 1, Table 12-10, from memory.",
+        "40.00 % measured, output over input: below the least minimum of NEMA MG 1, 12.58.2, from memory.",
     )
 
 
