@@ -467,19 +467,26 @@ class Traceability:
 
 @dataclass(frozen=True)
 class BudgetLine:
-    """One input's part in the uncertainty of one figure; sensitivity in the figure's unit over ``unit``."""
+    """One input's part in the uncertainty of one figure; sensitivity in the figure's unit over ``unit``.
+
+    What JCGM 100:2008, 7.2.7, and EA-4/02 M:2022, section 6, ask of a budget. An input without an estimate of its own is
+    an error, estimated as nought (4.3.1).
+    """
 
     quantity: str
     at: str  # name of the point in this tree, or "points[0]" and so on
     input: Message
     estimate: float | None
     unit: str
+    half_width: float | None  # None: a scatter, which has none
+    divisor: float  # half-width (or the standard uncertainty of a scatter) over the standard uncertainty
     standard_uncertainty: float
     distribution: str
     degrees_of_freedom: float | None  # None: infinite
     sensitivity: float
     contribution: float  # in SI of the quantity
     share: float  # of the variance
+    full_scale: float | None = None  # the range of the instrument, where the rig states it
 
 
 @dataclass(frozen=True)

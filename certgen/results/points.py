@@ -156,24 +156,48 @@ def budget_of(reduction: Reduction) -> tuple[BudgetLine, ...]:
     if at is None:
         return ()
     return tuple(
-        _line(quantity, at, contribution)
+        _line(quantity, at, contribution, reduction)
         for quantity, lines in uncertainties.budgets[at].items()
         for contribution in lines
     )
 
 
-def _line(quantity: str, at: str, contribution: Contribution) -> BudgetLine:
-    freedom = contribution.degrees_of_freedom
+#: Half-width over standard uncertainty by distribution: JCGM 100:2008, 4.3.7 (rectangular) and 4.3.3 (a certificate's
+#: expanded uncertainty with k = 2). [1]
+_DIVISORS = {"rectangular": math.sqrt(3.0), "normal": 2.0}
+
+
+def _line(quantity: str, at: str, contribution: Contribution, reduction: Reduction) -> BudgetLine:
+    """One line, in the unit of the instrument where the error is a part of its limit at the reading."""
+    freedom, standard, unit = contribution.degrees_of_freedom, contribution.standard_uncertainty, contribution.unit
+    estimate, sensitivity, of = contribution.estimate, contribution.sensitivity, contribution.of_reading
+    reading = math.nan if of is None else _reading(at, of.quantity, reduction)
+    if of is not None and math.isfinite(reading) and of.limit(reading) > 0.0:
+        factor = of.limit(reading)
+        estimate, standard, sensitivity, unit = reading, factor * standard, sensitivity / factor, of.unit
+    scatter = math.isfinite(freedom) and contribution.distribution == "normal"
+    divisor = 1.0 if scatter else _DIVISORS[contribution.distribution]
     return BudgetLine(
         quantity=quantity,
         at=at,
         input=contribution.name,
-        estimate=contribution.estimate,
-        unit=contribution.unit,
-        standard_uncertainty=contribution.standard_uncertainty,
+        estimate=0.0 if estimate is None else estimate,
+        unit=unit,
+        half_width=None if scatter else divisor * standard,
+        divisor=divisor,
+        standard_uncertainty=standard,
         distribution=contribution.distribution,
         degrees_of_freedom=freedom if math.isfinite(freedom) else None,
-        sensitivity=contribution.sensitivity,
+        sensitivity=sensitivity,
         contribution=contribution.contribution,
         share=contribution.share,
+        full_scale=None if of is None else of.full_scale,
     )
+
+
+def _reading(at: str, quantity: str, reduction: Reduction) -> float:
+    """What was read at the point of a budget. [SI]"""
+    if at.startswith("points["):
+        return float(getattr(reduction.points, quantity)[int(at[len("points[") : -1])])
+    point = reduction.operating.get(at)
+    return math.nan if point is None else float(getattr(point.point, quantity)[0])

@@ -11,7 +11,10 @@ from certgen.results.model import BudgetLine, Results
 
 #: Figures whose budgets are printed, by their name in the results.
 _BUDGETS = ("shaft_power", "torque", "efficiency")
-_HEADINGS = ("input", "estimate", "standard", "distribution", "freedom", "sensitivity", "contribution", "share")
+_HEADINGS = (
+    "input", "estimate", "range", "half_width", "distribution", "divisor", "standard", "freedom", "sensitivity",
+    "contribution", "share",
+)  # fmt: skip
 
 
 def budget_text(results: Results, units: str = SI) -> str:
@@ -80,8 +83,11 @@ def _row(line: BudgetLine, unit: str, page: Units) -> tuple[str, ...]:
     return (
         text_of(line.input, units=page),
         "" if line.estimate is None else _with_unit(page.written(f"{line.estimate:.5g}"), line.unit),
+        "" if line.full_scale is None else _with_unit(page.written(f"{line.full_scale:.5g}"), line.unit),
+        "" if line.half_width is None else _with_unit(page.written(f"{line.half_width:.3g}"), line.unit),
+        text_of(Message(f"distribution.{line.distribution}"), units=page),
+        page.written(f"{line.divisor:.3g}"),
         _with_unit(page.written(f"{line.standard_uncertainty:.3g}"), line.unit),
-        text_of(line.distribution, units=page),
         infinite if freedom is None else page.written(f"{freedom:.3g}"),
         page.written(f"{line.sensitivity:.4g}"),
         _with_unit(page.written(f"{line.contribution:.3g}"), unit),

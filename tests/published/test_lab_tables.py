@@ -17,7 +17,8 @@ from certgen.physics.mechanics import lever_arm_torque, weight
 from certgen.reduction.loss_procedure import Regression, fit_stray, separate
 from certgen.reduction.uncertainty.inputs import limit_of_error
 from certgen.reduction.uncertainty.linear import Error, derivatives, linear, nominals, propagated
-from certgen.results.losses import DIRECT, LossTest, losses_of, stray_result
+from certgen.results.losses import DIRECT, LossTest, losses_of
+from certgen.results.stray_regression import stray_result
 from certgen.units import from_si
 
 SENSOR = {"absorber": {"kind": "torque sensor"}}

@@ -308,7 +308,19 @@ def budget_line(quantity: str, cause: str, share: float, at: str = "at_rated_cur
     """A line of which only the share decides to a page."""
     contribution = 6.0 * math.sqrt(share)
     return BudgetLine(
-        quantity, at, cause, 0.5, "m", 3e-4, "rectangular", None, contribution / 3e-4, contribution, share
+        quantity,
+        at,
+        cause,
+        0.5,
+        "m",
+        3e-4 * math.sqrt(3.0),
+        math.sqrt(3.0),
+        3e-4,
+        "rectangular",
+        None,
+        contribution / 3e-4,
+        contribution,
+        share,
     )
 
 

@@ -27,6 +27,7 @@ from certgen.reduction.uncertainty.assumed_inputs import (
     typed_steps,
 )
 from certgen.reduction.uncertainty.model import (
+    LimitOfReading,
     Measured,
     Moved,
     Perturbation,
@@ -86,6 +87,16 @@ _METERS = (
     _Read("insulation_resistance", "insulation_tester", "ohm", ("insulation_resistance",)),
     _Read("torque", "torque_sensor", "N*m", ("torque",)),
 )
+#: The quantity of a load point that a meter reads by itself.
+_OF_A_POINT = {
+    "voltage": "voltage",
+    "current": "current",
+    "input_power": "input_power",
+    "power_factor": "power_factor",
+    "frequency": "frequency",
+    "winding_temperature": "temperature",
+    "torque": "torque",
+}
 _TACHOMETER = Message("instrument.tachometer")
 _WATCH = _Read("time", "watch", "s", ("time",))
 
@@ -152,7 +163,14 @@ def _limit_of_error(read: _Read, columns: tuple[str, ...], meter: Meter) -> Unce
     JCGM 100:2008 (GUM), 4.3.7, example 2: part of reading and part of range together are the half-width.
     """
     name = Message("input.part_of_limit", instrument=read.name)
-    return within(name, "1", 1.0, perturb_columns(columns, _by_part_of_limit(meter, read.origin)), shared=True)
+    made = within(name, "1", 1.0, perturb_columns(columns, _by_part_of_limit(meter, read.origin)), shared=True)
+    if read.key not in _OF_A_POINT or "wattmeter_1" in columns:
+        return made  # the limits of two wattmeters are no limit of their sum
+
+    def limit(reading: float) -> float:
+        return float(limit_of_error(meter, np.array([reading]), read.origin)[0])
+
+    return replace(made, of_reading=LimitOfReading(_OF_A_POINT[read.key], read.unit, limit, meter.full_scale))
 
 
 def limit_of_error(meter: Meter, readings: Array, origin: float = 0.0) -> Array:

@@ -36,6 +36,19 @@ Perturbation = Callable[[Measured, "float | Array"], Measured]
 
 
 @dataclass(frozen=True, eq=False)
+class LimitOfReading:
+    """An instrument's limit of error at a reading, for a budget that names it in the unit of the instrument.
+
+    ``quantity`` is what it reads of a load point, ``full_scale`` the range it was on, where that is stated. [unit]
+    """
+
+    quantity: str
+    unit: str
+    limit: Callable[[float], float]
+    full_scale: float | None = None
+
+
+@dataclass(frozen=True, eq=False)
 class UncertainInput:
     """One source of uncertainty of the readings.
 
@@ -61,6 +74,7 @@ class UncertainInput:
     columns: frozenset[str] = frozenset()
     alone: bool = False  # moves what is fitted once a test, so that one test is moved at a time
     row_freedom: Array | None = None  # of each row by itself, where rows differ; shape (n,)
+    of_reading: LimitOfReading | None = None  # where the error is a part of an instrument's limit
 
     @cached_property
     def identifier(self) -> str:
@@ -108,6 +122,7 @@ class Contribution:
     contribution: float
     share: float  # of the variance
     assumed: bool = False  # nobody stated it
+    of_reading: LimitOfReading | None = None  # where the error is a part of an instrument's limit
 
 
 @dataclass(frozen=True)

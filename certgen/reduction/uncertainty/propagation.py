@@ -343,4 +343,5 @@ def _line(
         contribution=size,
         share=size**2 / variance,
         assumed=one.assumed,
+        of_reading=one.of_reading,
     )

@@ -145,9 +145,16 @@ def budget_chart(content: Content, settings: Titled) -> Block | None:
     return Block(set_bars)
 
 
-def budget_lines(results: Results) -> list[list[BudgetLine]]:
-    """The largest parts of each rated figure's variance, the largest first."""
-    return [lines[:BARS] for names in _PRINTED for _, lines in _first_known(results, names)]
+def budget_lines(results: Results, *, every: bool = False) -> list[list[BudgetLine]]:
+    """The largest parts of each rated figure's variance, or ``every`` part of it, the largest first."""
+    most = None if every else BARS
+    return [lines[:most] for names in _PRINTED for _, lines in _first_known(results, names)]
+
+
+def figure_at(line: BudgetLine, content: Content) -> tuple[Quantity | None, str]:
+    """The figure a line of a budget belongs to, and its place as a sentence names it."""
+    figure: Quantity | None = getattr(_point(content.results, line.at), line.quantity)
+    return figure, _place(line.at, content.words)
 
 
 def budget_drawn(content: Content) -> ChartModel:

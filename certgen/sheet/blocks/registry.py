@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from certgen.sheet.blocks.as_found import as_found, inspection
+from certgen.sheet.blocks.budget_table import budget_table
 from certgen.sheet.blocks.cautions import all_cautions, cautions
 from certgen.sheet.blocks.charts import (
     heat_chart,
@@ -98,6 +99,7 @@ BLOCKS: dict[str, BlockKind] = {
     "stray_chart": BlockKind(stray_chart, "lower its minimum_height"),
     "log_chart": BlockKind(log_chart, "lower its minimum_height"),
     "budget_chart": BlockKind(budget_chart, "give it more of the width"),
+    "budget_table": BlockKind(budget_table, "give it the whole width of a row"),
     "contradictions": BlockKind(contradictions, "give it more of the width"),
     "all_cautions": BlockKind(all_cautions, "give it more of the width"),
     "inputs": BlockKind(inputs, "shorten the names of the input files"),

@@ -124,6 +124,9 @@ class Blocks:
     budget_chart: Titled = key(
         Group(Titled), "What the uncertainty of the rated figures comes from, as bars.", default=Titled()
     )
+    budget_table: Titled = key(
+        Group(Titled), "The whole uncertainty budget of the rated figures, a line for each input.", default=Titled()
+    )
     conditions: Titled = key(Group(Titled), "How the test was made, and what is missing.", default=Titled())
     contradictions: Titled = key(
         Group(Titled), "What contradicts what in the readings, each with the likely slip.", default=Titled()

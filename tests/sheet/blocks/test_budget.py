@@ -9,6 +9,7 @@ import pytest
 from sheet.results_factory import BUDGET, budget_line, make_results, with_uncertainties
 
 from certgen.results.model import BudgetLine
+from certgen.sheet.blocks.budget_table import budget_table
 from certgen.sheet.blocks.losses import budget, budget_sentences
 from certgen.sheet.blocks.points import load_points
 from certgen.sheet.blocks.points import rated_points_block as rated_points
@@ -95,3 +96,19 @@ def test_load_points_carry_their_uncertainties_below_them(words_of: Read) -> Non
         assert float(value) == pytest.approx(tested.torque.value, abs=0.006)
         assert spread.startswith("± ") or tested.torque.expanded_uncertainty == 0.0
     assert "Below each value: its expanded uncertainty" in words_of(load_points(Content(results), Titled("")), 1400.0)
+
+
+def test_the_record_prints_every_input_with_its_half_width_and_divisor() -> None:
+    content = Content(with_uncertainties(make_results()))
+    block = budget_table(content, Titled("Uncertainty budget"))
+    assert block is not None
+    setting = block.set(Area(520.0, 8.0, 7.5))
+    texts = [mark.text for mark in setting.marks if isinstance(mark, TextMark)]
+    assert "Uncertainty budget" in texts
+    assert "1.73 rectangular" in texts
+    assert "0.00052 m" in texts
+    assert "scale calibration" in texts
+
+
+def test_without_a_budget_there_is_no_table() -> None:
+    assert budget_table(Content(replace(make_results(), budget=())), Titled("Uncertainty budget")) is None
