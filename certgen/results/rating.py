@@ -116,18 +116,19 @@ def torque_limit(
     ladder: tuple[Step, ...],
     *,
     at_test: float = 1.0,
+    spread: float = 0.0,
 ) -> LoadLimit | None:
     """What the torque in reserve allows; ``None`` where no rule is known for the kind of motor.
 
     The reserve is that of breakdown torque of an induction motor, of the greatest torque tested of any other;
-    ``at_test`` is breakdown torque at the voltage of the test over that at rated voltage [1].
+    ``at_test`` is breakdown torque at the voltage of the test over that at rated voltage [1]. ``spread`` is the uncertainty
+    of a torque read [N*m], that of the instruments alone: points far apart give no higher rating.
     """
-    greatest, name, spread = float(curve.torque.max()), Message("rating.limit.greatest_torque"), 0.0
+    greatest, name = float(curve.torque.max()), Message("rating.limit.greatest_torque")
     if motor_type in INDUCTION:
         if characteristic.breakdown_torque is None:
             return None
         greatest, name = at_test * characteristic.breakdown_torque.value, Message("rating.limit.breakdown_torque")
-        spread = at_test * (characteristic.breakdown_torque.expanded_uncertainty or 0.0)
     tested = float(curve.shaft_power.max())
 
     def reserve_at(step: Step) -> Reserve | None:
@@ -247,7 +248,7 @@ def _at_plate_current(tested: Evidence) -> AssessedRating:
         return _nothing((Message("to_measure.both_sides_of_current", current=job.nameplate.current),))
     power = float(judged.point.shaft_power[0])
     known = judged.uncertainties.get("shaft_power")
-    step = step_at_or_below(power, tested.unit, 0.0 if known is None else known.expanded or 0.0)
+    step = step_at_or_below(power, tested.unit, _stated(known))
     basis = [Message("rating.at_plate_current", power=shown_power(power))]
     if judged.note is not None:
         basis.append(Message("rating.remark", note=judged.note))
@@ -328,7 +329,15 @@ def _power_part(reduction: Reduction) -> float:
         return 0.0
     row = int(np.nanargmax(points.shaft_power))
     known = reduction.uncertainties.points[row].get("shaft_power")
-    return 0.0 if known is None or known.expanded is None else known.expanded / float(points.shaft_power[row])
+    return _stated(known) / float(points.shaft_power[row])
+
+
+def _stated(known: Uncertainty | None) -> float:
+    """Expanded uncertainty that may bring a power to a step: nought where any of it was assumed, as nobody stated it.
+
+    So that a step is never higher for an accuracy left out.
+    """
+    return 0.0 if known is None or known.expanded is None or known.assumed else known.expanded
 
 
 def _by_limits(tested: Evidence) -> AssessedRating:
@@ -369,7 +378,8 @@ def _limits(tested: Evidence, curve: LoadPoints) -> list[LoadLimit | Message]:
     """Every limit, or what to measure for one."""
     kind, characteristic = tested.job.motor.type, tested.characteristic
     at_test = _breakdown_at_test(tested)
-    heat, torque = _heat(tested, curve), torque_limit(kind, characteristic, curve, ladder(tested.unit), at_test=at_test)
+    heat, spread = _heat(tested, curve), _spread_of_greatest(tested)
+    torque = torque_limit(kind, characteristic, curve, ladder(tested.unit), at_test=at_test, spread=spread)
     limits: list[LoadLimit | Message] = [*heat]
     if kind in INDUCTION and characteristic.breakdown_torque is None:
         limits.append(Message("to_measure.past_breakdown"))
@@ -381,6 +391,15 @@ def _limits(tested: Evidence, curve: LoadPoints) -> list[LoadLimit | Message]:
         limits += _slip(tested, curve, proved=torque is not None and any(isinstance(one, LoadLimit) for one in heat))
     limits.append(tested_limit(curve, part=_power_part(tested.reduction)))
     return limits
+
+
+def _spread_of_greatest(tested: Evidence) -> float:
+    """Stated expanded uncertainty of the greatest torque of an induction motor as read [N*m], else nought."""
+    extremes, known = tested.reduction.extremes, tested.reduction.uncertainties
+    if extremes is None or extremes.breakdown is None or known is None:
+        return 0.0
+    rows = np.flatnonzero(tested.reduction.points.torque == extremes.breakdown.torque)
+    return _stated(known.points[int(rows[0])].get("torque")) if rows.size else 0.0
 
 
 def _breakdown_at_test(tested: Evidence) -> float:

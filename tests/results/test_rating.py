@@ -15,7 +15,7 @@ from certgen.job.rig import Ammeter, Meters, Tachometer, TorqueMeter, Voltmeter
 from certgen.quantity import Quantity
 from certgen.reduction.reduce import reduce_test
 from certgen.results.model import Characteristic, Thermal
-from certgen.results.rating import Evidence, LoadLimit, assessed_rating, greatest_step, up_to
+from certgen.results.rating import Evidence, LoadLimit, assessed_rating, greatest_step, torque_limit, up_to
 from certgen.standards.ratings import HP, KW, ladder, step_at_or_below
 
 RPM = math.pi / 30.0
@@ -355,12 +355,33 @@ def test_half_a_horsepower_within_its_uncertainty_is_no_third(rows, tolerance, l
     assert ("next rating up, within the uncertainty" in " ".join(map(str, rating.basis))) is (label == "1/2 hp")
 
 
-def test_a_breakdown_torque_short_by_less_than_its_uncertainty_allows_the_step():
+def test_a_breakdown_torque_short_by_less_than_its_reading_may_be_off_allows_the_step():
     """1.1 kW at 1.6 times asks 11.7 N*m (IEC 60034-1, 9.4.1, from memory)."""
+    tested = evidence(characteristic=replace(BREAKDOWN, breakdown_torque=Quantity(11.5, "N*m")))
+    step = next(one for one in ladder(KW) if one.label == "1.1 kW")
+    kind, curve = tested.job.motor.type, tested.reduction.curve
+    allowed = [
+        torque_limit(kind, tested.characteristic, curve, ladder(KW), spread=spread).allows(step)
+        for spread in (0.0, 0.4)
+    ]
+    assert allowed == [False, True]
+
+
+def test_points_far_apart_about_breakdown_give_no_higher_rating():
+    """What the spacing of the points leaves open is in the uncertainty of breakdown torque, and allows nothing."""
     short = Quantity(11.5, "N*m")
-    known = replace(short, expanded_uncertainty=0.4, coverage_factor=2.0)
+    open_by_spacing = replace(short, expanded_uncertainty=0.4, coverage_factor=2.0)
     labels = [
         assessed_rating(evidence(characteristic=replace(BREAKDOWN, breakdown_torque=torque))).power_label
-        for torque in (short, known)
+        for torque in (short, open_by_spacing)
     ]
-    assert labels == ["0.75 kW", "1.1 kW"]
+    assert labels == ["0.75 kW", "0.75 kW"]
+
+
+@pytest.mark.parametrize("rows", [1, 3])
+def test_an_accuracy_that_nobody_stated_gives_no_higher_step(rows):
+    """0.498 hp by a sensor of 1 % is within its uncertainty of 1/2 hp; by one of which nothing is said it is not."""
+    stated, unstated = nearly_half_horsepower(0.01, rows), nearly_half_horsepower(None, rows)
+    assert unstated.power.expanded_uncertainty > 0.002 * unstated.power.value
+    assert unstated.power.assumed
+    assert (stated.power_label, unstated.power_label) == ("1/2 hp", "1/3 hp")
