@@ -3,7 +3,8 @@
     python tests/studies/coverage.py [--tests N] [--seed S] [--workers N]
 
 Load points and points read off the curve are those of a motor of smooth formulas; losses, efficiency by segregation and
-winding rise (``loss_coverage.py``) those of one whose every loss is known.
+winding rise (``loss_coverage.py``) those of one whose every loss is known. Other kinds of motor, starting and overload
+have motors of their own (``kinds_coverage.py``).
 
 Every test draws the errors of its bench from what the rig states (one draw a test for a lever or a meter, one a row for
 a pulse or a scale's scatter), makes the readings such a bench would show, and reduces them as the program does. Exit
@@ -286,12 +287,18 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--workers", type=int, default=2)
     chosen = parser.parse_args(arguments)
+    from studies import kinds_coverage as kinds
     from studies.loss_coverage import FIGURES, one_loss_test
 
-    ways = {kind: (partial(one_test, kind=kind), WATCHED) for kind in KINDS}
+    ways: dict[str, tuple[Test, Sequence[object]]] = {
+        **{kind: (partial(one_test, kind=kind), WATCHED) for kind in KINDS},
+        **{kind: (partial(kinds.one_of_kind, kind=kind), kinds.WATCHED) for kind in kinds.MOTORS},
+        "starting and overload": (kinds.one_of_starting, kinds.STARTING),
+        "losses and winding rise": (one_loss_test, FIGURES),
+    }
     held = [
         _told(name, study(chosen.tests, chosen.seed, chosen.workers, one), figures, chosen.seed)
-        for name, (one, figures) in {**ways, "losses and winding rise": (one_loss_test, FIGURES)}.items()
+        for name, (one, figures) in ways.items()
     ]
     print(f"stated {100.0 * STATED:.2f} %: {'held' if all(held) else 'NOT held'}")
     return 0 if all(held) else 1
@@ -303,8 +310,8 @@ def _told(name: str, parts: Array, figures: Sequence[object], seed: int) -> bool
     Between few loads the curve is taken as wide as it may be, so that more than the stated share is held.
     """
     tests = parts.shape[0]
-    shares = np.mean(np.abs(parts) <= 1.0, axis=0)
-    sizes = np.sqrt(np.mean((2.0 * parts) ** 2, axis=0))  # k is near 2 throughout
+    shares = np.nanmean(np.where(np.isfinite(parts), np.abs(parts) <= 1.0, np.nan), axis=0)
+    sizes = np.sqrt(np.nanmean((2.0 * parts) ** 2, axis=0))  # k is near 2 throughout
     print(f"{name}: {tests} tests, seed {seed}: share of intervals that hold the true value, and")
     print("root mean square of the errors over half the expanded uncertainty, which should be near 1")
     for one, share, size in zip(figures, shares, sizes, strict=True):
