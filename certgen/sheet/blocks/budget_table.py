@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from certgen.messages.format import KINDS, single
+from certgen.messages.format import KINDS, as_units, single
 from certgen.results.model import BudgetLine
 from certgen.sheet.blocks.losses import budget_lines, figure_at
 from certgen.sheet.content import Content
@@ -54,10 +54,11 @@ def _caption(line: BudgetLine, content: Content) -> str:
 def _table(lines: Sequence[BudgetLine], content: Content) -> Table:
     """The lines as columns, each figure with its unit."""
     shown, words = [line for line in lines if line.share >= _LEAST_SHARE], content.words
-    unit = {"shaft_power": "W", "current": "A"}.get(lines[0].quantity, "")
+    unit, page = {"shaft_power": "W", "current": "A"}.get(lines[0].quantity, ""), as_units(content.units)
 
     def column(name: str, cells: Sequence[str], align: str = RIGHT) -> Column:
-        return Column(tuple(words(f"budget.column.{name}").split()), tuple(cells), align=align)
+        written = tuple(page.written(cell) for cell in cells)
+        return Column(tuple(words(f"budget.column.{name}").split()), written, align=align)
 
     inputs = Column(
         (words("budget.column.input"),), tuple(_input(line, content) for line in shown), align=LEFT, share=1.0
