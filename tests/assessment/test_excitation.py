@@ -53,3 +53,9 @@ def test_where_nothing_tells_it_a_value_between_the_rows_is_not_tested(tmp_path)
 @pytest.mark.parametrize(("speed", "outcome"), [("1510 rpm", "pass"), ("1850 rpm", "fail")])
 def test_where_both_rows_agree_nothing_has_to_be_stated(tmp_path, speed, outcome):
     assert finding(dc(lightest=2, speed=speed).judged(tmp_path), "speed_at_rated_power").outcome == outcome
+
+
+def test_a_motor_faster_than_its_plate_is_not_better(tmp_path):
+    """A field that has lost its magnets or turns runs a motor faster: no side of the speed is harmless."""
+    found = finding(dc(excitation="shunt", speed="1200 rpm").judged(tmp_path), "speed_at_rated_power")
+    assert found.outcome == "fail"

@@ -57,9 +57,53 @@ def less_power_in_reserve(by: float) -> TypedJob:
     return replace(job, rows=rows)
 
 
+def less_power_factor(by: float) -> TypedJob:
+    """More amperes that do no work, at the same watts."""
+    job = SOUND.having(power_factor=0.79, efficiency=None, current="5 A")
+    return job.column("current", lambda amperes: round(amperes * by, 4))
+
+
+def locked(*, amperes: float = 20.0, kilograms: float = 4.6) -> TypedJob:
+    """Rotor locked at rated voltage: 20 A and 22.6 N*m, as the plate has them."""
+    row = [400, round(amperes, 4), 6000, round(kilograms, 4)]
+    table = {"columns": {"voltage": "V", "current": "A", "input_power": "W", "scale": "kg"}, "rows": [row]}
+    job = SOUND.having(locked_rotor_current="20 A", locked_rotor_torque="22.5 N*m")
+    return replace(job, readings={"locked_rotor": table})
+
+
+def more_locked_current(by: float) -> TypedJob:
+    return locked(amperes=20.0 * by)
+
+
+def less_locked_torque(by: float) -> TypedJob:
+    return locked(kilograms=4.6 / by)
+
+
+def slower(by: float) -> TypedJob:
+    """A shunt motor of 1.5 kW, 1500 rpm, that falls short of its speed."""
+    loads = (
+        (1590, 0.0, 1.3),
+        (1565, 0.6, 3.7),
+        (1540, 1.1, 6.1),
+        (1518, 1.55, 8.3),
+        (1498, 1.95, 10.2),
+        (1486, 2.4, 12.4),
+    )
+    rows = tuple((round(rpm / (1.0 + 0.4 * (by - 1.0)), 1), kg, 180, amperes) for rpm, kg, amperes in loads)
+    plate = {"power": "1.5 kW", "voltage": "180 V", "current": "10.4 A", "speed": "1500 rpm"}
+    columns = {"speed": "rpm", "scale": "kg", "voltage": "V", "current": "A"}
+    return replace(
+        TypedJob(warm=None), kind="dc", motor={"excitation": "shunt"}, plate=plate, columns=columns, rows=rows
+    )
+
+
 @pytest.mark.parametrize(
     ("worse", "name"),
     [
+        (less_power_factor, "power_factor_at_rated_power"),
+        (more_locked_current, "locked_rotor_current_declared"),
+        (less_locked_torque, "locked_rotor_torque_declared"),
+        (slower, "speed_at_rated_power"),
         (more_current, "current_at_rated_power"),
         (more_slip, "slip_at_rated_power"),
         (more_watts, "efficiency_at_rated_power"),

@@ -1,6 +1,6 @@
 """How far verdicts can be trusted: whole tests of motors whose truth is known, from the typed job to the verdict.
 
-    python tests/studies/verdicts.py [--motors N] [--seed S] [--workers N] [--json FILE]
+    python tests/studies/verdicts.py [--motors N] [--seed S] [--workers N] [--minutes M] [--json FILE]
     python tests/studies/verdicts.py --write INDEX FOLDER [--seed S]
 
 Every motor (``simulated_tests``) is tested once on a bench whose errors are drawn from what its rig says. The job is
@@ -12,8 +12,10 @@ from __future__ import annotations
 
 import argparse
 import json
+import math
 import sys
 import tempfile
+import time
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict
@@ -87,17 +89,20 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--motors", type=int, default=5000)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--minutes", type=float, help="stop after so many; the tables are of the motors tested by then")
     parser.add_argument("--json", type=Path, metavar="FILE", help="every record, besides the tables")
     parser.add_argument("--write", nargs=2, metavar=("INDEX", "FOLDER"), help="write the jobs of one motor instead")
     chosen = parser.parse_args(arguments)
     if chosen.write:
         write(int(chosen.write[0]), Path(chosen.write[1]), chosen.seed)
         return 0
-    records = []
+    records, ends = [], math.inf if chosen.minutes is None else time.monotonic() + 60.0 * chosen.minutes
     for record in study(chosen.motors, chosen.seed, chosen.workers):
         records.append(record)
         if sys.stderr.isatty():
             print(f"\r{len(records)} of {chosen.motors}", end="", file=sys.stderr)
+        if time.monotonic() > ends:
+            break
     print(f"{len(records)} motors, seed {chosen.seed}.\n")
     print("\n\n".join(tables(records)))
     if chosen.json:
