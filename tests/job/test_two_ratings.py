@@ -56,7 +56,7 @@ def test_the_readings_tell_which_rating_was_tested(bench: Bench) -> None:
 
 def test_the_other_rating_is_never_judged(bench: Bench, capsys: pytest.CaptureFixture[str]) -> None:
     told = checked(bench, TWO_RATINGS, capsys)
-    assert "the test is for 400 V, 50 Hz, 1425 rpm, as the readings show" in told
+    assert "Tested for 400 V, 50 Hz, 1425 rpm, as the readings show" in told
     assert "required at most 3.674 A" in told  # a tenth above 3.34 A, the current in star
     assert "required 4 % to 6 %" in told  # slip of 1425 rpm below 1500 rpm, a fifth either side (IEC 60034-1, 12.1)
     assert "1725" not in told and "1.8 kW" not in told
