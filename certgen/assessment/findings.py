@@ -225,7 +225,8 @@ def _tolerance(limits: Limits, declared: float) -> float:
 
 def _corrected(row: Criterion, judged: Judged, value: float, test: _Test) -> Corrected:
     """A figure at rated load brought to the plate's supply and temperature; any other as it is."""
-    if row.at not in _AT_RATED_LOAD or judged.point is None:
+    at_a_current = row.at == "rated current" and row.quantity in ("shaft_power", "torque")
+    if not (row.at in _AT_RATED_LOAD or at_a_current) or judged.point is None:
         return Corrected(value)
     voltage = judged.uncertainties.get("voltage")
     conditions = rated_conditions(

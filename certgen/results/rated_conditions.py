@@ -56,6 +56,15 @@ _BY_EXCITATION = {
 }
 
 
+#: How shaft power and torque at a given current go with the voltage of a motor with a commutator, x ~ U**e: torque follows
+#: the current, and speed the voltage less the drop of the winding. Common practice, no source.
+_AT_A_CURRENT = {"shaft_power": Spread(1.4, 0.7), "torque": Spread(0.0, 0.3)}
+#: The same for the magnetizing current of an induction motor, by how far the iron saturates. Common practice, no source.
+_MAGNETIZING = Spread(2.25, 0.75)
+#: Power factor at rated load of an induction motor where none was read, and how far an exponent is uncertain in itself.
+_ORDINARY_FACTOR, _EXPONENT = 0.72, 0.3
+
+
 @dataclass(frozen=True)
 class Corrected:
     """A figure at rated voltage, frequency and working temperature."""
@@ -104,7 +113,8 @@ class RatedConditions:
         Parameters
         ----------
         quantity : str
-            'slip', 'current', 'efficiency', 'power_factor' or 'speed'; any other is returned as it is.
+            'slip', 'current', 'efficiency', 'power_factor' or 'speed'; 'shaft_power' or 'torque' at a given current; any
+            other is returned as it is.
         value : float
             As measured. [SI]
 
@@ -149,6 +159,9 @@ class RatedConditions:
     ) -> tuple[Callable[[float, Mapping[str, float]], float], dict[str, _Parameter]] | None:
         """How a quantity follows the supply with the numbers it takes; ``None`` where no formula holds."""
         supply = self._uncertain_supply()
+        if quantity in _AT_A_CURRENT and supply and self.voltage_read and self.kind in (*_INDUCTION, DC, UNIVERSAL):
+            spread = self._magnetized() if self.kind in _INDUCTION else _AT_A_CURRENT[quantity]
+            return _power_law(supply, Spread(-spread.mean, spread.half_width))
         # A power factor that cannot be belongs to readings that carry no verdict.
         impossible = quantity == "power_factor" and not 0.0 < self.power_factor <= 1.0
         if impossible or not supply or quantity not in ("slip", "current", "efficiency", "power_factor", "speed"):
@@ -157,6 +170,18 @@ class RatedConditions:
             return self._induction(quantity, supply, _INDUCTION[self.kind])
         exponents = self._commutator()
         return None if exponents is None else _by_voltage(quantity, supply, exponents)
+
+    def _magnetized(self) -> Spread:
+        """Exponent of power and torque at a given current of an induction motor, x ~ U**e.
+
+        The active part of the current is what the magnetizing part leaves: P ~ U sqrt(I^2 - Im^2) and Im ~ U**m give
+        e = 1 - m (1 / cos^2 - 1), cos the power factor.
+        """
+        known = math.isfinite(self.power_factor) and _ORDINARY_FACTOR / 2.0 < self.power_factor <= 1.0
+        factor = self.power_factor if known else _ORDINARY_FACTOR
+        weight = 1.0 / factor**2 - 1.0
+        spread = _MAGNETIZING.half_width * weight + (_EXPONENT if known else 5.0 * _EXPONENT)
+        return Spread(1.0 - _MAGNETIZING.mean * weight, spread)
 
     def _commutator(self) -> CommutatorExponents | None:
         if self.kind == UNIVERSAL:
@@ -262,6 +287,12 @@ def _by_voltage(
     }.get(quantity)
     if spread is None:
         return None
+    return _power_law(supply, spread)
+
+
+def _power_law(
+    supply: dict[str, _Parameter], spread: Spread
+) -> tuple[Callable[[float, Mapping[str, float]], float], dict[str, _Parameter]]:
     return (lambda value, by: float(power_law_at_rated_voltage(value, by["voltage_ratio"], exponent=by["exponent"]))), {
         **supply,
         "exponent": _of(spread),

@@ -125,3 +125,18 @@ def test_a_generator_whose_voltage_nobody_read_allows_no_statement_on_current(tm
     job = replace(SOUND, conditions={**SOUND.conditions, "supply": supply}).without("voltage")
     outcome = finding(job.judged(tmp_path), "current_at_rated_power").outcome
     assert (outcome != "not tested") is statement
+
+
+def test_what_the_shaft_gives_at_the_plates_current_is_brought_to_the_plates_voltage(tmp_path):
+    """The magnetizing current takes another part of it; by hand e = 1 - 2.25 (1 / 0.78^2 - 1) = -0.45 at 1.05 of 400 V."""
+    whole, high = (finding(on(part).judged(tmp_path), "power_at_rated_current") for part in (1.0, 1.05))
+    assert high.measured == pytest.approx(whole.measured, abs=high.expanded_uncertainty)
+    assert high.measured == pytest.approx(whole.measured, rel=0.03)
+    assert high.expanded_uncertainty > whole.expanded_uncertainty
+    assert "corrected from 420" in str(high.note)
+
+
+def test_far_off_there_is_no_word_on_it(tmp_path):
+    far = finding(on(0.91).judged(tmp_path), "power_at_rated_current")
+    assert (far.outcome, far.decides) == ("not tested", False)
+    assert far.measured is not None
