@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -151,10 +152,10 @@ def test_a_page_that_prints_other_numbers_than_its_data_is_noticed(small_certifi
     assert fact(verification, "recomputation").state == GOOD
     told = fact(verification, "page")
     assert told.state == NOT_GOOD
-    assert [str(one) for one in told.details] == [
-        "only the page has 'peas'",  # a pass stands in the checks too
-        "page 1, drawing step 173: (Conditional peas ) Tj on the page, (Conditional pass ) Tj from its files",
-    ]
+    first, second = [str(one) for one in told.details]
+    assert first == "only the page has 'peas'"  # a pass stands in the checks too
+    step = r"\(Conditional peas \) Tj on the page, \(Conditional pass \) Tj from its files"
+    assert re.fullmatch(rf"page 1, drawing step \d+: {step}", second), second
 
 
 def test_the_same_page_in_other_bytes_is_the_same(small_certificate: bytes) -> None:
