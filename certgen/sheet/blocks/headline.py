@@ -80,7 +80,8 @@ def _figure(content: Content, name: str, point: Point, named: NamedPoint | None,
     if declared is not None:
         below.append(words("headline.plate", value=shown[0].plain(shown[0].value(declared))))
     if by_losses is not None:
-        below.insert(1 if spread else 0, words("headline.by_losses"))
+        said = words("headline.by_losses")
+        below[:1] = [f"{below[0]} {said}"] if spread and not item.assumed else [*below[:1], said]
     return Figure(label, texts[0], shown[0].sign, (*below, *_second(texts, shown)))
 
 
