@@ -376,7 +376,8 @@ def _insulation(found: InsulationResult | None) -> Iterator[Line]:
         figures.append(Message("terminal.insulation.at_40", resistance=figure(found.at_40_degC)))
     if found.minimum is not None:
         figures.append(Message("terminal.insulation.least", resistance=found.minimum.value))
-    yield top("terminal.insulation.outcome", outcome=found.outcome, figures=tuple(figures))
+    outcome = Message(f"outcome.{found.outcome.replace(' ', '_')}")
+    yield top("terminal.insulation.outcome", outcome=outcome, figures=tuple(figures))
     if found.polarization_index is not None:
         asked, index = found.minimum_polarization_index, figure(found.polarization_index, "index")
         if asked is None:
