@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from certgen.messages.catalogue import Message
-from certgen.messages.format import MISSING, quantity
+from certgen.messages.format import MISSING, SI, as_units, quantity
 from certgen.planning.plan import Plan, RigCheck, Stop
 from certgen.quantity import Quantity
 from certgen.sheet.words import Voice, Words
@@ -18,20 +18,20 @@ from certgen.units import from_si
 _SIGNS = {"N*m": "N·m", "lbf*ft": "lbf·ft", "lbf*in": "lbf·in", "ozf*in": "ozf·in"}
 
 
-def scale_figure(reading: Quantity | None, plan: Plan) -> str:
+def scale_figure(reading: Quantity | None, plan: Plan, units: str = SI) -> str:
     """A reading of the scale in the scale's own unit."""
     if reading is None:
         return MISSING
-    return f"{scale_number(reading, plan)} {scale_sign(plan)}"
+    return f"{scale_number(reading, plan, units)} {scale_sign(plan)}"
 
 
-def scale_number(reading: Quantity, plan: Plan) -> str:
+def scale_number(reading: Quantity, plan: Plan, units: str = SI) -> str:
     """The same without the unit: as many decimals as four digits of the heaviest reading have."""
     shown = [abs(from_si(point.scale.value, plan.scale_unit)) for point in plan.points if point.scale is not None]
     value = from_si(reading.value, plan.scale_unit)
     largest = max([*shown, abs(value)])
     decimals = next((places for places, least in enumerate((1000.0, 100.0, 10.0)) if largest >= least), 3)
-    return f"{value:.{decimals}f}".replace("-", "−")
+    return as_units(units).number(value, decimals)
 
 
 def scale_sign(plan: Plan) -> str:
@@ -73,8 +73,8 @@ class PlanContent(Voice):
 
     def of_rig(self, check: RigCheck, item: Quantity | None) -> str:
         """A figure of a limit of the rig, the scale's in the scale's own unit."""
-        return scale_figure(item, self.plan) if of_scale(check) else self.figure(item)
+        return scale_figure(item, self.plan, self.units) if of_scale(check) else self.figure(item)
 
     def of_stop(self, stop: Stop) -> str:
         """The figure of a sign of the stop list, the scale's in the scale's own unit."""
-        return scale_figure(stop.limit, self.plan) if at_scale(stop) else self.figure(stop.limit)
+        return scale_figure(stop.limit, self.plan, self.units) if at_scale(stop) else self.figure(stop.limit)

@@ -83,7 +83,7 @@ def _row(point: PlannedPoint, plan: Plan, units: str) -> tuple[str, ...]:
     return (
         text_of(point.name, units=units),
         quantity(point.torque, units),
-        scale_figure(point.scale, plan),
+        scale_figure(point.scale, plan, units),
         quantity(point.speed, units),
         quantity(point.current, units),
         _power(point, units),
@@ -111,7 +111,7 @@ def _check(check: RigCheck, plan: Plan, units: str) -> Message:
     """One limit: what is asked of it, what the rig states, and the load that asks most, as far as they are known."""
 
     def figure(item: Quantity | None) -> str:
-        return scale_figure(item, plan) if of_scale(check) else quantity(item, units)
+        return scale_figure(item, plan, units) if of_scale(check) else quantity(item, units)
 
     outcome = Message(f"terminal.plan.outcome.{check.outcome.replace(' ', '_')}")
     if check.asked is None and (check.limit is None or check.outcome == NOT_STATED):
@@ -150,5 +150,5 @@ def _stop(stop: Stop, plan: Plan, units: str) -> Message:
     act = Message(f"terminal.plan.act.{stop.action}")
     if stop.limit is None:
         return Message("terminal.plan.stop", act=act, sign=stop.sign, basis=stop.basis)
-    limit = scale_figure(stop.limit, plan) if at_scale(stop) else quantity(stop.limit, units)
+    limit = scale_figure(stop.limit, plan, units) if at_scale(stop) else quantity(stop.limit, units)
     return Message("terminal.plan.stop_at", act=act, sign=stop.sign, limit=limit, basis=stop.basis)

@@ -251,7 +251,7 @@ def _target(point: PlannedPoint, content: PlanContent) -> str:
     """What the scale is set to; nothing for a load that is refused."""
     if point.scale is None or point.holds is False:
         return MISSING
-    return scale_number(point.scale, content.plan)
+    return scale_number(point.scale, content.plan, content.units)
 
 
 def _hold(point: PlannedPoint, content: PlanContent) -> str:
