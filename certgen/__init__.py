@@ -1,6 +1,7 @@
 """Brake-test certificates for used electric motors: the few names that other programs may rely on.
 
-``assess`` brings a job to its verdict, ``issue`` writes its certificate too, ``plot`` draws results. All raise
+``assess`` brings a job to its verdict, ``issue`` writes its certificate too, ``plot`` draws results, and those that
+end in ``_frame`` give pandas frames. All raise
 ``CertgenError`` for a mistake of the user's, given in full by ``str(error)``. Everything else in the package may change
 without notice.
 """
@@ -10,14 +11,26 @@ from __future__ import annotations
 TYPE_CHECKING = False  # as typing has it, which takes long to load: signals are heeded from the first moment on
 if TYPE_CHECKING:
     import os
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
     from typing import Any
+
+    import pandas
 
     from certgen.errors import CertgenError
     from certgen.issuing.certificate import Issued
     from certgen.results.model import Results
 
-__all__ = ["CertgenError", "__version__", "assess", "issue", "plot"]
+__all__ = [
+    "CertgenError",
+    "__version__",
+    "assess",
+    "issue",
+    "plot",
+    "points_frame",
+    "readings_frame",
+    "register_frame",
+    "summary_frame",
+]
 
 __version__ = "0.2.0"
 
@@ -142,6 +155,119 @@ def plot(
     from certgen.plotting.figure import onto_axes, shown_results
 
     return onto_axes(shown_results(results, names), ax, what, units)
+
+
+def readings_frame(job: str | os.PathLike[str], *, table: str = "load_test", units: str = "si") -> pandas.DataFrame:
+    """One table of a job as it was read, a row each reading.
+
+    Parameters
+    ----------
+    job : str or path
+        The job file.
+    table : str
+        'load_test', 'no_load', 'locked_rotor', 'heat_run' or another table of the job.
+    units : str
+        'si' (rpm, N*m, degC) or 'us' (rpm, lbf*ft, degF, lb).
+
+    Returns
+    -------
+    pandas.DataFrame
+        A column each quantity with its unit in the name, such as 'speed [rpm]'; empty cells are NaN.
+
+    Raises
+    ------
+    CertgenError
+        A file is wrong, or the job has no such table.
+    """
+    from pathlib import Path
+
+    from certgen.frames import readings_frame
+
+    return readings_frame(Path(job), table, units)
+
+
+def points_frame(results: Results, *, units: str = "si") -> pandas.DataFrame:
+    """The load points of a test, and below them the points read off their curve.
+
+    Parameters
+    ----------
+    results : Results
+        What ``assess`` or ``issue`` gave.
+    units : str
+        'si' (rpm, N*m, W, degC) or 'us' (rpm, lbf*ft, hp at the shaft, degF).
+
+    Returns
+    -------
+    pandas.DataFrame
+        A row each point, named '1', '2' .. and 'at_rated_power' ..; each quantity with its unit in the name, its expanded
+        uncertainty, and whether that rests on an accuracy nobody stated.
+    """
+    from certgen.frames import points_frame
+
+    return points_frame(results, units)
+
+
+def summary_frame(
+    jobs: Iterable[str | os.PathLike[str] | Results] | str | os.PathLike[str], *, units: str = "si"
+) -> pandas.DataFrame:
+    """Many tests in a list with verdict, scope and headline values.
+
+    Parameters
+    ----------
+    jobs : path, or paths and results
+        Job files, folders and patterns of them, or results at hand.
+    units : str
+        'si' or 'us', as for ``points_frame``.
+
+    Returns
+    -------
+    pandas.DataFrame
+        A row each test. A job that cannot be judged has its reason under 'problem' and nothing else.
+
+    Raises
+    ------
+    CertgenError
+        A folder or pattern holds no job.
+    """
+    from os import PathLike
+    from pathlib import Path
+
+    from certgen.frames import summary_frame
+    from certgen.job.job_paths import jobs_named
+    from certgen.results.model import Results
+
+    listed = [jobs] if isinstance(jobs, (str, PathLike)) else list(jobs)
+    tests: list[Path | Results] = []
+    for one in listed:
+        tests += [one] if isinstance(one, Results) else jobs_named([Path(one)])
+    return summary_frame(tests, units)
+
+
+def register_frame(archive: str | os.PathLike[str], *, units: str = "si") -> pandas.DataFrame:
+    """Every certificate of an archive, the latest test first.
+
+    Parameters
+    ----------
+    archive : str or path
+        The archive's folder.
+    units : str
+        'si' or 'us', as for ``points_frame``.
+
+    Returns
+    -------
+    pandas.DataFrame
+        A row each certificate with its headline values, state and file.
+
+    Raises
+    ------
+    CertgenError
+        There is no register, or it is damaged.
+    """
+    from pathlib import Path
+
+    from certgen.frames import register_frame
+
+    return register_frame(Path(archive), units)
 
 
 def __getattr__(name: str) -> object:

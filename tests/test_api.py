@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import inspect
+import io
 import re
 import subprocess
 import sys
@@ -73,13 +75,22 @@ def test_importing_the_package_loads_nothing_heavy() -> None:
     assert done.stdout == "[]\n"
 
 
-def test_the_handbook_s_example_runs(bench: Bench, tmp_path: Path) -> None:
-    (code,) = re.findall(r"```python\n(.*?)```", DOCS.read_text(encoding="utf-8"), flags=re.DOTALL)
-    job = bench.with_fine_instruments().write()
-    job.parent.rename(tmp_path / "shop" / "motor_1")
-    Path("certificates").mkdir()
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    lines = done.stdout.splitlines()
-    assert lines[0].startswith("pass ")
-    assert re.fullmatch(r"\d+\.\d\d N\*m, give or take .*", lines[1])
-    assert lines[2] == "certificates/WS-2026-007.pdf pass new"
+#: Blocks of the page on Python: the language, and what stands in it.
+_BLOCKS = re.compile(r"```(python|text)\n(.*?)```", flags=re.DOTALL)
+
+
+def test_the_page_on_python_runs_and_prints_what_it_shows(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """All its code in one go, as a reader would type it; each output is that of the code before it."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("MPLBACKEND", "agg")
+    (tmp_path / "example_jobs").symlink_to(DOCS.parent.parent / "example_jobs")
+    names: dict[str, object] = {}
+    told = None
+    for language, text in _BLOCKS.findall(DOCS.read_text(encoding="utf-8")):
+        if language == "text":
+            assert told == text, text
+            continue
+        with contextlib.redirect_stdout(io.StringIO()) as printed:
+            exec(compile(text, "python.md", "exec"), names)
+        told = printed.getvalue()
+    assert told is not None

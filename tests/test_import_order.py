@@ -26,6 +26,7 @@ ABOVE = (
     "cli",
     "commands",
     "plotting",
+    "frames",
     "recorder",
     "stopping",
     "streams",

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from certgen.commands.each_job import add_jobs, add_language, add_workers
+from certgen.commands.each_job import add_jobs, add_language, add_workers, failures_told
 from certgen.errors import CertgenError
 
 if TYPE_CHECKING:
     from certgen.issuing.layouts import SheetOptions
+    from certgen.results.model import Results
 
 
 # The options of commands that draw a list or a trend: layout, paper, units.
@@ -37,6 +39,9 @@ def sheet_choice(options: argparse.Namespace) -> SheetOptions:
 
 #: As ``issuing.lists.SORTED_BY``, which a command line is read without.
 SORTS = ("number", "date", "motor", "verdict", "power")
+#: As the frames have them; written here too, so that help needs no frame.
+LISTS = (".csv", ".xlsx", ".json", ".parquet")
+
 HELP = "many motors in a list with verdict and headline values"
 
 
@@ -44,7 +49,10 @@ def add(command: argparse.ArgumentParser) -> None:
     """Declare the arguments."""
     add_jobs(command)
     command.add_argument(
-        "--out", type=Path, metavar="PATH", help="the PDF, or a folder for it (default: summary.pdf in this folder)"
+        "--out",
+        type=Path,
+        metavar="PATH",
+        help="the PDF, or a folder for it (default: summary.pdf in this folder); or a list .csv, .xlsx, .json, .parquet",
     )
     command.add_argument(
         "--sort", choices=SORTS, help="order of the list (default: as the jobs are named; verdict: fails first)"
@@ -61,6 +69,8 @@ def run(options: argparse.Namespace) -> int:
     from certgen.terminal.outcomes import progress
 
     jobs, status = jobs_named(options.jobs), 0
+    if options.out is not None and options.out.suffix.lower() in LISTS:
+        return _as_file(options, jobs)
     found: list[Listed] = []
     with workers_for(len(jobs), options.workers, None) as workers, progress(len(jobs)) as advance:
         for one in map(listed, jobs) if workers is None else workers.results(listed, jobs, lost):
@@ -77,4 +87,35 @@ def run(options: argparse.Namespace) -> int:
         raise CertgenError("none of the jobs could be judged, so there is nothing to list; mend what is told above.")
     path = write_summary(summary_of(found, order=options.sort), options.out, sheet_choice(options))
     print(f"{path}: {tested} of {len(jobs)} jobs" if tested < len(jobs) else f"{path}: {tested} jobs")
+    return status
+
+
+def _as_file(options: argparse.Namespace, jobs: Sequence[Path]) -> int:
+    """The tests as a list for a spreadsheet or a notebook."""
+    from certgen.frames import summary_frame, write_frame
+    from certgen.issuing.lists import SORTED_BY, awaits_test, row_of
+    from certgen.pipeline import assess_job
+    from certgen.terminal.outcomes import progress
+
+    tested: list[Results] = []
+    status = 0
+    with progress(len(jobs)) as advance:
+        for index, job in enumerate(jobs, start=1):
+            try:
+                with failures_told(verbose=options.verbose):
+                    tested.append(assess_job(job).results)
+            except CertgenError as error:
+                if not awaits_test(job):
+                    advance.clear()
+                    print(error if error.names_its_file else f"{job}: {error}", file=sys.stderr)
+                    status = max(status, error.exit_code)
+            advance.to(index)
+    if not tested:
+        raise CertgenError("none of the jobs could be judged, so there is nothing to list; mend what is told above.")
+    if options.sort is not None:
+        tested.sort(key=lambda one: SORTED_BY[options.sort](row_of(one)))
+    frame = summary_frame(tested, "us" if options.units == "us" else "si")
+    write_frame(frame.drop(columns=["job", "problem"]), options.out)
+    counted = f"{len(tested)} of {len(jobs)}" if len(tested) < len(jobs) else f"{len(tested)}"
+    print(f"{options.out}: {counted} jobs")
     return status

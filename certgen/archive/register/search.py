@@ -245,7 +245,7 @@ def as_csv(found: Iterable[Registered]) -> Iterator[str]:
     yield _csv_row(COLUMNS.values())
     for one in found:
         row = _row(one)
-        yield _csv_row(_harmless(row[name]) for name in COLUMNS)
+        yield _csv_row(harmless(row[name]) for name in COLUMNS)
 
 
 def _csv_row(cells: Iterable[object]) -> str:
@@ -269,7 +269,7 @@ def _row(one: Registered) -> dict[str, object]:
     return asdict(one) | {"replacement": one.replacement}
 
 
-def _harmless(value: object) -> object:
+def harmless(value: object) -> object:
     """A text that a spreadsheet would run gets an apostrophe before it, which makes it text there."""
     if value is None:
         return ""
