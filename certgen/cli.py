@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import argparse
+import re
 import signal
 import sys
 from collections.abc import Callable, Sequence
+from typing import Any, NoReturn
 
 from certgen import __version__
 from certgen.commands import (
@@ -24,7 +26,7 @@ from certgen.commands import (
     verify,
 )
 from certgen.commands.each_job import failures_told
-from certgen.errors import CertgenError
+from certgen.errors import CertgenError, visible
 from certgen.stopping import Stopped, asked, exit_status, say_stopped
 from certgen.streams import let_go_of_output, ready_streams, refusal, say
 
@@ -51,7 +53,11 @@ _PIPE_CLOSED = 141  # what a shell reports for a closed pipe
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit status: 0 done, 1 not good, 2 wrong input."""
     ready_streams()
-    options = command_line().parse_args(arguments)
+    parser = command_line()
+    options = parser.parse_args(arguments)
+    if options.command is None:
+        parser.print_help()
+        return 0
     run: Callable[[argparse.Namespace], int] = options.run
     try:
         with failures_told(verbose=options.verbose):
@@ -75,9 +81,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     return status
 
 
-def command_line() -> argparse.ArgumentParser:
+def command_line() -> CommandLine:
     """The parser of the whole command line."""
-    parser = argparse.ArgumentParser(
+    parser = CommandLine(
         prog="certgen",
         description="Turn a brake test of an electric motor into a one-page certificate.",
         epilog="Exit status: 0 done, 1 what was checked is not good (verify, --require, a plan the rig cannot hold), "
@@ -86,10 +92,56 @@ def command_line() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"certgen {__version__}")
     trace = "print the trace of a fault of the program's own"
     parser.add_argument("-v", "--verbose", action="store_true", help=trace)
-    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND")
     for name, module in COMMANDS.items():
         command = commands.add_parser(name, help=module.HELP)
         module.add(command)
         command.add_argument("-v", "--verbose", action="store_true", default=argparse.SUPPRESS, help=trace)
         command.set_defaults(run=module.run, command_line=parser)
+        command.know_itself()
     return parser
+
+
+class CommandLine(argparse.ArgumentParser):
+    """A parser that names the nearest command or option where one is unknown."""
+
+    def know_itself(self) -> None:
+        """Let the outcome of parsing say which command it is of, so that its options can be named."""
+        self.set_defaults(parser=self)
+        for action in self._subparsers._group_actions if self._subparsers else ():
+            for inner in (action.choices or {}).values() if isinstance(action.choices, dict) else ():
+                inner.know_itself()
+
+    def parse_args(  # type: ignore[override]
+        self, args: Sequence[str] | None = None, namespace: Any = None
+    ) -> Any:
+        """As argparse does; what a command does not know is told by that command."""
+        found, rest = self.parse_known_args(args, namespace)
+        if rest:
+            known = getattr(found, "parser", self)
+            known.error(known.unknown(rest))
+        return found
+
+    def unknown(self, rest: Sequence[str]) -> str:
+        """What is said of arguments that nothing takes: of the first option the nearest one known."""
+        from certgen.document.wording import nearest
+
+        option = next((one.partition("=")[0] for one in rest if one.startswith("-")), None)
+        if option is None:
+            return f"too many arguments: {' '.join(visible(one) for one in rest)}"
+        return f"unknown option '{visible(option)}'; {nearest(option, self._option_string_actions)}"
+
+    def error(self, message: str) -> NoReturn:
+        """The mistake in a line; of a name that is not known the nearest one that is."""
+        wrong = re.fullmatch(r"argument (\S+): invalid choice: '(.*)' \(choose from (.*)\)", message, re.DOTALL)
+        if wrong is not None:
+            from certgen.document.wording import nearest
+
+            what, given, known = wrong[1], wrong[2], re.findall(r"[^\s',]+(?: [^\s',]+)*", wrong[3])
+            called = {"COMMAND": "command", "ACTION": "action"}.get(what)
+            advice = nearest(given, known)
+            message = (
+                f"unknown {called} '{visible(given)}'" if called else f"{what}: '{visible(given)}' is none of them"
+            )
+            message += f"; {advice}"
+        super().error(message)

@@ -151,8 +151,16 @@ def test_a_layout_that_is_not_there_is_told(jobs: Bench, capsys: pytest.CaptureF
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [
-        ([], "COMMAND"),
-        (["chek", GOOD], "invalid choice: 'chek'"),
+        (["chek", GOOD], "certgen: error: unknown command 'chek'; did you mean 'check'"),
+        (["frobnicate"], "unknown command 'frobnicate'; known here: plan, issue, check"),
+        (["issue", GOOD, "--papr", "a4"], "certgen issue: error: unknown option '--papr'; did you mean '--paper'"),
+        (["register", "lst"], "certgen register: error: unknown action 'lst'; did you mean 'list'"),
+        (
+            ["register", "list", "--mst=3"],
+            "certgen register list: error: unknown option '--mst'; did you mean '--most'",
+        ),
+        (["plan", GOOD, "again.yaml"], "certgen plan: error: too many arguments: again.yaml"),
+        (["issue", "--units", "uss", GOOD], "--units: 'uss' is none of them; did you mean 'us'"),
         (["check", "--require", "excellent", GOOD], "excellent"),
         (["issue", "--paper", "a7", GOOD], "a7"),
         (["schema", "motor"], "motor"),
@@ -168,6 +176,11 @@ def test_a_wrong_command_line_ends_with_2_and_says_why(
     assert printed.out == ""
     assert printed.err.startswith("usage: certgen")
     assert told in printed.err
+
+
+def test_certgen_alone_prints_its_help(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main([]) == 0
+    assert capsys.readouterr().out.startswith("usage: certgen")
 
 
 def test_version(capsys: pytest.CaptureFixture[str]) -> None:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import argparse
+import json
 from collections.abc import Iterator
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -30,6 +32,7 @@ def add(command: argparse.ArgumentParser) -> None:
     )
     command.add_argument("--budget", action="store_true", help="also print the uncertainty budget at the rated point")
     add_language(command)
+    command.add_argument("--json", action="store_true", help="the results of every job as JSON on standard output")
     add_require(command)
 
 
@@ -47,6 +50,9 @@ def run(options: argparse.Namespace) -> int:
     from certgen.pipeline import assess_job
     from certgen.terminal.budget import budget_text
     from certgen.terminal.results import results_text
+
+    if options.json:
+        return _as_json(options)
 
     def checked(job: Path) -> str:
         assessed = assess_job(job)
@@ -70,6 +76,36 @@ def _untranslated(path: Path, language: Language) -> Iterator[Message]:
     yield Message("terminal.language", path=str(path), tag=language.tag, count=len(missing))
     for key in missing:
         yield Message("terminal.language.missing", key=key, english=catalogue()[key])
+
+
+def _as_json(options: argparse.Namespace) -> int:
+    """One list with an entry each job: its results, or the mistakes in its files."""
+    from certgen.commands.each_job import failures_told, status_of
+    from certgen.job.job_paths import jobs_named
+    from certgen.pipeline import assess_job
+    from certgen.results.serialization import as_json
+
+    status = 0
+    entries = []
+    for job in jobs_named(options.jobs):
+        try:
+            with failures_told(verbose=options.verbose):
+                results = assess_job(job).results
+        except CertgenError as error:
+            entries.append({"job": str(job), "mistakes": mistakes_of(error)})
+            status = max(status, error.exit_code)
+            continue
+        entries.append({"job": str(job), "results": json.loads(as_json(results))})
+        status = max(status, status_of(job, results.verdict.outcome, options.require))
+    print(json.dumps(entries, ensure_ascii=False, indent=1))
+    return status
+
+
+def mistakes_of(error: CertgenError) -> list[dict[str, str | int]]:
+    """The mistakes behind an error, each with its place where it has one; line and column count from 1."""
+    if isinstance(error, InputError) and error.problems:
+        return [asdict(problem) for problem in error.problems]
+    return [{"what": str(error)}]
 
 
 def _check_layout(path: Path) -> None:

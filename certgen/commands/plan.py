@@ -17,6 +17,9 @@ def add(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--results", type=Path, metavar="PATH", help="also write the plan as JSON: a file, or a folder"
     )
+    command.add_argument(
+        "--json", action="store_true", help="the plan as JSON on standard output; no sheet but with --out"
+    )
     command.add_argument("--out", type=Path, metavar="PATH", help="the PDF, or a folder for it (default: this folder)")
     command.add_argument("--sheet", metavar="NAME", help="a layout for plans by name, or a layout file")
     command.add_argument("--paper", choices=("a4", "letter"), help="paper (default: the job's choice)")
@@ -30,16 +33,23 @@ def run(options: argparse.Namespace) -> int:
     from certgen.issuing.run_sheet import draw_sheet, plan_job, write_plan
     from certgen.messages.catalogue import Message
     from certgen.messages.format import Units
+    from certgen.results.serialization import as_json
     from certgen.terminal.plan import plan_text
 
     planned = plan_job(options.job)
     sheet = SheetOptions(options.sheet, options.paper, options.units, options.language)
-    written = draw_sheet(planned, options.out or Path(), sheet, options.job)
+    written = None
+    if not options.json or options.out is not None:
+        written = draw_sheet(planned, options.out or Path(), sheet, options.job)
     if options.results is not None:
         write_plan(planned.plan, options.results, options.job)
+    status = 1 if planned.plan.do_not_run else 0
+    if options.json or written is None:
+        print(as_json(planned.plan), end="")
+        return status
     choice, language = planned.loaded.job.sheet, language_of(planned.loaded, options.language)
     print(plan_text(planned.plan, str(options.job), Units(options.units or choice.units, language=language)))
     for name in written.left_out:
         print(Message("terminal.left_out", path=str(written.path), block=name), file=sys.stderr)
     print(Message("terminal.plan.run_sheet", path=str(written.path)))
-    return 1 if planned.plan.do_not_run else 0
+    return status

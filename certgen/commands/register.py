@@ -139,6 +139,7 @@ def _add_start(action: argparse.ArgumentParser) -> None:
 def _add_list(action: argparse.ArgumentParser) -> None:
     _add_archive(action)
     action.add_argument("--most", type=int, metavar="N", help="only the latest N")
+    action.add_argument("--json", action="store_true", help="as JSON, with the columns of 'export'")
     action.add_argument("--pdf", type=Path, metavar="PATH", help="also as a sheet: a PDF, or a folder for it")
     add_sheet_choice(action)
     action.set_defaults(act=_find)
@@ -217,13 +218,18 @@ def _start(options: argparse.Namespace) -> int:
 def _find(options: argparse.Namespace) -> int:
     from certgen.archive.register.certificates import finish_entering
     from certgen.archive.register.database import open_register
-    from certgen.archive.register.search import find, found
+    from certgen.archive.register.search import as_json, find, found
     from certgen.terminal.register import certificate_lines, stuck_lines
 
     with closing(open_register(options.archive, make=False)) as register:
         stuck = finish_entering(register, options.archive)
-        for line in certificate_lines(found(register, wanted_of(options), options.most)):
-            print(line)
+        rows = found(register, wanted_of(options), options.most)
+        if options.json:
+            for text in as_json(rows):
+                print(text, end="")
+        else:
+            for line in certificate_lines(rows):
+                print(line)
         for line in stuck_lines(stuck):
             print(line, file=sys.stderr)
         if options.pdf is not None:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import argparse
+import json
 import sys
+from collections.abc import Mapping
 from contextlib import ExitStack, closing
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from certgen.commands.each_job import add_workers
 from certgen.errors import CertgenError, Unexpected, visible
@@ -64,6 +66,9 @@ def add(command: argparse.ArgumentParser) -> None:
     )
     command.add_argument("--archive", type=Path, metavar="DIR", help="also ask the register of this archive")
     command.add_argument(
+        "--json", action="store_true", help="the facts of every certificate as JSON on standard output"
+    )
+    command.add_argument(
         "--signed-by",
         metavar="FILE|SHA256",
         help="the certificate (PEM, DER) the signature must be by, or the SHA-256 of the signer's, also in a file",
@@ -83,12 +88,13 @@ class Looked:
 
 @dataclass(frozen=True)
 class Told:
-    """What is printed of one file, and the exit status for it."""
+    """What is printed of one file, the exit status for it, and its facts as plain data."""
 
     text: str = ""
     error: str = ""
     status: int = 0
     details: str = ""
+    facts: Mapping[str, Any] = field(default_factory=dict)
 
 
 def run(options: argparse.Namespace) -> int:
@@ -103,15 +109,19 @@ def run(options: argparse.Namespace) -> int:
             _register(options.archive, stack)  # what is wrong with it is told once, and before all else
     files = [Looked(page, trusted, options.archive, options.extract) for page in options.pages]
     status = 0
+    entries: list[Mapping[str, Any]] = []
     with workers_for(len(files), options.workers, None) as workers:
         for told in map(looked_at, files) if workers is None else workers.results(looked_at, files, lost):
             if told.error:
                 print(told.error, file=sys.stderr)
                 if options.verbose and told.details:
                     print(told.details, end="", file=sys.stderr)
-            else:
+            elif not options.json:
                 print(told.text)
+            entries.append(told.facts)
             status = max(status, told.status)
+    if options.json:
+        print(json.dumps(entries, ensure_ascii=False, indent=1))
     return status
 
 
@@ -134,12 +144,28 @@ def lost(file: Looked, how: str) -> Told:
     from certgen.issuing.workers import lost_at
 
     error = lost_at(file.page, how)
-    return Told(error=str(error), status=error.exit_code)
+    return Told(error=str(error), status=error.exit_code, facts=_mistake(file.page, error))
 
 
 def _failed(file: Looked, error: CertgenError) -> Told:
     details = getattr(error, "details", "")
-    return Told(error=f"{visible(str(file.page))}: {error}", status=error.exit_code, details=details)
+    return Told(
+        error=f"{visible(str(file.page))}: {error}",
+        status=error.exit_code,
+        details=details,
+        facts=_mistake(file.page, error),
+    )
+
+
+def _mistake(page: Path, error: CertgenError) -> dict[str, Any]:
+    return {"page": str(page), "good": False, "mistake": str(error)}
+
+
+def _facts(page: Path, found: Verification) -> dict[str, Any]:
+    """The facts of one certificate as plain data, with the key of each message."""
+    from certgen.results.serialization import as_tree
+
+    return {"page": str(page), "good": found.good, "headline": as_tree(found.headline), **as_tree(found)}
 
 
 def _trusted(given: str) -> bytes:
@@ -177,7 +203,7 @@ def _one(file: Looked, register: Answering | None) -> Told:
     lines = [_text(file.page, found)]
     if file.extract_to is not None:
         lines += map(str, extract(enclosed_files(data), file.extract_to))
-    return Told("\n".join(lines), status=0 if found.good else 1)
+    return Told("\n".join(lines), status=0 if found.good else 1, facts=_facts(file.page, found))
 
 
 def _tag(page: Path, data: bytes, register: Answering | None) -> Told:
@@ -190,7 +216,7 @@ def _tag(page: Path, data: bytes, register: Answering | None) -> Told:
         return tag_again(certificate, number, tag)
 
     found = verify_tag(data, None if register is None else draw, register=register)
-    return Told(_text(page, found), status=0 if found.good else 1)
+    return Told(_text(page, found), status=0 if found.good else 1, facts=_facts(page, found))
 
 
 def _make(job: Path, contents: Contents) -> MadeAgain:
