@@ -21,7 +21,7 @@ from certgen.sheet.charts.axes import Frame
 from certgen.sheet.charts.model import Chart
 from certgen.sheet.charts.painter import drawn, laid_out
 from certgen.sheet.content import Content
-from certgen.sheet.pdf.drawing import Area, Drawing
+from certgen.sheet.pdf.drawing import Area, Drawing, Mark
 
 EXAMPLES = Path(__file__).parents[2] / "example_jobs"
 FRAME = Frame(0.0, 0.0, 260.0, 140.0, 8.0)
@@ -168,3 +168,18 @@ def test_the_budget_is_a_bar_for_each_input_named_with_its_share() -> None:
             assert max(x for x, _ in area.corners) == pytest.approx(placed.x(bar.value))
             assert min(x for x, _ in area.corners) == pytest.approx(placed.frame.left)
     assert next(areas, None) is None
+
+
+def test_what_was_left_out_beyond_the_frame_is_an_arrow_and_no_cross_at_a_false_speed() -> None:
+    """Halved speeds of the log lie far below its axis of speed."""
+    chart = log()
+    panel = chart.panels[0]
+    (left_out,) = [one for one in panel.points if one.state == model.LEFT_OUT]
+    assert any(not panel.up.low <= y <= panel.up.high for _, y in left_out.spots)
+    assert left_out.name == "left out (arrows: beyond the edge)"
+    inside = sum(
+        panel.up.low <= y <= panel.up.high for panel in chart.panels for one in panel.points for _, y in one.spots
+    )
+    crosses = [one for one in drawn(chart, FRAME).shapes if isinstance(one, Mark) and one.shape == "x"]
+    keys = sum(any(one.state == model.LEFT_OUT for one in panel.points) for panel in chart.panels)
+    assert inside <= len(crosses) <= inside + keys

@@ -149,6 +149,8 @@ def _speed_tells_none(speed: Array, load: Array, run: tuple[int, int], slope: fl
     expected = slope * (within - 0.5 * (before + behind))
     moved = runs - 0.5 * (ran + ran_on)
     tolerance = _STAYS_SCATTER * float(successive_scatter(speed)) / np.sqrt(min(stop - start, 20))
+    if abs(ran_on - ran) > max(tolerance, _OF_EXPECTED * abs(expected)):
+        return False  # the motor was switched off, or loaded anew
     if expected < -2.0 * tolerance:
         return bool(moved > _OF_EXPECTED * expected)
     return bool(lasted < 0.0 and abs(moved) <= tolerance)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from certgen.messages.format import Form, forms, with_sign
@@ -186,11 +186,11 @@ def log_chart(log: Log, content: Content) -> Chart:
     ranges = tuple(_stretches(log, form, content))
     times = [form.value(x) for x, _ in spots_of(trace, "time", "speed")]
     across = _axis(content, "chart.time", form.sign, times, most=_WIDE, from_zero=min(times) >= 0.0)
-    panels = tuple(_log_panel(content, shown, form, ranges) for shown in (speed, torque))
+    panels = tuple(_log_panel(content, shown, form, ranges, across) for shown in (speed, torque))
     return Chart(content.words("chart.log_over_time"), across, panels)
 
 
-def _log_panel(content: Content, shown: Printed, form: Form, ranges: tuple[Range, ...]) -> Panel:
+def _log_panel(content: Content, shown: Printed, form: Form, ranges: tuple[Range, ...], across: Axis) -> Panel:
     """One quantity of the log over its time."""
     curves, words = content.results.curves, content.words
     trace = () if curves.trace is None else _over_time(curves.trace, shown, form)
@@ -205,8 +205,17 @@ def _log_panel(content: Content, shown: Printed, form: Form, ranges: tuple[Range
         most=_UP_IN_PANELS,
         from_zero=shown.name == "torque",
     )
-    points = (Points(faults, model.LEFT_OUT, name=words("chart.faults")),) if faults else ()
+    left_out = Points(faults, model.LEFT_OUT, name=words("chart.faults"))
+    points = (_left_out_named(left_out, across, up, content),) if faults else ()
     return Panel(up, (Curve(trace, model.JOINED),), points, ranges=ranges)
+
+
+def _left_out_named(points: Points, across: Axis, up: Axis, content: Content) -> Points:
+    """Points whose name says of those left out that some lie beyond the frame, where an arrow points to them."""
+    beyond = any(not (across.low <= x <= across.high and up.low <= y <= up.high) for x, y in points.spots)
+    if points.state != model.LEFT_OUT or not beyond:
+        return points
+    return replace(points, name=content.words("chart.faults_beyond"))
 
 
 def _over_time(curve: DrawnCurve, shown: Printed, form: Form) -> tuple[Spot, ...]:

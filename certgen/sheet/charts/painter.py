@@ -43,6 +43,8 @@ _BOX = 5.0
 _LEADING, _FIGURES, _SIGN, _GAP, _BETWEEN = 1.22, 0.71, 1.7, 0.35, 1.1
 #: Least height of a frame beside all keys, in parts of the text size.
 _LEAST_FRAME = 3.0
+#: Length of an arrow at the edge of a frame. [pt]
+_ARROW = 2.6
 #: Room above the title of each of several panels, in parts of the text size.
 _BEFORE = 0.55
 #: Inks and hatchings of the parts of a stack, from the bottom up.
@@ -364,9 +366,25 @@ def _points(drawing: Drawing, placed: Placed, points: Points) -> None:
     crowded = len(points.spots) > _CROWDED
     for low, high in visible_bars(placed, points):
         _spread(drawing, low, high)
+    arrows: list[Spot] = []
     for spot in points.spots:
         at = placed.spot(spot)
-        _point(drawing, placed.held(at) if points.state == model.LEFT_OUT else at, points.state, crowded=crowded)
+        if points.state == model.LEFT_OUT and (edge := placed.held(at)) != at:
+            if all(math.dist(edge, other) > 2.0 * _ARROW for other in arrows):
+                arrows.append(edge)
+                _beyond(drawing, edge, at)
+        else:
+            _point(drawing, at, points.state, crowded=crowded)
+
+
+def _beyond(drawing: Drawing, edge: Spot, at: Spot) -> None:
+    """An arrow at the edge of the frame towards a spot beyond it: nothing stood at the edge itself."""
+    aside, up = at[0] - edge[0], at[1] - edge[1]
+    along = (math.copysign(1.0, aside), 0.0) if abs(aside) >= abs(up) else (0.0, math.copysign(1.0, up))
+    back = edge[0] - _ARROW * along[0], edge[1] - _ARROW * along[1]
+    for side in (-0.6, 0.6):
+        foot = back[0] - side * _ARROW * along[1], back[1] + side * _ARROW * along[0]
+        drawing.shapes.append(Line((foot, edge), 0.6, INK))
 
 
 def _point(drawing: Drawing, at: Spot, state: str, *, crowded: bool = False) -> None:

@@ -202,3 +202,13 @@ def test_loads_switched_up_and_back_on_a_motor_that_keeps_its_speed_are_loads(ch
         found = reduced(log)
         assert "OUTLIER" not in faults(found)
         assert len(points(found)) >= 4
+
+
+def test_a_load_that_is_back_until_the_motor_is_switched_off_is_no_spike():
+    """It jumps up to what it was, and to nothing with the speed at the end."""
+    for seed in range(3):
+        log = run(seed, loads=(8.0,), held=80.0, stands_at_the_ends=4.0)
+        fall(log, 30.0, 20.0, 0.15)
+        found = reduced(log)
+        assert points(found) == pytest.approx([8.0], rel=0.005)
+        assert set(faults(found)) == {"LOAD_LOST"}
