@@ -14,7 +14,10 @@ from sheet.results_factory import make_results, with_uncertainties
 from certgen.cli import main
 from certgen.terminal.budget import budget_text
 
-HEADINGS = ["input", "estimate", "standard", "distribution", "freedom", "sensitivity", "contribution", "share"]
+HEADINGS = [
+    "input", "estimate", "range", "half-width", "distribution", "divisor", "standard", "freedom", "sensitivity",
+    "contribution", "share",
+]  # fmt: skip
 #: Everything the bench's rig must say for uncertainties to be known.
 STATED = {
     "tare_torque: 0.03 N*m": """tare_torque: {value: 0.03 N*m, tolerance: 0.01 N*m}
@@ -58,8 +61,10 @@ def test_every_line_of_power_torque_and_efficiency_is_told() -> None:
     assert first == [
         "scale calibration",
         "0.5 m",
-        "0.0003 m",
+        "0.00052 m",
         "rectangular",
+        "1.73",
+        "0.0003 m",
         "infinite",
         "1.575e+04",
         "4.72 W",
@@ -73,7 +78,8 @@ def test_few_degrees_of_freedom_are_told_and_a_missing_estimate_is_left_empty() 
     printed = budget_text(replace(results, budget=(line,)))
     assert "at" not in table(printed, "shaft power")[1]
     assert "load point 2" in printed.splitlines()[0]
-    assert table(printed, "shaft power")[1][:4] == ["scale calibration", "0.0003 m", "rectangular", "3"]
+    assert table(printed, "shaft power")[1][:5] == ["scale calibration", "0.00052 m", "rectangular", "1.73", "0.0003 m"]
+    assert table(printed, "shaft power")[1][5] == "3"
 
 
 def test_without_a_budget_it_says_so() -> None:
