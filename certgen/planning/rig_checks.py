@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import timedelta
+from datetime import date, timedelta
 from itertools import chain
 
 import numpy as np
@@ -200,7 +200,7 @@ def _calibration(bench: Bench, points: tuple[PlannedPoint, ...]) -> Iterator[Mes
     if beyond:
         yield Message("plan.note.beyond_calibration", most=own(most, unit), loads=tuple(beyond))
     if calibration.on is not None and calibration.valid is not None:
-        due = calibration.on + timedelta(days=int(calibration.valid / _DAY))
+        due = calibration.on + timedelta(days=min(int(calibration.valid / _DAY), (date.max - calibration.on).days))
         yield Message("plan.note.calibration_due", day=due)
 
 

@@ -56,7 +56,9 @@ def _scale(rig: Rig, tested_on: date) -> Iterator[InstrumentUsed]:
     due = None
     if calibration.valid is not None:
         # Months and years are of mean length; a day is left for that.
-        due = calibration.on + timedelta(days=math.ceil(calibration.valid / _DAY))
+        due = calibration.on + timedelta(
+            days=min(math.ceil(calibration.valid / _DAY), (date.max - calibration.on).days)
+        )
     state = state_of_calibration(calibration.on, due, tested_on)
     name = Message("instruments.scale")
     yield InstrumentUsed(name, state, calibrated_on=calibration.on, valid_until=due)

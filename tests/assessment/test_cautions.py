@@ -136,4 +136,4 @@ def test_a_plate_the_test_contradicts(plate, current, told):
     found = cautions(plate=plate, current=current)
     assert ("plate_power" in found) == told
     if told:
-        assert str(found["plate_power"].because).endswith("1487 W at the heaviest load")
+        assert str(found["plate_power"].because).endswith("1.487 kW at the heaviest load")

@@ -28,7 +28,7 @@ REFUSED = {
 
 
 def test_every_key_of_a_plate_is_tried():
-    assert {*VALUES, "gear"} == {one.name for one in dataclasses.fields(Nameplate)}
+    assert {*VALUES, "gear", "punched"} == {one.name for one in dataclasses.fields(Nameplate)}
 
 
 def told(job, folder):

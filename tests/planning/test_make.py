@@ -205,7 +205,7 @@ def test_meters_too_small_are_said():
     told = " ".join(map(str, plan.rig_notes))
     assert "The voltmeter reads to 300 V, 400 V is expected: use a larger range." in told
     assert "The ammeter reads to 3.50 A, 4.00 A is expected: use a larger range." in told
-    assert "The wattmeter reads to 1000 W, 1875 W is expected" in told
+    assert "The wattmeter reads to 1.00 kW, 1.88 kW is expected" in told
     assert "short out the ammeter until the motor runs" in told
 
 

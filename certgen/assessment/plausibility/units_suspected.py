@@ -41,6 +41,8 @@ NEAR = 0.06
 #: The same for two ratios that a repair, a warm winding or a worn plate may move, and for volts of a supply that is off.
 _NEARLY, _NEAR_VOLTS = 0.15, 0.13
 _LOADED = 0.5
+#: By how much, as a logarithm, a middle moves that hangs on a single row. [1]
+_HANGS_ON_A_ROW = 0.3
 #: How far the supply may be off the plate where nobody read its voltage. [1] Common practice, no source.
 _VOLTAGE_NOT_READ = 0.1
 #: Further watts in for a further watt at the shaft. Where losses do not fall with the load it is at least 1, by the
@@ -109,11 +111,28 @@ def _median(values: Array | None) -> float | None:
     return float(np.median(read)) if read.size else None
 
 
-def _loaded(rows: UnitRows) -> Mask:
-    """Rows of the heavier half of the loads."""
-    top = np.nanmax(np.where(np.isfinite(rows.torque), rows.torque, -np.inf), initial=-np.inf)
-    loaded: Mask = np.isfinite(rows.torque) & (rows.torque > _LOADED * top) & (rows.torque > 0.0)
-    return loaded
+def _efficiency(rows: UnitRows, taken: Array, usual: float) -> float | None:
+    """Middle of shaft power over what goes in, of the heavier half of the loads.
+
+    One row that is wrong makes no unit of a table: where the middle hangs on one row, it is the one without that row.
+    """
+    power = rows.torque * rows.speed
+    usable = np.isfinite(power * taken) & (rows.torque > 0.0) & (power > 0.0) & (taken > 0.0)
+    torque, ratio = rows.torque[usable], (power / taken)[usable]
+    if torque.size == 0:
+        return None
+    every, *others = np.vstack([np.ones(torque.size, dtype=bool), ~np.eye(torque.size, dtype=bool)])
+    middle = _middle_of_heavier(torque, ratio, every)
+    if torque.size < _FEWEST:
+        return middle
+    without = (_middle_of_heavier(torque, ratio, kept) for kept in others)
+    nearest = min(without, key=lambda one: abs(math.log(one / usual)))
+    return middle if abs(math.log(middle / nearest)) < _HANGS_ON_A_ROW else nearest
+
+
+def _middle_of_heavier(torque: Array, ratio: Array, kept: Mask) -> float:
+    heavier = kept & (torque > _LOADED * np.max(torque[kept]))
+    return float(np.median(ratio[heavier]))
 
 
 def _apparent(rows: UnitRows) -> Array | None:
@@ -144,14 +163,12 @@ def _torque_unit(rows: UnitRows) -> Evidence | None:
     if found is None:
         return None
     taken, limit = found
-    loaded = _loaded(rows) & np.isfinite(taken) & (taken > 0.0) & np.isfinite(rows.speed)
-    if not loaded.any():
-        return None
-    efficiency = float(np.median((rows.torque * rows.speed)[loaded] / taken[loaded]))
     low, high = USUAL_EFFICIENCY.get(rows.kind, USUAL_EFFICIENCY["other"])
     if taken is not rows.input_power and rows.kind != "dc":
         low, high = 0.6 * low, 0.9 * high
-    share = _share_of_plate(rows)
+    efficiency, share = _efficiency(rows, taken, math.sqrt(low * high)), _share_of_plate(rows)
+    if efficiency is None:
+        return None
     if efficiency > limit:
         by_torque = _torque_too_large(efficiency, low, high, share)
         return by_torque or (_watts_too_small(efficiency, low, high, share) if taken is rows.input_power else None)
