@@ -3,12 +3,23 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 from certgen.errors import CertgenError, Unexpected, visible
+
+#: The variable that names the archive of a shop, for commands that are given none.
+ARCHIVE = "CERTGEN_ARCHIVE"
+
+
+def usual_archive() -> Path | None:
+    """The archive that the surroundings name; ``None`` where they name none."""
+    named = os.environ.get(ARCHIVE, "")
+    return Path(named) if named else None
+
 
 _OUTCOMES = ("pass", "conditional pass")
 

@@ -8,7 +8,15 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from certgen.commands.each_job import add_jobs, add_language, add_require, add_workers, status_of
+from certgen.commands.each_job import (
+    ARCHIVE,
+    add_jobs,
+    add_language,
+    add_require,
+    add_workers,
+    status_of,
+    usual_archive,
+)
 from certgen.errors import CertgenError
 
 if TYPE_CHECKING:
@@ -30,7 +38,8 @@ def add(command: argparse.ArgumentParser) -> None:
         "--archive",
         type=Path,
         metavar="DIR",
-        help="keep the certificate in this archive; its register gives the number (of a tag: the number it gave)",
+        help=f"keep the certificate in this archive (default: {ARCHIVE}, where that is set); its register gives the "
+        "number (of a tag: the number it gave)",
     )
     command.add_argument(
         "--results", type=Path, metavar="PATH", help="also write the results as JSON: a file, or a folder"
@@ -53,6 +62,8 @@ def run(options: argparse.Namespace) -> int:
     from certgen.issuing.workers import workers_for
     from certgen.job.job_paths import jobs_named
 
+    if options.out is None and options.archive is None:
+        options.archive = usual_archive()
     if options.out is not None and options.archive is not None and options.sheet is None:
         raise CertgenError("--out beside --archive is for tags (--sheet tag); a certificate goes to one of the two.")
     jobs = jobs_named(options.jobs)
@@ -73,7 +84,8 @@ def _issue(options: argparse.Namespace, jobs: Sequence[Path], workers: Workers |
     done = Tally()
     outcomes = one_by_one(orders) if workers is None else on_workers(orders, workers)
     with progress(len(orders)) as advance:
-        for outcome in outcomes:
+        for made in outcomes:
+            outcome = _awaiting_told(made, options.jobs)
             advance.clear()
             for line in outcome_lines(outcome, verbose=options.verbose):
                 print(line.text, file=sys.stderr if line.aside else sys.stdout, flush=True)
@@ -85,6 +97,17 @@ def _issue(options: argparse.Namespace, jobs: Sequence[Path], workers: Workers |
     if options.archive is not None and status != 2:
         _say_what_is_stuck(options.archive)
     return status
+
+
+def _awaiting_told(outcome: Outcome, named: Sequence[Path]) -> Outcome:
+    """A job of a folder or pattern whose test is still to be made is no mistake; one named by itself is."""
+    from dataclasses import replace
+
+    from certgen.issuing.lists import awaits_test
+
+    if not outcome.error or outcome.job in named or not awaits_test(outcome.job):
+        return outcome
+    return replace(outcome, error="", details="", exit_code=0, awaiting=True)
 
 
 def _say_what_is_stuck(archive: Path) -> None:
@@ -101,7 +124,7 @@ def _say_what_is_stuck(archive: Path) -> None:
 
 
 def _required(outcome: Outcome, require: str | None) -> int:
-    return status_of(outcome.job, outcome.verdict, require)
+    return 0 if outcome.awaiting else status_of(outcome.job, outcome.verdict, require)
 
 
 def _require_folders(options: argparse.Namespace) -> None:

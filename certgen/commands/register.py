@@ -9,6 +9,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from certgen.commands.each_job import ARCHIVE, usual_archive
 from certgen.commands.summary import add_sheet_choice, sheet_choice
 from certgen.errors import CertgenError
 
@@ -126,7 +127,11 @@ def add(command: argparse.ArgumentParser) -> None:
 
 def _add_archive(action: argparse.ArgumentParser) -> None:
     action.add_argument(
-        "--archive", type=Path, default=Path(), metavar="DIR", help="folder of the archive (default: this folder)"
+        "--archive",
+        type=Path,
+        default=usual_archive() or Path(),
+        metavar="DIR",
+        help=f"folder of the archive (default: {ARCHIVE}, else this folder)",
     )
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from certgen.commands.each_job import add_workers
+from certgen.commands.each_job import ARCHIVE, add_workers, usual_archive
 from certgen.errors import CertgenError, Unexpected, visible
 from certgen.streams import refusal
 
@@ -64,7 +64,13 @@ def add(command: argparse.ArgumentParser) -> None:
         metavar="DIR",
         help="also lay out the enclosed files below this folder (one certificate)",
     )
-    command.add_argument("--archive", type=Path, metavar="DIR", help="also ask the register of this archive")
+    command.add_argument(
+        "--archive",
+        type=Path,
+        default=usual_archive(),
+        metavar="DIR",
+        help=f"also ask the register of this archive (default: {ARCHIVE}, where that is set)",
+    )
     command.add_argument(
         "--json", action="store_true", help="the facts of every certificate as JSON on standard output"
     )

@@ -60,6 +60,7 @@ class Outcome:
     error: str = ""
     exit_code: int = 0
     details: str = ""
+    awaiting: bool = False  # the job is sound as far as it goes, and its load test is still to be made
 
 
 def carried_out(order: Order) -> Outcome:

@@ -35,6 +35,9 @@ def outcome_lines(outcome: Outcome, *, verbose: bool = False) -> Iterator[Line]:
         if verbose and outcome.details:
             yield Line(outcome.details.rstrip("\n"), aside=True)
         return
+    if outcome.awaiting:
+        yield Line(str(Message("terminal.awaits_test", path=visible(str(outcome.job)))), aside=True)
+        return
     path = visible(str(outcome.path))
     for name in outcome.left_out:
         yield Line(str(Message("terminal.left_out", path=path, block=name)), aside=True)
@@ -55,6 +58,8 @@ class Tally:
         self.count += 1
         if outcome.error:
             self._failed.append(str(outcome.job))
+        elif outcome.awaiting:
+            self._counted[str(Message("terminal.jobs.awaiting"))] += 1
         else:
             self._counted[outcome.verdict] += 1
             self._unchanged += not outcome.new
