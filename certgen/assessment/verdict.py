@@ -264,8 +264,8 @@ def with_rows_in_question(results: Results, second: Results) -> Results:
     Notes
     -----
     Both Fail stays Fail, and so a conditional fail; where both accept it is at most a conditional pass; anything else is
-    no verdict. A figure that
-    the rows move by more than its uncertainty is named, and not printed large.
+    no verdict. A figure that the rows move by more than its uncertainty is named, and not printed large; nor is a
+    headline that holds such a figure, as that of a motor without a plate.
     """
     verdict = _weighed(results.verdict, second.verdict, results.plausibility)
     return replace(results, verdict=replace(verdict, in_question=tuple(_moved(results, second))))
@@ -276,15 +276,32 @@ _ACCEPTING = (PASS, CONDITIONAL_PASS)
 
 
 def _weighed(verdict: Verdict, second: Verdict, evidence: tuple[Evidence, ...]) -> Verdict:
+    rows = tuple(str(entry.row) for entry in rows_off(evidence))
+    if (
+        verdict.outcome == NO_VERDICT
+        and verdict.kind == NO_PLATE
+        and _headline_moved(verdict.headline, second.headline)
+    ):
+        reasons = (Message("verdict.rows_move_headline", rows=rows), *verdict.reasons)
+        return replace(verdict, reasons=reasons, headline=_WORDS[NO_VERDICT])
     if verdict.outcome == NO_VERDICT or (verdict.outcome == second.outcome and verdict.outcome not in _ACCEPTING):
         return verdict
-    rows = tuple(str(entry.row) for entry in rows_off(evidence))
     if verdict.outcome in _ACCEPTING and second.outcome in _ACCEPTING:
         reasons = (Message("verdict.rows_in_question", rows=rows), *verdict.reasons)
         return replace(verdict, outcome=CONDITIONAL_PASS, reasons=reasons, headline=_WORDS[CONDITIONAL_PASS])
     reasons = (Message("verdict.rows_decide", rows=rows),)
     withheld = replace(verdict, outcome=NO_VERDICT, kind=READINGS, reasons=reasons, headline=_WORDS[NO_VERDICT])
     return replace(withheld, scope=_of_statement(withheld, verdict.scope))
+
+
+def _headline_moved(here: Message | None, there: Message | None) -> bool:
+    """Whether the power a headline tells hangs on the rows in question: of another kind, or beyond its uncertainty."""
+    if here is None or there is None or here.key != there.key:
+        return here != there
+    power, other = here.values.get("power"), there.values.get("power")
+    if not (isinstance(power, Quantity) and isinstance(other, Quantity)):
+        return power != other
+    return abs(power.value - other.value) > (power.expanded_uncertainty or 1e-9 * abs(power.value))
 
 
 #: Points whose figures a page prints large, and these figures.

@@ -77,3 +77,5 @@ def test_a_sound_motor_passes_at_most_conditionally_near_a_limit_and_fully_far_f
 def test_a_row_copied_wrong_on_a_home_bench_is_named(tmp_path):
     results = HOME.spoilt("scale", 3, lambda value: 10.0 * value).judged(tmp_path)
     assert [entry.row for entry in evidence(results, "row_off_its_neighbours")] == [3]
+    assert str(results.verdict.headline) == "No verdict"  # 1.13 kW that row 3 alone gives stand nowhere large
+    assert str(results.verdict.reasons[0]).startswith("Row 3 lies off its neighbours and decides what the motor gave.")
