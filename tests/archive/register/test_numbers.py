@@ -66,7 +66,7 @@ def test_without_a_pattern_the_way_to_one_is_told(register: sqlite3.Connection, 
         ("HB-{serial:4}", "needs {serial} once"),
         ("{serial}{0.__class__}", "nothing else"),
         ("{serial}\n", "printable"),
-        ("x" * 60 + "{serial}", "at most 50 signs"),
+        ("x" * 60 + "{serial}", "at most 50 characters"),
     ],
 )
 def test_a_pattern_that_is_none_is_refused(text: str, wrong: str) -> None:
