@@ -389,6 +389,8 @@ def _reason(finding: Finding) -> Message:
         if limits.low is not None and measured < limits.low:
             key = "verdict.nearly_below" if nearly else "verdict.below"
             return Message(key, title=finding.title, off=abs(measured / limits.low - 1.0))
+        if limits.high is not None and measured > 2.0 * limits.high > 0.0:
+            return Message("verdict.times_above", title=finding.title, times=measured / limits.high)
         if limits.high is not None and measured > limits.high:
             key = "verdict.nearly_above" if nearly else "verdict.above"
             return Message(key, title=finding.title, off=abs(measured / limits.high - 1.0))
