@@ -236,6 +236,8 @@ def _certificate(data: bytes) -> Any:
 #: SP 800-131A rev. 2, table 8.
 _DIGESTS = frozenset({"sha256", "sha384", "sha512"})
 _STAMP = "signature_time_stamp_token"
+#: What a signature and a time stamp hold, as object identifiers. Source: RFC 5652, 4; RFC 3161, 2.4.2.
+_DATA, _STAMPED = "1.2.840.113549.1.7.1", "1.2.840.113549.1.9.16.1.4"
 
 
 def require_every_bit(room: bytes, *, stamp: bool = False) -> None:
@@ -299,9 +301,10 @@ def _written_anew(signed: Any, signer: Any, tokens: list[bytes], *, stamp: bool)
     Taken over byte for byte are only its parts that are signed themselves, or that were held against what they may be.
     """
     from asn1crypto import cms
+    from asn1crypto.core import ObjectIdentifier
 
     body = signed["encap_content_info"]["content"]
-    kind = cms.ContentType("tst_info" if stamp else "data").dump()
+    kind = ObjectIdentifier(_STAMPED if stamp else _DATA).dump()  # the library's table of names may lack a stamp's
     content = (kind, _der(_FIRST, _der(_OCTETS, body.contents))) if stamp else (kind,)
     algorithm = signer["digest_algorithm"].dump()
     unsigned = [_der(_SECOND, _der(_SEQUENCE, cms.CMSAttributeType(_STAMP).dump(), _der(_SET, *tokens)))]

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import asn1crypto.tsp  # noqa: F401  # the authority of the tests names its kinds, which the library learns once only
 import pytest
 
 from certgen.issuing.certificate import draw_job

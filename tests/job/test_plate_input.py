@@ -32,7 +32,7 @@ def test_a_universal_motors_power_near_volts_times_amperes_may_be_its_input(
 ) -> None:
     found = notes(results_of(bench, {**UNIVERSAL, "power: 1.5 kW": f"power: {power}"}))
     assert len(found) == count
-    assert not found or "1360 VA: it may be input power" in found[0]
+    assert not found or "1.36 kVA: it may be input power" in found[0]
 
 
 def test_it_changes_no_verdict(bench: Bench) -> None:
@@ -44,8 +44,8 @@ def test_declared_input_is_told_beside_the_measured(bench: Bench) -> None:
     results = results_of(bench, {"  efficiency: 80 %\n": "  efficiency: 80 %\n  input_power: 1.9 kW\n"})
     said = [str(one) for one in results.characteristic.proves if "The plate declares" in str(one)]
     assert len(said) == 1
-    assert said[0].startswith("The plate declares input power of 1900 W; ")
-    assert said[0].endswith(" W was measured at rated power.")
+    assert said[0].startswith("The plate declares input power of 1.9 kW; ")
+    assert said[0].endswith(" kW was measured at rated power.")
     assert "input_power" not in {one.id for one in results.findings}
 
 

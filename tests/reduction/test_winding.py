@@ -49,7 +49,7 @@ def test_a_phase_is_brought_between_lines(connection, factor):
 
 
 def test_a_phase_of_unknown_connection_is_refused():
-    with pytest.raises(TooFewReadings, match=r"that of one phase, and readings\.winding\.connection is not given"):
+    with pytest.raises(TooFewReadings, match=r"that of one phase, and star or delta is not stated"):
         given(between="phases")
 
 
