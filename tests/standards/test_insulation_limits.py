@@ -12,7 +12,7 @@ def test_least_resistance(volts, megohms):
     """IEEE Std 43-2013, 12.3, as T. Bishop (EASA, April 2016) and pdma.com on AR100-2020 have it."""
     found = limits.least_insulation(volts)
     assert found.resistance == megohms * 1e6
-    assert found.source == "IEEE Std 43-2013, 12.3"
+    assert str(found.source) == "IEEE Std 43-2013, 12.3"
 
 
 @pytest.mark.parametrize(("power", "bound"), [(None, True), (750.0, True), (749.0, False), (150.0, False)])

@@ -95,7 +95,8 @@ def test_torque_in_reserve(kind, label, poles, ratio):
 
 def test_sources_of_the_reserve_tell_how_far_they_are_known():
     """Breakdown torque of three-phase motors at least 1.6 times rated: haselmayer.co.at, handbook Table 11.9."""
-    assert torque_reserve(THREE_PHASE, step("1.5 kW"), 4).source.startswith("IEC 60034-1, 12.1, breakdown torque")
+    source = torque_reserve(THREE_PHASE, step("1.5 kW"), 4).source
+    assert str(source).startswith("IEC 60034-1, 12.1, breakdown torque")
     source = torque_reserve(DC, step("1.5 kW"), None).source
     assert str(source) == "IEC 60034-1, 9.4.1, momentary excess torque, from memory"
     assert str(str(torque_reserve(THREE_PHASE, step("1/2 hp"), 4).source)).startswith("common practice, no source")

@@ -27,6 +27,7 @@ OF_ITS_KIND = ("start_winding", "capacitor", "no_load_speed", "commutation")
 #: of motor stands before what was not measured: "never without load" is not hidden by a missing insulation reading.
 ORDER = (
     "no_load_speed",
+    "inspection",
     "insulation",
     "current_unbalance",
     "winding_rise",
