@@ -169,7 +169,7 @@ def test_the_load_of_a_trend_may_be_named(shop: Path, capsys: pytest.CaptureFixt
     trend = ["register", "trend", "0048117", "--archive", "kept"]
     assert main([*trend, "--of", "current", "--at", "8 N*m"]) == 0
     line, test = capsys.readouterr().out.splitlines()[:2]
-    assert line == "current of motor 0048117 at 8 N*m, A"
+    assert line == "current of motor 0048117 at 8 N·m, A"
     assert 2.5 < float(test.split()[2]) < 3.45
     for given, told in (
         (["--at", "3 kg"], "--at '3 kg': "),
