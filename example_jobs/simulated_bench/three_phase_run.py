@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from simulated_bench.heating import Body
-from simulated_bench.instruments import Meter, Scatter, shown
+from simulated_bench.instruments import Meter, Scatter, Zero, brake_of, meter, shown
 from simulated_bench.job_file import Row
-from simulated_bench.simulated_job import RPM, Truth
+from simulated_bench.simulated_job import RIGS, RPM, SimulatedJob, Truth
 from simulated_bench.solving import root_between
 from simulated_bench.three_phase import COPPER, REFERENCE_TEMPERATURE, Operation, ThreePhaseMotor, at_torque
 
@@ -112,3 +112,50 @@ def heat_run(
         rows.append((shown(now, 1), shown(body.frame + scatter.normal(0.15), 0.1)))
         before = now
     return rows, body
+
+
+def warm_load_test(
+    name: str,
+    motor: ThreePhaseMotor,
+    zero: Zero,
+    *,
+    power: float,
+    voltage: float,
+    room: float,
+    gravity: float,
+    loads: Sequence[float],
+    minutes: float,
+    copied: Callable[[int, str], str] = lambda number, scale: scale,
+) -> SimulatedJob:
+    """A load test on the arm brake, the motor warm from an hour at rated load (plate values power [W] and voltage [V]).
+
+    ``loads`` are parts of rated torque, each held for ``minutes``; ``copied`` gives what was written down for the scale in
+    each row, counted from 0.
+    """
+    scatter = Scatter(name)
+    brake = brake_of(RIGS / "arm_brake.yaml", gravity)
+    volt, ampere = (meter(scatter, step, limit=0.002, spread=0.0003) for step in (0.1, 0.001))
+    watt = meter(scatter, 1, limit=0.0025, spread=0.0005)
+    point = rated(motor, voltage, power)
+    body = Body(0.29, 22 * 60, room, rise=58.0)
+    rows: list[Row] = []
+    truths: list[Truth] = []
+    torques = [load * point.torque * (1 + scatter.normal(0.006)) for load in loads]
+    for number, torque in enumerate(torques):
+        lines = balanced(wandering(voltage, scatter))
+        operation, body = hold(motor, body, lines, torque, minutes)
+        scale = brake.show(brake.load(torque) + scatter.normal(0.0005), zero.at(number, len(torques)))
+        rows.append(
+            (
+                shown(operation.speed * RPM + scatter.normal(0.4), 1),
+                copied(number, scale),
+                volt.show(lines[0]),
+                ampere.show(operation.current),
+                watt.show(operation.input_power),
+                shown(body.winding + scatter.normal(0.2), 0.1),
+            )
+        )
+        truths.append(truth(operation, motor))
+    return SimulatedJob(
+        name=name, tables={"load_test": rows}, truth=truths, rated=plate_values(point), values=zero.values()
+    )

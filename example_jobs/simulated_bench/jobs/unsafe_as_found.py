@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from simulated_bench.heating import Body
-from simulated_bench.instruments import Scatter, Zero, brake_of, meter, shown
-from simulated_bench.job_file import Row
-from simulated_bench.simulated_job import RIGS, RPM, SimulatedJob, Truth
+from simulated_bench.instruments import Zero
+from simulated_bench.simulated_job import SimulatedJob
 from simulated_bench.three_phase import ThreePhaseMotor
-from simulated_bench.three_phase_run import balanced, hold, plate_values, rated, truth, wandering
+from simulated_bench.three_phase_run import warm_load_test
 
 NAME = "unsafe_as_found"
 MOTOR = ThreePhaseMotor(
@@ -22,30 +20,7 @@ MINUTES = 6  # at each load
 
 def make() -> SimulatedJob:
     """The readings of this job."""
-    scatter = Scatter(NAME)
-    brake = brake_of(RIGS / "arm_brake.yaml", GRAVITY)
-    volt, ampere = (meter(scatter, step, limit=0.002, spread=0.0003) for step in (0.1, 0.001))
-    watt = meter(scatter, 1, limit=0.0025, spread=0.0005)
-    point = rated(MOTOR, VOLTAGE, POWER)
-    body = Body(0.29, 22 * 60, ROOM, rise=58.0)  # warm from an hour at rated load
-    rows: list[Row] = []
-    truths: list[Truth] = []
-    torques = [load * point.torque * (1 + scatter.normal(0.006)) for load in LOADS]
-    for number, torque in enumerate(torques):
-        lines = balanced(wandering(VOLTAGE, scatter))
-        operation, body = hold(MOTOR, body, lines, torque, MINUTES)
-        scale = brake.show(brake.load(torque) + scatter.normal(0.0005), ZERO.at(number, len(torques)))
-        rows.append(
-            (
-                shown(operation.speed * RPM + scatter.normal(0.4), 1),
-                scale,
-                volt.show(lines[0]),
-                ampere.show(operation.current),
-                watt.show(operation.input_power),
-                shown(body.winding + scatter.normal(0.2), 0.1),
-            )
-        )
-        truths.append(truth(operation, MOTOR))
-    return SimulatedJob(
-        name=NAME, tables={"load_test": rows}, truth=truths, rated=plate_values(point), values=ZERO.values()
-    )
+    return warm_load_test(
+        NAME, MOTOR, ZERO,
+        power=POWER, voltage=VOLTAGE, room=ROOM, gravity=GRAVITY, loads=LOADS, minutes=MINUTES,
+    )  # fmt: skip
