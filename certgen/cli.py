@@ -25,7 +25,7 @@ from certgen.commands import (
     summary,
     verify,
 )
-from certgen.commands.each_job import failures_told
+from certgen.commands.each_job import failures_reported
 from certgen.errors import CertgenError, visible
 from certgen.stopping import Stopped, asked, exit_status, say_stopped
 from certgen.streams import let_go_of_output, ready_streams, refusal, say
@@ -60,7 +60,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 0
     run: Callable[[argparse.Namespace], int] = options.run
     try:
-        with failures_told(verbose=options.verbose):
+        with failures_reported(verbose=options.verbose):
             status = run(options)
         sys.stdout.flush()
     except CertgenError as error:

@@ -75,7 +75,7 @@ def judged(data: bytes, trusted: bytes | None = None) -> Fact:
     except Exception as cause:  # the library raises whatever a broken file makes Python raise
         why = Message("verify.signature.unreadable", failure=type(cause).__name__)
         return Fact(NAME, NOT_GOOD, Message("verify.signature.not_valid", why=why))
-    details = (*(line for one in found for line in _told(one)), *further)
+    details = (*(line for one in found for line in _details(one)), *further)
     return _all_valid(found, details, trusted)
 
 
@@ -93,7 +93,7 @@ def _all_valid(found: list[Signed], details: tuple[Message, ...], trusted: bytes
     return Fact(NAME, GOOD, Message("verify.signature.trusted"), details, vouches=True)
 
 
-def _told(one: Signed) -> Iterator[Message]:
+def _details(one: Signed) -> Iterator[Message]:
     yield Message("verify.signature.signer", signer=one.signer, time=one.signed_at, fingerprint=one.fingerprint)
     if one.stamp is not None:
         yield one.stamp

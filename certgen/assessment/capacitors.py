@@ -18,7 +18,7 @@ PREFIX = "capacitor_"
 def capacitor_findings(capacitors: tuple[CapacitorMeasured, ...], rule: str) -> tuple[Finding, ...]:
     """A finding for each capacitor.
 
-    The tolerance marked on its case is its maker's word and decides; where none is marked the usual one is told, and a
+    The tolerance marked on its case is its maker's word and decides; where none is marked the usual one is reported, and a
     capacitor outside it caps the verdict.
     """
     return tuple(_finding(number, one, rule) for number, one in enumerate(capacitors, start=1))

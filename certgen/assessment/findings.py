@@ -486,7 +486,7 @@ def stray_finding(losses: Losses | None, procedure_name: str) -> tuple[Finding, 
 
 
 def efficiency_evidence(losses: Losses | None) -> tuple[Evidence, ...]:
-    """Where output over input and the losses told apart contradict each other at rated power, each with its uncertainty.
+    """Where output over input and the segregated losses contradict each other at rated power, each with its uncertainty.
 
     What both have in common, such as the input power, is not taken out, so that they may differ by more than they ought.
 

@@ -139,11 +139,13 @@ def full_span(rig: Rig, reduction: Reduction, use: RigUse) -> Iterator[Caution]:
         rows_of: dict[str, list[int]] = {}
         for name, row in reduction.at_full_scale:
             rows_of.setdefault(METER_OF[name], []).append(row + 1)
-        told = tuple(
+        reasons = tuple(
             Message("because.meter_full_scale", what=Message(f"name.{meter}"), rows=tuple(sorted(set(of_meter))))
             for meter, of_meter in rows_of.items()
         )
-        yield Caution("meter_full_scale", Message("caution.meter_full_scale"), Message("because.reasons", reasons=told))
+        yield Caution(
+            "meter_full_scale", Message("caution.meter_full_scale"), Message("because.reasons", reasons=reasons)
+        )
 
 
 def passed_limits(use: RigUse) -> Iterator[Caution]:

@@ -1,4 +1,4 @@
-"""The safety tests judged: what forbids to energise a motor, what caps its verdict, and what is told."""
+"""The safety tests judged: what forbids to energise a motor, what caps its verdict, and what is reported."""
 
 from __future__ import annotations
 

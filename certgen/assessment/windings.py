@@ -18,7 +18,7 @@ UNBALANCE = "winding_unbalance"
 def winding_findings(job: Job, windings: WindingResistances | None) -> tuple[Finding, ...]:
     """The finding on the unbalance of the three pairs; none where they were not read.
 
-    Coils that lie in one another may differ more: then a greater unbalance condemns nothing and is told.
+    Coils that lie in one another may differ more: then a greater unbalance condemns nothing and is reported.
     """
     apart = None if windings is None else windings.unbalance
     if apart is None:

@@ -80,7 +80,7 @@ def _untranslated(path: Path, language: Language) -> Iterator[Message]:
 
 def _as_json(options: argparse.Namespace) -> int:
     """One list with an entry each job: its results, or the mistakes in its files."""
-    from certgen.commands.each_job import failures_told, status_of
+    from certgen.commands.each_job import failures_reported, status_of
     from certgen.job.job_paths import jobs_named
     from certgen.pipeline import assess_job
     from certgen.results.serialization import as_json
@@ -89,7 +89,7 @@ def _as_json(options: argparse.Namespace) -> int:
     entries = []
     for job in jobs_named(options.jobs):
         try:
-            with failures_told(verbose=options.verbose):
+            with failures_reported(verbose=options.verbose):
                 results = assess_job(job).results
         except CertgenError as error:
             entries.append({"job": str(job), "mistakes": mistakes_of(error)})

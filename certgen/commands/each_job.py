@@ -65,7 +65,7 @@ def status_of(job: Path, outcome: str, require: str | None) -> int:
 
 
 @contextmanager
-def failures_told(*, verbose: bool) -> Iterator[None]:
+def failures_reported(*, verbose: bool) -> Iterator[None]:
     """A fault of the program's own at one job as an error among others, its trace printed where asked for.
 
     Raises
@@ -91,7 +91,7 @@ def each_job(options: argparse.Namespace, one: Callable[[Path], str]) -> int:
     status = 0
     for job in jobs_named(options.jobs):
         try:
-            with failures_told(verbose=options.verbose):
+            with failures_reported(verbose=options.verbose):
                 outcome = one(job)
         except CertgenError as error:
             print(error if error.names_its_file else f"{visible(str(job))}: {error}", file=sys.stderr)

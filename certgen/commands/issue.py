@@ -85,7 +85,7 @@ def _issue(options: argparse.Namespace, jobs: Sequence[Path], workers: Workers |
     outcomes = one_by_one(orders) if workers is None else on_workers(orders, workers)
     with progress(len(orders)) as advance:
         for made in outcomes:
-            outcome = _awaiting_told(made, options.jobs)
+            outcome = _awaiting_reported(made, options.jobs)
             advance.clear()
             for line in outcome_lines(outcome, verbose=options.verbose):
                 print(line.text, file=sys.stderr if line.aside else sys.stdout, flush=True)
@@ -99,7 +99,7 @@ def _issue(options: argparse.Namespace, jobs: Sequence[Path], workers: Workers |
     return status
 
 
-def _awaiting_told(outcome: Outcome, named: Sequence[Path]) -> Outcome:
+def _awaiting_reported(outcome: Outcome, named: Sequence[Path]) -> Outcome:
     """A job of a folder or pattern whose test is still to be made is no mistake; one named by itself is."""
     from dataclasses import replace
 

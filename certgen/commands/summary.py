@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from certgen.commands.each_job import add_jobs, add_language, add_workers, failures_told
+from certgen.commands.each_job import add_jobs, add_language, add_workers, failures_reported
 from certgen.errors import CertgenError
 
 if TYPE_CHECKING:
@@ -102,7 +102,7 @@ def _as_file(options: argparse.Namespace, jobs: Sequence[Path]) -> int:
     with progress(len(jobs)) as advance:
         for index, job in enumerate(jobs, start=1):
             try:
-                with failures_told(verbose=options.verbose):
+                with failures_reported(verbose=options.verbose):
                     tested.append(assess_job(job).results)
             except CertgenError as error:
                 if not awaits_test(job):

@@ -112,27 +112,27 @@ def run(options: argparse.Namespace) -> int:
     trusted = None if options.signed_by is None else _trusted(options.signed_by)
     if options.archive is not None:
         with ExitStack() as stack:
-            _register(options.archive, stack)  # what is wrong with it is told once, and before all else
+            _register(options.archive, stack)  # what is wrong with it is said once, and before all else
     files = [Looked(page, trusted, options.archive, options.extract) for page in options.pages]
     status = 0
     entries: list[Mapping[str, Any]] = []
     with workers_for(len(files), options.workers, None) as workers:
-        for told in map(looked_at, files) if workers is None else workers.results(looked_at, files, lost):
-            if told.error:
-                print(told.error, file=sys.stderr)
-                if options.verbose and told.details:
-                    print(told.details, end="", file=sys.stderr)
+        for outcome in map(looked_at, files) if workers is None else workers.results(looked_at, files, lost):
+            if outcome.error:
+                print(outcome.error, file=sys.stderr)
+                if options.verbose and outcome.details:
+                    print(outcome.details, end="", file=sys.stderr)
             elif not options.json:
-                print(told.text)
-            entries.append(told.facts)
-            status = max(status, told.status)
+                print(outcome.text)
+            entries.append(outcome.facts)
+            status = max(status, outcome.status)
     if options.json:
         print(json.dumps(entries, ensure_ascii=False, indent=1))
     return status
 
 
 def looked_at(file: Looked) -> Told:
-    """Verify one file; whatever goes wrong is told of it, and the others go on."""
+    """Verify one file; whatever goes wrong is said of it, and the others go on."""
     try:
         with ExitStack() as stack:
             register = None if file.archive is None else _register(file.archive, stack)
@@ -146,7 +146,7 @@ def looked_at(file: Looked) -> Told:
 
 
 def lost(file: Looked, how: str) -> Told:
-    """What is told of a file whose worker was lost."""
+    """What is said of a file whose worker was lost."""
     from certgen.issuing.workers import lost_at
 
     error = lost_at(file.page, how)

@@ -178,7 +178,7 @@ def _context() -> Any:
 
 
 def lost_at(path: Path, how: str) -> CertgenError:
-    """What is told of a file at which a worker was lost."""
+    """What is said of a file at which a worker was lost."""
     return CertgenError(
         f"{visible(str(path))}: the process that worked on it was lost ({how}), as happens where memory runs out; give "
         "this file alone, and report it if that fails too."

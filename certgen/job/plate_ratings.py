@@ -153,7 +153,7 @@ def _by_connection(job: Job, found: PlateValue | None, note: Note) -> int | None
     return found.values.index(max(found.values) if connection == STAR else min(found.values))
 
 
-def ratings_told(plate: Nameplate) -> tuple[Message, ...]:
+def ratings_reported(plate: Nameplate) -> tuple[Message, ...]:
     """Sentences on what the plate gives more than once or only in part: which value was tested, and what is not judged."""
     tested: dict[str, list[str]] = {}
     for name, found in plate.punched.items():

@@ -151,6 +151,6 @@ def _foot(figure: Figure, content: Content) -> None:
     certificate, words = content.results.certificate, content.words
     shop = certificate.shop.name if certificate.shop is not None else ""
     key = "plot.card.of" if certificate.number is not None else "plot.card.without_number"
-    told = words(key, number=certificate.number or "", date=certificate.tested_on.isoformat())
-    text = _shortened(" ".join(part for part in (f"{shop}." if shop else "", told) if part), 150)
+    source = words(key, number=certificate.number or "", date=certificate.tested_on.isoformat())
+    text = _shortened(" ".join(part for part in (f"{shop}." if shop else "", source) if part), 150)
     figure.text(_LEFT, 0.035, text, fontsize=8, va="center", color="0.25")

@@ -27,14 +27,14 @@ class RatedEfficiency:
 
 
 def by_segregation(losses: Losses | None) -> Quantity | None:
-    """Efficiency at rated power by the losses told apart [1], where the readings carry it."""
+    """Efficiency at rated power by the segregated losses [1], where the readings carry it."""
     if losses is None or losses.method != SEGREGATION or losses.reference_temperature is None:
         return None
     return losses.efficiency
 
 
 def rated_efficiency(job: Job, judged: Judged, losses: Losses | None) -> RatedEfficiency:
-    """Efficiency at rated power: by the losses told apart at their reference temperature, else output over input.
+    """Efficiency at rated power: by the segregated losses at their reference temperature, else output over input.
 
     Parameters
     ----------

@@ -8,7 +8,7 @@ from certgen.assessment.as_found import measured_in_words
 from certgen.assessment.inspection import in_words
 from certgen.assessment.statement import contradictions, headline_of, scope_stated, with_suggestion
 from certgen.assessment.verdict import NOTE
-from certgen.job.plate_ratings import ratings_told
+from certgen.job.plate_ratings import ratings_reported
 from certgen.messages.catalogue import Message
 from certgen.messages.format import SI
 from certgen.quantity import Quantity
@@ -107,7 +107,7 @@ def _verdict(results: Results, name: str) -> Iterator[Line]:
         yield Line(scope, 1)
     said = {entry.message for entry in results.plausibility if entry.effect != NOTE}
     yield from (Line(reason, 1) for reason in verdict.reasons if reason not in said)
-    yield from (Line(told, 1) for told in ratings_told(results.nameplate))
+    yield from (Line(rating, 1) for rating in ratings_reported(results.nameplate))
     notes = tuple(with_suggestion(entry) for entry in results.plausibility if entry.effect == NOTE)
     yield from _listed("terminal.noted", notes)
 

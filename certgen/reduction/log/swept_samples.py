@@ -24,7 +24,7 @@ _BACK, _OF_LOG, _LONGEST = 0.5, 0.2, 2.0
 #: The speed is on its course again when it changes no faster than so many times as before the load was lost, and so many
 #: standard deviations of that rate.
 _ON_COURSE, _RATE_SCATTER = 3.0, 6.0
-#: Time before an edge in which the course is told. [s]
+#: Time before an edge in which the course is known. [s]
 _BEFORE = 0.3
 #: More edges than this and nothing can be said of any one.
 _MOST = 500

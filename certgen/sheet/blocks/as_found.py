@@ -59,14 +59,14 @@ def safety_in_brief(content: Content) -> str:
     bad = {str(one.title) for one in content.results.findings if one.outcome not in ACCEPTED}
     bad |= set() if found is None or found.surge_agrees is not False else {str(Message("safety.surge"))}
     bad |= set() if found is None or found.protector_good is True else {str(Message("safety.protector"))}
-    good, told = [], []
+    good, stated = [], []
     for title, text in safety_in_words(found):
         name = content.words("writing.within_sentence", text=title)
         if str(title) in bad:
-            told.append(content.words("condition.safety_test", title=name, text=content.says(text)))
+            stated.append(content.words("condition.safety_test", title=name, text=content.says(text)))
         else:
             good.append(name)
-    return "; ".join([*told, *([content.words("condition.safety_good", titles=", ".join(good))] if good else [])])
+    return "; ".join([*stated, *([content.words("condition.safety_good", titles=", ".join(good))] if good else [])])
 
 
 def inspection_in_brief(content: Content) -> str:

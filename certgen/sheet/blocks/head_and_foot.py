@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from certgen.job.model import CONVERTER, DC, SINGLE_PHASE, THREE_PHASE, UNIVERSAL, Certificate
-from certgen.job.plate_ratings import ratings_told
+from certgen.job.plate_ratings import ratings_reported
 from certgen.messages.catalogue import Message
 from certgen.messages.format import MISSING
 from certgen.results.instruments import NOT_HOLDING
@@ -159,7 +159,7 @@ def identity_pairs(content: Content) -> tuple[tuple[str, str], ...]:
     ratio = words("identity.gear_ratio", ratio=content.figures.plain(gear.ratio)) if gear is not None else None
     pairs = (
         ("plate", plate_text(content)),
-        ("rating", " ".join(map(content.says, ratings_told(content.results.nameplate)))),
+        ("rating", " ".join(map(content.says, ratings_reported(content.results.nameplate)))),
         ("gear", ratio),
         ("maker_model", ", ".join(part for part in (motor.maker, motor.model) if part) or words("motor.not_stated")),
         ("serial", motor.serial or words("motor.not_stated")),

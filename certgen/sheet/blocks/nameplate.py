@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from functools import partial
 
 from certgen.job.model import Nameplate
-from certgen.job.plate_ratings import ratings_told
+from certgen.job.plate_ratings import ratings_reported
 from certgen.messages.format import MISSING, Form, both, coefficient, column, forms, kind_of, single, with_sign
 from certgen.quantity import Quantity
 from certgen.results.changing_speed import coasting_part
@@ -139,7 +139,7 @@ def nameplate(content: Content, settings: Titled) -> Block:
             flow.place(set_table(Table(_columns(rows, words)), area))
         basis = [Span(words("plate.measured", how=named.how))] if rows and named else []
         more = [Span(words("plate.also")), Span(f"{beyond}.")] if beyond else []
-        ratings = [Span(content.says(told)) for told in ratings_told(content.results.nameplate)]
+        ratings = [Span(content.says(rating)) for rating in ratings_reported(content.results.nameplate)]
         if basis or more or ratings:
             flow.spans([*basis, *ratings, *more])
         return flow.done()

@@ -11,7 +11,7 @@ from certgen.sheet.charts import model
 from certgen.sheet.charts.model import Axis, Chart, Panel, Points, Spot
 from certgen.sheet.words import Words
 
-#: Digits of a figure, and the most points told one by one.
+#: Digits of a figure, and the most points listed one by one.
 _DIGITS, _MOST = 4, 24
 
 
