@@ -382,6 +382,10 @@ def _assessed(rating: AssessedRating | None) -> tuple[Message, ...]:
     return (Message("verdict.rating", words=rating.words, label=label),)
 
 
+#: From so many times its limit on, a value is said in times and not in per cent.
+_MANY_TIMES = 10.0
+
+
 def _reason(finding: Finding) -> Message:
     limits, measured = finding.required, finding.measured
     nearly = finding.outcome in CONDITIONAL
@@ -389,7 +393,7 @@ def _reason(finding: Finding) -> Message:
         if limits.low is not None and measured < limits.low:
             key = "verdict.nearly_below" if nearly else "verdict.below"
             return Message(key, title=finding.title, off=abs(measured / limits.low - 1.0))
-        if limits.high is not None and measured > 2.0 * limits.high > 0.0:
+        if limits.high is not None and measured > _MANY_TIMES * limits.high > 0.0:
             return Message("verdict.times_above", title=finding.title, times=measured / limits.high)
         if limits.high is not None and measured > limits.high:
             key = "verdict.nearly_above" if nearly else "verdict.above"

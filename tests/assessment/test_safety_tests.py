@@ -51,6 +51,11 @@ def test_the_bond_may_have_a_tenth_of_an_ohm(tmp_path, ohms, outcome):
         assert ["Protective bond is 200" in str(reason) for reason in results.verdict.reasons] == [True]
 
 
+def test_far_beyond_its_limit_is_said_as_so_many_times(tmp_path):
+    results = judged(tmp_path, protective_bond="3.2 ohm")
+    assert "Protective bond is 32 times the highest allowed." in map(str, results.verdict.reasons)
+
+
 def test_a_tester_that_states_nothing_is_taken_as_an_ordinary_one(tmp_path):
     results = judged(tmp_path, rig={"name": "Arm brake"}, protective_bond="0.098 ohm")
     assert row(results, "bond").outcome == "conditional pass"
