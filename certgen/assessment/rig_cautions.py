@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
-from datetime import timedelta
 
 import numpy as np
 
@@ -20,7 +18,6 @@ from certgen.results.rig_use import RigUse
 # Whether the rig was fit to measure this test: calibration in date and wide enough, zero steady, scale well used.
 
 
-_DAY = 86400.0
 #: Steps of the display a zero may move in a test before the page says so. Common practice, no source.
 _STEPS_OF_DRIFT = 2
 #: Part of its span below which a scale is used poorly: its errors of zero and of rounding then count tenfold.
@@ -51,11 +48,9 @@ def _calibration_date(job: Job, rig: Rig) -> Iterator[Caution]:
     if tested < on:
         because = Message("because.calibrated", on=on, tested=tested)
         yield Caution("calibration_later", Message("caution.calibration_later"), because)
-    elif calibration.valid is not None:
-        days = math.ceil(calibration.valid / _DAY)  # months and years are of mean length; a day is left for that
-        if (tested - on).days > days:
-            because = Message("because.valid_until", due=on + timedelta(days=days), tested=tested)
-            yield Caution("calibration_due", Message("caution.calibration_due"), because)
+    elif calibration.valid_until is not None and tested > calibration.valid_until:
+        because = Message("because.valid_until", due=calibration.valid_until, tested=tested)
+        yield Caution("calibration_due", Message("caution.calibration_due"), because)
 
 
 def _drift(job: Job, rig: Rig) -> Iterator[Caution]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from certgen.document.build import Dimensioned
 from certgen.document.build import Toleranced as TolerancedValue
@@ -177,6 +178,14 @@ class Calibration:
         MeasureOf(("mass", "force", "ratio")),
         "Expanded uncertainty (k = 2) of the applied loads: that of the largest, or a part of each.",
     )
+
+    @property
+    def valid_until(self) -> date | None:
+        """The last day on which it is taken as valid; ``None`` where day or length is not stated."""
+        if self.on is None or self.valid is None:
+            return None
+        days = math.ceil(self.valid / 86400.0)  # months and years are of mean length; a day is left for that
+        return self.on + timedelta(days=min(days, (date.max - self.on).days))
 
 
 @dataclass(frozen=True)

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
 from certgen.job.rig import Rig
 from certgen.messages.catalogue import Message
@@ -15,7 +14,6 @@ IN_FORCE, OUT_OF_DATE, AFTER_THE_TEST = "valid", "out of date", "after the test"
 NO_END, NOT_CALIBRATED = "no end stated", "not calibrated"
 #: Calibrations that do not hold for the test.
 NOT_HOLDING = (OUT_OF_DATE, AFTER_THE_TEST)
-_DAY = 86400.0
 
 
 @dataclass(frozen=True)
@@ -53,12 +51,7 @@ def _scale(rig: Rig, tested_on: date) -> Iterator[InstrumentUsed]:
     calibration = None if rig.scale is None else rig.scale.calibration
     if calibration is None or calibration.on is None:
         return
-    due = None
-    if calibration.valid is not None:
-        # Months and years are of mean length; a day is left for that.
-        due = calibration.on + timedelta(
-            days=min(math.ceil(calibration.valid / _DAY), (date.max - calibration.on).days)
-        )
+    due = calibration.valid_until
     state = state_of_calibration(calibration.on, due, tested_on)
     name = Message("instruments.scale")
     yield InstrumentUsed(name, state, calibrated_on=calibration.on, valid_until=due)
