@@ -98,7 +98,7 @@ def test_the_lines_of_a_three_phase_motor_give_it_too():
 @pytest.mark.parametrize(
     ("columns", "words"),
     [
-        ({"frame_temperature": [293.0, 300.0, 305.0]}, "a column 'current'"),
+        ({"frame_temperature": [293.0, 300.0, 305.0]}, "its current, its input power, or its speed and torque"),
         ({"current": [3.4, 2.9, 3.4]}, "wandered by more than 5 %"),
         ({"current": [5.0, 5.0, 5.0]}, "on both sides of the load of the heat run"),
     ],

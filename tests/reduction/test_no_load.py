@@ -78,7 +78,7 @@ def test_readings_that_end_below_rated_voltage_are_refused():
 
 
 def test_friction_below_zero_is_refused():
-    with pytest.raises(TooFewReadings, match=r"come out at −5 W, which is impossible: check readings\.no_load"):
+    with pytest.raises(TooFewReadings, match="come out at −5 W, which is impossible: check the no-load readings"):
         separated(*readings(friction=-5.0))
 
 
