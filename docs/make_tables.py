@@ -22,6 +22,7 @@ from certgen.job.columns import COLUMNS
 from certgen.job.dialect import Dialect, Join
 from certgen.job.model import Job
 from certgen.job.rig import Rig
+from certgen.job.shop import ShopFile
 from certgen.job.table import LOG_KINDS, MEANT
 from certgen.messages.catalogue import catalogue
 from certgen.sheet.engine.layout import PAPERS, Layout
@@ -55,10 +56,10 @@ def pages() -> dict[str, str]:
 
 
 def _job_and_rig() -> Iterator[str]:
-    yield "# Job and rig files, key by key"
+    yield "# Job, rig and shop files, key by key"
     yield _NOTICE
     yield (
-        "Both are YAML. Every quantity is written with its unit; a ratio may stand alone or with `%`. Text is kept letter by letter. A key may be "
+        "All are YAML. Every quantity is written with its unit; a ratio may stand alone or with `%`. Text is kept letter by letter. A key may be "
         "left out unless it is marked **needed**; a key left empty counts as left out. An unknown key is an error that names the nearest known "
         "one. Keys marked *recorded* are kept and named on the page, and change no result in this version. File names are relative to the file they stand in "
         "and stay within the folder above the job's own.\n"
@@ -67,6 +68,12 @@ def _job_and_rig() -> Iterator[str]:
     yield from _keys(Job)
     yield "\n## Rig file\n"
     yield from _keys(Rig)
+    yield "\n## Shop file\n"
+    yield (
+        "What a shop says every time, written once: a job names it with `shop: ../shop.yaml`, see [the shop file](shop_file.md). What stands in the "
+        "job wins. File names are seen from the shop file and stay within the folder above the job's own.\n"
+    )
+    yield from _keys(ShopFile)
     yield "\n## Columns of a table\n"
     yield (
         "A table is `{columns: {name: unit, ..}, rows: [[..], ..]}`, or `{columns: {name: {from: header, unit: unit}, ..}, file: name}`, or "
@@ -134,6 +141,8 @@ def _rows(of: type, path: str) -> Iterator[str]:
     for name, field in v.keys_of(of).items():
         kind, where = field.metadata["kind"], f"{path}{name}"
         marks = ["**needed**"] if field.metadata["required"] else []
+        if field.metadata["unless"]:
+            marks = [f"**needed**, unless the file of `{field.metadata['unless']}` has it"]
         if not field.metadata["evaluated"]:
             marks.append("*recorded*")
         inner, prefix = _inner(kind, where)

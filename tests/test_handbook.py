@@ -56,10 +56,12 @@ def edit(path: Path, edits: Mapping[str, str]) -> None:
 def _starter(folder: str, edits: Mapping[str, str] | None = None, rigs: str = "../rigs") -> None:
     """The job ``certgen new`` gives, in a folder of this name and edited, and its rig beside it."""
     target = Path(folder)
-    for place, name in ((target, "job.yaml"), (target / rigs, "arm_brake.yaml")):
+    shop = (target / rigs).parent if rigs.startswith("..") else target
+    for place, name in ((target, "job.yaml"), (target / rigs, "arm_brake.yaml"), (shop, "shop.yaml")):
         place.mkdir(parents=True, exist_ok=True)
         (place / name).write_bytes((STARTER / name).read_bytes())
-    edit(target / "job.yaml", {"../rigs/": f"{rigs}/", **(edits or {})})
+    named = {"../rigs/": f"{rigs}/", "shop: ../": "shop: ../" if rigs.startswith("..") else "shop: "}
+    edit(target / "job.yaml", {**named, **(edits or {})})
 
 
 def _shop_with_a_register() -> None:

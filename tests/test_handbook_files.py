@@ -18,6 +18,7 @@ from certgen.document.source import Problems, parse
 from certgen.document.vocabulary import keys_of
 from certgen.job.model import Job
 from certgen.job.rig import Rig
+from certgen.job.shop import ShopFile
 from certgen.messages.catalogue import catalogue
 from certgen.results import model as log_results
 from certgen.results import model as results
@@ -68,7 +69,7 @@ TABLE = "columns: {time: s, speed: rpm, scale: kg}\nrows: [[0, 1400, 1]]\n"
 
 def model_of(keys: set[str]) -> type | None:
     """What kind of file has all these keys at its top."""
-    return next((of for of in (Job, Rig, Layout, CriteriaSet) if keys <= keys_of(of).keys()), None)
+    return next((of for of in (Job, Rig, Layout, CriteriaSet, ShopFile) if keys <= keys_of(of).keys()), None)
 
 
 def placed(text: str, below: str) -> str:

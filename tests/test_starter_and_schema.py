@@ -38,7 +38,7 @@ def read(path):
     return yaml.load(path.read_text(encoding="utf-8"), Loader=Text)
 
 
-@pytest.mark.parametrize("of", ["job", "rig", "layout", "criteria", "results"])
+@pytest.mark.parametrize("of", ["job", "rig", "shop", "layout", "criteria", "results"])
 def test_schemas_are_schemas(of):
     jsonschema.Draft202012Validator.check_schema(json.loads(schema_text(of)))
 
@@ -46,10 +46,12 @@ def test_schemas_are_schemas(of):
 def test_starter_checks_clean_and_fits_the_schemas(tmp_path, capsys):
     assert main(["new", str(tmp_path / "bench")]) == 0
     job, rig = tmp_path / "bench" / "motor_1" / "job.yaml", tmp_path / "bench" / "rigs" / "arm_brake.yaml"
-    assert capsys.readouterr().out.split() == [str(job), str(rig)]
+    shop = tmp_path / "bench" / "shop.yaml"
+    assert capsys.readouterr().out.split() == [str(job), str(rig), str(shop)]
     assert main(["check", str(job)]) == 0
     jsonschema.validate(read(job), json.loads(schema_text("job")))
     jsonschema.validate(read(rig), json.loads(schema_text("rig")))
+    jsonschema.validate(read(shop), json.loads(schema_text("shop")))
 
 
 @pytest.mark.parametrize("example", TESTED, ids=lambda path: path.parent.name)

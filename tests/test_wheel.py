@@ -64,5 +64,5 @@ def test_the_examples_are_reachable_from_it(installed, tmp_path):
 
 def test_new_makes_a_job_that_can_be_issued(installed, tmp_path):
     told = run(installed, tmp_path, "new", "bench").splitlines()
-    assert [Path(line).name for line in told] == ["job.yaml", "arm_brake.yaml"]
+    assert [Path(line).name for line in told] == ["job.yaml", "arm_brake.yaml", "shop.yaml"]
     assert run(installed, tmp_path, "issue", "bench/motor_1/job.yaml") == "MY-2026-001.pdf: conditional pass\n"

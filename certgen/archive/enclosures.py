@@ -177,7 +177,7 @@ class Inputs:
     files : mapping
         How each file was called, seen from where the job was -> its bytes.
     layout : mapping
-        The same for layout, language and logo that the job names, where they are the shop's own.
+        The same for layout, language, logo and fonts, where they are the shop's own.
     """
 
     job: str
@@ -187,7 +187,7 @@ class Inputs:
 
 
 def inputs_of(loaded: LoadedJob, files: Mapping[str, bytes], layout: str | None) -> Inputs:
-    """What a page is made from: the files its results come from, and layout, language and logo where the job names its own.
+    """What a page is made from: the files its results come from; layout, language, logo and fonts that are the shop's own.
 
     ``layout`` is the layout that stands in place of the job's own, if any.
     """
@@ -197,7 +197,9 @@ def inputs_of(loaded: LoadedJob, files: Mapping[str, bytes], layout: str | None)
     language = (
         shown_name(loaded.reader, FileReference(sheet.language, (1, 1))) if sheet.language.endswith(_YAML) else None
     )
-    more = {name: data for name, data in read.items() if name not in files and (own or name in (logo, language))}
+    fonts = () if loaded.shop is None else loaded.shop.file.fonts
+    named = {logo, language, *(shown_name(loaded.reader, font) for font in fonts)}
+    more = {name: data for name, data in read.items() if name not in files and (own or name in named)}
     return Inputs(loaded.reader.shown, loaded.folder.resolve().name, files, more)
 
 

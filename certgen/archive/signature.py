@@ -8,18 +8,23 @@ from __future__ import annotations
 
 import hashlib
 import io
+import posixpath
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from pathlib import Path
 from typing import Any
 
+from certgen.archive.enclosures import CONTENTS, read_contents
 from certgen.archive.facts import GOOD, NOT_CHECKED, NOT_GOOD, Fact
-from certgen.archive.reading import TookTooLong, besides_material, within
+from certgen.archive.reading import TookTooLong, Unreadable, besides_material, read_enclosed, within
 from certgen.archive.seal import read_seal
 from certgen.archive.signing import INSTALL, SHORTEST_EC, SHORTEST_RSA
-from certgen.document.source import digest
+from certgen.document.build import Reader
+from certgen.document.source import Problems, decode, digest, parse
 from certgen.errors import CertgenError, visible
+from certgen.job.shop import built_shop
 from certgen.messages.catalogue import Message
 
 NAME = "signature"
@@ -56,7 +61,8 @@ def judged(data: bytes, trusted: bytes | None = None) -> Fact:
         The PDF.
     trusted : bytes, optional
         A certificate (PEM or DER) that the signer's must be, or must have been issued by; or the SHA-256 of the
-        signer's, 64 hexadecimal digits.
+        signer's, 64 hexadecimal digits, or several of them, one a line. Left out: the keys that the shop file inside
+        pins, if any; they vouch for nothing, as they came with the page, but a signature by another is not good.
     """
     seal = read_seal(data)
     if seal is None or len(data) <= seal.length:
@@ -76,7 +82,35 @@ def judged(data: bytes, trusted: bytes | None = None) -> Fact:
         why = Message("verify.signature.unreadable", failure=type(cause).__name__)
         return Fact(NAME, NOT_GOOD, Message("verify.signature.not_valid", why=why))
     details = (*(line for one in found for line in _details(one)), *further)
+    own = keys_of_shop_inside(data) if trusted is None else frozenset()
+    if own and not any(one.fingerprint in own for one in found):
+        return Fact(NAME, NOT_GOOD, Message("verify.signature.not_the_shops"), details)
     return _all_valid(found, details, trusted)
+
+
+def keys_of_shop_inside(data: bytes) -> frozenset[str]:
+    """The signing keys that the enclosed shop file pins, as SHA-256 in hexadecimal digits; none where none does."""
+    try:
+        files = {one.name: one.data for one in read_enclosed(data)}
+    except Unreadable:
+        return frozenset()
+    contents = read_contents(files.get(CONTENTS, b""))
+    return frozenset() if contents is None else _keys_pinned(contents.job, files)
+
+
+def _keys_pinned(job: str, files: Mapping[str, bytes]) -> frozenset[str]:
+    problems = Problems()
+    text = decode(files.get(job, b""), job, problems)
+    root = None if text is None else parse(text, job, problems)
+    named = (
+        {} if root is None else {getattr(at, "value", None): getattr(value, "value", None) for at, value in root.value}
+    )
+    shop_named = named.get("shop")
+    if not isinstance(shop_named, str):
+        return frozenset()
+    name = posixpath.normpath(posixpath.join(posixpath.dirname(job), shop_named))
+    shop = built_shop(files.get(name, b""), Reader(name, Path(), problems))
+    return frozenset() if shop is None else frozenset(shop.signing_keys)
 
 
 def _none(trusted: bytes | None) -> Fact:
@@ -169,7 +203,7 @@ def _checked(embedded: Any, trusted: bytes | None) -> Signed:
         signer=_name(certificate),
         fingerprint=fingerprint,
         signed_at=f"{signed_at:%Y-%m-%d %H:%M %Z}" if signed_at else Message("verify.signature.unknown_day"),
-        trusted=fingerprint == pinned if pinned else bool(status.trusted),
+        trusted=fingerprint in pinned if pinned else bool(status.trusted),
         stamp=None if stamp is None else _stamp(stamp),
     )
 
@@ -178,10 +212,12 @@ def _name(certificate: Any) -> str:
     return visible(certificate.subject.human_friendly)[:200]
 
 
-def _pinned(trusted: bytes | None) -> str:
-    """The fingerprint that is trusted in place of a certificate; empty where none is."""
-    text = b"" if trusted is None else trusted.strip().replace(b":", b"").replace(b" ", b"").lower()
-    return text.decode() if re.fullmatch(rb"[0-9a-f]{64}", text) else ""
+def _pinned(trusted: bytes | None) -> frozenset[str]:
+    """The fingerprints that are trusted in place of a certificate; none where that is what was given."""
+    lines = b"" if trusted is None else trusted.replace(b":", b"").replace(b" ", b"").lower()
+    found = lines.split()
+    whole = all(re.fullmatch(rb"[0-9a-f]{64}", line) for line in found)
+    return frozenset(line.decode() for line in found) if whole else frozenset()
 
 
 def _require_valid_then(certificate: Any, moment: datetime | None) -> None:

@@ -13,7 +13,8 @@ HELP = "JSON Schema of a file, for editors that complete and check keys, and for
 
 def add(command: argparse.ArgumentParser) -> None:
     """Declare the arguments."""
-    command.add_argument("of", choices=("job", "rig", "layout", "criteria", "messages", "results"), help="which file")
+    files = ("job", "rig", "shop", "layout", "criteria", "messages", "results")
+    command.add_argument("of", choices=files, help="which file")
 
 
 def run(options: argparse.Namespace) -> int:
@@ -24,7 +25,7 @@ def run(options: argparse.Namespace) -> int:
 
 
 def schema_text(of: str) -> str:
-    """JSON Schema of 'job', 'rig', 'layout', 'criteria', 'messages' or 'results' as text."""
+    """JSON Schema of 'job', 'rig', 'shop', 'layout', 'criteria', 'messages' or 'results' as text."""
     return json.dumps(_schema(of), indent=1, ensure_ascii=False) + "\n"
 
 
@@ -50,6 +51,10 @@ def _root(of: str) -> type:
         from certgen.job.rig import Rig
 
         return Rig
+    if of == "shop":
+        from certgen.job.shop import ShopFile
+
+        return ShopFile
     if of == "layout":
         from certgen.sheet.engine.layout import Layout
 

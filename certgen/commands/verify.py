@@ -74,10 +74,17 @@ def add(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--json", action="store_true", help="the facts of every certificate as JSON on standard output"
     )
-    command.add_argument(
+    signer = command.add_mutually_exclusive_group()
+    signer.add_argument(
         "--signed-by",
         metavar="FILE|SHA256",
         help="the certificate (PEM, DER) the signature must be by, or the SHA-256 of the signer's, also in a file",
+    )
+    signer.add_argument(
+        "--shop",
+        type=Path,
+        metavar="FILE",
+        help="your own shop file: the signature must be by one of its 'signing_keys'",
     )
     add_workers(command)
 
@@ -109,7 +116,7 @@ def run(options: argparse.Namespace) -> int:
 
     if options.extract is not None and len(options.pages) > 1:
         raise CertgenError("--extract takes one certificate at a time; name one PDF.")
-    trusted = None if options.signed_by is None else _trusted(options.signed_by)
+    trusted = _signer(options)
     if options.archive is not None:
         with ExitStack() as stack:
             _register(options.archive, stack)  # what is wrong with it is said once, and before all else
@@ -172,6 +179,15 @@ def _facts(page: Path, found: Verification) -> dict[str, Any]:
     from certgen.results.serialization import as_tree
 
     return {"page": str(page), "good": found.good, "headline": as_tree(found.headline), **as_tree(found)}
+
+
+def _signer(options: argparse.Namespace) -> bytes | None:
+    """Whom the signature must be by; ``None`` where nobody was named."""
+    if options.shop is not None:
+        from certgen.job.shop import fingerprints
+
+        return "\n".join(fingerprints(options.shop)).encode()
+    return None if options.signed_by is None else _trusted(options.signed_by)
 
 
 def _trusted(given: str) -> bytes:

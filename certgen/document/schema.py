@@ -19,10 +19,14 @@ def schema_of(of: type, title: str) -> dict[str, Any]:
 
 
 def _group(of: type) -> dict[str, Any]:
-    required = [name for name, field in v.keys_of(of).items() if field.metadata["required"]]
+    needed = {name: field.metadata["unless"] for name, field in v.keys_of(of).items() if field.metadata["required"]}
+    required = [name for name, unless in needed.items() if not unless]
     schema: dict[str, Any] = {"type": "object", "properties": key_schemas(of), "additionalProperties": False}
     if required:
         schema["required"] = required
+    either = [{"anyOf": [{"required": [name]}, {"required": [unless]}]} for name, unless in needed.items() if unless]
+    if either:
+        schema["allOf"] = either
     return schema
 
 

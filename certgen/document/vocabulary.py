@@ -112,12 +112,15 @@ class Custom:
     of: type | None = None
 
 
-def key(kind: Any, meaning: str, *, required: bool = False, evaluated: bool = True, default: Any = None) -> Any:
+def key(
+    kind: Any, meaning: str, *, required: bool = False, unless: str = "", evaluated: bool = True, default: Any = None
+) -> Any:
     """A dataclass field that stands for one key of a file.
 
     ``evaluated=False`` marks a key that is read and kept but changes no result yet; whoever writes it is told so.
+    ``unless`` is the key beside it whose file may say it in place of this one.
     """
-    metadata = {"kind": kind, "meaning": meaning, "required": required, "evaluated": evaluated}
+    metadata = {"kind": kind, "meaning": meaning, "required": required, "unless": unless, "evaluated": evaluated}
     return dataclasses.field(default=default, metadata=metadata)
 
 

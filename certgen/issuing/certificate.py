@@ -179,8 +179,9 @@ def issue_job(
     options : SheetOptions
         What overrides the job's own choice of sheet.
     archive : Path or None
-        The folder whose register gives the number and keeps the certificate, instead of ``out``; the number of a
-        tag, which goes to ``out``, is that of the certificate issued there.
+        The folder whose register gives the number and keeps the certificate, instead of ``out``; where both are left
+        out, the one of the job's shop file. The number of a tag, which goes to ``out``, is that of the certificate
+        issued there.
 
     Raises
     ------
@@ -188,6 +189,8 @@ def issue_job(
         As the rooms raise them; nothing is written then.
     """
     read = read_job(path)
+    if out is None and archive is None:
+        archive = _usual_archive(read.loaded)
     if is_tag(read.loaded, options.layout):
         issued = _tagged(read, out, options, archive)
     elif archive is not None and out is not None:
@@ -198,6 +201,17 @@ def issue_job(
         results = issued.results or numbered(assess_read(read).results, issued.number)
         _write_results(results, results_path)
     return issued
+
+
+def _usual_archive(loaded: LoadedJob) -> Path | None:
+    """The archive of the shop file, made where it is not there yet; ``None`` where no shop file names one."""
+    from certgen.archive.store import failure_reported
+
+    archive = None if loaded.shop is None else loaded.shop.archive
+    if archive is not None:
+        with failure_reported(archive):
+            archive.mkdir(parents=True, exist_ok=True)
+    return archive
 
 
 def _tagged(read: ReadJob, out: Path | None, options: SheetOptions, archive: Path | None) -> Issued:
@@ -261,11 +275,22 @@ def _entered(read: ReadJob, archive: Path, options: SheetOptions) -> Issued:
         certificate = assessed.results.certificate
         units = options.units or assessed.loaded.job.sheet.units
         stated = certificate.number or number_being_entered(register, source)
+        if stated is None:
+            _use_pattern_of(read, register)
         with _number(register, archive, stated, certificate.tested_on.year) as number:
             drawn = draw_assessed(replace(assessed, results=numbered(assessed.results, number)), options)
             entry = entry_of(drawn.results, source, units)
             entered = enter(register, archive, entry, drawn.document, drawn.results.traceability.inputs)
     return _issued(numbered(drawn.results, entered.number), entered.path, entered.new, drawn)
+
+
+def _use_pattern_of(read: ReadJob, register: sqlite3.Connection) -> None:
+    """Let a register without a pattern give numbers by that of the shop file; one it has stays."""
+    from certgen.archive.register.numbers import pattern_of, read_pattern, set_pattern
+
+    shop = read.loaded.shop
+    if shop is not None and shop.file.numbers is not None and pattern_of(register) is None:
+        set_pattern(register, read_pattern(shop.file.numbers))
 
 
 @contextmanager

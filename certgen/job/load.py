@@ -28,6 +28,7 @@ from certgen.job.model import (
 )
 from certgen.job.plate_ratings import as_stated
 from certgen.job.rig import Rig
+from certgen.job.shop import NamedShop, read_shop, with_shop
 from certgen.job.table import TableSource, table
 
 # The plate of a geared motor, brought to its output shaft.
@@ -85,13 +86,15 @@ def _too_fast(job: Job) -> bool:
 
 
 Built = TypeVar("Built")
+JobBuilt = TypeVar("JobBuilt", bound=Job)
 
 
 @dataclass(frozen=True)
 class LoadedJob:
     """A job with its rig: everything written about one test except the numbers of its tables.
 
-    ``inputs`` maps each file read so far, named as the job names it, to the SHA-256 of its bytes.
+    ``inputs`` maps each file read so far, named as the job names it, to the SHA-256 of its bytes. ``shop`` is the shop
+    file that the job names, whose words the job has already taken over.
     """
 
     job: Job
@@ -100,6 +103,7 @@ class LoadedJob:
     reader: Reader
     rig_reader: Reader
     inputs: Mapping[str, str] = field(default_factory=dict)
+    shop: NamedShop | None = None
 
     @property
     def not_evaluated(self) -> tuple[str, ...]:
@@ -108,7 +112,8 @@ class LoadedJob:
         A key stands for the keys below it.
         """
         rig_keys = [f"rig: {name}" for name in _topmost(self.rig_reader.not_evaluated)]
-        return (*_topmost(self.reader.not_evaluated), *rig_keys)
+        shop_keys = [] if self.shop is None else [f"shop: {name}" for name in _topmost(self.shop.not_evaluated)]
+        return (*_topmost(self.reader.not_evaluated), *rig_keys, *shop_keys)
 
 
 #: What a job may leave out while it is planned: the test has not been made yet.
@@ -141,14 +146,32 @@ def load_job(
         return None
     not_needed = _BEFORE_THE_TEST if before_the_test else frozenset[str]()
     reader = Reader(shown, path.parent, problems, not_needed=not_needed)
-    job = _build(Job, data, reader)
+    inputs = {visible(path.name): digest(data)}
+    job, shop = _with_its_shop(Job, data, reader, inputs)
     if job is None:
         return None
     job = at_output_shaft(as_stated(job, reader.wrong_at))
-    inputs = {visible(path.name): digest(data)}
     rig, rig_reader = _read_rig(job.rig, reader, inputs)
     check_fit(job, rig, reader, rig_reader)
-    return LoadedJob(job, rig, path.parent, reader, rig_reader, inputs)
+    return LoadedJob(job, rig, path.parent, reader, rig_reader, inputs, shop)
+
+
+def _with_its_shop(
+    of: type[JobBuilt], data: bytes, reader: Reader, inputs: dict[str, str]
+) -> tuple[JobBuilt | None, NamedShop | None]:
+    """A job with what its shop file says, and that file."""
+    text = decode(data, reader.shown, reader.problems)
+    root = None if text is None else parse(text, reader.shown, reader.problems)
+    if root is None:
+        return None, None
+    before = len(reader.problems.found)
+    shop = read_shop(root, reader, inputs)
+    if len(reader.problems.found) > before or (shop is not None and shop.file.rig is not None):
+        reader.not_needed |= {"rig"}  # the shop file names it, or may do so once it can be read
+    job = reader.group(of, root)
+    if job is None or shop is None:
+        return job, shop
+    return with_shop(job, shop.file, reader), shop
 
 
 def _read_rig(reference: FileReference | None, reader: Reader, inputs: dict[str, str]) -> tuple[Rig, Reader]:
@@ -272,7 +295,8 @@ def load_before(rig_path: Path, job_path: Path | None, problems: Problems) -> Lo
         check_rig(rig, rig_reader)
         return LoadedJob(JobBefore(), rig, rig_path.parent, rig_reader, rig_reader)
     reader = Reader(str(job_path), job_path.parent, problems)
-    job = _build_untested(JobBefore, job_path, reader)
+    data = read_bounded(job_path, reader.shown, problems)
+    job, shop = (None, None) if data is None else _with_its_shop(JobBefore, data, reader, {})
     if rig is None or job is None:
         return None
     named = None if job.rig is None else find(job.rig, reader, job_path.parent, "rig")
@@ -280,7 +304,7 @@ def load_before(rig_path: Path, job_path: Path | None, problems: Problems) -> Lo
         reader.wrong_at("rig", f"this is another rig than '{rig_path}'", "name one rig in both places")
     geared = at_output_shaft(as_stated(job, reader.wrong_at))
     check_fit(geared, rig, reader, rig_reader)
-    return LoadedJob(geared, rig, job_path.parent, reader, rig_reader)
+    return LoadedJob(geared, rig, job_path.parent, reader, rig_reader, shop=shop)
 
 
 def _build_untested(of: type[Built], path: Path, reader: Reader) -> Built | None:

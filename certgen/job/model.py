@@ -156,6 +156,9 @@ SHEET_PAPERS = ("a4", "letter", "a5", "a6", "4x6in", "strip60")
 
 #: Decision rules a job may ask for.
 GUARDED, SIMPLE = "guarded", "simple"
+DECISION_RULES = (GUARDED, SIMPLE)
+#: Units a sheet may be printed in.
+SHEET_UNITS = ("si", "us", "both")
 
 
 def _positive(dimension: str, example: str = "", high: float | None = None) -> Measure:
@@ -439,7 +442,7 @@ class SheetChoice:
         "The shop's logo for the heading: a PNG of at most 3000 pixels a side or a plain SVG.",
     )
     paper: str = key(Choice(SHEET_PAPERS), "Paper; a layout made for one paper alone is printed on that.", default="a4")
-    units: str = key(Choice(("si", "us", "both")), "Units printed.", default="si")
+    units: str = key(Choice(SHEET_UNITS), "Units printed.", default="si")
     language: str = key(
         Text(200, "de"),
         "Language of the page: en, de, es, fr, or a file of the shop's own with a sentence to each key.",
@@ -459,7 +462,10 @@ class Job:
     certificate: Certificate = key(Group(Certificate), "The certificate itself.", required=True)
     motor: Motor = key(Group(Motor), "The item tested.", required=True)
     nameplate: Nameplate = key(Group(Nameplate), "What the plate declares.", default=Nameplate())
-    rig: FileReference = key(Reference("../rigs/arm_brake.yaml"), "The rig file.", required=True)
+    rig: FileReference = key(Reference("../rigs/arm_brake.yaml"), "The rig file.", required=True, unless="shop")
+    shop: FileReference | None = key(
+        Reference("../shop.yaml"), "The shop file, with what the shop says every time; what stands in the job wins."
+    )
     conditions: Conditions = key(Group(Conditions), "Where the test was made.", default=Conditions())
     inspection: tuple[Inspected, ...] = key(
         Each(Group(Inspected), 40), "The motor as found, item by item, before the brake.", default=()
@@ -467,7 +473,7 @@ class Job:
     readings: ReadingsSource = key(Group(ReadingsSource), "What was read.", required=True)
     criteria: str | None = key(Text(200, "iec-60034-1"), "A criteria set, or a file of the shop's own.")
     decision_rule: str = key(
-        Choice((GUARDED, SIMPLE)),
+        Choice(DECISION_RULES),
         "How uncertainty enters the outcome: with a guard band as wide as the expanded uncertainty, or not at all.",
         default=GUARDED,
     )

@@ -13,12 +13,12 @@ from certgen.document.wording import nearest
 from certgen.errors import CertgenError
 
 #: File of the package -> where it goes in the new folder.
-_FILES = {"job.yaml": "motor_1/job.yaml", "arm_brake.yaml": "rigs/arm_brake.yaml"}
+_FILES = {"job.yaml": "motor_1/job.yaml", "arm_brake.yaml": "rigs/arm_brake.yaml", "shop.yaml": "shop.yaml"}
 #: Kinds of motor a start is there for; an unmarked one has an empty plate.
 THREE_PHASE, SINGLE_PHASE, UNIVERSAL, UNMARKED = "three_phase", "single_phase", "universal", "unmarked"
 #: A section of a job: from a key at the left margin to the next.
 _SECTION = re.compile(r"^(?=[a-z_]+:)", re.MULTILINE)
-_RIG = re.compile(r"^rig: (\S+)", re.MULTILINE)
+_RIG = re.compile(r"^(?:rig|shop): ([\w./-]+)", re.MULTILINE)
 _NAMES_FILE = re.compile(r"\b(?:file|compare_with|logo): ([\w./-]+)")
 
 
@@ -126,3 +126,8 @@ def _take(job: Path, source: Path, folder: Path, taken: dict[Path, bytes]) -> No
             _take(path, source.resolve(), folder, taken)
         elif path.is_file():
             taken[folder / path.relative_to(source.resolve())] = path.read_bytes()
+            if path.name == "shop.yaml":  # what it names in turn
+                shop = path.read_text(encoding="utf-8")
+                for also in (*_RIG.findall(shop), *_NAMES_FILE.findall(shop)):
+                    beside = (path.parent / also).resolve()
+                    taken[folder / beside.relative_to(source.resolve())] = beside.read_bytes()

@@ -20,6 +20,7 @@ from certgen.sheet.plan_content import scale_figure
 _EMPTY = "~"
 _READINGS = re.compile(r"^readings:\s*(#.*)?$")
 _RIG = re.compile(r"^(rig:\s*)(\S[^#\n]*?)(\s*(?:#.*)?)$", re.MULTILINE)
+_SHOP = re.compile(r"^(shop:\s*)(\S[^#\n]*?)(\s*(?:#.*)?)$", re.MULTILINE)
 _CERTIFICATE = (
     "  number:",
     "  tested_on:",
@@ -50,6 +51,7 @@ def make_from_plan(folder: Path, job: Path) -> tuple[Path, ...]:
     rig = _rig_file(planned)
     within = rig.is_relative_to(folder.resolve().parent)
     name = Path(os.path.relpath(rig, folder.resolve())).as_posix() if within else rig.name
+    text = _with_shop_from(folder, text, planned)
     written = {target: "\n".join(_job(text, planned.plan, name)) + "\n"}
     if not _whole(written[target], name):
         raise CertgenError(f"{job}: the rows cannot be put into this job; write its keys one a line, without braces.")
@@ -75,6 +77,22 @@ def _rig_file(planned: Planned) -> Path:
     return path
 
 
+def _with_shop_from(folder: Path, text: str, planned: Planned) -> str:
+    """The text of the job with its shop file named as the new folder sees it."""
+    loaded = planned.loaded
+    if loaded.job.shop is None:
+        return text
+    shop = resolve(loaded.job.shop, loaded.reader, loaded.folder, "shop")
+    assert shop is not None  # the shop file was read from there
+    if not shop.is_relative_to(folder.resolve().parent):
+        raise CertgenError(
+            f"{folder}: the shop file '{short(loaded.job.shop.name)}' cannot be named from there; name a folder beside the "
+            "one of the job."
+        )
+    name = Path(os.path.relpath(shop, folder.resolve())).as_posix()
+    return _SHOP.sub(lambda found: f"{found[1]}{name}{found[3]}", text, count=1)
+
+
 def _require_alone(planned: Planned, folder: Path) -> None:
     """A rig that names a file of its own cannot be copied without it."""
     envelope = planned.loaded.rig.brake_envelope
@@ -94,7 +112,7 @@ def _whole(text: str, rig: str) -> bool:
         return False
     pairs = {key.value: value for key, value in root.value}
     readings = pairs.get("readings")
-    once = len(pairs) == len(root.value) and pairs["rig"].value == rig
+    once = len(pairs) == len(root.value) and ("rig" not in pairs or pairs["rig"].value == rig)
     return once and isinstance(readings, yaml.MappingNode) and "load_test" in [key.value for key, _ in readings.value]
 
 

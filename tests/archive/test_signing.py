@@ -5,11 +5,13 @@ from __future__ import annotations
 import hashlib
 import io
 import random
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 
 import pikepdf
 import pytest
+from archive.conftest import EXAMPLES
 from archive.forged import updated
 from archive.pdfa_bytes import stream_spacing
 from archive.pdfa_rules import violations
@@ -24,8 +26,11 @@ from certgen.archive.seal import read_seal
 from certgen.archive.signature import judged
 from certgen.archive.signing import KeyFiles, certificate_bytes, new_key, signed
 from certgen.archive.verify import verify
+from certgen.cli import main
 from certgen.commands.verify import _make
 from certgen.errors import CertgenError
+from certgen.issuing.certificate import draw_job
+from certgen.issuing.layouts import SheetOptions
 
 PASSPHRASE = b"correct horse"
 
@@ -255,3 +260,42 @@ def test_a_new_key_vouches_for_itself_and_for_nothing_more(key: KeyFiles) -> Non
 def test_a_name_too_long_is_told() -> None:
     with pytest.raises(CertgenError, match="from 1 to 64 characters"):
         new_key("x" * 65, PASSPHRASE, years=1)
+
+
+# The keys a shop file pins.
+
+
+@pytest.fixture(scope="module")
+def pinned(tmp_path_factory: pytest.TempPathFactory, key: KeyFiles) -> bytes:
+    """A certificate whose shop file names the key of the shop."""
+    folder = tmp_path_factory.mktemp("pinned")
+    shutil.copytree(EXAMPLES / "one_point_test", folder / "m1")
+    shutil.copytree(EXAMPLES / "rigs", folder / "rigs")
+    job = folder / "m1" / "job.yaml"
+    job.write_text(f"{job.read_text('utf-8')}\nshop: ../shop.yaml\n", "utf-8")
+    fingerprint = hashlib.sha256(certificate_bytes(key.certificate)).hexdigest()
+    (folder / "shop.yaml").write_text(f"name: Weir Street Bench\nsigning_keys: ['{fingerprint}']\n", "utf-8")
+    (folder / "page.pdf").write_bytes(draw_job(job, SheetOptions()).document)
+    return (folder / "page.pdf").read_bytes()
+
+
+def test_another_key_of_the_same_name_is_told_apart(pinned: bytes, key: KeyFiles) -> None:
+    same_name = new_key("Weir Street Bench", PASSPHRASE, years=10)
+    assert judged(signed(pinned, key.secret, PASSPHRASE)).state == GOOD
+    forged = verify(signed(pinned, same_name.secret, PASSPHRASE), _make, judged)
+    assert not forged.good
+    assert "none of the keys that the shop file inside names" in str(forged.facts[-1].words)
+
+
+def test_a_page_is_held_against_a_shop_file_at_home(
+    small_certificate: bytes, key: KeyFiles, other_key: KeyFiles, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    prints = [hashlib.sha256(certificate_bytes(one.certificate)).hexdigest() for one in (key, other_key)]
+    shop, page = tmp_path / "shop.yaml", tmp_path / "page.pdf"
+    page.write_bytes(signed(small_certificate, key.secret, PASSPHRASE))
+    for named, status in ((prints, 0), (prints[1:], 1)):
+        shop.write_text(f"name: Weir Street Bench\nsigning_keys: {named}\n", "utf-8")
+        assert main(["verify", str(page), "--shop", str(shop)]) == status, capsys.readouterr().out
+    page.write_bytes(small_certificate)
+    assert main(["verify", str(page), "--shop", str(shop)]) == 1
+    assert "one was required" in capsys.readouterr().out

@@ -53,7 +53,10 @@ def test_the_schema_knows_the_keys_the_reader_knows(of: type) -> None:
     schema = schema_of(of, "x")
     keys = v.keys_of(of)
     assert list(schema["properties"]) == list(keys)
-    assert schema.get("required", []) == [name for name, field in keys.items() if field.metadata["required"]]
+    needed = {name: field.metadata["unless"] for name, field in keys.items() if field.metadata["required"]}
+    assert schema.get("required", []) == [name for name, unless in needed.items() if not unless]
+    either = [{"anyOf": [{"required": [name]}, {"required": [unless]}]} for name, unless in needed.items() if unless]
+    assert schema.get("allOf", []) == either
     assert schema["additionalProperties"] is False
 
 

@@ -52,7 +52,7 @@ def read_pattern(text: str) -> Pattern:
     elif len(text) > _LONGEST - 10 or not plain.isprintable():
         wrong = f"must be printable and at most {_LONGEST - 10} characters long"
     if wrong:
-        raise CertgenError(f"--numbers '{text[:80]}': a pattern of numbers {wrong}; write one {_EXAMPLE}.")
+        raise CertgenError(f"'{text[:80]}': a pattern of numbers {wrong}; write one {_EXAMPLE}.")
     return Pattern(text)
 
 
