@@ -19,7 +19,6 @@ from certgen.readings.read import read_readings
 from certgen.reduction.model import Reduction
 from certgen.reduction.plate_rating import rated_as_tested
 from certgen.reduction.reduce import reduce_test
-from certgen.reduction.sweep import points_of_sweep
 from certgen.results.brake_friction import with_brake_friction
 from certgen.results.comparisons import before_and_after
 from certgen.results.compute import compute_figures
@@ -127,7 +126,7 @@ def reduce_job(path: Path) -> tuple[LoadedJob, Reduction]:
     """
     test = read_job(path).test
     job, rig = test.loaded.job, test.loaded.rig
-    readings = points_of_sweep(job, rig, test.readings)
+    readings = _readings_of(test)
     rig, _ = with_brake_friction(job, rig, readings, companions_of(test.criteria))
     return test.loaded, reduce_test(job, rig, readings)
 
@@ -147,13 +146,23 @@ def _as_rated(test: ReadTest) -> ReadTest:
     return replace(test, loaded=replace(test.loaded, job=job))
 
 
+def _readings_of(test: ReadTest) -> Readings:
+    """The readings with a load test of spaced points, where it was read as a sweep; else as they are."""
+    job = test.loaded.job
+    if job.readings is None or job.readings.load_test is None or job.readings.load_test.sweep is None:
+        return test.readings
+    from certgen.reduction.sweep import points_of_sweep
+
+    return points_of_sweep(job, test.loaded.rig, test.readings)
+
+
 def _judged(test: ReadTest) -> tuple[Results, Reduction]:
     """The way of one test: readings reduced, figures computed, figures judged.
 
     Where rows lie off their neighbours the figures rest on all rows as written, and the verdict is formed with and
     without them.
     """
-    readings = points_of_sweep(test.loaded.job, test.loaded.rig, test.readings)
+    readings = _readings_of(test)
     results, reduction = _judged_on(readings, test)
     rows = rows_in_question(results.plausibility)
     if not rows:

@@ -101,11 +101,13 @@ def _issue(options: argparse.Namespace, jobs: Sequence[Path], workers: Workers |
 
 def _awaiting_reported(outcome: Outcome, named: Sequence[Path]) -> Outcome:
     """A job of a folder or pattern whose test is still to be made is no mistake; one named by itself is."""
+    if not outcome.error or outcome.job in named:
+        return outcome
     from dataclasses import replace
 
     from certgen.issuing.lists import awaits_test
 
-    if not outcome.error or outcome.job in named or not awaits_test(outcome.job):
+    if not awaits_test(outcome.job):
         return outcome
     return replace(outcome, error="", details="", exit_code=0, awaiting=True)
 

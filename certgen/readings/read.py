@@ -6,6 +6,7 @@ import contextlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from certgen.document.build import Dimensioned, Reader
 from certgen.document.references import find, shown_name
@@ -17,11 +18,12 @@ from certgen.job.model import ReadingsSource
 from certgen.job.rig import Rig
 from certgen.job.table import TableSource
 from certgen.readings.cells import Notation, tabulate
-from certgen.readings.delimited import LoadedFile, read_text_table
-from certgen.readings.joined import Part, join_parts
 from certgen.readings.model import COOLING, FileRead, Readings, Table, Zero
-from certgen.readings.text_file import read_text
 from certgen.readings.times import HOW_TO_GO_ON, check_log, check_points, put_in_order
+
+if TYPE_CHECKING:  # a table typed in needs nothing of what reads files
+    from certgen.readings.delimited import LoadedFile
+    from certgen.readings.joined import Part
 
 _WORKBOOK_ENDINGS = (".xlsx", ".ods")
 _TEXT_ENDINGS = (".csv", ".txt", ".tsv", ".dat", ".asc", ".log")
@@ -104,6 +106,8 @@ class Room:
         if source.join is None:
             self.files.extend(part.file_read for part in read_parts)
             return read_parts[0].table
+        from certgen.readings.joined import join_parts
+
         joined = join_parts(read_parts, source.join, source.path, reader)
         if joined is None:
             return None
@@ -112,6 +116,8 @@ class Room:
 
     def _part(self, source: FileSource, reader: Reader) -> Part | None:
         """One file, its rows in the order of time."""
+        from certgen.readings.joined import Part
+
         path = find(source.file, reader, self.folder, f"{source.path}.file")
         if path is None:
             return None
@@ -145,6 +151,9 @@ class Room:
             instead = "save it as delimited text, for example load_test.csv, or as a workbook, .xlsx or .ods"
             reader.problems.add(shown, (0, 0), what, instead)
             return None
+        from certgen.readings.delimited import read_text_table
+        from certgen.readings.text_file import read_text
+
         text = read_text(path, shown, reader.problems, source.dialect.encoding)
         if text is None:
             return None

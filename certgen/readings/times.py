@@ -16,7 +16,6 @@ from certgen.job.dialect import CONTINUE, SORT
 from certgen.job.table import MOST_ROWS, TableSource
 from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array, Index, Mask
-from certgen.physics.smoothing import longest_step
 from certgen.readings.model import NoRemarks, Table
 from certgen.readings.time_cells import DAY, HOUR
 
@@ -223,6 +222,8 @@ def check_log(source: TableSource, table: Table | None, reader: Reader) -> None:
 
 
 def _check_rate(source: TableSource, table: Table, reader: Reader) -> None:
+    from certgen.physics.smoothing import longest_step
+
     assert source.sweep is not None  # the caller has seen it
     bandwidth = source.sweep.bandwidth
     steps, longest = np.diff(table.column("time")), longest_step(bandwidth)

@@ -22,12 +22,19 @@ from certgen.reduction.load_directions import branch_curves, find_sweeps
 from certgen.reduction.load_points import is_without_load, lightest_index, load_points
 from certgen.reduction.locked_rotor import locked_rotor_of
 from certgen.reduction.log.model import ReducedLog
-from certgen.reduction.log.reduce import reduced_log
 from certgen.reduction.log.spans import load_at_span, meters_at_full_scale
-from certgen.reduction.model import LoadPoints, OperatingPoint, Poles, Reduction, TorqueAtSpeed, TorqueSpeed
-from certgen.reduction.run_down import run_down_of
+from certgen.reduction.model import (
+    LoadPoints,
+    OperatingPoint,
+    Poles,
+    Reduction,
+    RunDownFound,
+    RunDownMissing,
+    SweepFound,
+    TorqueAtSpeed,
+    TorqueSpeed,
+)
 from certgen.reduction.speed import find_poles, shaft_speeds, shaft_synchronous_speed, supply_frequency
-from certgen.reduction.sweep import sweep_found
 from certgen.reduction.torque import shaft_torque
 from certgen.reduction.uncertainty.inputs import uncertain_inputs
 from certgen.reduction.uncertainty.model import Measured
@@ -56,7 +63,7 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
     Reduction
         Points, curve and operating points. [SI]
     """
-    log = reduced_log(job, rig, readings)
+    log = _reduced_log(job, rig, readings)
     if log is not None:
         readings = log.readings
     at_span = load_at_span(readings.load_test, rig)
@@ -103,12 +110,42 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
         extremes=_extremes(
             job, points, fitted, sweep=readings.sweep, reached_span=_reached_span(at_span, log, readings)
         ),
-        sweep=sweep_found(measured),
-        run_down=run_down_of(job, rig, readings),
+        sweep=_sweep(measured),
+        run_down=_run_down(job, rig, readings),
         uncertainties=propagate(
             of_rows, None if curve is None else Fitted(curve, operating), tables=every_table(job, readings)
         ),
     )
+
+
+# Logs, sweeps and run-downs are rare, and what reduces them is much: it is loaded with the first of them.
+
+
+def _reduced_log(job: Job, rig: Rig, readings: Readings) -> ReducedLog | None:
+    """The load test as one row a plateau, where the job says that it is a log."""
+    if job.readings is None or job.readings.load_test is None or job.readings.load_test.steady is None:
+        return None
+    from certgen.reduction.log.reduce import reduced_log
+
+    return reduced_log(job, rig, readings)
+
+
+def _sweep(measured: Measured) -> SweepFound | None:
+    """Speed, inertia and agreement of a sweep, where the load test is one."""
+    if measured.readings.sweep is None:
+        return None
+    from certgen.reduction.sweep import sweep_found
+
+    return sweep_found(measured)
+
+
+def _run_down(job: Job, rig: Rig, readings: Readings) -> RunDownFound | RunDownMissing | None:
+    """Friction and inertia by the run-down tables, where there is one."""
+    if "run_down" not in readings.others:
+        return None
+    from certgen.reduction.run_down import run_down_of
+
+    return run_down_of(job, rig, readings)
 
 
 def _brake_current(table: Table) -> Array:

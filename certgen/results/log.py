@@ -8,8 +8,16 @@ from certgen.job.columns import si_unit
 from certgen.job.rig import Rig
 from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
-from certgen.reduction.log.means import STEADIED, by_column
-from certgen.reduction.log.model import FAULTS, OF_SAMPLES, LeftOut, Plateau, Reason, ReducedLog
+from certgen.reduction.log.model import (
+    FAULTS,
+    OF_SAMPLES,
+    STEADIED,
+    LeftOut,
+    Plateau,
+    Reason,
+    ReducedLog,
+    by_column,
+)
 from certgen.reduction.model import Reduction
 from certgen.results.model import ColumnMean, Curve, Log, LogLeftOut, LogPlateau
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,7 +11,7 @@ import numpy as np
 from certgen.physics.domain import Array, Index
 from certgen.physics.samples import THRESHOLD, SampleMean, sample_mean, scatter_by_median
 from certgen.readings.model import OfMeans, Table
-from certgen.reduction.log.model import Plateau, Reason, Reasons, thinned
+from certgen.reduction.log.model import STEADIED, Plateau, Reason, Reasons, thinned
 
 #: Fewer samples than this make no mean.
 LEAST_SAMPLES = 3
@@ -22,9 +22,9 @@ _STANDS_FOR = 10.0
 #: Samples that tell the median of a stretch and the scatter about it, to 2.5 %.
 _ENOUGH = 2048
 _LONGEST_REMARK = 80
-#: Columns that steadiness was judged by: lone outliers of theirs are known, so what strays within this part of the
-#: stretch from an end belongs to a change of load.
-STEADIED, _AT_ENDS = frozenset({"speed", "scale", "scale_2", "torque"}), 0.15
+#: Lone outliers of the columns that steadiness was judged by are known, so what strays within this part of the stretch
+#: from an end belongs to a change of load.
+_AT_ENDS = 0.15
 
 
 @dataclass(frozen=True)
@@ -197,8 +197,3 @@ def table_of(plateaus: Sequence[Plateau], table: Table, stretches: Sequence[Stre
 
 def _remark(texts: Sequence[str]) -> str:
     return "; ".join(dict.fromkeys(text for text in texts if text))[:_LONGEST_REMARK]
-
-
-def by_column(plateau: Plateau) -> Mapping[str, SampleMean]:
-    """The means of a plateau without that of time."""
-    return {name: mean for name, mean in plateau.means.items() if name != "time"}

@@ -5,15 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import IntEnum
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array, Index, Mask
-from certgen.physics.samples import SampleMean
 from certgen.readings.model import Readings
 
+if TYPE_CHECKING:
+    from certgen.physics.samples import SampleMean
+
+#: Columns that steadiness is judged by.
+STEADIED = frozenset({"speed", "scale", "scale_2", "torque"})
 #: For each sample the reason it is left out, as the number of a ``Reason``.
 Reasons = NDArray[np.int8]
 
@@ -135,6 +140,11 @@ class Plateau:
     pinned: bool = False
     steady: bool = True
     at_full_scale: tuple[str, ...] = ()
+
+
+def by_column(plateau: Plateau) -> Mapping[str, SampleMean]:
+    """The means of a plateau without that of time."""
+    return {name: mean for name, mean in plateau.means.items() if name != "time"}
 
 
 @dataclass(frozen=True)

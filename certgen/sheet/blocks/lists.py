@@ -10,7 +10,7 @@ from certgen.sheet.blocks.charts import stretched
 from certgen.sheet.blocks.head_and_foot import list_footer, list_heading
 from certgen.sheet.blocks.points import heading_of, left_out_note
 from certgen.sheet.engine.block_settings import Chart, Titled
-from certgen.sheet.engine.setting import Area, Block, Flow, Setting
+from certgen.sheet.engine.setting import Area, Block, BlockKind, Flow, Setting
 from certgen.sheet.engine.table import LEFT, Column, Table, divided, narrowed, set_table, table_block
 from certgen.sheet.list_content import SummaryContent, SummaryRow, TrendContent
 from certgen.sheet.pdf.fonts import BOLD, Span
@@ -263,3 +263,18 @@ def trend_footer(content: TrendContent, settings: Titled) -> Block:
     words, program = content.words, content.trend.program
     made = words("summary.made_by", program=program) if program else ""
     return list_footer((words("trend.source"), made, settings.title))
+
+
+#: The blocks of a list.
+BLOCKS = {
+    "summary_heading": BlockKind(summary_heading, "shorten its title"),
+    "summary_counts": BlockKind(summary_counts, "give it more of the width"),
+    "summary_list": BlockKind(summary_list, "give it the whole width of a row"),
+    "summary_not_listed": BlockKind(summary_not_listed, "give it the whole width of a row"),
+    "summary_footer": BlockKind(summary_footer, "shorten its title"),
+    "trend_heading": BlockKind(trend_heading, "shorten its title"),
+    "trend_outcome": BlockKind(trend_outcome, "give it more of the width"),
+    "trend_chart": BlockKind(trend_chart, "lower its preferred_height"),
+    "trend_tests": BlockKind(trend_tests, "give it the whole width of a row"),
+    "trend_footer": BlockKind(trend_footer, "shorten its title"),
+}

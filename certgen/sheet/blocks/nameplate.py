@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import partial
+from typing import TYPE_CHECKING
 
 from certgen.job.model import Nameplate
 from certgen.job.plate_ratings import ratings_reported
@@ -15,8 +16,10 @@ from certgen.sheet.engine.layout import Titled
 from certgen.sheet.engine.setting import Area, Block, Flow, Setting, side_by_side
 from certgen.sheet.engine.table import LEFT, RIGHT, Column, Table, set_pairs, set_table
 from certgen.sheet.pdf.fonts import Span
-from certgen.sheet.plan_content import PlanContent
 from certgen.sheet.words import Words
+
+if TYPE_CHECKING:
+    from certgen.sheet.plan_content import PlanContent
 
 #: Keys of the plate that a test answers, with the kind of quantity.
 _ANSWERED = (

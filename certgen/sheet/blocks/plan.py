@@ -20,6 +20,7 @@ from certgen.sheet.engine.setting import (
     TITLE,
     Area,
     Block,
+    BlockKind,
     Flow,
     RuleMark,
     Setting,
@@ -449,3 +450,17 @@ def plan_footer(content: PlanContent, settings: Titled) -> Block:
         return flow.done()
 
     return Block(set_footer)
+
+
+#: The blocks of a run sheet.
+BLOCKS = {
+    "plan_heading": BlockKind(plan_heading, "shorten the names of shop and rig"),
+    "plan_motor": BlockKind(plan_motor, "shorten the description of the motor in the job"),
+    "plan_fields": BlockKind(plan_fields, "give it more of the width"),
+    "plan_loads": BlockKind(plan_loads, "lower its spare_rows or its row_height"),
+    "plan_limits": BlockKind(plan_limits, "give it more of the width"),
+    "plan_steps": BlockKind(plan_steps, "let its row be dropped"),
+    "plan_stops": BlockKind(plan_stops, "give it more of the width"),
+    "plan_precautions": BlockKind(plan_precautions, "give it more of the width"),
+    "plan_footer": BlockKind(plan_footer, "shorten the names of the input files"),
+}

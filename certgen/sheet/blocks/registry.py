@@ -1,10 +1,11 @@
-"""Name of a block in a layout -> how it is made, and what a user can do when it needs too much room."""
+"""Name of a block in a layout -> how it is made, and what a user can do when it needs too much room.
+
+The blocks of a run sheet and of a list stand beside their functions, and are loaded with the first such sheet.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Mapping
 
 from certgen.sheet.blocks.as_found import as_found, inspection
 from certgen.sheet.blocks.budget_table import budget_table
@@ -32,31 +33,8 @@ from certgen.sheet.blocks.head_and_foot import (
     signature,
 )
 from certgen.sheet.blocks.headline import headline
-from certgen.sheet.blocks.lists import (
-    summary_counts,
-    summary_footer,
-    summary_heading,
-    summary_list,
-    summary_not_listed,
-    trend_chart,
-    trend_footer,
-    trend_heading,
-    trend_outcome,
-    trend_tests,
-)
 from certgen.sheet.blocks.losses import budget, budget_chart, losses
 from certgen.sheet.blocks.nameplate import characteristic, nameplate
-from certgen.sheet.blocks.plan import (
-    plan_fields,
-    plan_footer,
-    plan_heading,
-    plan_limits,
-    plan_loads,
-    plan_motor,
-    plan_precautions,
-    plan_steps,
-    plan_stops,
-)
 from certgen.sheet.blocks.points import load_points
 from certgen.sheet.blocks.points import rated_points_block as rated_points
 from certgen.sheet.blocks.tag import (
@@ -69,21 +47,10 @@ from certgen.sheet.blocks.tag import (
     tag_verdict,
 )
 from certgen.sheet.blocks.verdict import contradictions, rating, verdict
-from certgen.sheet.engine.setting import Block
+from certgen.sheet.engine.setting import BlockKind
 
-
-@dataclass(frozen=True)
-class BlockKind:
-    """A kind of block: ``make(content, settings)`` gives the block, ``advice`` says what shortens it.
-
-    ``make`` gives ``None`` where the test has nothing to show in it; the block then takes no room.
-    """
-
-    make: Callable[[Any, Any], Block | None]
-    advice: str
-
-
-BLOCKS: dict[str, BlockKind] = {
+#: The blocks of a certificate, a record and a tag.
+_OF_A_TEST: Mapping[str, BlockKind] = {
     "heading": BlockKind(heading, "shorten the shop's address or contact in the job"),
     "verdict": BlockKind(verdict, "give it more of the width"),
     "identity": BlockKind(identity, "shorten the description or the condition of the motor in the job"),
@@ -131,23 +98,21 @@ BLOCKS: dict[str, BlockKind] = {
     "tag_caution": BlockKind(tag_caution, "give it more of the width"),
     "tag_code": BlockKind(tag_code, "give it more of the width"),
     "tag_footer": BlockKind(tag_footer, "give it more of the width"),
-    "summary_heading": BlockKind(summary_heading, "shorten its title"),
-    "summary_counts": BlockKind(summary_counts, "give it more of the width"),
-    "summary_list": BlockKind(summary_list, "give it the whole width of a row"),
-    "summary_not_listed": BlockKind(summary_not_listed, "give it the whole width of a row"),
-    "summary_footer": BlockKind(summary_footer, "shorten its title"),
-    "trend_heading": BlockKind(trend_heading, "shorten its title"),
-    "trend_outcome": BlockKind(trend_outcome, "give it more of the width"),
-    "trend_chart": BlockKind(trend_chart, "lower its preferred_height"),
-    "trend_tests": BlockKind(trend_tests, "give it the whole width of a row"),
-    "trend_footer": BlockKind(trend_footer, "shorten its title"),
-    "plan_heading": BlockKind(plan_heading, "shorten the names of shop and rig"),
-    "plan_motor": BlockKind(plan_motor, "shorten the description of the motor in the job"),
-    "plan_fields": BlockKind(plan_fields, "give it more of the width"),
-    "plan_loads": BlockKind(plan_loads, "lower its spare_rows or its row_height"),
-    "plan_limits": BlockKind(plan_limits, "give it more of the width"),
-    "plan_steps": BlockKind(plan_steps, "let its row be dropped"),
-    "plan_stops": BlockKind(plan_stops, "give it more of the width"),
-    "plan_precautions": BlockKind(plan_precautions, "give it more of the width"),
-    "plan_footer": BlockKind(plan_footer, "shorten the names of the input files"),
 }
+
+
+def block_kind(name: str) -> BlockKind:
+    """How a block is made, by its name in a layout."""
+    return blocks_for(name)[name]
+
+
+def blocks_for(name: str) -> Mapping[str, BlockKind]:
+    """The blocks that may stand on one sheet with a block of this name."""
+    match name.partition("_")[0]:
+        case "plan":
+            from certgen.sheet.blocks.plan import BLOCKS
+        case "summary" | "trend":
+            from certgen.sheet.blocks.lists import BLOCKS
+        case _:
+            return _OF_A_TEST
+    return BLOCKS

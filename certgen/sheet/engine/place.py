@@ -15,7 +15,7 @@ from typing import Any
 
 from certgen.errors import PageOverflow
 from certgen.results.model import Results
-from certgen.sheet.blocks.registry import BLOCKS
+from certgen.sheet.blocks.registry import blocks_for
 from certgen.sheet.content import Content, Digest
 from certgen.sheet.engine.layout import CERTIFICATE, MANY, Layout
 from certgen.sheet.engine.measure import (
@@ -66,7 +66,8 @@ def too_high_for_a_page(sheet: Sheet, sized: Sized, excess: float) -> str:
 
 def advice(name: str) -> str:
     """What shortens a block."""
-    return BLOCKS[name].advice if name in BLOCKS else "shorten the texts of the layout"
+    kind = blocks_for(name).get(name)
+    return "shorten the texts of the layout" if kind is None else kind.advice
 
 
 def _blocks(sized: Sequence[Sized]) -> list[Sized]:

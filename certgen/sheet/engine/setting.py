@@ -180,6 +180,17 @@ class Block:
     divide: Callable[[Area, float], tuple[Block, Block] | None] | None = None
 
 
+@dataclass(frozen=True)
+class BlockKind:
+    """A kind of block: ``make(content, settings)`` gives the block, ``advice`` says what shortens it.
+
+    ``make`` gives ``None`` where the test has nothing to show in it; the block then takes no room.
+    """
+
+    make: Callable[[Any, Any], Block | None]
+    advice: str
+
+
 class TooNarrow(Exception):
     """A block cannot be set in the width it was given, even in the smallest text; ``excess`` in points."""
 

@@ -8,15 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from certgen.planning.plan import Plan
 from certgen.quantity import Quantity
 from certgen.results.model import NO_VERDICT, Results
 from certgen.sheet.content import Content, every_quantity, rated_points
 from certgen.sheet.engine.block_settings import BLOCK_NAMES
-from certgen.sheet.list_content import SummaryContent, TrendContent
-from certgen.sheet.plan_content import PlanContent
+
+if TYPE_CHECKING:
+    from certgen.planning.plan import Plan
+    from certgen.sheet.list_content import SummaryContent, TrendContent
+    from certgen.sheet.plan_content import PlanContent
 
 TEST, PLAN, SUMMARY, TREND = "test", "plan", "summary", "trend"
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from certgen.sheet.blocks.registry import BLOCKS
+from certgen.sheet.blocks.registry import block_kind
 from certgen.sheet.engine.layout import TOP, YES, Layout, Part
 from certgen.sheet.engine.setting import MM, Area, Block, Flow, Setting
 from certgen.sheet.engine.subjects import SUBJECTS
@@ -89,7 +89,7 @@ def _node(part: Part, ground: _Ground, content: Any) -> Node | None:
     )
     if part.block:
         settings = getattr(ground.layout.blocks, part.block)
-        block = BLOCKS[part.block].make(content, settings)
+        block = block_kind(part.block).make(content, settings)
         title = settings.title or part.block.replace("_", " ")
         named = replace(stands, name=part.block, block=block, scale=settings.scale, title=title)
         return named if block is not None else None
