@@ -127,8 +127,9 @@ def test_issue_writes_the_results_too(jobs: Bench) -> None:
 @pytest.mark.parametrize("option", ["--out", "--results"])
 def test_several_jobs_need_a_folder(jobs: Bench, capsys: pytest.CaptureFixture[str], option: str) -> None:
     before = listing()
-    assert main(["issue", GOOD, BAD, option, "absent"]) == 2
-    told = f"{option} absent: with several jobs this must be an existing folder; make it first.\n"
+    assert main(["issue", GOOD, BAD, option, "absent.pdf" if option == "--out" else "absent.json"]) == 2
+    named = "absent.pdf" if option == "--out" else "absent.json"
+    told = f"{option} {named}: with several jobs this must be a folder; end its name in '/' to make one.\n"
     assert capsys.readouterr().err == told
     assert listing() == before
 
@@ -311,7 +312,7 @@ def test_papers_are_the_same_on_the_command_line_in_a_job_and_on_the_sheet() -> 
 
 def test_check_without_a_job_or_layout_says_what_to_name(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["check"]) == 2
-    assert capsys.readouterr().err == "check: name a job file, or a layout with --layout FILE.\n"
+    assert capsys.readouterr().err == "check: name a job file, or a rig, shop, criteria or layout file.\n"
 
 
 def test_check_layout_tells_what_it_is_or_every_mistake(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

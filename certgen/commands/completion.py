@@ -25,7 +25,7 @@ def run(options: argparse.Namespace) -> int:
 
     parser: argparse.ArgumentParser = options.command_line
     for action in _actions(parser):
-        if action.type is Path:
+        if action.type is Path or action.metavar == "PATH":
             action.complete = shtab.FILE  # type: ignore[attr-defined]
     print(shtab.complete(parser, options.shell))
     return 0

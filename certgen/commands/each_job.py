@@ -21,6 +21,35 @@ def usual_archive() -> Path | None:
     return Path(named) if named else None
 
 
+def place_for(option: str, text: str | None, ending: str = ".pdf") -> Path | None:
+    """Where something is written: a file, or a folder; one whose name ends in '/' is made.
+
+    Raises
+    ------
+    CertgenError
+        The name could be either, or the folder cannot be made.
+    """
+    if text is None:
+        return None
+    path = Path(text)
+    if text.endswith(("/", os.sep)):
+        from certgen.archive.store import failure_reported
+
+        with failure_reported(path):
+            path.mkdir(parents=True, exist_ok=True)
+        return path
+    try:
+        known = path.exists()
+    except OSError:
+        known = True  # told where it is written
+    if known or path.suffix.lower() == ending:
+        return path
+    raise CertgenError(
+        f"{option} {visible(text)}: is this a file or a folder? Neither is there yet. Write {visible(text)}{ending} for a "
+        f"file, or {visible(text)}/ for a new folder."
+    )
+
+
 _OUTCOMES = ("pass", "conditional pass")
 
 

@@ -14,6 +14,7 @@ from certgen.commands.each_job import (
     add_language,
     add_require,
     add_workers,
+    place_for,
     status_of,
     usual_archive,
 )
@@ -33,7 +34,9 @@ HELP = "compute, judge and write the certificate of each job"
 def add(command: argparse.ArgumentParser) -> None:
     """Declare the arguments."""
     add_jobs(command)
-    command.add_argument("--out", type=Path, metavar="PATH", help="the PDF, or a folder for it (default: this folder)")
+    command.add_argument(
+        "--out", metavar="PATH", help="the PDF, or a folder for it: NAME/ makes one (default: this folder)"
+    )
     command.add_argument(
         "--archive",
         type=Path,
@@ -42,7 +45,7 @@ def add(command: argparse.ArgumentParser) -> None:
         "number (of a tag: the number it gave)",
     )
     command.add_argument(
-        "--results", type=Path, metavar="PATH", help="also write the results as JSON: a file, or a folder"
+        "--results", metavar="PATH", help="also write the results as JSON: a file, or a folder (NAME/ makes one)"
     )
     command.add_argument("--sheet", metavar="NAME", help="a layout by name, or a layout file")
     command.add_argument(
@@ -62,6 +65,8 @@ def run(options: argparse.Namespace) -> int:
     from certgen.issuing.workers import workers_for
     from certgen.job.job_paths import jobs_named
 
+    options.out = place_for("--out", options.out)
+    options.results = place_for("--results", options.results, ".json")
     if options.out is None and options.archive is None:
         options.archive = usual_archive()
     if options.out is not None and options.archive is not None and options.sheet is None:
@@ -133,4 +138,6 @@ def _require_folders(options: argparse.Namespace) -> None:
     for name in ("out", "results"):
         path = getattr(options, name)
         if path is not None and not path.is_dir():
-            raise CertgenError(f"--{name} {path}: with several jobs this must be an existing folder; make it first.")
+            raise CertgenError(
+                f"--{name} {path}: with several jobs this must be a folder; end its name in '/' to make one."
+            )

@@ -6,7 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
-from certgen.commands.each_job import add_language
+from certgen.commands.each_job import add_language, place_for
 
 HELP = "before the test: load points, scale readings, what the rig holds; the run sheet to write on"
 
@@ -15,12 +15,14 @@ def add(command: argparse.ArgumentParser) -> None:
     """Declare the arguments."""
     command.add_argument("job", metavar="JOB", type=Path, help="job file; its readings may be absent")
     command.add_argument(
-        "--results", type=Path, metavar="PATH", help="also write the plan as JSON: a file, or a folder"
+        "--results", metavar="PATH", help="also write the plan as JSON: a file, or a folder (NAME/ makes one)"
     )
     command.add_argument(
         "--json", action="store_true", help="the plan as JSON on standard output; no sheet but with --out"
     )
-    command.add_argument("--out", type=Path, metavar="PATH", help="the PDF, or a folder for it (default: this folder)")
+    command.add_argument(
+        "--out", metavar="PATH", help="the PDF, or a folder for it: NAME/ makes one (default: this folder)"
+    )
     command.add_argument("--sheet", metavar="NAME", help="a layout for plans by name, or a layout file")
     command.add_argument("--paper", choices=("a4", "letter"), help="paper (default: the job's choice)")
     command.add_argument("--units", choices=("si", "us", "both"), help="units printed (default: the job's choice)")
@@ -36,6 +38,8 @@ def run(options: argparse.Namespace) -> int:
     from certgen.results.serialization import as_json
     from certgen.terminal.plan import plan_text
 
+    options.out = place_for("--out", options.out)
+    options.results = place_for("--results", options.results, ".json")
     planned = plan_job(options.job)
     sheet = SheetOptions(options.sheet, options.paper, options.units, options.language)
     written = None

@@ -39,26 +39,15 @@ def _schema(of: str) -> dict[str, Any]:
         from certgen.results.serialization import schema_of_tree
 
         return schema_of_tree(Results, "certgen results")
-    return schema_of(_root(of), f"certgen {of} file")
+    return schema_of(roots()[of], f"certgen {of} file")
 
 
-def _root(of: str) -> type:
-    if of == "job":
-        from certgen.job.model import Job
-
-        return Job
-    if of == "rig":
-        from certgen.job.rig import Rig
-
-        return Rig
-    if of == "shop":
-        from certgen.job.shop import ShopFile
-
-        return ShopFile
-    if of == "layout":
-        from certgen.sheet.engine.layout import Layout
-
-        return Layout
+def roots() -> dict[str, type]:
+    """The dataclass behind each kind of file, by the kind's name."""
+    from certgen.job.model import Job
+    from certgen.job.rig import Rig
+    from certgen.job.shop import ShopFile
+    from certgen.sheet.engine.layout import Layout
     from certgen.standards.criteria import CriteriaSet
 
-    return CriteriaSet
+    return {"job": Job, "rig": Rig, "shop": ShopFile, "criteria": CriteriaSet, "layout": Layout}

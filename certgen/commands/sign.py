@@ -6,6 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
+from certgen.commands.each_job import place_for
 from certgen.commands.key import add_passphrase, passphrase_from
 from certgen.commands.verify import read_given
 from certgen.errors import CertgenError
@@ -27,9 +28,8 @@ def add(command: argparse.ArgumentParser) -> None:
     )
     command.add_argument(
         "--out",
-        type=Path,
         metavar="PATH",
-        help="the signed PDF, or a folder for it (default: NAME-signed.pdf beside it)",
+        help="the signed PDF, or a folder for it: NAME/ makes one (default: NAME-signed.pdf beside it)",
     )
 
 
@@ -41,6 +41,7 @@ def run(options: argparse.Namespace) -> int:
     from certgen.archive.store import write_once
     from certgen.messages.catalogue import Message
 
+    options.out = place_for("--out", options.out)
     if len(options.pages) > 1 and options.out is not None and not options.out.is_dir():
         raise CertgenError(f"--out {options.out}: with several certificates this must be an existing folder.")
     key = _key(options.key)

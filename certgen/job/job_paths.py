@@ -13,8 +13,11 @@ from certgen.errors import CertgenError
 _YAML = (".yaml", ".yml")
 _PATTERN = re.compile(r"[*?\[]")
 _HEAD = 64_000
-#: What every job file has at its top level, and rigs, layouts and criteria have not.
-_MARKS = (re.compile(rb"^certificate[ \t]*:", re.MULTILINE), re.compile(rb"^motor[ \t]*:", re.MULTILINE))
+_KEY = re.compile(rb"^([A-Za-z_][\w-]*)[ \t]*:", re.MULTILINE)
+#: What every job file has at its top level, and rigs, layouts and criteria have not; and what else it may have.
+_MARKS = frozenset(("certificate", "motor"))
+_OTHERS = frozenset(("nameplate", "rig", "conditions", "inspection", "readings"))
+_ALIKE = 0.8
 
 MOST_JOBS = 1_000_000
 
@@ -51,7 +54,7 @@ def jobs_named(arguments: Sequence[Path]) -> Jobs:
     """Job files in the order they were named, those of a folder or pattern in the order of their names.
 
     A folder or pattern adds no job twice. A folder stands for every job file in it and below; a job file is known by
-    its keys ``certificate`` and ``motor``.
+    its keys ``certificate`` and ``motor``, also where a slip of the pen is in them.
 
     Raises
     ------
@@ -91,7 +94,7 @@ def _below(folder: Path) -> Iterator[Path]:
         path = folder / entry.name
         if entry.is_dir(follow_symlinks=False):
             yield from _below(path)
-        elif path.suffix.lower() in _YAML and entry.is_file() and _begins_as_job(path):
+        elif path.suffix.lower() in _YAML and entry.is_file() and begins_as_job(path):
             yield path
 
 
@@ -127,10 +130,22 @@ def _is_there(path: Path) -> bool:
         return True
 
 
-def _begins_as_job(path: Path) -> bool:
+def begins_as_job(path: Path) -> bool:
+    """Whether the keys at the top of a file mark it as a job."""
     try:
         with path.open("rb", buffering=0) as file:
             head = file.read(_HEAD)
     except OSError:
         return False
-    return all(mark.search(head) for mark in _MARKS)
+    keys = {name.decode("ascii", "replace") for name in _KEY.findall(head)}
+    return keys >= _MARKS or _misspelt(keys)
+
+
+def _misspelt(keys: set[str]) -> bool:
+    """Whether these are the keys of a job but for a slip in those that mark one: it is read, and the slip told."""
+    if not keys & (_MARKS | _OTHERS):
+        return False
+    import difflib
+
+    strange = [name.lower() for name in keys - _MARKS - _OTHERS]
+    return all(difflib.get_close_matches(mark, strange, 1, _ALIKE) for mark in _MARKS - keys)
