@@ -19,6 +19,7 @@ from certgen.readings.read import read_readings
 from certgen.reduction.model import Reduction
 from certgen.reduction.plate_rating import rated_as_tested
 from certgen.reduction.reduce import reduce_test
+from certgen.results.as_found import pictures_taken
 from certgen.results.brake_friction import with_brake_friction
 from certgen.results.comparisons import before_and_after
 from certgen.results.compute import compute_figures
@@ -191,7 +192,8 @@ def _judged_on(readings: Readings, test: ReadTest) -> tuple[Results, Reduction]:
         not_evaluated=test.loaded.not_evaluated,
         inputs=test.inputs,
     )
-    return results, reduction
+    as_found = replace(results.as_found, pictures=pictures_taken(test.loaded.pictures))
+    return replace(results, as_found=as_found), reduction
 
 
 def _with_suspicion(cause: RefusedTest, test: ReadTest, readings: Readings, reduction: Reduction) -> RefusedTest:

@@ -29,6 +29,7 @@ from certgen.issuing.layouts import SheetOptions
 from certgen.issuing.run_sheet import plan_job
 from certgen.job.consistency import check_rig
 from certgen.job.load import load_job
+from certgen.job.pictures import PictureRefused, cleaned
 from certgen.job.rig import Rig
 from certgen.pipeline import assess_job
 from certgen.readings.read import read_readings
@@ -158,6 +159,15 @@ class Untrusted:
         else:
             assert len(logo.pixels) == 3 * logo.width * logo.height
 
+    def picture(self, data: bytes) -> None:
+        """A picture of a motor; what it is cleaned to stays as it is."""
+        try:
+            clean, size = cleaned(data)
+        except PictureRefused as why:
+            told_well(CertgenError(str(why)))
+        else:
+            assert cleaned(clean) == (clean, size)
+
     def _spoilt(self, bench: str, name: str, data: bytes) -> Path:
         """A good bench in which one file holds other bytes."""
         shop = self.folder / f"{bench} with another {name}"
@@ -231,6 +241,7 @@ READERS: dict[str, Callable[[Untrusted, bytes], None]] = {
     "joined": Untrusted.joined,
     "logger": Untrusted.logger,
     "logo": Untrusted.logo,
+    "picture": Untrusted.picture,
     "verify": Untrusted.verify,
 }
 
@@ -262,6 +273,8 @@ def seeds(reader: str) -> list[bytes]:
         return list(_certificates())
     if reader == "logo":
         return list(_logos())
+    if reader == "picture":
+        return list(_pictures())
     lines = (
         b"\x001420,2.06,3.4\n1419,2.06,3.4\n",
         b"\x011420;2,06;3,4\r\n",
@@ -288,6 +301,21 @@ def _enclosing_one_file() -> bytes:
     target = io.BytesIO()
     writer.write(target)
     return b"%PDF-1.7\n%certgen certificate\n" + target.getvalue().partition(b"\n")[2]
+
+
+def _pictures() -> Iterator[bytes]:
+    """Small pictures as cameras and drawing programs write them, clean ones and ones with notes."""
+    from PIL import Image
+
+    notes = Image.Exif()
+    notes[0x0112], notes[0x010F] = 6, "a camera"
+    for mode, kind, how in (
+        ("RGB", "PNG", {}), ("P", "PNG", {}), ("I;16", "PNG", {}), ("RGBA", "PNG", {"dpi": (72, 72)}),
+        ("RGB", "JPEG", {}), ("L", "JPEG", {}), ("CMYK", "JPEG", {}), ("RGB", "JPEG", {"exif": notes, "progressive": True}),
+    ):  # fmt: skip
+        target = io.BytesIO()
+        Image.new(mode, (48, 40)).save(target, kind, **how)  # type: ignore[arg-type]
+        yield target.getvalue()
 
 
 def _logos() -> Iterator[bytes]:

@@ -156,6 +156,8 @@ _MEDIA_TYPES = {
     ".log": "text/plain",
     ".tsv": "text/tab-separated-values",
     ".png": "image/png",
+    ".jpg": "image/jpeg",
+    ".jpeg": "image/jpeg",
     ".svg": "image/svg+xml",
     ".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
     ".ods": "application/vnd.oasis.opendocument.spreadsheet",

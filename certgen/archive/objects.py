@@ -72,6 +72,10 @@ class Reference:
     number: int
 
 
+#: How our streams are packed: not at all, by zlib once, or as the JPEG they are.
+_PACKINGS: tuple[Any, ...] = ([], [Name("FlateDecode")], Name("FlateDecode"), [Name("DCTDecode")])
+
+
 @dataclass(frozen=True)
 class Stream:
     """A dictionary with bytes behind it, still packed."""
@@ -80,7 +84,7 @@ class Stream:
     packed: bytes
 
     def unpacked(self) -> bytes:
-        """What it holds; ours are packed by zlib once, or not at all.
+        """What it holds; ours are packed by zlib once, or not at all. A picture stays as its own format packs it.
 
         Raises
         ------
@@ -88,9 +92,9 @@ class Stream:
             It is packed in another way, broken off, too large, or followed by more.
         """
         packing = self.entries.get("Filter", [])
-        if "DecodeParms" in self.entries or packing not in ([], [Name("FlateDecode")], Name("FlateDecode")):
+        if "DecodeParms" in self.entries or packing not in _PACKINGS:
             raise OtherForm("a stream is packed in a way certificates do not use")
-        if packing == []:
+        if packing in ([], [Name("DCTDecode")]):
             return self.packed
         unpacker = zlib.decompressobj()
         try:

@@ -124,21 +124,21 @@ def draw_assessed(assessed: Assessed, options: SheetOptions) -> Drawn:
     from certgen.sheet.pdf.draw import about, compose, draw
     from certgen.sheet.pdf.logo import logo_of
 
-    results, choice = assessed.results, assessed.loaded.job.sheet
-    require_showable(assessed.loaded)
-    layout = layout_of(assessed.loaded, options.layout, options.language)
+    results, loaded, choice = assessed.results, assessed.loaded, assessed.loaded.job.sheet
+    require_showable(loaded)
+    layout = layout_of(loaded, options.layout, options.language)
     paper, units = options.paper or choice.paper, options.units or choice.units
-    record = None if layout.purpose == RECORD else record_of(assessed.loaded, options.record, options.language)
-    page = compose(results, layout, paper=paper, units=units, logo=logo_of(assessed.loaded), record=record)
+    record = None if layout.purpose == RECORD else record_of(loaded, options.record, options.language)
+    page = compose(
+        results, layout, paper=paper, units=units, logo=logo_of(loaded), record=record, pictures=loaded.pictures
+    )
     sheet = {"layout": Path(options.layout or choice.layout).name, "paper": paper, "units": units}
     if record is not None:
         sheet["record"] = "true"
     if options.language or choice.language != "en":
         sheet["language"] = Path(options.language or choice.language).name
-    enclosed = enclosures(
-        results, as_json(results).encode(), inputs_of(assessed.loaded, assessed.files, options.layout), sheet
-    )
-    source = made_from(results.traceability.inputs, assessed.loaded, options)
+    enclosed = enclosures(results, as_json(results).encode(), inputs_of(loaded, assessed.files, options.layout), sheet)
+    source = made_from(results.traceability.inputs, loaded, options)
     document = sealed(draw(page, replace(about(results, layout), source=source), enclosed))
     return Drawn(results, document, sheet["layout"], page.left_out)
 

@@ -26,6 +26,7 @@ from certgen.job.model import (
     Job,
     ReadingsSource,
 )
+from certgen.job.pictures import Picture, pictures_of
 from certgen.job.plate_ratings import as_stated
 from certgen.job.rig import Rig
 from certgen.job.shop import NamedShop, read_shop, with_shop
@@ -93,8 +94,8 @@ JobBuilt = TypeVar("JobBuilt", bound=Job)
 class LoadedJob:
     """A job with its rig: everything written about one test except the numbers of its tables.
 
-    ``inputs`` maps each file read so far, named as the job names it, to the SHA-256 of its bytes. ``shop`` is the shop
-    file that the job names, whose words the job has already taken over.
+    ``inputs`` maps each file read so far, named as the job names it, to the SHA-256 of its bytes; of a picture, of what
+    it was cleaned to. ``shop`` is the shop file that the job names, whose words the job has already taken over.
     """
 
     job: Job
@@ -104,6 +105,7 @@ class LoadedJob:
     rig_reader: Reader
     inputs: Mapping[str, str] = field(default_factory=dict)
     shop: NamedShop | None = None
+    pictures: tuple[Picture, ...] = ()
 
     @property
     def not_evaluated(self) -> tuple[str, ...]:
@@ -153,7 +155,9 @@ def load_job(
     job = at_output_shaft(as_stated(job, reader.wrong_at))
     rig, rig_reader = _read_rig(job.rig, reader, inputs)
     check_fit(job, rig, reader, rig_reader)
-    return LoadedJob(job, rig, path.parent, reader, rig_reader, inputs, shop)
+    pictures = pictures_of(job.pictures, reader, path.parent)
+    inputs |= {one.name: digest(one.data) for one in pictures}
+    return LoadedJob(job, rig, path.parent, reader, rig_reader, inputs, shop, pictures)
 
 
 def _with_its_shop(

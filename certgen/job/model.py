@@ -30,6 +30,7 @@ from certgen.document.vocabulary import (
 )
 from certgen.job.as_found import YES_OR_NO, Capacitor, Inspected, SafetyTests, Shaft
 from certgen.job.columns import COLUMNS
+from certgen.job.pictures import Pictures
 from certgen.job.table import TableSource, table
 from certgen.standards.criteria import EXCITATIONS
 
@@ -470,6 +471,7 @@ class Job:
     inspection: tuple[Inspected, ...] = key(
         Each(Group(Inspected), 40), "The motor as found, item by item, before the brake.", default=()
     )
+    pictures: Pictures = key(Group(Pictures), "Pictures of the motor as found.", default=Pictures())
     readings: ReadingsSource = key(Group(ReadingsSource), "What was read.", required=True)
     criteria: str | None = key(Text(200, "iec-60034-1"), "A criteria set, or a file of the shop's own.")
     decision_rule: str = key(

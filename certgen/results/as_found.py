@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
+from certgen.job.pictures import Picture
 from certgen.messages.catalogue import Message
 from certgen.quantity import Quantity
 from certgen.results.safety import SafetyMeasured
@@ -66,6 +68,16 @@ class StartSwitch:
 
 
 @dataclass(frozen=True)
+class PictureTaken:
+    """A picture as it is enclosed in the certificate; its SHA-256 stands among the inputs."""
+
+    of: str  # plate, motor
+    file: str
+    width: int  # [pixel]
+    height: int
+
+
+@dataclass(frozen=True)
 class AsFound:
     """Everything found before the brake; empty where the job has none of it."""
 
@@ -74,3 +86,9 @@ class AsFound:
     capacitors: tuple[CapacitorMeasured, ...] = ()
     start_switch: StartSwitch | None = None
     safety: SafetyMeasured | None = None
+    pictures: tuple[PictureTaken, ...] = ()
+
+
+def pictures_taken(pictures: Iterable[Picture]) -> tuple[PictureTaken, ...]:
+    """Pictures as they stand in the results, without their bytes."""
+    return tuple(PictureTaken(one.of, one.name, one.width, one.height) for one in pictures)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, fields, is_dataclass
 
+from certgen.job.pictures import Picture
 from certgen.messages.catalogue import Message
 from certgen.messages.format import KINDS, as_units
 from certgen.quantity import Quantity
@@ -32,13 +33,14 @@ class Digest:
 
 @dataclass(frozen=True)
 class Content(Voice):
-    """The results, the reader's choice of units, the words of the page, the shop's logo, what a tag is of."""
+    """The results, the reader's choice of units, the words of the page, the shop's logo, what a tag is of, pictures."""
 
     results: Results
     units: str = "si"
     words: Words = field(default_factory=Words)
     logo: Logo | DrawnLogo | None = None
     digest: Digest | None = None
+    pictures: tuple[Picture, ...] = ()
     beside: tuple[Results, ...] = ()  # tests drawn on the same axes, whose units must be the same
 
 

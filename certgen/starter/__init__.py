@@ -19,7 +19,7 @@ THREE_PHASE, SINGLE_PHASE, UNIVERSAL, UNMARKED = "three_phase", "single_phase", 
 #: A section of a job: from a key at the left margin to the next.
 _SECTION = re.compile(r"^(?=[a-z_]+:)", re.MULTILINE)
 _RIG = re.compile(r"^(?:rig|shop): ([\w./-]+)", re.MULTILINE)
-_NAMES_FILE = re.compile(r"\b(?:file|compare_with|logo): ([\w./-]+)")
+_NAMES_FILE = re.compile(r"\b(?:file|compare_with|logo|plate|motor): ([\w./-]+)")
 
 
 def make_starter(folder: Path, kind: str = THREE_PHASE, *, us: bool = False) -> tuple[Path, ...]:

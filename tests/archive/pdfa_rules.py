@@ -2,8 +2,8 @@
 
 Clause numbers and wording of the rules: the openly published validation profile "PDF/A-3B", rules against ISO
 19005-3:2012 level B, of the veraPDF consortium (repository veraPDF/veraPDF-validation-profiles, PDF_A/PDFA-3B.xml).
-Rules for constructs that a certificate has no use for (images, halftones, spot colours, optional content, composite
-fonts, actions) are checked by the construct being absent. What that profile does not state is marked 'from memory'.
+Rules for constructs that a certificate has no use for (halftones, spot colours, optional content, composite fonts,
+actions) are checked by the construct being absent. What that profile does not state is marked 'from memory'.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ import pikepdf
 from archive.pdfa_bytes import byte_violations
 from archive.pdfua_rules import structure_violations
 from fontTools.ttLib import TTFont
+from PIL import Image
 
 RDF = "{http://www.w3.org/1999/02/22-rdf-syntax-ns#}"
 DC = "{http://purl.org/dc/elements/1.1/}"
@@ -30,12 +31,12 @@ SCHEMA = "{http://www.aiim.org/pdfa/ns/schema#}"
 PDF = "{http://ns.adobe.com/pdf/1.3/}"
 XMP = "{http://ns.adobe.com/xap/1.0/}"
 
-FILTERS = {"/FlateDecode", "/ASCII85Decode", "/ASCIIHexDecode", "/RunLengthDecode"}
+FILTERS = {"/FlateDecode", "/DCTDecode", "/ASCII85Decode", "/ASCIIHexDecode", "/RunLengthDecode"}
 
 #: Operators of ISO 32000-1, table A.1, that a page of text and lines may use.
 _OPERATORS = """
 q Q cm w J j M d ri i gs m l c v y h re S s f F f* B B* b b* n W W* BT ET Tc Tw Tz TL Tf Tr Ts Td TD Tm T* Tj TJ ' "
-CS cs SC SCN sc scn G g RG rg K k MP DP BMC BDC EMC
+CS cs SC SCN sc scn G g RG rg K k MP DP BMC BDC EMC Do
 """
 OPERATORS = set(_OPERATORS.split())
 
@@ -133,7 +134,7 @@ def _page(file: pikepdf.Pdf) -> Iterator[str]:
             if key in page.obj:
                 yield f"6.5.2-2, 6.10-2, 6.2.10 (transparency unused): page has {key}"
         for key in page.obj.Resources:
-            if key not in ("/Font", "/ProcSet"):
+            if key not in ("/Font", "/ProcSet", "/XObject"):
                 yield f"6.2.4, 6.2.5, 6.2.8, 6.2.9 (unused constructs): resource {key}"
         depth = deepest = 0
         for operands, operator in pikepdf.parse_content_stream(page):
@@ -327,4 +328,30 @@ def _absent(file: pikepdf.Pdf) -> Iterator[str]:
         if isinstance(item, pikepdf.Dictionary) and item.get("/Type") == "/Action":
             yield "6.5.1-1: an action"
         if isinstance(item, pikepdf.Stream) and item.get("/Type") == "/XObject":
-            yield "6.2.8, 6.2.9: an XObject"
+            yield from _image(item)
+
+
+def _image(item: pikepdf.Stream) -> Iterator[str]:
+    """A picture of red, green and blue, 8 bit each, and nothing beside it; no other external object is of use here."""
+    if item.get("/Subtype") != "/Image":
+        yield "6.2.9: an XObject that is no image"
+        return
+    for key, clause in {"/Alternates": "6.2.8-1", "/OPI": "6.2.8-2", "/Intent": "6.2.6-1 (unused)"}.items():
+        if key in item:
+            yield f"{clause}: an image with {key}"
+    if bool(item.get("/Interpolate", False)):
+        yield "6.2.8-3: an image that is interpolated"
+    for key in ("/SMask", "/Mask", "/ImageMask", "/SMaskInData"):
+        if key in item:
+            yield f"6.2.10 (transparency unused): an image with {key}"
+    if item.get("/ColorSpace") != "/DeviceRGB":
+        yield "6.2.4.3: colours of an image other than those of the output intent"
+    if int(item.get("/BitsPerComponent", 0)) != 8:
+        yield "6.2.8-4: bits of a colour of an image"
+    size = int(item.Width), int(item.Height)
+    if item.Filter == "/DCTDecode" or list(item.get("/Filter", [])) == ["/DCTDecode"]:
+        with Image.open(io.BytesIO(item.read_raw_bytes())) as picture:
+            if (picture.size, picture.mode) != (size, "RGB"):
+                yield "ISO 32000-1, 8.9.5: an image is not what its dictionary says"
+    elif len(item.read_bytes()) != 3 * size[0] * size[1]:
+        yield "ISO 32000-1, 8.9.5: an image is not what its dictionary says"

@@ -44,7 +44,7 @@ def test_every_kind_of_block_has_settings_and_the_other_way_round() -> None:
 #: The parts of a certificate in their order (head, motor and verdict, cautions, figures, charts, checks, condition, foot).
 PARTS = (
     "heading", "identity", "verdict", "cautions", "headline", "torque_chart", "load_chart", "checks", "condition",
-    "remarks", "signature", "code", "scope",
+    "remarks", "signature", "picture", "code", "scope",
 )  # fmt: skip
 
 
@@ -56,11 +56,11 @@ def test_shipped_certificate_has_its_parts_in_their_order(certificate_layout: La
 
 
 def test_what_a_certificate_may_drop_stands_on_the_record(certificate_layout: Layout, record_layout: Layout) -> None:
-    """Condition and remarks stand among the record's conditions, heat and insulation; the record drops nothing."""
+    """Condition and remarks stand among its conditions, heat and insulation, pictures too; it drops nothing."""
     dropped = {part.block for row in certificate_layout.rows for _, part in within(row, "") if part.drop is not None}
-    assert dropped == {"remarks", "condition"}
+    assert dropped == {"picture", "remarks", "condition"}
     held = {part.block for row in record_layout.rows for _, part in within(row, "")}
-    assert {"conditions", "heat", "characteristic"} <= held
+    assert {"pictures", "conditions", "heat", "characteristic"} <= held
     assert [part for row in record_layout.rows for _, part in within(row, "") if part.drop is not None] == []
     assert record_layout.text.smallest >= 7.5
 

@@ -35,6 +35,7 @@ from certgen.sheet.blocks.head_and_foot import (
 from certgen.sheet.blocks.headline import headline
 from certgen.sheet.blocks.losses import budget, budget_chart, losses
 from certgen.sheet.blocks.nameplate import characteristic, nameplate
+from certgen.sheet.blocks.pictures import picture, pictures
 from certgen.sheet.blocks.points import load_points
 from certgen.sheet.blocks.points import rated_points_block as rated_points
 from certgen.sheet.blocks.tag import (
@@ -81,6 +82,8 @@ _OF_A_TEST: Mapping[str, BlockKind] = {
     "heat": BlockKind(heat, "let its row be dropped"),
     "as_found": BlockKind(as_found, "let its row be dropped"),
     "inspection": BlockKind(inspection, "shorten the findings of the inspection in the job"),
+    "pictures": BlockKind(pictures, "give it the whole width of a row"),
+    "picture": BlockKind(picture, "lower its minimum_height"),
     "instruments": BlockKind(instruments, "shorten the names of the rig's instruments"),
     "rating": BlockKind(rating, "give it more of the width"),
     "comparisons": BlockKind(comparisons, "let its row be dropped"),

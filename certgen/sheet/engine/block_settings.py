@@ -104,6 +104,10 @@ class Blocks:
         Group(Titled), "The instruments by their papers, and whether they held at the test.", default=Titled()
     )
     inspection: Titled = key(Group(Titled), "The motor as found, item by item.", default=Titled())
+    pictures: Titled = key(Group(Titled), "Every picture of the job with its name.", default=Titled())
+    picture: Chart = key(
+        Group(Chart), "A picture of the motor, or else of its plate, between these heights.", default=Chart()
+    )
     rating: Titled = key(Group(Titled), "The rating assessed for a motor without one.", default=Titled())
     comparisons: Titled = key(Group(Titled), "Two tests of one motor.", default=Titled())
     torque_chart: Chart = key(Group(Chart), "Torque against speed.", default=Chart())

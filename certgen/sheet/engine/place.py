@@ -14,6 +14,7 @@ from itertools import pairwise
 from typing import Any
 
 from certgen.errors import PageOverflow
+from certgen.job.pictures import Picture
 from certgen.results.model import Results
 from certgen.sheet.blocks.registry import blocks_for
 from certgen.sheet.content import Content, Digest
@@ -251,6 +252,7 @@ def compose(
     logo: Logo | DrawnLogo | None = None,
     digest: Digest | None = None,
     record: Layout | None = None,
+    pictures: tuple[Picture, ...] = (),
 ) -> PlacedPage:
     """A place for every block of the layout that shows the results of one test; its record follows where asked.
 
@@ -259,10 +261,10 @@ def compose(
     PageOverflow
         The content does not fit within the limits of the layout.
     """
-    content = Content(results, units_of(layout, units), layout.words, logo, digest)
+    content = Content(results, units_of(layout, units), layout.words, logo, digest, pictures)
     if record is None:
         return compose_content(content, layout, paper)
-    evidence = Content(results, units_of(record, units), record.words, logo)
+    evidence = Content(results, units_of(record, units), record.words, logo, pictures=pictures)
     following = compose_content(evidence, record, paper, before=1)
     page = compose_content(content, layout, paper, after=len(following.pages))
     return replace(page, following=(*page.following, *following.pages))

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
 from typing import Any, NamedTuple
 
+from certgen.job.pictures import Picture
 from certgen.sheet.pdf.fonts import (
     BASELINE,
     BOLD,
@@ -103,7 +104,7 @@ class PictureMark(NamedTuple):
     y: float
     width: float
     height: float
-    picture: Logo | DrawnLogo
+    picture: Logo | DrawnLogo | Picture
     alt: str = ""  # what it shows, in words
 
 

@@ -252,7 +252,7 @@ def contained(
     root = document.Reference(_catalog(document, about, enclosed, language, structure))
     about_it = document.Reference(PDFDictionary(entries))
     line = TAG_LINE if about.drawn_as else SEAL_LINE if enclosed else PLAIN_LINE
-    with _binary_streams():
+    with binary_streams():
         objects = list(_formatted(document))
     return written(objects, _number(document, root), _number(document, about_it), line=line)
 
@@ -363,7 +363,7 @@ def _formatted(document: Any) -> Iterator[bytes]:
 
     reportlab sets no end of line before ``endstream``, which PDF/A asks for (ISO 19005-3, 6.1.7.1).
     """
-    from reportlab.pdfbase.pdfdoc import PDFStream, format
+    from reportlab.pdfbase.pdfdoc import PDFImageXObject, PDFStream, format
 
     number = 1
     while number in document.numberToId:
@@ -372,7 +372,7 @@ def _formatted(document: Any) -> Iterator[bytes]:
             item.filters = [_Packed()]
         text: bytes = format(item, document, toplevel=1)
         end = b"endstream\n"
-        yield text.removesuffix(end) + b"\n" + end if isinstance(item, PDFStream) else text
+        yield text.removesuffix(end) + b"\n" + end if isinstance(item, PDFStream | PDFImageXObject) else text
         number += 1
 
 
@@ -382,7 +382,7 @@ def _number(document: Any, reference: Any) -> int:
 
 
 @contextmanager
-def _binary_streams() -> Iterator[None]:
+def binary_streams() -> Iterator[None]:
     """reportlab set to write compressed streams as they are, not wrapped in ASCII: a fifth smaller, and faster."""
     from reportlab import rl_config
 

@@ -6,13 +6,14 @@ import io
 from collections.abc import Iterable
 from typing import Any
 
+from certgen.job.pictures import Picture
 from certgen.results.model import Results
 from certgen.sheet.engine.layout import Layout
 from certgen.sheet.engine.place import Box, PlacedPage, compose
 from certgen.sheet.engine.setting import ChartMark, FaceMark, Mark, PictureMark, RuleMark, SignMark, TextMark
 from certgen.sheet.pdf import drawing
 from certgen.sheet.pdf import pdf_operators as operators
-from certgen.sheet.pdf.container import Enclosure, contained
+from certgen.sheet.pdf.container import Enclosure, binary_streams, contained
 from certgen.sheet.pdf.drawing import draw_mark
 from certgen.sheet.pdf.fonts import REGULAR, font_name
 from certgen.sheet.pdf.logo import DrawnLogo, Logo
@@ -103,19 +104,25 @@ def _draw_mark(canvas: Any, mark: Mark, box: Box, page: PlacedPage) -> None:
 
 
 def _draw_picture(
-    canvas: Any, logo: Logo | DrawnLogo, place: tuple[float, float, float, float], *, black: bool
+    canvas: Any, drawn: Logo | DrawnLogo | Picture, place: tuple[float, float, float, float], *, black: bool
 ) -> None:
-    """A picture into a rectangle given by its lower left corner, width and height."""
-    if isinstance(logo, DrawnLogo):
-        logo.onto(canvas, place)
+    """A picture into a rectangle given by its lower left corner, width and height; a JPEG as it is, byte for byte."""
+    if isinstance(drawn, DrawnLogo):
+        drawn.onto(canvas, place)
         return
     from PIL import Image
     from reportlab.lib.utils import ImageReader
 
-    picture = Image.frombytes("RGB", (logo.width, logo.height), logo.pixels)
+    source: Any
+    if isinstance(drawn, Picture):
+        source = io.BytesIO(drawn.data)
+    else:
+        source = Image.frombytes("RGB", (drawn.width, drawn.height), drawn.pixels)
     if black:
-        picture = picture.convert("L").point(lambda level: 255 * (level > 127)).convert("RGB")
-    canvas.drawImage(ImageReader(picture), *place)
+        grey = (Image.open(source) if isinstance(drawn, Picture) else source).convert("L")
+        source = grey.point(lambda level: 255 * (level > 127)).convert("RGB")
+    with binary_streams():
+        canvas.drawImage(ImageReader(source), *place)
 
 
 # Results and a layout in, the bytes of a one-page PDF out.
