@@ -113,7 +113,7 @@ def test_a_list_comes_back_from_its_file(bench: Bench, ending: str, capsys: pyte
     job = bench.write()
     out = Path(f"list.{ending}")
     assert main(["summary", str(job), "--out", str(out)]) == 0
-    assert capsys.readouterr().out == f"list.{ending}: 1 jobs\n"
+    assert capsys.readouterr().out == f"list.{ending}: jobs in the list: 1\n"
     read = {
         "csv": pd.read_csv,
         "xlsx": lambda one: pd.read_excel(one, engine="openpyxl"),

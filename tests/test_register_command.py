@@ -123,7 +123,7 @@ def test_the_trend_of_a_reference_motor(shop: Path, capsys: pytest.CaptureFixtur
     capsys.readouterr()
     assert main(["register", "trend", "0048117", "--archive", "kept"]) == 0
     lines = capsys.readouterr().out.splitlines()
-    assert lines[0] == "efficiency of motor 0048117 at rated current, 3.4 A, %"
+    assert lines[0] == "efficiency of motor 0048117 at rated current, 3.4 A"
     assert [line.split("  ")[1] for line in lines[1:6]] == [f"HB-2026-00{serial}" for serial in range(1, 6)]
     assert lines[-1] == "No sign of drift."
 
@@ -169,7 +169,7 @@ def test_the_load_of_a_trend_may_be_named(shop: Path, capsys: pytest.CaptureFixt
     trend = ["register", "trend", "0048117", "--archive", "kept"]
     assert main([*trend, "--of", "current", "--at", "8 N*m"]) == 0
     line, test = capsys.readouterr().out.splitlines()[:2]
-    assert line == "current of motor 0048117 at 8 N·m, A"
+    assert line == "current of motor 0048117 at 8 N·m"
     assert 2.5 < float(test.split()[2]) < 3.45
     for given, told in (
         (["--at", "3 kg"], "--at '3 kg': "),

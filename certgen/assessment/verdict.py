@@ -16,6 +16,7 @@ from certgen.assessment.safety import forbids_use
 from certgen.assessment.supply import OF_SUPPLY
 from certgen.job.model import Job
 from certgen.messages.catalogue import Message
+from certgen.messages.format import PlateFigures
 from certgen.quantity import Quantity
 from certgen.reduction.model import LoadPoints, Reduction
 from certgen.results.compute import Figures
@@ -340,7 +341,8 @@ def _headline(verdict: Verdict, case: _Case) -> Message:
     if rating is not None and rating.power is not None:
         if case.job.nameplate.current is not None:
             return Message("headline.rated_at_current", power=rating.power, current=_set(case.job.nameplate.current))
-        return Message("headline.bench_rated", power=rating.power_label or rating.power)
+        label = PlateFigures(rating.power_label) if rating.power_label else rating.power
+        return Message("headline.bench_rated", power=label)
     point = _heaviest(case.figures.points)
     if point is None or point.shaft_power is None:
         return _WORDS[NO_VERDICT]
@@ -376,7 +378,7 @@ def _assessed(rating: AssessedRating | None) -> tuple[Message, ...]:
         if not count:
             return (Message("verdict.no_rating", words=rating.words),)
         return (Message("verdict.no_rating_yet", words=rating.words, count=count),)
-    label = rating.power_label or Message("verdict.see_below")
+    label = PlateFigures(rating.power_label) if rating.power_label else Message("verdict.see_below")
     if rating.limited_by:
         return (Message("verdict.rating_limited", words=rating.words, label=label, limit=rating.limited_by),)
     return (Message("verdict.rating", words=rating.words, label=label),)

@@ -10,7 +10,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from certgen.commands.each_job import add_jobs, add_language, add_require, each_job
+from certgen.commands.each_job import add_jobs, add_language, add_require, each_job, terminal_units
 from certgen.commands.schema import roots
 from certgen.errors import CertgenError, InputError, visible
 
@@ -49,7 +49,7 @@ def run(options: argparse.Namespace) -> int:
     )
     options.jobs = [path for path in options.jobs if path not in alone]
     if not options.json:
-        alone_status = _all_alone(alone, verbose=options.verbose)
+        alone_status = _all_alone(alone, terminal_units(options), verbose=options.verbose)
         return max(alone_status, _check_jobs(options)) if options.jobs else alone_status
     return _as_json(options, alone)
 
@@ -163,16 +163,17 @@ def _is_file(path: Path) -> bool:
         return False
 
 
-def _all_alone(files: Mapping[Path, str], *, verbose: bool) -> int:
+def _all_alone(files: Mapping[Path, str], units: str, *, verbose: bool) -> int:
     """Tell what each file is; a bad one does not stop the others."""
     from certgen.commands.each_job import failures_reported
+    from certgen.messages.catalogue import text_of
 
     status = 0
     for path, kind in files.items():
         try:
             with failures_reported(verbose=verbose):
                 for line in told_alone(path, kind):
-                    print(line)
+                    print(text_of(line, units=units))
         except CertgenError as error:
             print(error if error.names_its_file else f"{visible(str(path))}: {error}", file=sys.stderr)
             status = max(status, error.exit_code)

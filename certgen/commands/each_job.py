@@ -8,8 +8,12 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from certgen.errors import CertgenError, Unexpected, visible
+
+if TYPE_CHECKING:
+    from certgen.messages.format import Units
 
 #: The variable that names the archive of a shop, for commands that are given none.
 ARCHIVE = "CERTGEN_ARCHIVE"
@@ -83,6 +87,20 @@ def add_require(command: argparse.ArgumentParser) -> None:
 def add_language(command: argparse.ArgumentParser, default: str = "the job's choice") -> None:
     """Declare ``--language``."""
     command.add_argument("--language", metavar="TAG", help=f"language printed: en, de, es or fr (default: {default})")
+
+
+def terminal_units(options: argparse.Namespace, language: str = "en") -> Units:
+    """The units and the language in which a command without a job answers, or one with a job of that language.
+
+    Raises
+    ------
+    CertgenError
+        There is no such language.
+    """
+    from certgen.issuing.layouts import spoken
+    from certgen.messages.format import SI, Units
+
+    return Units(getattr(options, "units", None) or SI, language=spoken(options.language or language))
 
 
 def status_of(job: Path, outcome: str, require: str | None) -> int:

@@ -16,6 +16,7 @@ from certgen.commands.each_job import (
     add_workers,
     place_for,
     status_of,
+    terminal_units,
     usual_archive,
 )
 from certgen.errors import CertgenError
@@ -86,21 +87,25 @@ def _issue(options: argparse.Namespace, jobs: Sequence[Path], workers: Workers |
     sheet = SheetOptions(options.sheet, options.paper, options.units, options.language, options.record)
     orders = Orders(jobs, Order(Path(), options.out, options.results, options.archive, sheet))
     status = 0
-    done = Tally()
+    done, languages = Tally(), set[str | None]()
     outcomes = one_by_one(orders) if workers is None else on_workers(orders, workers)
-    with progress(len(orders)) as advance:
+    with progress(len(orders), terminal_units(options)) as advance:
         for made in outcomes:
             outcome = _awaiting_reported(made, options.jobs)
             advance.clear()
-            for line in outcome_lines(outcome, verbose=options.verbose):
+            languages.add(outcome.language)
+            units = terminal_units(options, outcome.language or "en")
+            for line in outcome_lines(outcome, units, verbose=options.verbose):
                 print(line.text, file=sys.stderr if line.aside else sys.stdout, flush=True)
             status = max(status, outcome.exit_code or _required(outcome, options.require))
             done.add(outcome)
             advance.to(done.count)
+    spoken = languages - {None}
+    units = terminal_units(options, spoken.pop() or "en" if len(spoken) == 1 else "en")
     if done.count > 1:
-        print(done, file=sys.stderr)
+        print(done.text(units), file=sys.stderr)
     if options.archive is not None and status != 2:
-        _say_what_is_stuck(options.archive)
+        _say_what_is_stuck(options.archive, units)
     return status
 
 
@@ -117,7 +122,7 @@ def _awaiting_reported(outcome: Outcome, named: Sequence[Path]) -> Outcome:
     return replace(outcome, error="", details="", exit_code=0, awaiting=True)
 
 
-def _say_what_is_stuck(archive: Path) -> None:
+def _say_what_is_stuck(archive: Path, units: str) -> None:
     """Entries of earlier runs that cannot be finished are told, and stop nothing."""
     from contextlib import closing
 
@@ -126,7 +131,7 @@ def _say_what_is_stuck(archive: Path) -> None:
     from certgen.terminal.register import stuck_lines
 
     with closing(open_register(archive, make=False)) as register:
-        for line in stuck_lines(finish_entering(register, archive)):
+        for line in stuck_lines(finish_entering(register, archive), units):
             print(line, file=sys.stderr)
 
 

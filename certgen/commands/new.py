@@ -6,6 +6,8 @@ import argparse
 import sys
 from pathlib import Path
 
+from certgen.commands.each_job import add_language, terminal_units
+
 HELP = "a commented job and rig file to start from"
 
 
@@ -24,11 +26,12 @@ def add(command: argparse.ArgumentParser) -> None:
         metavar="JOB",
         help="a job to plan: its copy gets the rows to type in, targets beside them",
     )
+    add_language(command, "en")
 
 
 def run(options: argparse.Namespace) -> int:
     """Make the folder and name its files."""
-    from certgen.messages.catalogue import Message
+    from certgen.messages.catalogue import Message, text_of
 
     made = _made(options)
     for path in made:
@@ -36,7 +39,8 @@ def run(options: argparse.Namespace) -> int:
     if options.from_plan is None:
         job = next(path for path in made if path.name == "job.yaml")
         rig = next(path for path in made if path.parent.name == "rigs")
-        print(Message("starter.next", rig=str(rig), job=str(job)), file=sys.stderr)
+        following = Message("starter.next", rig=str(rig), job=str(job))
+        print(text_of(following, units=terminal_units(options)), file=sys.stderr)
     return 0
 
 

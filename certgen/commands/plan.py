@@ -33,7 +33,7 @@ def run(options: argparse.Namespace) -> int:
     """Print the plan and write its sheet; 1 where the motor must not be run on this rig."""
     from certgen.issuing.layouts import SheetOptions, language_of
     from certgen.issuing.run_sheet import draw_sheet, plan_job, write_plan
-    from certgen.messages.catalogue import Message
+    from certgen.messages.catalogue import Message, text_of
     from certgen.messages.format import Units
     from certgen.results.serialization import as_json
     from certgen.terminal.plan import plan_text
@@ -51,9 +51,10 @@ def run(options: argparse.Namespace) -> int:
     if options.json or written is None:
         print(as_json(planned.plan), end="")
         return status
-    choice, language = planned.loaded.job.sheet, language_of(planned.loaded, options.language)
-    print(plan_text(planned.plan, str(options.job), Units(options.units or choice.units, language=language)))
+    language = language_of(planned.loaded, options.language)
+    units = Units(options.units or planned.loaded.job.sheet.units, language=language)
+    print(plan_text(planned.plan, str(options.job), units))
     for name in written.left_out:
-        print(Message("terminal.left_out", path=str(written.path), block=name), file=sys.stderr)
-    print(Message("terminal.plan.run_sheet", path=str(written.path)))
+        print(text_of(Message("terminal.left_out", path=str(written.path), block=name), units=units), file=sys.stderr)
+    print(text_of(Message("terminal.plan.run_sheet", path=str(written.path)), units=units))
     return status

@@ -5,6 +5,8 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from certgen.commands.each_job import add_language
+
 HELP = "a serial logger into a readings file, with a live view of load and limits"
 _DESCRIPTION = """\
 Record the lines of the rig's logger into a readings file that a power cut cannot take more than the last line of,
@@ -25,10 +27,11 @@ def add(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--append", action="store_true", help="go on in FILE; a last line cut short is put right first"
     )
+    add_language(command, "the job's, or en")
 
 
 def run(options: argparse.Namespace) -> int:
     """Record until told to stop."""
     from certgen.recorder.record import RecordOptions, record
 
-    return record(RecordOptions(options.rig, options.job, options.port, options.out, options.append))
+    return record(RecordOptions(options.rig, options.job, options.port, options.out, options.append, options.language))

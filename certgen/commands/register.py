@@ -9,7 +9,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from certgen.commands.each_job import ARCHIVE, usual_archive
+from certgen.commands.each_job import ARCHIVE, add_language, terminal_units, usual_archive
 from certgen.commands.summary import add_sheet_choice, sheet_choice
 from certgen.errors import CertgenError
 
@@ -67,9 +67,10 @@ def wanted_of(options: argparse.Namespace) -> Wanted:
     )
 
 
-def asked(options: argparse.Namespace) -> str:
-    """The questions as they were asked; empty where none was."""
-    from certgen.messages.catalogue import Message
+def asked(options: argparse.Namespace, units: str) -> str:
+    """The questions as they were asked, in the language of the list; empty where none was."""
+    from certgen.messages.catalogue import Message, text_of
+    from certgen.terminal.lines import verdict_words
 
     if not hasattr(options, "text"):
         return ""
@@ -77,8 +78,11 @@ def asked(options: argparse.Namespace) -> str:
     for name in ("number", "serial", "maker", "verdict", "tested_from", "tested_to", "power_from", "power_to"):
         value = getattr(options, name)
         if value is not None:
-            parts.append(str(Message(f"register.asked.{name}", value=value)))
-    return ", ".join([*parts, *([str(Message("register.asked.standing"))] if options.standing else [])])
+            shown = verdict_words(value, units) if name == "verdict" else value
+            parts.append(text_of(Message(f"register.asked.{name}", value=shown), units=units))
+    if options.standing:
+        parts.append(text_of(Message("register.asked.standing"), units=units))
+    return ", ".join(parts)
 
 
 def _day(option: str, text: str | None) -> str | None:
@@ -138,6 +142,7 @@ def _add_archive(action: argparse.ArgumentParser) -> None:
 def _add_start(action: argparse.ArgumentParser) -> None:
     action.add_argument("archive", type=Path, metavar="DIR", help="folder of the archive")
     action.add_argument("--numbers", metavar="PATTERN", help="pattern of numbers, for example 'HB-{year}-{serial:04}'")
+    add_language(action, "en")
     action.set_defaults(act=_start)
 
 
@@ -167,6 +172,7 @@ def _add_supersede(action: argparse.ArgumentParser) -> None:
     action.add_argument("number", metavar="NUMBER", help="certificate that no longer stands")
     action.add_argument("--by", required=True, metavar="NUMBER", help="certificate that replaces it")
     action.add_argument("--because", required=True, metavar="TEXT", help="why, in a sentence")
+    add_language(action, "en")
     action.set_defaults(act=_supersede)
 
 
@@ -177,6 +183,7 @@ def _add_check(action: argparse.ArgumentParser) -> None:
         action="store_true",
         help="mend what can be: fill and correct rows from their own certificates, take back entries without a file",
     )
+    add_language(action, "en")
     action.set_defaults(act=_check)
 
 
@@ -206,17 +213,19 @@ def run(options: argparse.Namespace) -> int:
 def _start(options: argparse.Namespace) -> int:
     from certgen.archive.register.database import open_register
     from certgen.archive.register.numbers import pattern_of, read_pattern, set_pattern
-    from certgen.messages.catalogue import Message
+    from certgen.messages.catalogue import Message, text_of
 
     pattern = None if options.numbers is None else read_pattern(options.numbers)
     with closing(open_register(options.archive, make=True)) as register:
         if pattern is not None:
             set_pattern(register, pattern)
         kept = pattern_of(register)
+    folder = str(options.archive)
     if kept is None:
-        print(Message("terminal.register.no_pattern", folder=str(options.archive)))
+        said = Message("terminal.register.no_pattern", folder=folder)
     else:
-        print(Message("terminal.register.pattern", folder=str(options.archive), pattern=kept.text))
+        said = Message("terminal.register.pattern", folder=folder, pattern=kept.text)
+    print(text_of(said, units=terminal_units(options)))
     return 0
 
 
@@ -226,6 +235,7 @@ def _find(options: argparse.Namespace) -> int:
     from certgen.archive.register.search import as_json, find, found
     from certgen.terminal.register import certificate_lines, stuck_lines
 
+    units = terminal_units(options)
     with closing(open_register(options.archive, make=False)) as register:
         stuck = finish_entering(register, options.archive)
         rows = found(register, wanted_of(options), options.most)
@@ -233,16 +243,16 @@ def _find(options: argparse.Namespace) -> int:
             for text in as_json(rows):
                 print(text, end="")
         else:
-            for line in certificate_lines(rows):
+            for line in certificate_lines(rows, units):
                 print(line)
-        for line in stuck_lines(stuck):
+        for line in stuck_lines(stuck, units):
             print(line, file=sys.stderr)
         if options.pdf is not None:
             from certgen.issuing.lists import MOST_ROWS, write_list
 
             most = MOST_ROWS + 1 if options.most is None else min(options.most, MOST_ROWS + 1)
             listed = find(register, wanted_of(options), most)
-            print(write_list(listed, options.pdf, sheet_choice(options), source=asked(options)), file=sys.stderr)
+            print(write_list(listed, options.pdf, sheet_choice(options), source=asked(options, units)), file=sys.stderr)
     return 0
 
 
@@ -260,11 +270,12 @@ def _export(options: argparse.Namespace) -> int:
 def _supersede(options: argparse.Namespace) -> int:
     from certgen.archive.register.certificates import supersede
     from certgen.archive.register.database import open_register
-    from certgen.messages.catalogue import Message
+    from certgen.messages.catalogue import Message, text_of
 
+    units = terminal_units(options)
     with closing(open_register(options.archive, make=False)) as register:
         shown = supersede(register, options.archive, options.number, by=options.by, because=options.because)
-    print(Message("terminal.register.superseded", number=shown, by=options.by))
+    print(text_of(Message("terminal.register.superseded", number=shown, by=options.by), units=units))
     return 0
 
 
@@ -273,9 +284,10 @@ def _check(options: argparse.Namespace) -> int:
     from certgen.archive.register.reconcile import reconcile
     from certgen.terminal.register import reconciled_lines
 
+    units = terminal_units(options)
     with closing(open_register(options.archive, make=False)) as register:
         reconciled = reconcile(register, options.archive, repair=options.repair)
-    for line in reconciled_lines(reconciled, options.archive):
+    for line in reconciled_lines(reconciled, options.archive, units):
         print(line)
     return 0 if reconciled.good else 1
 
@@ -297,13 +309,18 @@ def _load(text: str) -> Load:
 def _trend(options: argparse.Namespace) -> int:
     from certgen.archive.register.database import open_register
     from certgen.archive.register.trend import trend
+    from certgen.issuing.lists import followed_motor
     from certgen.issuing.reference_test import computed_again
+    from certgen.sheet.list_content import TrendContent
+    from certgen.sheet.words import Words
     from certgen.terminal.register import trend_lines
 
+    units = terminal_units(options)
     load = None if options.at is None else _load(options.at)
     with closing(open_register(options.archive, make=False)) as register:
         followed = trend(register, options.archive, options.motor, options.of, compute=computed_again, load=load)
-    for line in trend_lines(followed):
+    words = Words() if units.language is None else Words(language=units.language)
+    for line in trend_lines(followed, TrendContent(followed_motor(followed), units, words)):
         print(line)
     if options.out is not None:
         from certgen.issuing.lists import shop_of, write_trend

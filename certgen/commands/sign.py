@@ -6,7 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
-from certgen.commands.each_job import place_for
+from certgen.commands.each_job import add_language, place_for, terminal_units
 from certgen.commands.key import add_passphrase, passphrase_from
 from certgen.commands.verify import read_given
 from certgen.errors import CertgenError
@@ -21,6 +21,7 @@ def add(command: argparse.ArgumentParser) -> None:
         "--key", required=True, type=Path, metavar="FILE", help="key with its certificate: PKCS #12 (.p12) or PEM"
     )
     add_passphrase(command)
+    add_language(command, "en")
     command.add_argument(
         "--timestamp",
         metavar="URL",
@@ -39,19 +40,19 @@ def run(options: argparse.Namespace) -> int:
     from certgen.archive.seal import read_seal
     from certgen.archive.signing import is_locked, signed
     from certgen.archive.store import write_once
-    from certgen.messages.catalogue import Message
+    from certgen.messages.catalogue import Message, text_of
 
     options.out = place_for("--out", options.out)
     if len(options.pages) > 1 and options.out is not None and not options.out.is_dir():
         raise CertgenError(f"--out {options.out}: with several certificates this must be an existing folder.")
     key = _key(options.key)
     passphrase = passphrase_from(options, f"Passphrase of {options.key}: ") if is_locked(key) else None
-    status = 0
+    units, status = terminal_units(options), 0
     for page in options.pages:
         document = _read(page, MOST_PDF)
         seal = read_seal(document)
         if seal is None or not seal.whole:
-            print(Message("terminal.not_signed", page=str(page)), file=sys.stderr)
+            print(text_of(Message("terminal.not_signed", page=str(page)), units=units), file=sys.stderr)
             status = 2
             continue
         target = _target(page, options.out)

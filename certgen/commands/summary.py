@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from certgen.commands.each_job import add_jobs, add_language, add_workers, failures_reported
+from certgen.commands.each_job import add_jobs, add_language, add_workers, failures_reported, terminal_units
 from certgen.errors import CertgenError
 
 if TYPE_CHECKING:
@@ -68,11 +68,11 @@ def run(options: argparse.Namespace) -> int:
     from certgen.job.job_paths import jobs_named
     from certgen.terminal.outcomes import progress
 
-    jobs, status = jobs_named(options.jobs), 0
+    jobs, status, units = jobs_named(options.jobs), 0, terminal_units(options)
     if options.out is not None and options.out.suffix.lower() in LISTS:
-        return _as_file(options, jobs)
+        return _as_file(options, jobs, units)
     found: list[Listed] = []
-    with workers_for(len(jobs), options.workers, None) as workers, progress(len(jobs)) as advance:
+    with workers_for(len(jobs), options.workers, None) as workers, progress(len(jobs), units) as advance:
         for one in map(listed, jobs) if workers is None else workers.results(listed, jobs, lost):
             found.append(one)
             if one.error:
@@ -84,13 +84,15 @@ def run(options: argparse.Namespace) -> int:
             advance.to(len(found))
     tested = sum(one.row is not None for one in found)
     if not tested:
-        raise CertgenError("none of the jobs could be judged, so there is nothing to list; mend what is told above.")
+        raise CertgenError(
+            "none of the jobs could be judged, so there is nothing to list; mend the mistakes listed above."
+        )
     path = write_summary(summary_of(found, order=options.sort), options.out, sheet_choice(options))
-    print(f"{path}: {tested} of {len(jobs)} jobs" if tested < len(jobs) else f"{path}: {tested} jobs")
+    print(_counted(path, tested, len(jobs), units))
     return status
 
 
-def _as_file(options: argparse.Namespace, jobs: Sequence[Path]) -> int:
+def _as_file(options: argparse.Namespace, jobs: Sequence[Path], units: str) -> int:
     """The tests as a list for a spreadsheet or a notebook."""
     from certgen.frames import summary_frame, write_frame
     from certgen.issuing.lists import SORTED_BY, awaits_test, row_of
@@ -99,7 +101,7 @@ def _as_file(options: argparse.Namespace, jobs: Sequence[Path]) -> int:
 
     tested: list[Results] = []
     status = 0
-    with progress(len(jobs)) as advance:
+    with progress(len(jobs), units) as advance:
         for index, job in enumerate(jobs, start=1):
             try:
                 with failures_reported(verbose=options.verbose):
@@ -111,11 +113,21 @@ def _as_file(options: argparse.Namespace, jobs: Sequence[Path]) -> int:
                     status = max(status, error.exit_code)
             advance.to(index)
     if not tested:
-        raise CertgenError("none of the jobs could be judged, so there is nothing to list; mend what is told above.")
+        raise CertgenError(
+            "none of the jobs could be judged, so there is nothing to list; mend the mistakes listed above."
+        )
     if options.sort is not None:
         tested.sort(key=lambda one: SORTED_BY[options.sort](row_of(one)))
     frame = summary_frame(tested, "us" if options.units == "us" else "si")
     write_frame(frame.drop(columns=["job", "problem"]), options.out)
-    counted = f"{len(tested)} of {len(jobs)}" if len(tested) < len(jobs) else f"{len(tested)}"
-    print(f"{options.out}: {counted} jobs")
+    print(_counted(options.out, len(tested), len(jobs), units))
     return status
+
+
+def _counted(path: Path, count: int, whole: int, units: str) -> str:
+    """The list that was written, and how many of the jobs are in it."""
+    from certgen.messages.catalogue import Message, text_of
+
+    if count == whole:
+        return text_of(Message("terminal.summary.all", path=str(path), count=count), units=units)
+    return text_of(Message("terminal.summary.some", path=str(path), count=count, whole=whole), units=units)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from certgen.commands.each_job import ARCHIVE, add_workers, usual_archive
+from certgen.commands.each_job import ARCHIVE, add_language, add_workers, terminal_units, usual_archive
 from certgen.errors import CertgenError, Unexpected, visible
 from certgen.streams import refusal
 
@@ -51,7 +51,7 @@ def read_given(path: Path, most: int) -> bytes:
 
 HELP = "check that a certificate is unchanged, and that its data still gives its numbers and its page"
 
-_WIDTH_OF_MARK = 3
+_MARKS = ("good", "not_good", "not_checked", "replaced")
 _FINGERPRINT = 64  # hexadecimal digits of a SHA-256
 
 
@@ -86,6 +86,7 @@ def add(command: argparse.ArgumentParser) -> None:
         metavar="FILE",
         help="your own shop file: the signature must be by one of its 'signing_keys'",
     )
+    add_language(command, "en")
     add_workers(command)
 
 
@@ -97,6 +98,7 @@ class Looked:
     trusted: bytes | None
     archive: Path | None
     extract_to: Path | None = None
+    language: str | None = None
 
 
 @dataclass(frozen=True)
@@ -120,7 +122,8 @@ def run(options: argparse.Namespace) -> int:
     if options.archive is not None:
         with ExitStack() as stack:
             _register(options.archive, stack)  # what is wrong with it is said once, and before all else
-    files = [Looked(page, trusted, options.archive, options.extract) for page in options.pages]
+    terminal_units(options)  # a language that is not there is said once as well
+    files = [Looked(page, trusted, options.archive, options.extract, options.language) for page in options.pages]
     status = 0
     entries: list[Mapping[str, Any]] = []
     with workers_for(len(files), options.workers, None) as workers:
@@ -216,19 +219,19 @@ def _one(file: Looked, register: Answering | None) -> Told:
 
     data = read_given(file.page, MOST_PDF)
     if marked_as_tag(data):
-        return _tag(file.page, data, register)
+        return _tag(file, data, register)
 
     def signatures(document: bytes) -> Fact:
         return judged(document, file.trusted)
 
     found = verify(data, _make, signatures, register=register)
-    lines = [_text(file.page, found)]
+    lines = [_text(file, found)]
     if file.extract_to is not None:
         lines += map(str, extract(enclosed_files(data), file.extract_to))
     return Told("\n".join(lines), status=0 if found.good else 1, facts=_facts(file.page, found))
 
 
-def _tag(page: Path, data: bytes, register: Answering | None) -> Told:
+def _tag(file: Looked, data: bytes, register: Answering | None) -> Told:
     from certgen.archive.tags import DrawnAs, verify_tag
     from certgen.issuing.tag import tag_again
 
@@ -238,7 +241,7 @@ def _tag(page: Path, data: bytes, register: Answering | None) -> Told:
         return tag_again(certificate, number, tag)
 
     found = verify_tag(data, None if register is None else draw, register=register)
-    return Told(_text(page, found), status=0 if found.good else 1, facts=_facts(page, found))
+    return Told(_text(file, found), status=0 if found.good else 1, facts=_facts(file.page, found))
 
 
 def _make(job: Path, contents: Contents) -> MadeAgain:
@@ -273,21 +276,31 @@ def _make(job: Path, contents: Contents) -> MadeAgain:
     return MadeAgain(as_json(results).encode(), document, f"{made.program} {made.version}", trouble)
 
 
-def _text(page: Path, found: Verification) -> str:
+def _text(file: Looked, found: Verification) -> str:
     """The facts of one certificate, each on a line with a mark before it, details below."""
-    from certgen.messages.catalogue import Message
+    from certgen.issuing.layouts import spoken
+    from certgen.messages.catalogue import Message, text_of
+    from certgen.messages.format import SI, Units
+    from certgen.terminal.lines import on_one_line, verdict_words
 
-    outcome = found.headline
+    units = Units(SI, language=spoken(file.language or "en"))
+
+    def said(key: str, **values: object) -> str:
+        return text_of(Message(key, **values), units=units)
+
+    page, outcome = str(file.page), found.headline
     if found.number:
-        certificate = {"number": found.number, "verdict": found.verdict}
         key = "terminal.verify.certificate" if found.verdict else "terminal.verify.tag"
-        title = Message(key, page=str(page), outcome=outcome, **certificate)
+        verdict = {"verdict": verdict_words(found.verdict, units)} if found.verdict else {}
+        lines = [said(key, page=page, outcome=outcome, number=found.number, **verdict)]
     else:
-        title = Message("terminal.outcome", name=str(page), outcome=outcome)
-    lines = [str(title)]
+        lines = [said("terminal.outcome", name=page, outcome=outcome)]
+    marks = {state: said(f"terminal.verify.mark.{state}") for state in _MARKS}
+    width = max(map(len, marks.values()))
     for fact in found.facts:
-        mark = str(Message(f"terminal.verify.mark.{fact.state.replace(' ', '_')}"))
+        mark = marks[fact.state.replace(" ", "_")]
         name = Message(f"verify.name.{fact.name.replace(' ', '_')}")
-        lines.append(f"  {mark:>{_WIDTH_OF_MARK}}  {Message('terminal.verify.fact', name=name, words=fact.words)}")
-        lines += [f"         {detail}" for detail in fact.details]
-    return "\n".join(visible(line) for line in lines)
+        shown = said("terminal.verify.fact", name=name, words=fact.words)
+        lines.append(f"  {mark:>{width}}  {shown}")
+        lines += [f"         {text_of(detail, units=units)}" for detail in fact.details]
+    return "\n".join(on_one_line(line) for line in lines)

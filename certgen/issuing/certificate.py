@@ -160,6 +160,7 @@ class Issued:
     verdict: str
     new: bool
     left_out: tuple[str, ...] = ()  # titles of blocks the page had no room for
+    language: str = ""  # of the job: a tag, or the file it names
     results: Results | None = None  # None where the very same files were issued before, and are not judged again
 
 
@@ -200,7 +201,15 @@ def issue_job(
     if results_path is not None:
         results = issued.results or numbered(assess_read(read).results, issued.number)
         _write_results(results, results_path)
-    return issued
+    return replace(issued, language=_language_named(read.loaded))
+
+
+def _language_named(loaded: LoadedJob) -> str:
+    """The language a job asks for: the tag of a shipped one, or the file of the shop's own."""
+    from certgen.messages.languages import languages
+
+    name = loaded.job.sheet.language
+    return name if name in languages() else str(loaded.reader.folder / name)
 
 
 def _usual_archive(loaded: LoadedJob) -> Path | None:
@@ -227,7 +236,7 @@ def _tagged(read: ReadJob, out: Path | None, options: SheetOptions, archive: Pat
     results = numbered(results, number)
     document, left_out = drawn_tag(results, assessed.loaded, options, digest_for(results, certified))
     path, new = write_tag(document, results, out)
-    return Issued(path, number, results.verdict.outcome, new, left_out, results)
+    return Issued(path, number, results.verdict.outcome, new, left_out, results=results)
 
 
 def _certified(read: ReadJob, out: Path | None, options: SheetOptions, archive: Path | None) -> Issued:
@@ -312,7 +321,7 @@ def _number(register: sqlite3.Connection, archive: Path, stated: str | None, yea
 
 def _issued(results: Results, path: Path, new: bool, drawn: Drawn) -> Issued:
     assert results.certificate.number is not None
-    return Issued(path, results.certificate.number, results.verdict.outcome, new, drawn.left_out, results)
+    return Issued(path, results.certificate.number, results.verdict.outcome, new, drawn.left_out, results=results)
 
 
 def _write_results(results: Results, path: Path) -> None:

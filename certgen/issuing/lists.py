@@ -231,6 +231,7 @@ def write_list(found: Iterable[Registered], out: Path, options: SheetOptions, *,
 
 
 def _row(one: Registered) -> SummaryRow:
+    from certgen.archive.register.kept_words import headline_kept, scope_kept
     from certgen.sheet.list_content import SummaryRow
 
     return SummaryRow(
@@ -245,8 +246,8 @@ def _row(one: Registered) -> SummaryRow:
         voltage=one.voltage,
         efficiency=one.efficiency,
         replaced_by=one.replacement or "",
-        headline=one.headline,
-        scope=one.scope,
+        headline=headline_kept(one.headline),
+        scope=scope_kept(one.scope),
         set_by=one.set_by,
     )
 

@@ -60,6 +60,7 @@ class Outcome:
     error: str = ""
     exit_code: int = 0
     details: str = ""
+    language: str | None = None  # of the job: a tag, or the file it names
     awaiting: bool = False  # the job is sound as far as it goes, and its load test is still to be made
 
 
@@ -75,7 +76,9 @@ def carried_out(order: Order) -> Outcome:
         return _not_issued(order, CertgenError(refusal(cause)))
     except Exception as failure:  # a fault of the program's own must not stop the jobs of others
         return _not_issued(order, Unexpected(failure))
-    return Outcome(order.job, issued.path, issued.verdict, issued.new, issued.left_out)
+    return Outcome(
+        order.job, issued.path, issued.verdict, issued.new, issued.left_out, language=issued.language or None
+    )
 
 
 def _not_issued(order: Order, error: CertgenError) -> Outcome:

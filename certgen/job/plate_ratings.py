@@ -13,6 +13,7 @@ from dataclasses import replace
 from certgen.document.plate import PlateValue
 from certgen.job.model import STAR, THREE_PHASE, Job, Nameplate
 from certgen.messages.catalogue import Message
+from certgen.messages.format import PlateFigures
 
 #: What tells which value the test was made for.
 BY_JOB, BY_READINGS = "job", "readings"
@@ -158,9 +159,9 @@ def ratings_reported(plate: Nameplate) -> tuple[Message, ...]:
     tested: dict[str, list[str]] = {}
     for name, found in plate.punched.items():
         if found.is_several and found.tested is not None and name in LEADING:
-            tested.setdefault(found.basis, []).append(found.member(found.values.index(found.tested)))
+            tested.setdefault(found.basis, []).append(PlateFigures(found.member(found.values.index(found.tested))))
     sentences = [Message(_TESTED_AS[basis], values=tuple(members)) for basis, members in tested.items()]
-    not_known = tuple(found.written for found in undecided(plate).values())
+    not_known = tuple(PlateFigures(found.written) for found in undecided(plate).values())
     if not_known:
         sentences.append(Message("plate.which_is_not_known", values=not_known))
     partly = tuple(quantity_name(name) for name, found in plate.punched.items() if found.partly_legible)

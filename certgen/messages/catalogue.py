@@ -42,6 +42,7 @@ from certgen.messages.format import (
     KIND_NAMES,
     POINT,
     SI,
+    PlateFigures,
     Units,
     as_units,
     headline_figure,
@@ -125,6 +126,8 @@ def text_of(message: Message | str, *, units: str = SI, language: Language | Non
     KeyError
         The catalogue has no such key, or the message no value for a place: a mistake of the program.
     """
+    if isinstance(message, PlateFigures):
+        return as_units(units).marked(message)
     said = language or as_units(units).language or shipped()
     if isinstance(message, str):
         return said.known(message)
@@ -146,7 +149,7 @@ def _written(value: object, form: str, units: str, inner: Fill) -> str:
     if isinstance(value, Quantity):
         return _quantity(value, form, units)
     if isinstance(value, (int, float)):
-        return _figure(float(value), form, units) if form else str(value)
+        return _figure(float(value), form, units) if form else as_units(units).written(str(value))
     if isinstance(value, date):
         return as_units(units).dated(value.isoformat())
     if isinstance(value, (tuple, list)):

@@ -9,6 +9,7 @@ as many decimals (JCGM 100:2008, 7.2.6).
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
@@ -23,6 +24,8 @@ MISSING = "—"
 SI, US, BOTH = "si", "us", "both"
 UNITS = (SI, US, BOTH)
 POINT = "."
+#: Digits and the point before their decimals.
+_DECIMALS = re.compile(r"(\d)\.(?=\d)")
 
 
 #: Figures with fewer digits before the decimals than these are not grouped.
@@ -66,6 +69,10 @@ class Units(str):
             whole = whole.removesuffix(digits) + f"{int(digits):,}".replace(",", self.writing.thousands)
         return whole + (self.mark + decimals if point else "")
 
+    def marked(self, text: PlateFigures) -> str:
+        """Figures with the decimal mark of the page, and else as they are."""
+        return _DECIMALS.sub(lambda found: f"{found[1]}{self.mark}", text)
+
     def number(self, value: float, decimals: int) -> str:
         """A number with fixed decimals, as the page writes it."""
         return self.written(number(value, decimals))
@@ -77,6 +84,13 @@ class Units(str):
     def dated(self, iso: str) -> str:
         """A date as in ISO 8601, as the page writes it."""
         return self.writing.dated(iso)
+
+
+class PlateFigures(str):
+    """Figures as a plate or a file of the user's has them, such as '4.5/2.6 A': their digits and unit stay, their decimal
+    mark is that of the page."""
+
+    __slots__ = ()
 
 
 def as_units(units: str) -> Units:

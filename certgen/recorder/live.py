@@ -21,20 +21,18 @@ from certgen.reduction.electrical import electrical_input
 from certgen.reduction.speed import shaft_speeds
 from certgen.reduction.torque import table_torque
 
-_RPM = 60.0 / (2.0 * math.pi)
-
 
 @dataclass(frozen=True)
 class Margin:
-    """One quantity against its limit, both in the unit shown; ``name`` is the last part of its key in the catalogue.
+    """One quantity against its limit, both in SI; ``name`` is the last part of its key in the catalogue.
 
-    ``of_rig`` where the rig sets the limit.
+    ``kind`` is torque, speed, power, mass, force or current; ``of_rig`` where the rig sets the limit.
     """
 
     name: str
     value: float
     limit: float
-    unit: str
+    kind: str
     of_rig: bool = True
 
     @property
@@ -75,8 +73,7 @@ class _Limit:
     name: str
     values: Array
     limit: Array | float | None
-    unit: str
-    factor: float = 1.0
+    kind: str
     of_rig: bool = True
 
 
@@ -114,18 +111,18 @@ class LiveView:
     def _limits(self, table: Table, torques: tuple[Array, Array, Array], speed: Array) -> Iterator[_Limit]:
         at_absorber, at_shaft, indication = torques
         limits, scale = self._rig.limits, self._rig.limits.scale
-        span = (None, "") if scale is None else (scale.value, "kg" if scale.dimension == "mass" else "N")
-        yield _Limit("torque", at_absorber, limits.torque, "N*m")
-        yield _Limit("brake_speed" if self._rig.drive.kind == "belt" else "speed", speed, limits.speed, "rpm", _RPM)
+        span = (None, "") if scale is None else (scale.value, scale.dimension)
+        yield _Limit("torque", at_absorber, limits.torque, "torque")
+        yield _Limit("brake_speed" if self._rig.drive.kind == "belt" else "speed", speed, limits.speed, "speed")
         yield _Limit("scale", indication, *span)
-        yield _Limit("coupling_torque", at_shaft, limits.coupling_torque, "N*m")
-        yield _Limit("absorber_power", at_absorber * speed, limits.absorber_power, "W")
-        yield _Limit("brake_current", table.column("brake_current"), limits.brake_current, "A")
-        yield _Limit("torque_at_speed", at_absorber, self._held(speed), "N*m")
+        yield _Limit("coupling_torque", at_shaft, limits.coupling_torque, "torque")
+        yield _Limit("absorber_power", at_absorber * speed, limits.absorber_power, "power")
+        yield _Limit("brake_current", table.column("brake_current"), limits.brake_current, "current")
+        yield _Limit("torque_at_speed", at_absorber, self._held(speed), "torque")
         current = electrical_input(table, self._type).current
         plate = self._plate
-        yield _Limit("rated_current", current, plate.current, "A", of_rig=False)
-        yield _Limit("service_factor_current", current, plate.service_factor_current, "A", of_rig=False)
+        yield _Limit("rated_current", current, plate.current, "current", of_rig=False)
+        yield _Limit("service_factor_current", current, plate.service_factor_current, "current", of_rig=False)
 
     def _held(self, speed: Array) -> Array | None:
         """Most torque the brake holds at each speed; ``nan`` beyond the speeds it was stated for. [N*m]"""
@@ -144,8 +141,7 @@ def _worst(bound: _Limit) -> Iterator[Margin]:
     shares = np.divide(bound.values, limits, out=np.full(limits.shape, math.nan), where=limits > 0.0)
     if np.isfinite(shares).any():
         at = int(np.nanargmax(shares))
-        value, limit = (float(values[at]) * bound.factor for values in (bound.values, limits))
-        yield Margin(bound.name, value, limit, bound.unit, bound.of_rig)
+        yield Margin(bound.name, float(bound.values[at]), float(limits[at]), bound.kind, bound.of_rig)
 
 
 # What is said of a limit that comes near or is passed, once each time.
@@ -193,17 +189,18 @@ def warning(margin: Margin, level: int) -> Message:
 
 def _with_figures(key: str, margin: Margin) -> Message:
     name = Message(f"recorder.limit.{margin.name}")
-    return Message(key, name=name, value=margin.value, limit=margin.limit, unit=margin.unit)
+    figures = Message(f"recorder.figures.{margin.kind}", pair=(margin.value, margin.limit))
+    return Message(key, name=name, figures=figures)
 
 
 # The live line, and the summary at the end.
 
 
-def picture(live: Live | None, tally: Tally, elapsed: float, state: Message | None) -> tuple[str, ...]:
+def picture(live: Live | None, tally: Tally, elapsed: float, state: Message | None) -> tuple[Message | str, ...]:
     """The parts of the live line, the most important first."""
     states = () if state is None else (state,)
     figures = () if live is None else tuple(_figures(live))
-    return tuple(map(str, (*states, *figures, *_counts(tally, elapsed))))
+    return (*states, *figures, *_counts(tally, elapsed))
 
 
 def _figures(live: Live) -> Iterator[Message]:

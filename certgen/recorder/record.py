@@ -15,9 +15,11 @@ from queue import Empty, SimpleQueue
 from certgen import __version__
 from certgen.document.source import Problems
 from certgen.errors import CertgenError, InputError
+from certgen.issuing.layouts import language_of, spoken
 from certgen.job.load import LoadedJob, load_before
 from certgen.job.logger import Logger
 from certgen.messages.catalogue import Message
+from certgen.messages.format import SI, Units
 from certgen.readings.model import Table
 from certgen.readings.read import brake_envelope
 from certgen.readings.recording.file import ENDINGS
@@ -195,6 +197,7 @@ class RecordOptions:
     port: str | None = None
     out: Path | None = None
     append: bool = False
+    language: str | None = None  # of the screen; the job's, else English, where it is left out
 
 
 def record(options: RecordOptions) -> int:
@@ -219,7 +222,7 @@ def record(options: RecordOptions) -> int:
     reader = LineReader(logger, loaded.rig)
     path = _target(options)
     lines = job_lines(_seen_from(path, options.job), reader.headers)
-    screen = Screen()
+    screen = Screen(units=_spoken(options, loaded))
     screen.start()
     try:
         recording = _opened(options, path, reader, lines, screen)
@@ -243,6 +246,13 @@ def record(options: RecordOptions) -> int:
         lines = job_lines(_seen_from(path, options.job), reader.headers, disagreement)
     print("\n".join(("readings:", *lines)))
     return 0
+
+
+def _spoken(options: RecordOptions, loaded: LoadedJob) -> Units:
+    """The units and the language of the screen: the job's where there is one, a language asked for before it."""
+    if options.job is None:
+        return Units(SI, language=spoken(options.language or "en"))
+    return Units(loaded.job.sheet.units, language=language_of(loaded, options.language))
 
 
 def _loaded(options: RecordOptions) -> tuple[LoadedJob, Logger]:

@@ -12,7 +12,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, TextIO
 
-from certgen.messages.catalogue import Message
+from certgen.messages.catalogue import Message, text_of
+from certgen.messages.format import SI
 from certgen.readings.recording.port import Events
 
 _INTERVAL = 0.2  # between two pictures [s]
@@ -36,8 +37,9 @@ class Screen(threading.Thread):
     Uses no colour. On a pipe it writes notices and no picture.
     """
 
-    def __init__(self, stream: TextIO | None = None) -> None:
+    def __init__(self, stream: TextIO | None = None, units: str = SI) -> None:
         super().__init__(name="screen", daemon=True)
+        self._units = units  # the reader's, with the language
         self._stream = sys.stderr if stream is None else stream
         self._terminal = self._stream.isatty()
         self._rewrites = self._terminal and os.environ.get("TERM", "dumb") != "dumb"
@@ -46,13 +48,13 @@ class Screen(threading.Thread):
         self._woken, self._closing = threading.Event(), threading.Event()
         self._since_drawn = _SLOW
 
-    def show(self, parts: tuple[str, ...]) -> None:
+    def show(self, parts: tuple[Message | str, ...]) -> None:
         """The parts of the picture, the most important first."""
-        self._picture = parts
+        self._picture = tuple(text_of(part, units=self._units) for part in parts)
 
     def say(self, text: Message | str, *, urgent: bool = False) -> None:
         """A notice that stays."""
-        self._notices.append(Notice(str(text), urgent))
+        self._notices.append(Notice(text_of(text, units=self._units), urgent))
         self._woken.set()
 
     def close(self) -> None:

@@ -147,7 +147,7 @@ def torque_limit(
     if reserve is None:
         return None
     power = power_within(curve, curve.torque * reserve.ratio, greatest)
-    reached = Message("rating.up_to_step", step=ladder[fitting[-1]].label) if fitting else Message("rating.no_step")
+    reached = Message("rating.up_to_step", step=ladder[fitting[-1]].words) if fitting else Message("rating.no_step")
     asked: dict[str, Any] = {"ratio": reserve.ratio, "source": reserve.source}
     basis = Message("rating.by_torque", name=name, torque=greatest, **asked, reached=reached)
     return LoadLimit(name, basis, -1.0 if power is None else power, allows)
@@ -354,7 +354,7 @@ def _by_limits(tested: Evidence) -> AssessedRating:
     power = 0.0 if step is None else min(step.power, float(np.nanmax(curve.shaft_power)))
     point = load_where(curve, "shaft_power", power)
     if step is None or point is None:
-        nothing = Message("rating.nothing_preferred", least=ladder(tested.unit)[0].label)
+        nothing = Message("rating.nothing_preferred", least=ladder(tested.unit)[0].words)
         return _nothing((), (*basis, nothing), limited_by)
     basis = (*basis, *_holds(curve, step))
     figures = _quantities(tested.reduction, point, "shaft_power")
@@ -371,7 +371,7 @@ def _holds(curve: LoadPoints, step: Step) -> tuple[Message, ...]:
     holds = Message("rating.holds", air=_HOTTEST_AIR)
     if supply:
         holds = Message("rating.holds_at", supply=tuple(supply), air=_HOTTEST_AIR)
-    return Message("rating.brought_down", step=step.label, source=step.source), holds
+    return Message("rating.brought_down", step=step.words, source=step.source), holds
 
 
 def _limits(tested: Evidence, curve: LoadPoints) -> list[LoadLimit | Message]:

@@ -11,7 +11,7 @@ import yaml
 from certgen.document.build import Reader, join
 from certgen.document.vocabulary import Custom, Text
 from certgen.messages.catalogue import Message, fill, places_of, text_of
-from certgen.messages.format import SI, Units, as_units
+from certgen.messages.format import SI, PlateFigures, Units, as_units
 from certgen.messages.languages import Language, catalogue, shipped
 
 #: What follows a key whose sentence is another one on a page: how far a source is confirmed stands in the results alone.
@@ -56,6 +56,8 @@ class Words:
 
     def message(self, message: Message | str) -> str:
         """A message in the words and units of the page; a text that is none came from a user's file, and stays."""
+        if isinstance(message, PlateFigures):
+            return as_units(self.units).marked(message)
         if isinstance(message, str):
             return self.phrase(message)
         english = text_of(message) if self.phrases else ""

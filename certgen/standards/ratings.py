@@ -10,6 +10,7 @@ from functools import lru_cache
 from typing import Any
 
 from certgen.messages.catalogue import Message
+from certgen.messages.format import PlateFigures
 from certgen.physics.induction import HORSEPOWER
 from certgen.standards.criteria import recalled, shipped_table
 from certgen.standards.nema_letters import least_torque
@@ -85,6 +86,11 @@ class Step:
     def label(self) -> str:
         """The rating as written on plates."""
         return f"{self.number} {self.unit}"
+
+    @property
+    def words(self) -> PlateFigures:
+        """The rating for a sentence, in which it has the decimal mark of the reader."""
+        return PlateFigures(self.label)
 
 
 @dataclass(frozen=True)

@@ -5,9 +5,11 @@ A line becomes text last, in the units the job prints, so that the terminal says
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
-from certgen.messages.catalogue import Message, text_of
+from certgen.errors import visible
+from certgen.messages.catalogue import Message, catalogue, text_of
 from certgen.messages.format import KIND_NAMES, kind_of
 from certgen.quantity import Quantity
 
@@ -22,6 +24,17 @@ class Line:
     def words(self, units: str) -> str:
         """The line in the reader's units ('si', 'us' or 'both')."""
         return "  " * self.depth + text_of(self.text, units=units)
+
+
+def on_one_line(text: str) -> str:
+    """A text as :func:`visible` shows it, but for the no-break blanks that hold figures and French signs together."""
+    return re.sub("[^\u00a0\u202f]+", lambda part: visible(part[0]), text)
+
+
+def verdict_words(outcome: str, units: str) -> str:
+    """The word of a verdict as a certificate keeps it, in the reader's language; one of another version as it is."""
+    key = f"outcome.{outcome.replace(' ', '_')}"
+    return text_of(Message(key) if key in catalogue() else outcome, units=units)
 
 
 def top(key: str, **values: object) -> Line:

@@ -11,7 +11,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, TextIO
 
 from certgen.errors import visible
-from certgen.messages.catalogue import Message
+from certgen.messages.catalogue import Message, text_of
+from certgen.messages.format import SI
+from certgen.terminal.lines import verdict_words
 
 if TYPE_CHECKING:
     from certgen.issuing.many import Outcome
@@ -25,10 +27,10 @@ class Line:
     aside: bool = False
 
 
-def outcome_lines(outcome: Outcome, *, verbose: bool = False) -> Iterator[Line]:
+def outcome_lines(outcome: Outcome, units: str = SI, *, verbose: bool = False) -> Iterator[Line]:
     """One certificate with its verdict, and what its page had no room for; or what was wrong with the job.
 
-    ``verbose`` adds the trace of a fault of the program's own.
+    ``units`` are the reader's, with the language; ``verbose`` adds the trace of a fault of the program's own.
     """
     if outcome.error:
         yield Line(outcome.error, aside=True)
@@ -36,13 +38,15 @@ def outcome_lines(outcome: Outcome, *, verbose: bool = False) -> Iterator[Line]:
             yield Line(outcome.details.rstrip("\n"), aside=True)
         return
     if outcome.awaiting:
-        yield Line(str(Message("terminal.awaits_test", path=visible(str(outcome.job)))), aside=True)
+        awaits = Message("terminal.awaits_test", path=visible(str(outcome.job)))
+        yield Line(text_of(awaits, units=units), aside=True)
         return
     path = visible(str(outcome.path))
     for name in outcome.left_out:
-        yield Line(str(Message("terminal.left_out", path=path, block=name)), aside=True)
+        yield Line(text_of(Message("terminal.left_out", path=path, block=name), units=units), aside=True)
     key = "terminal.outcome" if outcome.new else "terminal.issued_before"
-    yield Line(str(Message(key, name=path, outcome=outcome.verdict)))
+    verdict = verdict_words(outcome.verdict, units)
+    yield Line(text_of(Message(key, name=path, outcome=verdict), units=units))
 
 
 class Tally:
@@ -59,23 +63,35 @@ class Tally:
         if outcome.error:
             self._failed.append(str(outcome.job))
         elif outcome.awaiting:
-            self._counted[str(Message("terminal.jobs.awaiting"))] += 1
+            self._counted[_AWAITING] += 1
         else:
             self._counted[outcome.verdict] += 1
             self._unchanged += not outcome.new
 
-    def __str__(self) -> str:
-        """A table of outcomes, the most frequent first."""
-        not_issued = str(Message("terminal.jobs.not_issued"))
-        counted = self._counted + Counter({not_issued: len(self._failed)})
+    def text(self, units: str = SI) -> str:
+        """A table of outcomes, the most frequent first, in the reader's language."""
+
+        def said(key: str, **values: object) -> str:
+            return text_of(Message(key, **values), units=units)
+
+        def outcome(name: str) -> str:
+            return said("terminal.jobs.awaiting") if name == _AWAITING else verdict_words(name, units)
+
+        not_issued = said("terminal.jobs.not_issued")
+        counted = Counter({outcome(name): count for name, count in self._counted.items()})
+        counted += Counter({not_issued: len(self._failed)})
         width = max(len(name) for name in counted)
         ordered = sorted(counted.items(), key=lambda item: (-item[1], item[0]))
         rows = [f"{name:<{width}}  {count:>6}" for name, count in ordered]
-        whole = f"{Message('terminal.jobs.whole')!s:<{width}}  {self.count:>6}"
+        whole = f"{said('terminal.jobs.whole'):<{width}}  {self.count:>6}"
         if self._unchanged:
-            whole += f", {Message('terminal.jobs.unchanged', count=self._unchanged)}"
+            whole += f", {said('terminal.jobs.unchanged', count=self._unchanged)}"
         failed = [f"{not_issued}: {visible(job)}" for job in self._failed]
         return "\n".join((*rows, whole, *failed))
+
+
+#: A job whose test is still to be made, among the outcomes.
+_AWAITING = "awaiting"
 
 
 # A line that says how far long work has come: on a terminal, and nowhere else.
@@ -92,6 +108,7 @@ class Progress:
 
     whole: int
     stream: TextIO
+    units: str = SI
     drawn: bool = False
     drawn_at: float = 0.0
 
@@ -108,7 +125,8 @@ class Progress:
             return
         filled = _WIDTH * done // self.whole
         bar = f"[{'#' * filled}{'.' * (_WIDTH - filled)}]"
-        self.stream.write(f"{_CLEAR}{bar} {Message('terminal.jobs.done', done=done, whole=self.whole)}")
+        counted = text_of(Message("terminal.jobs.done", done=done, whole=self.whole), units=self.units)
+        self.stream.write(f"{_CLEAR}{bar} {counted}")
         self.stream.flush()
         self.drawn, self.drawn_at = True, time.monotonic()
 
@@ -118,9 +136,9 @@ class Progress:
 
 
 @contextmanager
-def progress(whole: int) -> Iterator[Progress]:
+def progress(whole: int, units: str = SI) -> Iterator[Progress]:
     """Progress on standard error, gone when the work ends, however it ends."""
-    line = Progress(whole, sys.stderr)
+    line = Progress(whole, sys.stderr, units)
     try:
         yield line
     finally:

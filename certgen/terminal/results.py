@@ -10,7 +10,7 @@ from certgen.assessment.statement import contradictions, headline_of, scope_stat
 from certgen.assessment.verdict import NOTE
 from certgen.job.plate_ratings import ratings_reported
 from certgen.messages.catalogue import Message
-from certgen.messages.format import SI
+from certgen.messages.format import SI, PlateFigures
 from certgen.quantity import Quantity
 from certgen.readings.model import FileRead
 from certgen.results.as_found import AsFound, InspectedItem
@@ -306,7 +306,8 @@ def _rating(rating: AssessedRating | None) -> Iterator[Line]:
     if rating.power is not None:
         values = ((name, getattr(rating, name)) for name in ("power", "torque", "speed", "current"))
         figures = tuple(named(f"name.{name}", figure(value)) for name, value in values if value is not None)
-        step = rating.power_label or Message("terminal.rating.below_least_step")
+        no_step = Message("terminal.rating.below_least_step")
+        step = PlateFigures(rating.power_label) if rating.power_label else no_step
         yield below("terminal.rating.figures", step=step, figures=figures)
     if rating.limited_by:
         yield below("terminal.rating.held_down", limit=rating.limited_by)

@@ -40,7 +40,7 @@ def text_of(path: Path) -> str:
 
 def test_a_folder_becomes_a_list(jobs: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["summary", str(jobs)]) == 0
-    assert capsys.readouterr().out == f"summary.pdf: {COUNT} jobs\n"
+    assert capsys.readouterr().out == f"summary.pdf: jobs in the list: {COUNT}\n"
     said = text_of(Path("summary.pdf"))
     assert "Motors tested" in said
     assert all(f"WS-2026-{index:03}" in said for index in range(COUNT))
@@ -57,7 +57,7 @@ def test_a_bad_job_does_not_stop_the_others(jobs: Path, capsys: pytest.CaptureFi
     assert main(["summary", str(jobs), "--out", "list.pdf"]) == 2
     told = capsys.readouterr()
     assert "nameplate.power" in told.err
-    assert told.out == f"list.pdf: {COUNT - 1} of {COUNT} jobs\n"
+    assert told.out == f"list.pdf: jobs in the list: {COUNT - 1} of {COUNT}\n"
     said = text_of(Path("list.pdf"))
     assert "Could not be judged, not in the list: 1." in said
     assert "motor_0/job.yaml" in said
@@ -74,7 +74,7 @@ def test_a_job_that_awaits_its_test_is_named_and_no_error(jobs: Path, capsys: py
     assert main(["summary", str(jobs), "--out", "list.pdf"]) == 0
     told = capsys.readouterr()
     assert told.err == ""
-    assert told.out == f"list.pdf: {COUNT - 1} of {COUNT} jobs\n"
+    assert told.out == f"list.pdf: jobs in the list: {COUNT - 1} of {COUNT}\n"
     said = text_of(Path("list.pdf"))
     assert "Awaiting their test: 1." in said
     assert "motor_0/job.yaml" in said

@@ -81,18 +81,23 @@ def test_a_picture_is_never_wider_than_the_terminal(parts: list[str], width: int
 
 
 def test_the_picture_tells_the_figures_and_the_nearest_limit() -> None:
-    live = Live(148.7, 9.87, 1468.0, 0.978, (Margin("torque", 9.87, 16.0, "N*m"), Margin("scale", 2.06, 5.0, "kg")))
+    live = Live(
+        148.7, 9.87, 1468.0, 0.978, (Margin("torque", 9.87, 16.0, "torque"), Margin("scale", 2.06, 5.0, "mass"))
+    )
     parts = picture(live, Tally(rows=1, marks=2), 751.0, None)
-    assert parts == (
-        "1420 rpm", "9.87 N*m", "1468 W", "98 % of rated load", "nearest limit: torque 9.87 of 16 N*m", "12:31", "1 row",
+    assert tuple(map(str, parts)) == (
+        "1420 rpm", "9.87 N·m", "1468 W", "98 % of rated load", "nearest limit: torque 9.87 of 16 N·m", "12:31", "1 row",
         "2 marks",
     )  # fmt: skip
 
 
 def test_a_limit_that_presses_stands_first() -> None:
-    live = Live(math.nan, 14.6, math.nan, math.nan, (Margin("torque", 14.6, 16.0, "N*m"),))
-    assert picture(live, Tally(), 0.0, None)[:2] == ("NEAR THE LIMIT: torque 14.6 of 16 N*m", "14.60 N*m")
-    assert picture(None, Tally(), 0.0, Message("recorder.silence", time=4.0))[0] == "no line for 4 s"
+    live = Live(math.nan, 14.6, math.nan, math.nan, (Margin("torque", 14.6, 16.0, "torque"),))
+    assert tuple(map(str, picture(live, Tally(), 0.0, None)[:2])) == (
+        "NEAR THE LIMIT: torque 14.6 of 16 N·m",
+        "14.60 N·m",
+    )
+    assert str(picture(None, Tally(), 0.0, Message("recorder.silence", time=4.0))[0]) == "no line for 4 s"
 
 
 def test_the_summary_counts_what_was_not_read() -> None:

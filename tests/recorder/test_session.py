@@ -35,7 +35,7 @@ class Heard(Screen):
         (self.urgent if urgent else self.said).append(str(text))
 
     def show(self, parts: tuple[str, ...]) -> None:
-        self.pictures.append(parts)
+        self.pictures.append(tuple(map(str, parts)))
 
 
 class Clock:
@@ -106,7 +106,7 @@ def test_a_fault_in_the_live_view_stops_the_view_and_not_the_recording(
 def test_a_peak_between_two_pictures_is_told(on_bench: Bench) -> None:
     """3.1 kg at 0.5 m is 15.2 N*m, near 16; the rows after it are light again."""
     on_bench.take(line(b"1420,1.0,3.4"), line(b"1400,3.1,5.4"), line(b"1420,1.0,3.4"))
-    assert on_bench.screen.urgent == ["NEAR THE LIMIT: torque 15.2 of 16 N*m."]
+    assert on_bench.screen.urgent == ["NEAR THE LIMIT: torque 15.2 of 16 N·m."]
 
 
 def test_the_port_comes_late_goes_and_comes_again(on_bench: Bench) -> None:
@@ -139,7 +139,7 @@ def test_a_load_that_is_lost_is_named_when_it_happens(on_bench: Bench) -> None:
     assert on_bench.screen.urgent == []  # one row may be a fault of the logger
     on_bench.take(line(b"1489,0.02,1.9", 11.0))
     (said,) = on_bench.screen.urgent
-    assert said.startswith("LOAD LOST: torque from 9.81 N*m to 0.10 N*m at 1489 rpm. If you did not take it off: ")
+    assert said.startswith("LOAD LOST: torque from 9.81 N·m to 0.10 N·m at 1489 rpm. If you did not take it off: ")
     on_bench.take(line(b"1420,2.0,3.4", 12.0))
     assert on_bench.screen.urgent[1:] == ["the load is back after 2.0 s"]
 

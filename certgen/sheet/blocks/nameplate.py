@@ -8,7 +8,18 @@ from typing import TYPE_CHECKING
 
 from certgen.job.model import Nameplate
 from certgen.job.plate_ratings import ratings_reported
-from certgen.messages.format import MISSING, Form, both, coefficient, column, forms, kind_of, single, with_sign
+from certgen.messages.format import (
+    MISSING,
+    Form,
+    PlateFigures,
+    both,
+    coefficient,
+    column,
+    forms,
+    kind_of,
+    single,
+    with_sign,
+)
 from certgen.quantity import Quantity
 from certgen.results.changing_speed import coasting_part
 from certgen.sheet.content import Content, headline_point
@@ -57,7 +68,7 @@ def declared(content: Content | PlanContent, plate: Nameplate, name: str, kind: 
     """
     punched, values = plate.punched.get(name), _values(plate, name)
     if punched is not None and punched.is_several:
-        text = punched.written
+        text = content.says(PlateFigures(punched.written))
     elif values:
         text = both(
             [with_sign(form.plain(form.value(values[0])), form) for form in forms(kind, content.units, values[0])]

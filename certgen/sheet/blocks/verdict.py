@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from certgen.messages.format import single
+from certgen.messages.format import PlateFigures, single
 from certgen.results.model import FAILED, MET, NOT_DECLARED, NOT_TESTED, AssessedRating, ScopeItem
 from certgen.sheet.content import Content, reasons_to_print
 from certgen.sheet.engine.layout import Titled
@@ -193,7 +193,7 @@ def rating(content: Content, settings: Titled) -> Block | None:
         flow = Flow(area)
         flow.title(settings.title)
         if found.power_label:
-            flow.text(content.says(found.power_label), face=BOLD, size=area.scaled(1.6))
+            flow.text(content.says(PlateFigures(found.power_label)), face=BOLD, size=area.scaled(1.6))
         flow.text(content.says(found.words), face=BOLD)
         flow.place(set_pairs(pairs, area))
         return flow.done()
