@@ -101,10 +101,10 @@ def logged_job(steady: Steady | None = None, **plate: Any) -> Any:
     return replace(job, readings=ReadingsSource(load_test=source))
 
 
-def reduced(log: Log, steady: Steady | None = None, rig: Any = None) -> Any:
+def reduced(log: Log, steady: Steady | None = None, rig: Any = None, **plate: Any) -> Any:
     """The log as the program reduces it, torque from a sensor."""
     readings = make_readings(time=log.time, speed=log.speed, torque=log.torque, **log.more)
-    return reduced_log(logged_job(steady), rig or make_rig(), readings)
+    return reduced_log(logged_job(steady, **plate), rig or make_rig(), readings)
 
 
 def weighed(log: Log, span: float, steady: Steady | None = None) -> Any:

@@ -85,9 +85,12 @@ def log_evidence(log: ReducedLog | None, sweep: SweepFound | None = None) -> Ite
 
 def _of_upset(upset: LostLoad) -> Message:
     cause = Message(f"lost_load.{upset.cause}")
-    key = "evidence.load_lost" if upset.came_back else "evidence.load_lost_for_good"
-    seconds = upset.end - upset.start
-    return Message(key, begin=upset.start, seconds=seconds, left=upset.part_left, cause=cause)
+    seconds, left = upset.end - upset.start, upset.part_left
+    if upset.came_back:
+        return Message("evidence.load_lost", begin=upset.start, seconds=seconds, left=left, cause=cause)
+    if upset.to_the_end:
+        return Message("evidence.load_lost_for_good", begin=upset.start, left=left, cause=cause)
+    return Message("evidence.load_lost_then_set", begin=upset.start, seconds=seconds, left=left, cause=cause)
 
 
 # A sweep: torques with falling and with rising speed that do not agree.

@@ -182,6 +182,16 @@ def test_a_rim_too_fast_is_refused_whatever_the_load(limits):
     assert next(one for one in plan.rig_checks if one.key == "limits.rim_speed").outcome == "exceeded"
 
 
+@pytest.mark.parametrize("limit", ["speed", "bearing_speed", "tachometer_speed"])
+@pytest.mark.parametrize("torque", [None, 16.0])
+@pytest.mark.parametrize("plate", [{"frequency": 50.0}, {"speed": 1420.0 * RPM}])
+def test_whatever_is_too_slow_for_any_load_of_an_unknown_motor_refuses_it(limit, torque, plate):
+    plan = plan_on(make_rig("arm", limits=RigLimits(torque=torque, **{limit: 100.0})), None, **plate)
+    assert plan.do_not_run
+    assert next(one for one in plan.rig_checks if one.key == f"limits.{limit}").outcome == "exceeded"
+    assert str(plan.steps[-1]) == "Do not run this motor on this rig."
+
+
 def test_a_motor_too_fast_without_load_is_not_run_though_its_loads_are_slower():
     """1455 rpm lies between rated speed and the 1500 rpm it runs at without load."""
     plan = plan_on(make_rig("arm", limits=RigLimits(torque=30.0, speed=1455.0 * RPM)))

@@ -23,6 +23,9 @@ _TRIFLE = 5e-5
 _HALVED, _DOUBLED = (0.45, 0.55), (1.8, 2.2)
 #: A speed that changes by more than this from sample to sample may be so; load and speed are the same within the second.
 _DROP, _SAME, _MOST_CHANGES = 0.65, 0.15, 2000
+#: Parts of synchronous speed between which an induction motor runs under load, and the part of the greatest load below
+#: which a load may change unseen.
+_RUNS, _TRIFLING_LOAD = (0.7, 1.05), 0.03
 #: A run of equal samples less likely than this in the whole log is no chance.
 _UNLIKELY = 1e-6
 _SHORTEST_RUN = 5
@@ -41,7 +44,9 @@ _ROUNDING = 1e-9
 _LOST = 0.6
 
 
-def mark_faulty_samples(signals: Signals, spans: tuple[float | None, ...], over: Mask | None = None) -> Reasons:
+def mark_faulty_samples(
+    signals: Signals, spans: tuple[float | None, ...], over: Mask | None = None, synchronous: float | None = None
+) -> Reasons:
     """The reason to leave out each sample that cannot be what was there.
 
     Parameters
@@ -52,6 +57,8 @@ def mark_faulty_samples(signals: Signals, spans: tuple[float | None, ...], over:
         Greatest value that each indication of the load can show, where the rig states it. [as the indication]
     over : array, shape (n,), optional
         Samples in which the instrument said that it was overloaded.
+    synchronous : float or None
+        Synchronous speed as the tachometer reads it, where it is known. [rad/s]
 
     Returns
     -------
@@ -76,7 +83,7 @@ def mark_faulty_samples(signals: Signals, spans: tuple[float | None, ...], over:
     for values in (signals.speed, signals.load):
         _mark_frozen(why, values, is_load=values is signals.load)
     speed, load = bridged(signals.speed, why != 0), bridged(signals.load, unreadable(why))
-    if _mark_wrong_pulses(why, speed, load):
+    if _mark_wrong_pulses(why, speed, load, synchronous):
         speed = bridged(speed, why != 0)
     _mark_outliers(why, speed, load)
     return why
@@ -217,45 +224,86 @@ def _scatters(values: Array) -> bool:
     return changes.size > 1 and float(np.mean(changes[1:] != changes[:-1])) >= _TO_AND_FRO
 
 
-def _mark_wrong_pulses(why: Reasons, speed: Array, load: Array) -> bool:
-    """Mark runs of any length in which the speed is half or twice what it was at once, while the load stays; whether any."""
+def _mark_wrong_pulses(why: Reasons, speed: Array, load: Array, synchronous: float | None) -> bool:
+    """Mark runs in which the speed is half or twice what it was at once, while the load stays; whether any.
+
+    Of any length where the synchronous speed tells which of the two is right [rad/s], of up to half of the log otherwise.
+    """
     change = np.flatnonzero((speed[1:] < _DROP * speed[:-1]) | (_DROP * speed[1:] > speed[:-1])) + 1
     change = change[np.minimum(speed[change], speed[change - 1]) > 0.0]
     if not 0 < change.size <= _MOST_CHANGES:
         return False
-    edges = [_Edge(int(at), *_beside(speed, int(at)), *_beside(load, int(at))) for at in change]
+    trifle = _TRIFLING_LOAD * float(np.max(np.abs(load)))
+    edges = [_Edge(int(at), *_beside(speed, int(at)), *_beside(load, int(at)), trifle) for at in change]
     marked, done = False, 0
     for place, edge in enumerate(edges):
-        reason = edge.reason
-        if reason is None or edge.at <= done:
+        if edge.reason is None or edge.at <= done:
+            continue
+        runs = None if synchronous is None else (_runs(edge.was, synchronous), _runs(edge.then, synchronous))
+        if runs == (False, True):
+            _mark_run(why, _since(speed, done, edge), edge.at, edge.reason_before)
+            marked, done = True, edge.at
             continue
         back = next((other for other in edges[place + 1 :] if edge.ends_at(other)), None)
-        done = speed.size if back is None else back.at
+        stop = speed.size if back is None else back.at
+        if runs == (True, False):
+            stop = _until(speed, stop, edge)
         # Most of a log is what it is; and a motor that starts passes half its speed as well.
-        if done - edge.at > 0.5 * speed.size or (back is None and not _keeps(speed[edge.at :], edge.then)):
-            done = 0
+        elif stop - edge.at > 0.5 * speed.size or (back is None and not _keeps(speed[edge.at :], edge.then)):
             continue
-        _mark_run(why, edge.at, done, reason)
-        marked = True
+        _mark_run(why, edge.at, stop, edge.reason)
+        marked, done = True, stop
     return marked
+
+
+def _runs(speed: float, synchronous: float) -> bool:
+    """Whether an induction motor runs at a speed under load."""
+    return _RUNS[0] * synchronous <= speed <= _RUNS[1] * synchronous
+
+
+def _until(speed: Array, stop: int, edge: _Edge) -> int:
+    """The sample after the last about the level behind an edge, before another sample."""
+    off = np.flatnonzero(np.abs(speed[edge.at : stop] - edge.then) > _SAME * edge.then)
+    lasting = off[:-1][np.diff(off) == 1]  # two in a row
+    return edge.at + int(lasting[0]) if lasting.size else stop
+
+
+def _since(speed: Array, start: int, edge: _Edge) -> int:
+    """The first of the samples about the level before an edge, after another sample."""
+    off = np.flatnonzero(np.abs(speed[start : edge.at] - edge.was) > _SAME * edge.was)
+    lasting = off[1:][np.diff(off) == 1]
+    return start + int(lasting[-1]) + 1 if lasting.size else start
 
 
 @dataclass(frozen=True)
 class _Edge:
-    """A sudden change of speed at a sample: speed and load before and from then on."""
+    """A sudden change of speed at a sample: speed and load before and from then on, and a load too light to tell."""
 
     at: int
     was: float
     then: float
     load_was: float
     load_then: float
+    trifle: float
 
     @property
     def reason(self) -> Reason | None:
         """Whether pulses were missed or counted twice from here on; none where the load changed with the speed."""
-        if abs(self.load_then - self.load_was) > _SAME * max(abs(self.load_was), abs(self.load_then)):
-            return None
-        ratio = self.then / self.was if self.was > 0.0 else 0.0
+        return None if self._load_changed else self._told_by(self.then, self.was)
+
+    @property
+    def reason_before(self) -> Reason:
+        """The same of the samples before."""
+        return self._told_by(self.was, self.then) or Reason.OUTLIER
+
+    @property
+    def _load_changed(self) -> bool:
+        same = max(_SAME * max(abs(self.load_was), abs(self.load_then)), self.trifle)
+        return abs(self.load_then - self.load_was) > same
+
+    @staticmethod
+    def _told_by(wrong: float, right: float) -> Reason | None:
+        ratio = wrong / right if right > 0.0 else 0.0
         if _HALVED[0] < ratio < _HALVED[1]:
             return Reason.PULSE_MISSED
         return Reason.PULSE_DOUBLED if _DOUBLED[0] < ratio < _DOUBLED[1] else None

@@ -114,13 +114,17 @@ class Upset:
 
 @dataclass(frozen=True)
 class LostLoad:
-    """An upset as it is reported: from when to when [s], the part of the load [1] that was left, and its likely cause."""
+    """An upset as it is reported: from when to when [s], the part of the load [1] that was left, and its likely cause.
+
+    Where the load did not come back it stayed so to the end of the log, ``to_the_end``, or until another was set.
+    """
 
     start: float
     end: float
     part_left: float
     came_back: bool
     cause: str
+    to_the_end: bool = False
 
 
 @dataclass(frozen=True)

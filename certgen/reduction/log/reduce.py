@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -36,13 +37,15 @@ from certgen.reduction.log.steady import (
     OF_HOLD,
     Bins,
     bands_of,
+    bins_of,
     calm_bins,
     is_steady,
     scatter_of_bins,
     steady_stretches,
     usual_interval,
 )
-from certgen.reduction.log.upsets import Loaded, taken_out, upsets_of
+from certgen.reduction.log.upsets import Loaded, apart, taken_out, upsets_of
+from certgen.reduction.speed import find_poles, shaft_speeds, shaft_synchronous_speed, supply_frequency
 from certgen.reduction.torque import shaft_torque
 
 # What is drawn of a log: a few hundred of its samples, and its faults.
@@ -119,6 +122,8 @@ def _drawn(readings: Readings, rows: Index, rig: Rig, gravity: float | None) -> 
 _MOST_UPSET = 0.5
 #: Part of a stretch's samples at the end of the span above which the mean of the others is too low: left out whole.
 _MOST_AT_SPAN = 0.02
+#: Bins that a hold is cut into to look for upsets, whatever the scatter.
+_IN_A_HOLD = (20, 5)
 #: Columns that tell a stall or a lost load from a lost signal.
 _EVIDENCE = {"current": ("current", "current_a"), "brake_current": ("brake_current",)}
 
@@ -147,7 +152,7 @@ def reduced_log(job: Job, rig: Rig, readings: Readings) -> ReducedLog | None:
         return None
     load_test, over = without_overloads(readings.load_test, rig)
     readings = replace(readings, load_test=load_test)
-    log = _cleaned(readings, rig, source.steady, over)
+    log = _cleaned(readings, rig, source.steady, over, _synchronous_speed_read(job, rig, load_test))
     upsets, out = _without_upsets(log, source.meant)
     stretches = _pinned(log) if log.bands.at else _searched(log, out)
     found = _put_together(readings, rig, job.conditions.local_gravity, log, stretches)
@@ -168,9 +173,20 @@ class _Log:
     bins: Bins
 
 
-def _cleaned(readings: Readings, rig: Rig, steady: Steady, over: Mask | None) -> _Log:
+def _synchronous_speed_read(job: Job, rig: Rig, table: Table) -> float | None:
+    """Synchronous speed as the tachometer reads it, by plate and supply; ``None`` where they do not tell. [rad/s]"""
+    measured = table.columns.get("frequency", np.empty(0))
+    usual = float(np.nanmedian(measured)) if np.isfinite(measured).any() else math.nan
+    frequency, _ = supply_frequency(job, np.array([usual]))
+    at_shaft = shaft_synchronous_speed(find_poles(job, math.nan, float(frequency[0])), frequency, job)
+    of_shaft, _ = shaft_speeds(np.ones(1), rig)
+    speed = float(at_shaft[0] / of_shaft[0])
+    return speed if math.isfinite(speed) and speed > 0.0 else None
+
+
+def _cleaned(readings: Readings, rig: Rig, steady: Steady, over: Mask | None, synchronous: float | None) -> _Log:
     signals = signals_of(readings.load_test, rig)
-    why = mark_faulty_samples(signals, spans_of(rig), over)
+    why = mark_faulty_samples(signals, spans_of(rig), over, synchronous)
     time = bridged(signals.time, ~np.isfinite(signals.time) | marked(why, Reason.BACKWARDS))
     speed, load = bridged(signals.speed, why != 0), bridged(signals.load, unreadable(why))
     interval = usual_interval(time)
@@ -235,7 +251,7 @@ def _without_upsets(log: _Log, meant: Sequence[tuple[float, float]]) -> tuple[li
     stretches = _steady(log)
     current = signals.evidence.get("brake_current")
     loaded = Loaded(log.time, log.speed, log.load, log.interval, log.bins, log.bands, current, meant)
-    upsets = [upset for upset in upsets_of(loaded, stretches) if not _stopped(log, upset)]
+    upsets = [upset for upset in _found_in_any_bins(loaded, stretches) if not _stopped(log, upset)]
     mark_upsets(why, upsets)
     short = lost_loads(why, (log.speed, log.load), log.bands, log.interval)
     short = [event for event in short if not loaded.was_meant(event.start, event.stop) and why[event.start] == 0]
@@ -244,6 +260,22 @@ def _without_upsets(log: _Log, meant: Sequence[tuple[float, float]]) -> tuple[li
     out = taken_out(loaded, upsets)
     why[out & (why == 0)] = Reason.UNSTEADY
     return upsets, out
+
+
+def _found_in_any_bins(loaded: Loaded, stretches: Sequence[tuple[int, int]]) -> list[Upset]:
+    """Upsets told by the log's bins, and by shorter and longer ones.
+
+    A load held for a moment before it fell shows in short bins alone, a small fall among much scatter in long ones.
+    """
+    upsets = upsets_of(loaded, stretches)
+    samples = _in_samples(loaded.bins, stretches)
+    for parts in _IN_A_HOLD:
+        bins = bins_of(loaded.time, loaded.speed, loaded.load, (loaded.bands.hold, parts))
+        if bins.count != loaded.bins.count:
+            first = bins.first
+            at = [(int(np.searchsorted(first, start)), int(np.searchsorted(first, stop))) for start, stop in samples]
+            upsets += upsets_of(replace(loaded, bins=bins), at)
+    return apart(upsets)
 
 
 def _stopped(log: _Log, upset: Upset) -> bool:
@@ -260,6 +292,7 @@ def _reported(log: _Log, upsets: Sequence[Upset]) -> tuple[LostLoad, ...]:
             max(0.0, upset.left / upset.held),
             upset.came_back,
             upset.cause,
+            to_the_end=upset.stop >= log.time.size,
         )
         for upset in upsets
     )

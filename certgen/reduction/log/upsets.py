@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from certgen.physics.domain import Array, Mask
+from certgen.physics.samples import successive_scatter
 from certgen.reduction.log.events import first_above
 from certgen.reduction.log.model import Bands, Upset, runs_of
 from certgen.reduction.log.steady import LEAST_LEVEL, Bins, Stretch, scatter_of_bins
@@ -18,6 +19,8 @@ from certgen.reduction.log.steady import LEAST_LEVEL, Bins, Stretch, scatter_of_
 _HELD_BINS = 3
 #: A fall is at least this part of the load, so many standard deviations of a bin, and this part of the greatest load.
 _LEAST_FALL, _OF_SCATTER, _OF_GREATEST = 0.1, 8.0, 0.01
+#: A load that was greater by this part of the fall one bin before was being taken off, not held.
+_GOING_DOWN = 0.5
 #: Parts of the load that count as nothing; of a load just reached, below which it fell at once.
 _NOTHING, _AT_ONCE = 0.15, 0.3
 #: Longest time in which brake current runs out. [s]
@@ -107,6 +110,9 @@ def upsets_of(log: Loaded, stretches: Sequence[Stretch]) -> list[Upset]:
     # A load that the brake current, or the job, says was set shows how fast setting is.
     unset = [fall for (fall, _, start, stop), on in zip(timed, held_on, strict=True) if not log.was_meant(start, stop)]
     quickest = _quickest_setting(log, load, scatter, stretches, unset)
+    if quickest is None:  # then loads taken off slowly tell it
+        taken = [seconds for _, seconds, _, _ in timed] + [_times_of(log, fall)[0] for fall in falls if fall.is_step]
+        quickest = min((seconds for seconds in taken if seconds > 2.0 * _by_hand(log)), default=None)
     upsets = []
     for (fall, seconds, start, stop), on in zip(timed, held_on, strict=True):
         if log.was_meant(start, stop) or on is False:
@@ -114,7 +120,7 @@ def upsets_of(log: Loaded, stretches: Sequence[Stretch]) -> list[Upset]:
         if on or _is_faster(log, fall, seconds, quickest):
             cause = _cause(log, start, stop, seconds, on)
             upsets.append(Upset(start, stop, fall.held, fall.left, fall.came_back, cause))
-    return _apart(upsets)
+    return apart(upsets)
 
 
 def _is_faster(log: Loaded, fall: _Fall, seconds: float, quickest: float | None) -> bool:
@@ -122,12 +128,16 @@ def _is_faster(log: Loaded, fall: _Fall, seconds: float, quickest: float | None)
     if quickest is not None:
         is_last_step = not fall.came_back and fall.left > _NOTHING * fall.held
         return seconds <= (_LAST_STEP if is_last_step else _FASTER) * quickest
-    by_hand = max(_BY_HAND, _SAMPLES * log.interval if log.interval <= 1.0 else 0.0)
-    return fall.came_back and seconds <= by_hand
+    return fall.came_back and seconds <= _by_hand(log)
 
 
-def _apart(upsets: list[Upset]) -> list[Upset]:
-    """Without those that begin inside another."""
+def _by_hand(log: Loaded) -> float:
+    """Time that setting a brake by hand takes at least, as far as this log can show it. [s]"""
+    return max(_BY_HAND, _SAMPLES * log.interval if log.interval <= 1.0 else 0.0)
+
+
+def apart(upsets: list[Upset]) -> list[Upset]:
+    """In order, without those that begin inside another."""
     kept: list[Upset] = []
     for upset in sorted(upsets, key=lambda each: each.start):
         if not kept or upset.start >= kept[-1].stop:
@@ -147,6 +157,7 @@ def _falls(log: Loaded, load: Array, scatter: float) -> list[_Fall]:
     level = np.median(windows, axis=1)
     deep = np.maximum(_LEAST_FALL * level, max(_OF_SCATTER * scatter, _OF_GREATEST * greatest))
     held = np.ptp(windows, axis=1) <= 2.0 * band * np.maximum(level, LEAST_LEVEL * greatest) + 7.0 * scatter
+    held[1:] &= load[: windows.shape[0] - 1] - level[1:] <= _GOING_DOWN * deep[1:]
     next_two = np.minimum(load[_HELD_BINS:-1], load[_HELD_BINS + 1 :])
     now = load[_HELD_BINS - 1 : -2]
     falls = held & (next_two < level - deep)
@@ -173,9 +184,9 @@ def _fall_from(log: Loaded, load: Array, scatter: float, seen: tuple[int, float,
     back = first_above(load, first, held - min(band, 0.5 * deep))
     left = float(load[first : min(back, first + within)].min())
     settled = load[back + 1 : back + 5]
-    returned = back < load.size and (
-        not settled.size or abs(float(np.median(settled)) - held) <= max(2.0 * band, 0.1 * (held - left))
-    )
+    # A load that goes on rising was set; one that was there again may be taken off, or lost, soon after.
+    beyond = float(np.median(settled)) - held if settled.size else 0.0
+    returned = back < load.size and beyond <= max(2.0 * band, 0.1 * (held - left))
     if returned:
         if back - first > within:
             left = float(np.median(load[first:back]))
@@ -203,7 +214,7 @@ def _times_of(log: Loaded, fall: _Fall) -> tuple[float, int, int]:
     begin = int(bins.first[max(0, fall.last - 1)])
     end = bins.stop(min(fall.first + within, bins.count - 1))
     seconds, high, _ = _change(log, (begin, end), fall.held, fall.left)
-    start = high + 1
+    start = min(high + 1, log.time.size - 1)
     if fall.back >= bins.count:
         return seconds, start, log.time.size
     begin = max(int(bins.first[max(fall.back - 2, fall.first)]), start + 1)
@@ -234,13 +245,17 @@ def _change(log: Loaded, part: tuple[int, int], before: float, after: float) -> 
 
 
 def _smooth(values: Array, scatter: float) -> Array:
-    """Means of as many neighbours as it takes for their scatter to be no more than this, of 25 at most."""
-    of_one = 1.0 / math.sqrt(2.0) * 1.4826 * float(np.median(np.abs(np.diff(values)))) if values.size > 1 else 0.0
+    """Medians of as many neighbours as it takes for their scatter to be no more than this, of 25 at most.
+
+    A median leaves a step as steep as it is, which a mean does not.
+    """
+    of_one = float(successive_scatter(values)) if values.size > 1 else 0.0
     count = min(math.ceil((of_one / scatter) ** 2) if scatter > 0.0 else 1, 25, values.size)
     if count < 2:
         return values
-    padded = np.pad(values, (count // 2, count - 1 - count // 2), mode="edge")
-    return np.convolve(padded, np.full(count, 1.0 / count), "valid")
+    half = count // 2
+    padded = np.pad(values, half, mode="edge")
+    return np.asarray(np.median(np.lib.stride_tricks.sliding_window_view(padded, 2 * half + 1), axis=1))
 
 
 def _quickest_setting(
@@ -254,7 +269,8 @@ def _quickest_setting(
     firsts, lasts = np.array(ends, dtype=float).reshape(-1, 2).T
     seconds = []
     if stretches:
-        seconds += _first_setting(log, load, stretches[0])
+        lost = next((fall for fall in falls if fall.last < stretches[0][0] < fall.back), None)
+        seconds += _first_setting(log, load, stretches[0] if lost is None else (lost.last, lost.last + 1))
     for (begin, one), (other, end) in itertools.pairwise(stretches):
         before, after = float(np.median(load[begin:one])), float(np.median(load[other:end]))
         if abs(after - before) < max(_SET * max(before, after), _OF_SCATTER * scatter):

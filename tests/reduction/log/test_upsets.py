@@ -9,6 +9,7 @@ import pytest
 from builders import make_readings, make_rig
 from simulated_logs import DOWN, SLIP, SYNCHRONOUS, Log, faults, logged_job, reduced, run, weighed
 
+from certgen.assessment.log_cautions import log_evidence
 from certgen.job.table import Steady
 from certgen.reduction.log.model import Reason
 from certgen.reduction.log.reduce import reduced_log
@@ -77,6 +78,38 @@ def test_a_load_that_does_not_come_back(which):
         found = reduced(log)
         assert points(found) == pytest.approx(LOADS[: which + 1], rel=0.005)
         assert [upset.came_back for upset in found.lost_loads] == [False]
+
+
+def told(found):
+    return [one.message.key for one in log_evidence(found)]
+
+
+def test_what_became_of_a_lost_load_is_said():
+    back, stayed, set_again = (three_loads(2) for _ in range(3))
+    fall(back, 15.0, 12.0)
+    fall(stayed, stayed.truth[2][0] + 15.0, 1e9)
+    fall(set_again, set_again.truth[0][0] + 15.0, set_again.truth[1][0] - set_again.truth[0][0] - 15.0)
+    assert told(reduced(back)) == ["evidence.load_lost"]
+    assert told(reduced(stayed)) == ["evidence.load_lost_for_good"]
+    assert told(reduced(set_again)) == ["evidence.load_lost_then_set"]
+
+
+def test_a_load_held_for_a_moment_and_lost_is_an_upset():
+    """Before the first plateau, among much scatter, just before the motor is switched off, and after one slow setting."""
+    moment = run(3, loads=(8.0,), held=30.0, interval=0.25)
+    fall(moment, moment.truth[0][0] + 3.8, 5.0)
+    noisy = run(4, loads=(2.0, 4.0, 6.0, 8.0, 10.0), held=45.0, interval=0.25, torque_scatter=0.1)
+    fall(noisy, noisy.truth[4][0] + 1.8, 7.0, 0.5)
+    last = run(5, loads=(8.0,), held=50.0, torque_scatter=0.1, correlation=0.5, stands_at_the_ends=4.0)
+    fall(last, last.truth[0][1] - 18.0, 15.5, 0.5)
+    for log in (moment, noisy, last):
+        found = reduced(log)
+        assert [upset.came_back for upset in found.lost_loads] == [True]
+        assert points(found) == pytest.approx([load for _, _, load in log.truth], rel=0.01)
+    slow = run(6, loads=(10.0, 5.0), held=40.0, interval=0.25, stands_at_the_ends=4.0)
+    fall(slow, slow.truth[1][0] + 15.0, 1e9, 0.02)
+    assert told(reduced(slow)) == ["evidence.load_lost_for_good"]
+    assert points(reduced(slow)) == pytest.approx([10.0, 5.0], rel=0.01)
 
 
 def test_a_coupling_that_slips_in_front_of_the_tachometer():
@@ -154,6 +187,20 @@ def test_wrong_pulses_of_any_length(factor, name, seconds):
         found = reduced(log)
         assert faults(found) == {name: pytest.approx(10 * seconds, abs=1)}
         assert {round(point, 1) for point in points(found)} == set(LOADS)
+
+
+@pytest.mark.parametrize(("factor", "name"), [(0.5, "PULSE_MISSED"), (2.0, "PULSE_DOUBLED")])
+@pytest.mark.parametrize(("start", "end"), [(20.0, 1e9), (-1.0, 110.0), (20.0, 130.0)])
+def test_the_poles_tell_which_part_of_a_log_counted_wrongly(factor, name, start, end):
+    """An induction motor runs below its synchronous speed, and not at half of it: most of the log may be wrong."""
+    log = three_loads(1)
+    off = (log.time >= start) & (log.time < end)
+    log.speed[off] *= factor
+    found = reduced(log, poles=4)
+    assert list(faults(found)) == [name]
+    assert not np.any(off & (found.reasons == Reason.USED))
+    right = SYNCHRONOUS * (1.0 - SLIP * np.array(points(found)))
+    assert [plateau.means["speed"].value for plateau in found.plateaus] == pytest.approx(right, rel=0.005)
 
 
 def test_a_load_clipped_in_most_of_its_samples_is_dropped_whole():
