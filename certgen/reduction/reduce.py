@@ -92,7 +92,7 @@ def reduce_test(job: Job, rig: Rig, readings: Readings) -> Reduction:
         absorber_torque=torque.at_absorber,
         absorber_speed=absorber_speed,
         scale_indication=torque.scale_indication,
-        brake_current=_brake_current(table),
+        brake_current=excitation_of_brake(table),
         meter_power_factor=table.column("power_factor"),
         poles=poles,
         synchronous_speed=_rated_synchronous_speed(poles, frequency, job),
@@ -148,7 +148,7 @@ def _run_down(job: Job, rig: Rig, readings: Readings) -> RunDownFound | RunDownM
     return run_down_of(job, rig, readings)
 
 
-def _brake_current(table: Table) -> Array:
+def excitation_of_brake(table: Table) -> Array:
     """Current that excites the brake [A]; none in a row of which the remark says that the brake was off."""
     off = np.array([BRAKE_OFF in str(remark).casefold() for remark in table.remarks], dtype=bool)
     return np.where(off, 0.0, table.column("brake_current")) if off.any() else table.column("brake_current")

@@ -13,7 +13,7 @@ from certgen.physics.mechanics import motor_torque_through_drive
 from certgen.quantity import Quantity
 from certgen.readings.model import Readings
 from certgen.reduction.model import BrakeFriction, Reduction, TooFewReadings
-from certgen.reduction.reduce import reduce_test
+from certgen.reduction.reduce import excitation_of_brake, reduce_test
 from certgen.results.heat import heat_figures
 from certgen.results.losses import LossTest, friction_of_brake
 from certgen.standards.criteria import TablesBeside
@@ -58,6 +58,9 @@ def with_brake_friction(
     """
     plain = job.motor.type == THREE_PHASE and job.nameplate.gear is None and job.nameplate.power is not None
     if not plain or "no_load" not in readings.others or readings.sweep is not None:
+        return rig, None
+    typed = job.readings.load_test is None or job.readings.load_test.steady is None  # no log of many samples
+    if typed and not (excitation_of_brake(readings.load_test) == 0.0).any():
         return rig, None
     tare = rig.tare_torque or Toleranced(0.0)
     exact = replace(rig, tare_torque=Toleranced(tare.value, expanded_uncertainty=_EXACT))

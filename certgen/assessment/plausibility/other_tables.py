@@ -283,12 +283,16 @@ def _heat_run_row(time: Array, name: str, values: Array, scatter: float) -> RowO
 def _approach(time: Array, values: Array, at: float) -> tuple[float, float]:
     """Value of the best exponential approach through readings at a time, and the scatter of the readings about it."""
     span = max(float(np.ptp(time)), 1e-9)
-    best: tuple[float, float] = (float(np.mean(values)), float(np.std(values)))
-    for constant in np.geomspace(0.1, 10.0, 25) * span:
-        decay = np.exp(-(time - time[0]) / constant)
-        basis = np.stack([np.ones_like(decay), decay], axis=1)
-        solution = np.linalg.lstsq(basis, values, rcond=None)[0]
-        sigma = float(np.sqrt(np.sum((values - basis @ solution) ** 2) / max(len(time) - 3, 1)))
-        if sigma < best[1]:
-            best = (float(solution[0] + solution[1] * np.exp(-(at - time[0]) / constant)), sigma)
-    return best
+    constants = np.geomspace(0.1, 10.0, 25) * span
+    decay = np.exp(-(time - time[0]) / constants[:, np.newaxis])  # a row for each time constant
+    centre = decay.mean(axis=1, keepdims=True)
+    spread = np.sum((decay - centre) ** 2, axis=1)
+    covered = np.sum((decay - centre) * (values - values.mean()), axis=1)
+    slope = np.divide(covered, spread, out=np.zeros_like(covered), where=spread > 0.0)
+    final = values.mean() - slope * centre[:, 0]
+    residuals = values - (final[:, np.newaxis] + slope[:, np.newaxis] * decay)
+    sigmas = np.sqrt(np.sum(residuals**2, axis=1) / max(len(time) - 3, 1))
+    best = int(np.argmin(sigmas))
+    if not sigmas[best] < np.std(values):
+        return float(np.mean(values)), float(np.std(values))
+    return float(final[best] + slope[best] * np.exp(-(at - time[0]) / constants[best])), float(sigmas[best])

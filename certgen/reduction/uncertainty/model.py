@@ -146,18 +146,22 @@ class Uncertainties:
     """The uncertainty of every figure: ``points`` one mapping a row, ``operating`` by the name of the operating point.
 
     ``budgets`` holds, for each operating point and quantity, the lines of its budget, the largest share first.
-    ``missing_inputs`` says what to state where nothing could be assumed, ``assumed`` holds the inputs that were assumed and
-    matter to a point, or to a figure of another table.
+    ``missing_inputs`` says what to state where nothing could be assumed.
     """
 
     points: tuple[Mapping[str, Uncertainty], ...]
     operating: Mapping[str, Mapping[str, Uncertainty]]
     budgets: Mapping[str, Mapping[str, tuple[Contribution, ...]]]
     missing_inputs: tuple[Message, ...]
-    assumed: tuple[UncertainInput, ...] = ()
+    assumed_inputs: Callable[[], tuple[UncertainInput, ...]] = tuple
     inputs: tuple[UncertainInput, ...] = ()
     correlated: Any = None  # the propagation library's own values, for figures made from several of these
     errors: Any = None  # :class:`Errors`, by which other figures of the test get theirs
+
+    @property
+    def assumed(self) -> tuple[UncertainInput, ...]:
+        """The inputs that were assumed and matter to a point, or to a figure of another table."""
+        return self.assumed_inputs()
 
 
 # Uncertain inputs from what a rig states: a limit of error, an expanded uncertainty, or nothing.

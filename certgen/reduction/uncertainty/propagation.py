@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -198,13 +198,11 @@ def propagate(of_rows: RowErrors, fitted: Fitted | None, *, tables: Mapping[str,
     known = dict(sources.input_of)
     along = None if fitted is None else along_curve(fitted.curve, points, known)
     operating = {} if fitted is None or along is None else _operating(fitted, along)
-    rows: tuple[Mapping[str, Uncertainty], ...] = tuple(
-        {name: uncertainty_of(points[name][row], known) for name in QUANTITIES if points[name][row] is not None}
+    rows = tuple(
+        PointUncertainties({name: points[name][row] for name in QUANTITIES if points[name][row] is not None}, known)
         for row in range(tested.count)
     )
-    read_off = {
-        name: {key: uncertainty_of(one, known) for key, one in values.items()} for name, values in operating.items()
-    }
+    read_off = {name: PointUncertainties(values, known) for name, values in operating.items()}
     return Uncertainties(
         points=rows,
         operating=read_off,
@@ -212,11 +210,31 @@ def propagate(of_rows: RowErrors, fitted: Fitted | None, *, tables: Mapping[str,
         missing_inputs=tuple(
             dict.fromkeys(one.to_state for one in inputs if one.to_state is not None and not one.known)
         ),
-        assumed=_assumed_that_matter(inputs, [*rows, *read_off.values()], measured),
+        assumed_inputs=lambda: _assumed_that_matter(inputs, [*rows, *read_off.values()], measured),
         inputs=inputs,
         correlated=operating,
         errors=Errors(measured, inputs, tables or {}, sources.shared, known, points, along),
     )
+
+
+@dataclass(frozen=True, eq=False)
+class PointUncertainties(Mapping[str, Uncertainty]):
+    """The uncertainty of every quantity of one point, worked out when it is first asked for."""
+
+    values_of: Mapping[str, Correlated]
+    known: Mapping[Any, UncertainInput]
+    _found: dict[str, Uncertainty] = field(default_factory=dict, repr=False)
+
+    def __getitem__(self, name: str) -> Uncertainty:
+        if name not in self._found:
+            self._found[name] = uncertainty_of(self.values_of[name], self.known)
+        return self._found[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.values_of)
+
+    def __len__(self) -> int:
+        return len(self.values_of)
 
 
 def _assumed_that_matter(
