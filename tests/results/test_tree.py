@@ -57,7 +57,7 @@ def test_not_a_number_never_reaches_the_file(results):
 
 def test_inputs_are_digested(results):
     inputs = as_tree(results)["traceability"]["inputs"]
-    assert set(inputs) == {"job.yaml", "../rigs/arm_brake.yaml"}
+    assert set(inputs) == {"job.yaml", "../rigs/arm_brake.yaml", "../shop.yaml"}
     assert all(len(digest) == 64 for digest in inputs.values())
 
 
