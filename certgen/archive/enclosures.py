@@ -179,7 +179,7 @@ class Inputs:
     files : mapping
         How each file was called, seen from where the job was -> its bytes.
     layout : mapping
-        The same for layout, language, logo and fonts, where they are the shop's own.
+        The same for layout, language and logo, where they are the shop's own; its fonts do not travel.
     """
 
     job: str
@@ -189,7 +189,7 @@ class Inputs:
 
 
 def inputs_of(loaded: LoadedJob, files: Mapping[str, bytes], layout: str | None) -> Inputs:
-    """What a page is made from: the files its results come from; layout, language, logo and fonts that are the shop's own.
+    """What a page is made from: the files its results come from; layout, language and logo that are the shop's own.
 
     ``layout`` is the layout that stands in place of the job's own, if any.
     """
@@ -199,8 +199,7 @@ def inputs_of(loaded: LoadedJob, files: Mapping[str, bytes], layout: str | None)
     language = (
         shown_name(loaded.reader, FileReference(sheet.language, (1, 1))) if sheet.language.endswith(_YAML) else None
     )
-    fonts = () if loaded.shop is None else loaded.shop.file.fonts
-    named = {logo, language, *(shown_name(loaded.reader, font) for font in fonts)}
+    named = {logo, language}
     more = {name: data for name, data in read.items() if name not in files and (own or name in named)}
     return Inputs(loaded.reader.shown, loaded.folder.resolve().name, files, more)
 

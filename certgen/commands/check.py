@@ -64,7 +64,7 @@ def _check_jobs(options: argparse.Namespace) -> int:
 
     def checked(job: Path) -> str:
         assessed = assess_job(job)
-        require_showable(assessed.loaded)
+        require_showable(assessed.loaded, assessed.results)
         units = Units(assessed.loaded.job.sheet.units, language=language_of(assessed.loaded, options.language))
         print(results_text(assessed.results, visible(str(job)), units))
         if options.budget:
@@ -224,6 +224,7 @@ def _shop(text: str, reader: Reader) -> str | None:
     """The shop file with every file it names: they must be there, the logo one that can be drawn."""
     from certgen.archive.register.numbers import read_pattern
     from certgen.document.references import find
+    from certgen.issuing.characters import read_named
     from certgen.job.shop import built_shop
     from certgen.sheet.pdf.logo import LogoRefused, read_logo
 
@@ -232,6 +233,8 @@ def _shop(text: str, reader: Reader) -> str | None:
         return None
     named = {"logo": shop.logo, "rig": shop.rig}
     found = {key: find(one, reader, reader.folder / "job", key) for key, one in named.items() if one is not None}
+    for font in shop.fonts:
+        read_named(font, reader, reader.folder / "job")
     if shop.numbers is not None:
         try:
             read_pattern(shop.numbers)

@@ -99,6 +99,7 @@ class Looked:
     archive: Path | None
     extract_to: Path | None = None
     language: str | None = None
+    shop: Path | None = None  # whose fonts are lent to a page that was drawn with them
 
 
 @dataclass(frozen=True)
@@ -123,7 +124,10 @@ def run(options: argparse.Namespace) -> int:
         with ExitStack() as stack:
             _register(options.archive, stack)  # what is wrong with it is said once, and before all else
     terminal_units(options)  # a language that is not there is said once as well
-    files = [Looked(page, trusted, options.archive, options.extract, options.language) for page in options.pages]
+    files = [
+        Looked(page, trusted, options.archive, options.extract, options.language, options.shop)
+        for page in options.pages
+    ]
     status = 0
     entries: list[Mapping[str, Any]] = []
     with workers_for(len(files), options.workers, None) as workers:
@@ -224,7 +228,10 @@ def _one(file: Looked, register: Answering | None) -> Told:
     def signatures(document: bytes) -> Fact:
         return judged(document, file.trusted)
 
-    found = verify(data, _make, signatures, register=register)
+    def make(job: Path, contents: Contents) -> MadeAgain:
+        return _make(job, contents, file.shop)
+
+    found = verify(data, make, signatures, register=register)
     lines = [_text(file, found)]
     if file.extract_to is not None:
         lines += map(str, extract(enclosed_files(data), file.extract_to))
@@ -244,12 +251,13 @@ def _tag(file: Looked, data: bytes, register: Answering | None) -> Told:
     return Told(_text(file, found), status=0 if found.good else 1, facts=_facts(file.page, found))
 
 
-def _make(job: Path, contents: Contents) -> MadeAgain:
+def _make(job: Path, contents: Contents, shop: Path | None) -> MadeAgain:
     """The certificate of a job made by this program; figures without a page where its layout is not at hand."""
     from dataclasses import replace
 
     from certgen.archive.reissue_check import MadeAgain
     from certgen.issuing.certificate import draw_job
+    from certgen.issuing.characters import lend_fonts
     from certgen.issuing.layouts import SheetOptions
     from certgen.messages.catalogue import Message
     from certgen.messages.languages import languages
@@ -259,6 +267,8 @@ def _make(job: Path, contents: Contents) -> MadeAgain:
 
     asked = contents.sheet
     trouble: Message | str | None
+    if shop is not None and "fonts" in asked:
+        lend_fonts(job, asked["fonts"].split(), shop)
     known = {"paper": ("a4", "letter"), "units": ("si", "us", "both")}
     paper, units = (asked[name] if asked.get(name) in choices else None for name, choices in known.items())
     layout, language = asked.get("layout", ""), asked.get("language")

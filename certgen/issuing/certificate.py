@@ -14,7 +14,7 @@ from pathlib import Path
 from certgen import __version__
 from certgen.document.source import digest
 from certgen.errors import CertgenError, NoNumber
-from certgen.issuing.characters import require_showable
+from certgen.issuing.characters import fonts_of, require_showable, require_showable_page
 from certgen.issuing.layouts import SheetOptions, is_tag, layout_of, record_of
 from certgen.job.load import LoadedJob
 from certgen.pipeline import Assessed, ReadJob, assess_job, assess_read, read_job
@@ -59,6 +59,7 @@ def made_from(inputs: Mapping[str, str], loaded: LoadedJob, options: SheetOption
         repr(logo_of(loaded)),
         options.paper or choice.paper,
         options.units or choice.units,
+        [font.sha256 for font in fonts_of(loaded)],
     ]
     return digest(json.dumps(parts, ensure_ascii=False).encode())
 
@@ -122,24 +123,29 @@ def draw_assessed(assessed: Assessed, options: SheetOptions) -> Drawn:
     from certgen.results.serialization import as_json
     from certgen.sheet.engine.layout import RECORD
     from certgen.sheet.pdf.draw import about, compose, draw
+    from certgen.sheet.pdf.fonts import shown_with
     from certgen.sheet.pdf.logo import logo_of
 
     results, loaded, choice = assessed.results, assessed.loaded, assessed.loaded.job.sheet
-    require_showable(loaded)
+    require_showable(loaded, results)
     layout = layout_of(loaded, options.layout, options.language)
     paper, units = options.paper or choice.paper, options.units or choice.units
     record = None if layout.purpose == RECORD else record_of(loaded, options.record, options.language)
-    page = compose(
-        results, layout, paper=paper, units=units, logo=logo_of(loaded), record=record, pictures=loaded.pictures
-    )
+    logo, own_fonts = logo_of(loaded), fonts_of(loaded)
+    with shown_with(own_fonts):
+        page = compose(results, layout, paper=paper, units=units, logo=logo, record=record, pictures=loaded.pictures)
+        require_showable_page(page)
     sheet = {"layout": Path(options.layout or choice.layout).name, "paper": paper, "units": units}
     if record is not None:
         sheet["record"] = "true"
     if options.language or choice.language != "en":
         sheet["language"] = Path(options.language or choice.language).name
+    if own_fonts:
+        sheet["fonts"] = " ".join(font.sha256 for font in own_fonts)
     enclosed = enclosures(results, as_json(results).encode(), inputs_of(loaded, assessed.files, options.layout), sheet)
     source = made_from(results.traceability.inputs, loaded, options)
-    document = sealed(draw(page, replace(about(results, layout), source=source), enclosed))
+    with shown_with(own_fonts):
+        document = sealed(draw(page, replace(about(results, layout), source=source), enclosed))
     return Drawn(results, document, sheet["layout"], page.left_out)
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from certgen.document.source import Problems
 from certgen.document.wording import nearest
 from certgen.errors import CertgenError, InputError
-from certgen.issuing.characters import require_showable_layout
+from certgen.issuing.characters import in_fonts_of, require_showable_layout
 from certgen.job.load import LoadedJob, named_file
 from certgen.messages.languages import Language, languages, shipped
 
@@ -54,7 +54,8 @@ def layout_of(loaded: LoadedJob, override: str | None, language: str | None = No
     if layout is None or problems.found:
         raise InputError(problems.found)
     layout = in_language(layout, language_of(loaded, language))
-    require_showable_layout(layout, name)
+    with in_fonts_of(loaded):
+        require_showable_layout(layout, name)
     if layout.subject != TEST:
         raise CertgenError(f"{name}: this layout is about a {layout.subject}; name one with 'subject: {TEST}'.")
     missing = missing_of_certificate(layout)

@@ -12,6 +12,7 @@ from certgen import __version__
 from certgen.archive.store import write_again
 from certgen.document.source import Problems
 from certgen.errors import CertgenError, InputError, Unexpected, visible
+from certgen.issuing.characters import require_showable_page
 from certgen.issuing.layouts import SheetOptions, layout_about, spoken
 from certgen.issuing.workers import lost_at
 from certgen.job.load import load_job
@@ -201,6 +202,7 @@ def write_summary(summary: Summary, out: Path | None, options: SheetOptions) -> 
     layout = in_language(layout_about(SUMMARY, options.layout or LAYOUT), spoken(options.language or "en"))
     content = SummaryContent(summary, units_of(layout, options.units or "si"), layout.words)
     page = compose_content(content, layout, options.paper or "a4")
+    require_showable_page(page)
     latest = max((date.fromisoformat(row.tested_on) for row in summary.rows), default=None)
     title = str(Message("document.summary"))
     document = draw(page, About(title, summary.shop, summary.source, "", "", PROGRAM, latest))
@@ -288,6 +290,7 @@ def write_trend(followed: Trend, out: Path, options: SheetOptions, *, shop: str 
     followed_here = replace(followed_motor(followed), shop=shop)
     content = TrendContent(followed_here, units_of(layout, options.units or "si"), layout.words)
     page = compose_content(content, layout, options.paper or "a4")
+    require_showable_page(page)
     title = str(Message("document.trend", quantity=followed.quantity, motor=followed.motor))
     latest = max(date.fromisoformat(test.tested_on) for test in followed.tests)
     document = draw(page, About(title, shop, "", "", "", PROGRAM, latest))

@@ -8,7 +8,7 @@ from pathlib import Path
 from certgen import __version__
 from certgen.document.source import Problems
 from certgen.errors import CertgenError, InputError
-from certgen.issuing.characters import require_showable
+from certgen.issuing.characters import in_fonts_of, require_showable, require_showable_page
 from certgen.issuing.layouts import SheetOptions, language_of, layout_about
 from certgen.job.load import LoadedJob, load_job
 from certgen.pipeline import criteria_of
@@ -58,10 +58,13 @@ def draw_sheet(planned: Planned, out: Path, options: SheetOptions, job: Path) ->
     layout = layout_about(PLAN, options.layout or RUN_SHEET)
     layout = in_language(layout, language_of(planned.loaded, options.language))
     content = PlanContent(plan, units_of(layout, options.units or choice.units), layout.words)
-    page = compose_content(content, layout, options.paper or choice.paper)
     title = f"{layout.blocks.plan_heading.title or 'Run sheet'} {name_of(plan, job).removesuffix(' run sheet')}"
     number = plan.certificate.number if plan.certificate is not None else None
-    document = draw(page, About(title, "", f"{plan.motor.type} motor", number or "", "", f"certgen {__version__}"))
+    told = About(title, "", f"{plan.motor.type} motor", number or "", "", f"certgen {__version__}")
+    with in_fonts_of(planned.loaded):
+        page = compose_content(content, layout, options.paper or choice.paper)
+        require_showable_page(page)
+        document = draw(page, told)
     path = out / file_name(name_of(plan, job)) if out.is_dir() else out
     if path is out and path.is_file() and path.read_bytes() != document:
         raise CertgenError(f"{out}: a file of this name exists and is not this run sheet; name another, or a folder.")

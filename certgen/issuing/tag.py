@@ -12,7 +12,7 @@ from certgen.archive.store import write_again
 from certgen.archive.tags import DrawnAs, drawn_as
 from certgen.document.source import digest
 from certgen.errors import CertgenError, NoNumber, WrongPaper
-from certgen.issuing.characters import require_showable
+from certgen.issuing.characters import in_fonts_of, require_showable, require_showable_page
 from certgen.messages.catalogue import Message
 from certgen.results.model import Results
 
@@ -117,7 +117,6 @@ def drawn_tag(
     choice, layout = loaded.job.sheet, layout_of(loaded, asked.layout, asked.language)
     paper, units = label_for(layout, choice.paper, asked.paper), asked.units or choice.units
     require_showable(loaded)
-    page = compose(results, layout, paper=paper, units=units, logo=logo_of(loaded), digest=digest)
     told = replace(
         about(results, layout),
         title=title_of(results.certificate.number or ""),
@@ -125,7 +124,10 @@ def drawn_tag(
         source=digest.sha256,
         drawn_as=drawn_as(Path(asked.layout or choice.layout).name, paper, units, asked.language or choice.language),
     )
-    return sealed(draw(page, told)), page.left_out
+    with in_fonts_of(loaded):
+        page = compose(results, layout, paper=paper, units=units, logo=logo_of(loaded), digest=digest)
+        require_showable_page(page)
+        return sealed(draw(page, told)), page.left_out
 
 
 def tag_again(certificate: bytes, number: str, named: DrawnAs) -> bytes:

@@ -88,8 +88,8 @@ class ShopFile:
     )
     fonts: tuple[FileReference, ...] = key(
         Each(Reference("fonts/Ours-Regular.ttf"), 8),
-        "TrueType files of the shop's own, for signs that the program's font does not have.",
-        evaluated=False,
+        "TrueType files of the shop's own, for characters that the program's typeface does not have; a part of them is "
+        "embedded in the page.",
     )
 
     def __post_init__(self) -> None:
@@ -182,14 +182,15 @@ def _seen_from_job(shop: ShopFile, mine: Reader, reader: Reader, at: FileReferen
         layout=named(shop.sheet.layout, "sheet.layout"),
         language=named(shop.sheet.language, "sheet.language"),
     )
-    fonts = (called(font, "fonts") for font in shop.fonts)
+    # They travel with no certificate, so whether they are there is asked where a page is drawn.
+    fonts = (font for font in shop.fonts if resolve(font, mine, reader.folder, "fonts") is not None)
     seen = replace(
         shop,
         logo=called(shop.logo, "logo"),
         rig=called(shop.rig, "rig"),
         criteria=named(shop.criteria, "criteria"),
         sheet=sheet,
-        fonts=tuple(font for font in fonts if font is not None),
+        fonts=tuple(FileReference(posixpath.normpath(posixpath.join(folder, font.name)), at.place) for font in fonts),
     )
     within = shop.archive is not None and resolve(shop.archive, mine, reader.folder, "archive") is not None
     archive = reader.folder / folder / shop.archive.name if within and shop.archive is not None else None

@@ -5,9 +5,13 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from functools import lru_cache
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+if TYPE_CHECKING:
+    from certgen.sheet.pdf.shop_fonts import ShopFont
 
 REGULAR = "regular"
 BOLD = "bold"
@@ -83,13 +87,41 @@ def font_name(face: str) -> str:
     return str(_font(face, False).fontName)
 
 
+#: Fonts of the shop whose job is being drawn, in the order in which its file names them.
+_OF_THE_SHOP: list[ShopFont] = []
+
+
+@contextmanager
+def shown_with(fonts: Sequence[ShopFont]) -> Iterator[None]:
+    """Let what is measured and drawn within use these fonts for characters that the page's own typeface does not have."""
+    before = tuple(_OF_THE_SHOP)
+    _use(fonts)
+    try:
+        yield
+    finally:
+        _use(before)
+
+
+def _use(fonts: Sequence[ShopFont]) -> None:
+    if list(fonts) == _OF_THE_SHOP:
+        return
+    _OF_THE_SHOP[:] = fonts
+    for cached in (runs, _advances, _width_at_1, _measured):
+        cached.cache_clear()
+
+
 def _shown(character: str, face: str) -> tuple[str, Any]:
     """A character as it can be shown, and the font that has it."""
-    own = _font(face, False)
-    if ord(character) in own.face.charToGlyph:
+    own, code = _font(face, False), ord(character)
+    if code in own.face.charToGlyph:
         return character, own
     fallback = _font(face, True)
-    return (character if ord(character) in fallback.face.charToGlyph else MISSING), fallback
+    if code in fallback.face.charToGlyph:
+        return character, fallback
+    having = [one for one in _OF_THE_SHOP if code in one.font.face.charToGlyph]
+    if not having:
+        return MISSING, fallback
+    return character, next((one for one in having if one.bold == (face == BOLD)), having[0]).font
 
 
 @lru_cache(maxsize=512)
@@ -103,23 +135,41 @@ def printable(text: str) -> str:
 
 #: Directions of writing that the page does not shape: from right to left. Unicode Standard Annex 9, table 4.
 _FROM_RIGHT = ("R", "AL", "AN")
+#: Blocks whose letters change or move with their neighbours: scripts of South and South-East Asia, Tibetan, Mongolian, Thai
+#: and Lao. Unicode Standard 15.0, chapters 12 to 16.
+_SHAPED = (range(0x0900, 0x1000), range(0x1000, 0x10A0), range(0x1700, 0x18B0), range(0x1900, 0x1AB0))
+_SHAPED_FURTHER = (range(0x1B00, 0x1C80), range(0xA800, 0xAC00), range(0x11000, 0x12000))
 
 
 def unshowable(text: str) -> str:
-    """The characters of a text that no font of the page can show, or that are written from right to left, each once.
-
-    Right-to-left and joined scripts take shaping, which the page does not do: they are named rather than printed wrong.
-    """
+    """The characters of a text that no font of the page or the shop can show, each once."""
     if text.isascii():
         return ""
-    own, fallback = _font(REGULAR, False).face.charToGlyph, _font(REGULAR, True).face.charToGlyph
+    faces = [_font(REGULAR, False).face, _font(REGULAR, True).face, *(one.font.face for one in _OF_THE_SHOP)]
 
     def shown(sign: str) -> bool:
-        if unicodedata.bidirectional(sign) in _FROM_RIGHT:
-            return False
-        return sign.isspace() or _without_shape(sign) or ord(sign) in own or ord(sign) in fallback
+        return sign.isspace() or _without_shape(sign) or any(ord(sign) in face.charToGlyph for face in faces)
 
-    return "".join(dict.fromkeys(sign for sign in unicodedata.normalize("NFC", text) if not shown(sign)))
+    return "".join(sign for sign in _signs(text) if not takes_shaping(sign) and not shown(sign))
+
+
+def unshaped(text: str) -> str:
+    """The characters of a text that are written from right to left, or joined or moved by their neighbours, each once.
+
+    The page sets one character after the other: these would be printed wrong, whatever font has them.
+    """
+    return "" if text.isascii() else "".join(filter(takes_shaping, _signs(text)))
+
+
+def takes_shaping(sign: str) -> bool:
+    """Whether a character stands right only beside its neighbours, or from right to left."""
+    if unicodedata.bidirectional(sign) in _FROM_RIGHT:
+        return True
+    return any(ord(sign) in block for block in (*_SHAPED, *_SHAPED_FURTHER))
+
+
+def _signs(text: str) -> Iterable[str]:
+    return dict.fromkeys(unicodedata.normalize("NFC", text))
 
 
 def _without_shape(sign: str) -> bool:
