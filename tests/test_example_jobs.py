@@ -124,3 +124,24 @@ def test_an_unearthed_frame_fails_a_motor_that_meets_its_plate():
     assert {item.state for item in results.verdict.scope if item.subject == "nameplate"} == {"met"}
     assert {one.id for one in results.findings if one.outcome == "fail"} == {"inspection_frame_earth", "safety_bond"}
     assert any(caution.do_not_energise for caution in results.cautions)
+
+
+@pytest.mark.parametrize(
+    ("job", "said"),
+    [
+        ("shunt_motor", "Never open the field of this motor"),
+        ("permanent_magnet_dc", "Turning the shaft of this motor makes voltage"),
+        ("universal_motor", "Never run this motor without load"),
+    ],
+)
+def test_a_motor_with_commutator_is_warned_of_by_its_excitation(job, said):
+    told = [str(one.text) for one in results_of(job).cautions]
+    assert sum(text.startswith(said) for text in told) == 1
+    assert not any("If series wound" in text for text in told)
+
+
+def test_a_rise_without_a_class_on_the_plate_was_measured_and_has_no_limit():
+    for job in ("unmarked_motor", "unmarked_rated"):
+        results = results_of(job)
+        assert results.thermal.winding_rise.value > 40.0
+        assert {one.subject: one.state for one in results.verdict.scope}["winding_temperature"] == "not declared"

@@ -58,14 +58,28 @@ def cautions_of(
     )
 
 
+#: What makes a motor of each excitation race; one whose excitation nobody stated is warned of both. A motor with permanent
+#: magnets races by neither, and makes voltage when it is turned.
+PERMANENT_MAGNET = "permanent magnet"
+_RACES = {
+    "series": "caution.races_universal",
+    "shunt": "caution.races_shunt",
+    "separate": "caution.races_shunt",
+    "compound": "caution.races_shunt",
+}
+
+
 def _for_people(job: Job, reduction: Reduction) -> Iterator[Caution]:
     points = reduction.points
     kind = job.motor.type
     of_this_type = Message("because.motor_type", type=kind)
     if kind == UNIVERSAL:
         yield Caution("no_load_speed", Message("caution.races_universal"), of_this_type, TO_LIFE)
-    if kind == DC:
-        yield Caution("no_load_speed", Message("caution.races_dc"), of_this_type, TO_LIFE)
+    if kind == DC and job.motor.excitation == PERMANENT_MAGNET:
+        yield Caution("generates", Message("caution.generates"), of_this_type, TO_THE_MOTOR)
+    elif kind == DC:
+        races = Message(_RACES.get(job.motor.excitation or "", "caution.races_dc"))
+        yield Caution("no_load_speed", races, of_this_type, TO_LIFE)
     if kind in (DC, UNIVERSAL):
         yield _commutation(job, reduction)
     if kind != SINGLE_PHASE and job.readings.capacitors:

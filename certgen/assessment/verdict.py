@@ -18,6 +18,7 @@ from certgen.job.model import Job
 from certgen.messages.catalogue import Message
 from certgen.messages.format import PlateFigures
 from certgen.quantity import Quantity
+from certgen.reduction.heat import WindingRise
 from certgen.reduction.model import LoadPoints, Reduction
 from certgen.results.compute import Figures
 from certgen.results.model import (
@@ -468,7 +469,9 @@ def _winding(case: _Case) -> ScopeItem:
     findings = [finding for finding in case.findings if finding.id in _RISES]
     made = [finding for finding in findings if finding.outcome != FINDING_NOT_TESTED]
     if not made:
-        return ScopeItem(WINDING_TEMPERATURE, NOT_TESTED)
+        measured = isinstance(case.figures.heat.rise, WindingRise)
+        unlimited = measured and case.job.nameplate.insulation_class is None
+        return ScopeItem(WINDING_TEMPERATURE, NOT_DECLARED if unlimited else NOT_TESTED)
     shown = max(made, key=lambda finding: rank(finding.outcome))
     if shown.measured is None or shown.required is None or shown.required.high is None:
         return ScopeItem(WINDING_TEMPERATURE, _state(made))

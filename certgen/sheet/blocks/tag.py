@@ -33,6 +33,7 @@ ORDER = (
     "winding_rise",
     "capacitor",
     "start_winding",
+    "generates",
     "coasting",
     "rotation",
     "commutation",

@@ -26,6 +26,8 @@ _TRACE, _THINNER = 0.5, 0.9
 _BEYOND, _JOINED, _DASHED = (1.0, 1.8), (), (3.0, 1.6)
 #: Size of a marker, and its part where many points stand close. [pt]
 _MARK = 3.6
+#: Ground kept clear about a point that stands alone, in its own size.
+_CLEAR = 1.7
 _CROWDED, _SMALLER = 20, 0.7
 #: Size of the plate's mark: a point at the plate's value stands within it.
 _PLATE = 1.75 * _MARK
@@ -260,6 +262,9 @@ def _fill(drawing: Drawing, placed: Placed, panel: Panel) -> None:
     for mark in panel.marks:
         _mark(drawing, placed.spot(mark.spot), mark.kind)
     for points in panel.points:  # last: a point at the plate's value stands in its mark, not under it
+        if not panel.curves:  # alone they stand clear of whatever they fall on
+            for spot in points.spots:
+                drawing.shapes.append(shapes.Mark(placed.spot(spot), "o", _CLEAR * _MARK, PAPER))
         _points(drawing, placed, points)
 
 
