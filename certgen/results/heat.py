@@ -32,6 +32,7 @@ from certgen.standards.temperature_limits import (
     RiseLimit,
     SteadyRule,
     at_ambient,
+    build_of,
     rise_limit,
     short_time,
     steady_rule,
@@ -62,6 +63,7 @@ def allowed_rise(job: Job, run: HeldRun | None, standard: str) -> RiseLimit | Me
         power=plate.power,
         load=load,
         service_factor=plate.service_factor,
+        build=build_of(job.motor.enclosure, job.motor.cooling, job.motor.frame),
     )
     if limit is None:
         key = "rise_limit.none_rated" if load == RATED else "rise_limit.none_service_factor"

@@ -31,7 +31,7 @@ from certgen.standards.ratings import (
     step_at_or_below,
     torque_reserve,
 )
-from certgen.standards.temperature_limits import RiseLimit, at_ambient, rise_limit
+from certgen.standards.temperature_limits import RiseLimit, at_ambient, build_of, rise_limit
 
 # What each test result allows an unmarked motor to be rated for: heat, torque in reserve, slip, the range tested.
 
@@ -450,9 +450,10 @@ def _heat_missing(tested: Evidence) -> list[Message]:
 def _rise_allowed(tested: Evidence, power: float) -> RiseLimit | None:
     """Rise allowed for the class on the plate, else for the lowest class, which is said."""
     plate = tested.job.nameplate
-    letter = plate.insulation_class or ASSUMED_CLASS
+    letter, motor = plate.insulation_class or ASSUMED_CLASS, tested.job.motor
+    build = build_of(motor.enclosure, motor.cooling, motor.frame)
     for standard in (tested.temperature or standard_behind(tested.criteria), IEC):
-        limit = rise_limit(standard, letter, motor_type=tested.job.motor.type, power=power)
+        limit = rise_limit(standard, letter, motor_type=motor.type, power=power, build=build)
         if limit is not None:
             source = limit.source
             if not plate.insulation_class:

@@ -1,7 +1,8 @@
-"""How warm a winding may become by its insulation class, and when a machine counts as steady."""
+"""How warm a winding may become by its insulation class and build, and when a machine counts as steady."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
@@ -11,6 +12,45 @@ from certgen.messages.catalogue import Message
 from certgen.standards.criteria import NEMA, cited, shipped_table
 
 RATED, SERVICE_FACTOR = "rated", "service factor"
+
+# The build of a motor, as far as it moves a limit.
+
+
+ORDINARY, NO_FAN, ENCAPSULATED, SMALL_OPEN = "ordinary", "no fan", "encapsulated", "small open"
+#: Words and codes for it: IC 410 is natural cooling of a closed frame (IEC 60034-6, from memory); TENV is totally enclosed,
+#: not ventilated.
+_NO_FAN = re.compile(
+    r"\b(TENV|NON[- ]?VENTILATED|NOT[- ]VENTILATED|UNVENTILATED|WITHOUT (A )?FAN|NO FAN)\b|\bIC ?0?0?4(10|0)\b"
+)
+_ENCAPSULATED = re.compile(r"\bENCAPSULATED\b")
+_OPEN = re.compile(r"\b(OPEN|ODP|DRIP[- ]?PROOF|IP ?[012][0-3X])\b")
+_LEAST_FRAME, _FRAME = 42, re.compile(r"(?:NEMA ?)?([0-9]{2})[A-Z]{0,2}")
+
+
+def build_of(enclosure: str | None, cooling: str | None, frame: str | None) -> str:
+    """The build of a motor by what its plate and its tester say; ordinary where neither tells another.
+
+    Parameters
+    ----------
+    enclosure, cooling, frame : str or None
+        As on the plate or in words: 'TENV', 'IP 55', 'IC 410', '39'.
+
+    Returns
+    -------
+    {'ordinary', 'no fan', 'encapsulated', 'small open'}
+        Small is a frame below 42 of NEMA MG 1, Part 4.
+    """
+    told = " ".join(f"{enclosure or ''} {cooling or ''}".upper().split())
+    if _ENCAPSULATED.search(told):
+        return ENCAPSULATED
+    if _NO_FAN.search(told):
+        return NO_FAN
+    number = _FRAME.fullmatch((frame or "").upper().strip())
+    small = number is not None and int(number[1]) < _LEAST_FRAME
+    return SMALL_OPEN if small and _OPEN.search(told) else ORDINARY
+
+
+# The tables.
 
 
 @dataclass(frozen=True)
@@ -43,9 +83,10 @@ class _Row:
     status: str
     from_power: float | None
     below_power: float | None
+    builds: tuple[str, ...]
 
     def holds(self, standard: str, letter: str, motor_type: str, load: str) -> bool:
-        """Whether it is the row of a class, kind of motor and load, whatever the power."""
+        """Whether it is the row of a class, kind of motor and load, whatever power and build."""
         return (standard, letter, load) == (self.standard, self.letter, self.load) and motor_type in self.types
 
     def fits(self, power: float) -> bool:
@@ -63,7 +104,7 @@ def _rows() -> tuple[_Row, ...]:
 
 
 def _of_table(table: Mapping[str, Any]) -> list[_Row]:
-    if not _TABLE_KEYS <= set(table) <= _TABLE_KEYS | {"from_power", "below_power"}:
+    if not _TABLE_KEYS <= set(table) <= _TABLE_KEYS | {"from_power", "below_power", "build"}:
         raise ValueError(f"temperature_limits.yaml: keys {sorted(table)} of a table of rises")
     if table["load"] not in (RATED, SERVICE_FACTOR):
         raise ValueError(f"temperature_limits.yaml: load {table['load']!r}")
@@ -78,6 +119,7 @@ def _of_table(table: Mapping[str, Any]) -> list[_Row]:
             status=row["status"],
             from_power=table.get("from_power"),
             below_power=table.get("below_power"),
+            builds=tuple(table.get("build", (ORDINARY,))),
         )
         for row in table["rows"]
     ]
@@ -91,6 +133,7 @@ def rise_limit(
     power: float | None,
     load: str = RATED,
     service_factor: float | None = None,
+    build: str = ORDINARY,
 ) -> RiseLimit | None:
     """Greatest rise by resistance at 40 degC ambient.
 
@@ -109,6 +152,8 @@ def rise_limit(
     service_factor : float or None
         On the plate. NEMA MG 1 limits the rise of a motor with one above 1 at the service-factor load alone; at rated
         load, where it is less warm, that limit is the one that cannot be passed either.
+    build : str
+        Of :func:`build_of`; where the table has no row for it the ordinary, stricter one holds.
 
     Returns
     -------
@@ -119,6 +164,7 @@ def rise_limit(
     if served:
         load = SERVICE_FACTOR
     found = [row for row in _rows() if row.holds(standard, insulation_class, motor_type, load)]
+    found = [row for row in found if build in row.builds] or [row for row in found if ORDINARY in row.builds]
     fitting = [row for row in found if power is None or row.fits(power)]
     if not fitting:
         return None

@@ -9,6 +9,7 @@ from certgen.standards.temperature_limits import (
     SERVICE_FACTOR,
     RiseLimit,
     at_ambient,
+    build_of,
     rise_limit,
     short_time,
     steady_rule,
@@ -55,6 +56,50 @@ def test_a_service_factor_moves_the_limit_to_its_own_load():
     assert (found.rise, str(found.source).endswith("class B, and so not at rated load either")) == (90, True)
     assert limit("iec-60034-1", "B", service_factor=1.15).rise == 80
     assert limit("nema-mg-1", "H", service_factor=1.15) is None
+
+
+@pytest.mark.parametrize(
+    ("enclosure", "cooling", "frame", "build"),
+    [
+        ("TENV", None, None, "no fan"),
+        ("IP 55", "IC 410", "90S", "no fan"),
+        ("totally enclosed, non-ventilated", None, "56", "no fan"),
+        ("totally enclosed fan-cooled", "IC 411", "143T", "ordinary"),
+        ("TEFC", None, None, "ordinary"),
+        ("encapsulated windings", None, None, "encapsulated"),
+        ("open drip-proof", None, "39", "small open"),
+        ("open drip-proof", None, "48", "ordinary"),
+        ("IP 44", None, "39", "ordinary"),
+        (None, None, None, "ordinary"),
+    ],
+)
+def test_the_build_is_read_off_enclosure_cooling_and_frame(enclosure, cooling, frame, build):
+    assert build_of(enclosure, cooling, frame) == build
+
+
+@pytest.mark.parametrize(
+    ("standard", "build", "rises"),
+    [
+        ("nema-mg-1", "no fan", {"A": 65, "B": 85, "F": 110, "H": 130}),
+        ("nema-mg-1", "encapsulated", {"A": 65, "B": 85, "F": 110, "H": 125}),  # of class H the ordinary row
+        ("nema-mg-1", "small open", {"A": 65, "B": 85, "F": 110}),
+        ("iec-60034-1", "no fan", {"A": 65, "E": 75, "B": 85, "F": 110, "H": 130}),
+        ("iec-60034-1", "encapsulated", {"B": 85, "F": 110}),
+        ("iec-60034-1", "small open", {"B": 80, "F": 105}),
+    ],
+)
+def test_a_motor_without_a_fan_may_be_five_kelvin_warmer(standard, build, rises):
+    """NEMA MG 1, 12.43 and 12.42.1; IEC 60034-1, Table 8: all from memory, and printed so."""
+    for letter, rise in rises.items():
+        found = limit(standard, letter, build=build)
+        assert found.rise == rise
+        if rise != limit(standard, letter).rise:
+            assert "from memory" in str(found.source)
+
+
+def test_with_a_service_factor_every_build_has_the_row_of_its_load():
+    """NEMA MG 1, 12.43, item on motors of service factor 1.15 or higher, from memory."""
+    assert limit("nema-mg-1", "F", build="no fan", service_factor=1.15).rise == 115
 
 
 def test_rows_the_tables_do_not_have():
