@@ -345,9 +345,10 @@ def test_a_point_at_the_plates_value_stands_in_its_mark_and_is_painted_last() ->
     assert only.speed is not None and only.torque is not None
     plate = replace(PLATE, speed=only.speed.value, power=only.torque.value * only.speed.value)
     shapes = painted(torque_chart(Content(replace(results, nameplate=plate))), FRAME).shapes
-    diamond, dot = [mark for mark in shapes if isinstance(mark, Mark)][-2:]
-    assert (diamond.shape, diamond.fill, dot.shape) == ("D", "", "o")
-    assert dot.spot == pytest.approx(diamond.spot)
+    diamond, clear, dot = [mark for mark in shapes if isinstance(mark, Mark)][-3:]
+    assert (diamond.shape, diamond.fill, clear.fill, dot.shape) == ("D", "", "paper", "o")
+    assert dot.spot == clear.spot == pytest.approx(diamond.spot)
+    assert dot.size < clear.size < diamond.size - diamond.weight
     # the largest circle within a square on its corner has the side for a diameter; half a point stays white around
     assert diamond.size - diamond.weight > dot.size + 2 * 0.5
 

@@ -27,7 +27,7 @@ _BEYOND, _JOINED, _DASHED = (1.0, 1.8), (), (3.0, 1.6)
 #: Size of a marker, and its part where many points stand close. [pt]
 _MARK = 3.6
 #: Ground kept clear about a point that stands alone, in its own size.
-_CLEAR = 1.7
+_CLEAR = 1.4
 _CROWDED, _SMALLER = 20, 0.7
 #: Size of the plate's mark: a point at the plate's value stands within it.
 _PLATE = 1.75 * _MARK
