@@ -250,13 +250,19 @@ def _lost(order: Order, how: str) -> Outcome:
 
 
 @pytest.mark.parametrize(
-    ("gone", "told"), [("scheduler", "its scheduler is gone"), ("worker", "none of its workers is left")]
+    ("gone", "by", "reported"),
+    [
+        ("scheduler", signal.SIGKILL, "its scheduler is gone"),
+        ("worker", signal.SIGKILL, "none of its workers is left"),
+        ("scheduler", signal.SIGSTOP, "its scheduler does not answer"),
+    ],
 )
-def test_a_cluster_that_goes_away_is_told(
+def test_a_cluster_that_goes_away_or_hangs_is_reported(
     cluster: tuple[str, dict[str, subprocess.Popen[bytes]]],
     folder: Path,
     gone: str,
-    told: str,
+    by: signal.Signals,
+    reported: str,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     address, running = cluster
@@ -264,8 +270,9 @@ def test_a_cluster_that_goes_away_is_told(
         outcomes = workers.results(_slow, orders_of(folder) * 10, _lost)
         assert next(outcomes).verdict == "pass"
         monkeypatch.setattr("certgen.issuing.workers._WITHOUT_WORKERS", 1.0)
-        running[gone].kill()
-        with pytest.raises(CertgenError, match=told):
+        monkeypatch.setattr("certgen.issuing.workers._ANSWERS_WITHIN", 1.0)
+        running[gone].send_signal(by)
+        with pytest.raises(CertgenError, match=reported):
             list(outcomes)
 
 
