@@ -365,7 +365,8 @@ class Winding:
     field: float | None = key(_positive("resistance", "310 ohm"), "Cold, of the field winding.")
     temperature: float | None = key(
         Measure("temperature", above=0.0, example="21 degC"),
-        "Of the winding when these were read; left out: that of 'cold', else that of the room.",
+        "Of the winding when these were read; with it the mean of three pairs stands for 'cold' where that is left out. "
+        "Left out: that of 'cold', else that of the room.",
     )
 
 

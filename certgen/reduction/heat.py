@@ -19,6 +19,7 @@ from certgen.reduction.electrical import electrical_input
 from certgen.reduction.held_run import FRAME, WINDING, HeldRun, held_run
 from certgen.reduction.model import LoadPoints
 from certgen.reduction.torque import shaft_torque
+from certgen.reduction.winding import winding_with_cold
 
 # The greatest load within a limit, and the load a heat run was made at: both found on the load curve.
 
@@ -306,7 +307,7 @@ def winding_rise(job: Job, readings: Readings, *, constant: float) -> WindingRis
         From several readings, carried back to the instant of switching off; from one, as it was read. Or what is
         missing, as the end of a sentence.
     """
-    winding = job.readings.winding
+    winding = winding_with_cold(job)
     if winding is None or winding.hot is None:
         return Message("winding_rise.no_hot")
     if winding.cold is None:

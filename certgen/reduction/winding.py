@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from certgen.job.model import THREE_PHASE, Job, Winding
+from certgen.job.model import THREE_PHASE, ColdWinding, Job, Winding
 from certgen.messages.catalogue import Message
 from certgen.physics.domain import Array
+from certgen.physics.electrics import mean_of_lines
 from certgen.physics.losses import three_phase_winding_loss
 from certgen.physics.winding import no_resistance, resistance_at, resistance_between_lines, temperature_by_resistance
 from certgen.readings.model import Readings, Table
@@ -47,6 +48,33 @@ class WindingState:
 
     resistance: Array
     temperature: Array
+
+
+def winding_with_cold(job: Job) -> Winding | None:
+    """The winding's readings of a job, the cold resistance filled in where three pairs of terminals were read instead.
+
+    Parameters
+    ----------
+    job : Job
+        Kind of motor and resistances. [SI]
+
+    Returns
+    -------
+    Winding or None
+        ``cold`` is the mean of the three pairs of a three-phase motor, at the temperature stated for them; a cold reading
+        of its own goes first. Pairs of which no temperature is stated stand for none.
+
+    References
+    ----------
+    IEC 60034-2-1:2014, 5.7.1, from memory: the resistance between lines is the mean of the three.
+    """
+    winding = job.readings.winding
+    if winding is None or winding.cold is not None or winding.temperature is None or job.motor.type != THREE_PHASE:
+        return winding
+    if winding.between == "phases" or winding.u_v is None or winding.v_w is None or winding.w_u is None:
+        return winding
+    mean = float(mean_of_lines(winding.u_v, winding.v_w, winding.w_u))
+    return replace(winding, cold=ColdWinding(mean, winding.temperature), between="lines")
 
 
 def winding_readings(
@@ -212,7 +240,7 @@ def winding_of_test(
     """
     table = readings.load_test
     three_phase = job.motor.type == THREE_PHASE
-    winding = winding_readings(job.readings.winding, hot, constant=constant, three_phase=three_phase)
+    winding = winding_readings(winding_with_cold(job), hot, constant=constant, three_phase=three_phase)
     state = winding_state(table, winding, hot_state(winding))
     if not (np.isfinite(state.resistance) & np.isfinite(torque)).any():
         raise TooFewReadings(Message("winding.no_cold" if winding.cold is None else "winding.not_under_load"))

@@ -38,7 +38,7 @@ from certgen.reduction.uncertainty.linear import Correlated, linear
 from certgen.reduction.uncertainty.loss_errors import LossErrors, direct_current_errors, stator_loss
 from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.reduction.uncertainty.winding_errors import RiseErrors
-from certgen.reduction.winding import WindingOfTest, winding_of_test
+from certgen.reduction.winding import WindingOfTest, winding_of_test, winding_with_cold
 from certgen.results.heat import rise_with_errors
 from certgen.results.model import Curve, Losses, LossPoint, Thermal
 from certgen.results.stray_regression import stray_result
@@ -192,7 +192,7 @@ def segregation_notes(
 def _notes(
     job: Job, separated: Separated, correction: float | None, friction: BrakeFriction | None
 ) -> Iterator[Message]:
-    procedure, winding = separated.procedure, job.readings.winding
+    procedure, winding = separated.procedure, winding_with_cold(job)
     taken = winding is not None and winding.between is None
     key = "losses.stator_winding_between_lines" if taken else "losses.stator_winding"
     yield Message(key, basis=separated.winding.basis, constant=procedure.copper_constant)

@@ -1,12 +1,15 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from builders import make_table
+from loss_bench import LossBench
 
 from certgen.job.model import ColdWinding, Winding
 from certgen.reduction.model import TooFewReadings
-from certgen.reduction.winding import hot_state, state_over_torque, winding_readings, winding_state
+from certgen.reduction.winding import hot_state, state_over_torque, winding_readings, winding_state, winding_with_cold
 
 ICE = 273.15
 COLD = ColdWinding(4.0, 20.0 + ICE)
@@ -63,3 +66,23 @@ def test_along_the_load_curve_the_winding_is_told_between_rows():
     state = winding_state(table, winding, hot_state(winding))
     along = state_over_torque(np.array([10.0, 0.0, 5.0]), state, np.array([-1.0, 5.0, 10.0]))
     assert along.temperature == pytest.approx([340.0, 350.0, 360.0])
+
+
+@pytest.mark.parametrize(
+    ("keys", "cold"),
+    [
+        ({"temperature": 293.15}, ColdWinding(4.02, 293.15)),  # (4.0 + 4.02 + 4.04) / 3
+        ({"temperature": 293.15, "cold": ColdWinding(4.1, 291.15)}, ColdWinding(4.1, 291.15)),
+        ({}, None),  # a resistance of unknown temperature tells nothing of another
+        ({"temperature": 293.15, "between": "phases"}, None),  # between which terminals, then?
+    ],
+)
+def test_three_pairs_of_terminals_stand_for_a_cold_reading(keys, cold):
+    """IEC 60034-2-1:2014, 5.7.1, from memory: the mean of the three."""
+    job = LossBench().job()
+    winding = Winding(u_v=4.0, v_w=4.02, w_u=4.04, **keys)
+    found = winding_with_cold(replace(job, readings=replace(job.readings, winding=winding))).cold
+    if cold is None:
+        assert found is None
+    else:
+        assert (found.resistance, found.temperature) == pytest.approx((cold.resistance, cold.temperature))

@@ -29,7 +29,7 @@ from certgen.reduction.uncertainty.linear import (
     weighted,
 )
 from certgen.reduction.uncertainty.model import Measured
-from certgen.reduction.winding import WindingOfTest, WindingReadings
+from certgen.reduction.winding import WindingOfTest, WindingReadings, winding_with_cold
 
 # Readings that stand alone in the job (cold winding, room, insulation), each as a table, so that meters err in them.
 
@@ -45,7 +45,7 @@ def single_readings(job: Job) -> dict[str, Table]:
     of the room every temperature of the room.
     """
     found: dict[str, Table | None] = {ROOM: _table(ambient_temperature=[job.conditions.ambient])}
-    winding, insulation = job.readings.winding, job.readings.insulation
+    winding, insulation = winding_with_cold(job), job.readings.insulation
     if winding is not None and winding.cold is not None:
         cold = winding.cold
         found[COLD] = _table(winding_resistance=[cold.resistance], winding_temperature=[cold.temperature])
