@@ -24,6 +24,7 @@ from certgen.commands import (
     sign,
     summary,
     verify,
+    watch,
 )
 from certgen.commands.each_job import failures_reported
 from certgen.errors import CertgenError, visible
@@ -35,6 +36,7 @@ COMMANDS = {
     "plan": plan,
     "issue": issue,
     "check": check,
+    "watch": watch,
     "plot": plot,
     "summary": summary,
     "verify": verify,

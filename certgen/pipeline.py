@@ -81,15 +81,17 @@ class ReadJob:
         return {**self.test.inputs, **named_from(self.loaded, self.earlier.inputs)}
 
 
-def read_job(path: Path) -> ReadJob:
+def read_job(path: Path, problems: Problems | None = None) -> ReadJob:
     """A job with its tables and criteria, not yet reduced.
+
+    ``problems``, where given, keeps what was read also where a mistake is found.
 
     Raises
     ------
     InputError
         Every mistake found in the job, its rig, its readings and its criteria.
     """
-    problems = Problems()
+    problems = Problems() if problems is None else problems
     loaded = load_job(path, problems)
     test = None if loaded is None else _read(loaded)
     earlier = None if loaded is None else load_earlier(loaded, path.name)

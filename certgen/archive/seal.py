@@ -24,6 +24,8 @@ _LINE = re.compile(
 
 #: What only our certificates, and our tags, begin with, seal or no seal.
 MARK, TAG_MARK = b"certgen certificate", b"certgen tag"
+#: What our drafts begin with, which are neither.
+DRAFT_MARK = b"certgen draft"
 _MARK_WITHIN = 64
 
 
@@ -91,3 +93,8 @@ def marked(data: bytes) -> bool:
 def marked_as_tag(data: bytes) -> bool:
     """Whether a file begins as our tags do, whatever became of it."""
     return TAG_MARK in data[:_MARK_WITHIN]
+
+
+def marked_as_draft(data: bytes) -> bool:
+    """Whether a file begins as our drafts do."""
+    return DRAFT_MARK in data[:_MARK_WITHIN]

@@ -52,6 +52,10 @@ def add(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--record", action="store_true", help="put the test record behind the certificate, as further pages"
     )
+    command.add_argument(
+        "--draft", action="store_true", help="a page marked DRAFT across, without number or archive; no certificate"
+    )
+    command.add_argument("--open", action="store_true", help="show the page with the system's viewer (one job)")
     command.add_argument("--paper", choices=PAPERS, help="paper (default: the job's choice)")
     command.add_argument("--units", choices=("si", "us", "both"), help="units printed (default: the job's choice)")
     add_language(command)
@@ -68,13 +72,17 @@ def run(options: argparse.Namespace) -> int:
 
     options.out = place_for("--out", options.out)
     options.results = place_for("--results", options.results, ".json")
-    if options.out is None and options.archive is None:
+    if options.draft and options.archive is not None:
+        raise CertgenError("--draft: an archive keeps no drafts; leave one of --draft and --archive out.")
+    if options.out is None and options.archive is None and not options.draft:
         options.archive = usual_archive()
     if options.out is not None and options.archive is not None and options.sheet is None:
         raise CertgenError("--out beside --archive is for tags (--sheet tag); a certificate goes to one of the two.")
     jobs = jobs_named(options.jobs)
     if len(jobs) > 1:
         _require_folders(options)
+        if options.open:
+            raise CertgenError("--open shows one page; name one job.")
     with workers_for(len(jobs), options.workers, options.cluster) as workers:
         return _issue(options, jobs, workers)
 
@@ -83,9 +91,10 @@ def _issue(options: argparse.Namespace, jobs: Sequence[Path], workers: Workers |
     from certgen.issuing.layouts import SheetOptions
     from certgen.issuing.many import Order, Orders, on_workers, one_by_one
     from certgen.terminal.outcomes import Tally, outcome_lines, progress
+    from certgen.terminal.viewer import show
 
     sheet = SheetOptions(options.sheet, options.paper, options.units, options.language, options.record)
-    orders = Orders(jobs, Order(Path(), options.out, options.results, options.archive, sheet))
+    orders = Orders(jobs, Order(Path(), options.out, options.results, options.archive, sheet, options.draft))
     status = 0
     done, languages = Tally(), set[str | None]()
     outcomes = one_by_one(orders) if workers is None else on_workers(orders, workers)
@@ -99,6 +108,8 @@ def _issue(options: argparse.Namespace, jobs: Sequence[Path], workers: Workers |
                 print(line.text, file=sys.stderr if line.aside else sys.stdout, flush=True)
             status = max(status, outcome.exit_code or _required(outcome, options.require))
             done.add(outcome)
+            if options.open and outcome.path is not None:
+                show(outcome.path)
             advance.to(done.count)
     spoken = languages - {None}
     units = terminal_units(options, spoken.pop() or "en" if len(spoken) == 1 else "en")

@@ -217,11 +217,13 @@ def _register(archive: Path, stack: ExitStack) -> Answering:
 def _one(file: Looked, register: Answering | None) -> Told:
     from certgen.archive.enclosures import extract
     from certgen.archive.reading import MOST_PDF
-    from certgen.archive.seal import marked_as_tag
+    from certgen.archive.seal import marked_as_draft, marked_as_tag
     from certgen.archive.signature import judged
     from certgen.archive.verify import enclosed_files, verify
 
     data = read_given(file.page, MOST_PDF)
+    if marked_as_draft(data):
+        return _draft(file)
     if marked_as_tag(data):
         return _tag(file, data, register)
 
@@ -236,6 +238,19 @@ def _one(file: Looked, register: Answering | None) -> Told:
     if file.extract_to is not None:
         lines += map(str, extract(enclosed_files(data), file.extract_to))
     return Told("\n".join(lines), status=0 if found.good else 1, facts=_facts(file.page, found))
+
+
+def _draft(file: Looked) -> Told:
+    from certgen.issuing.layouts import spoken
+    from certgen.messages.catalogue import Message, text_of
+    from certgen.messages.format import SI, Units
+    from certgen.results.serialization import as_tree
+
+    said = Message("terminal.verify.draft")
+    facts = {"page": str(file.page), "good": False, "headline": as_tree(said), "facts": []}
+    told = Message("terminal.outcome", name=str(file.page), outcome=said)
+    units = Units(SI, language=spoken(file.language or "en"))
+    return Told(visible(text_of(told, units=units)), status=1, facts=facts)
 
 
 def _tag(file: Looked, data: bytes, register: Answering | None) -> Told:

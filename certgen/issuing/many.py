@@ -11,6 +11,7 @@ from typing import overload
 
 from certgen.errors import CertgenError, Unexpected, visible
 from certgen.issuing.certificate import issue_job
+from certgen.issuing.draft import write_draft
 from certgen.issuing.layouts import SheetOptions
 from certgen.issuing.workers import Cluster, Workers, lost_at
 from certgen.streams import refusal
@@ -25,6 +26,7 @@ class Order:
     results: Path | None
     archive: Path | None
     options: SheetOptions
+    draft: bool = False
 
 
 class Orders(Sequence[Order]):
@@ -62,11 +64,17 @@ class Outcome:
     details: str = ""
     language: str | None = None  # of the job: a tag, or the file it names
     awaiting: bool = False  # the job is sound as far as it goes, and its load test is still to be made
+    draft: bool = False
 
 
 def carried_out(order: Order) -> Outcome:
     """Issue one certificate; whatever goes wrong becomes the outcome of this job and travels, and the others go on."""
     try:
+        if order.draft:
+            made = write_draft(order.job, order.out, order.options)
+            verdict = made.results.verdict.outcome
+            spoken = made.language
+            return Outcome(order.job, made.path, verdict, new=True, left_out=made.left_out, language=spoken, draft=True)
         issued = issue_job(
             order.job, out=order.out, results_path=order.results, options=order.options, archive=order.archive
         )

@@ -44,6 +44,10 @@ def outcome_lines(outcome: Outcome, units: str = SI, *, verbose: bool = False) -
     path = visible(str(outcome.path))
     for name in outcome.left_out:
         yield Line(text_of(Message("terminal.left_out", path=path, block=name), units=units), aside=True)
+    if outcome.draft:
+        verdict = verdict_words(outcome.verdict, units)
+        yield Line(text_of(Message("terminal.draft", path=path, outcome=verdict), units=units))
+        return
     key = "terminal.outcome" if outcome.new else "terminal.issued_before"
     verdict = verdict_words(outcome.verdict, units)
     yield Line(text_of(Message(key, name=path, outcome=verdict), units=units))

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 from urllib.parse import quote
 
-from certgen.messages.format import MISSING, US, plain
+from certgen.messages.format import US, plain
 from certgen.quantity import Quantity
 from certgen.results.model import IMPOSSIBLE, Point
 from certgen.sheet.content import Content, headline_point
@@ -28,6 +28,8 @@ FIGURES = (
     ("voltage", "voltage", "V", "V"),
     ("frequency", "frequency", "Hz", "Hz"),
 )
+#: What the code of a draft says in place of number and verdict.
+DRAFT = "draft, no certificate"
 #: Longest number in a code, so that it stays small enough to print.
 _LONGEST = 80
 #: Ends of an address that a number is put behind.
@@ -35,9 +37,14 @@ _OPEN = ("/", "=", "#")
 
 
 def code_text(content: Content) -> str:
-    """The text of the code: the shop's address first where it has one, figures in the first system of the page."""
+    """The text of the code: the shop's address first where it has one, figures in the first system of the page.
+
+    Without a number it is a draft's, and says no more than that.
+    """
     certificate = content.results.certificate
-    number = certificate.number or MISSING
+    if certificate.number is None:
+        return DRAFT
+    number = certificate.number
     lines = [FIRST_LINE, f"number {number[:_LONGEST]}"]
     if certificate.shop is not None and certificate.shop.url is not None:
         lines.insert(0, address_of(certificate.shop.url, number))

@@ -32,6 +32,9 @@ SEAL_LINE = b"%\xe2\xe3\xcf\xd3 certgen certificate, 0000000000 bytes, SHA-256 "
 #: The same of a tag, which belongs to a certificate and encloses nothing.
 TAG_LINE = SEAL_LINE.replace(b"certificate", b"tag")
 
+#: Of a draft, which is no certificate: no seal, and a name that tells it.
+DRAFT_LINE = b"%\xe2\xe3\xcf\xd3 certgen draft, no certificate\n"
+
 #: The same without room for a seal: of other sheets.
 PLAIN_LINE = b"%\xe2\xe3\xcf\xd3\n"
 
@@ -251,7 +254,7 @@ def contained(
     entries = {name: PDFString(text) for name, text in information(about).items()}
     root = document.Reference(_catalog(document, about, enclosed, language, structure))
     about_it = document.Reference(PDFDictionary(entries))
-    line = TAG_LINE if about.drawn_as else SEAL_LINE if enclosed else PLAIN_LINE
+    line = TAG_LINE if about.drawn_as else DRAFT_LINE if about.draft else SEAL_LINE if enclosed else PLAIN_LINE
     with binary_streams():
         objects = list(_formatted(document))
     return written(objects, _number(document, root), _number(document, about_it), line=line)

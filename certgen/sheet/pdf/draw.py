@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import math
 from collections.abc import Iterable
 from typing import Any
 
@@ -15,15 +16,18 @@ from certgen.sheet.pdf import drawing
 from certgen.sheet.pdf import pdf_operators as operators
 from certgen.sheet.pdf.container import Enclosure, binary_streams, contained
 from certgen.sheet.pdf.drawing import draw_mark
-from certgen.sheet.pdf.fonts import REGULAR, font_name
+from certgen.sheet.pdf.fonts import BOLD, REGULAR, fitting_size, font_name, width
 from certgen.sheet.pdf.logo import DrawnLogo, Logo
 from certgen.sheet.pdf.metadata import About
 from certgen.sheet.pdf.pdf_operators import black_or_paper
 from certgen.sheet.pdf.structure import FIGURE, PARAGRAPH, Structure, Tag
 
 
-def draw(page: PlacedPage, about: About, enclosures: Iterable[Enclosure] = ()) -> bytes:
-    """The page, and those that follow it, as an archive-grade PDF with files enclosed."""
+def draw(page: PlacedPage, about: About, enclosures: Iterable[Enclosure] = (), *, across: str = "") -> bytes:
+    """The page, and those that follow it, as an archive-grade PDF with files enclosed.
+
+    ``across`` is a word in outline from corner to corner of each page, over all that stands there.
+    """
     from reportlab.pdfgen.canvas import Canvas
 
     canvas = Canvas(
@@ -43,9 +47,29 @@ def draw(page: PlacedPage, about: About, enclosures: Iterable[Enclosure] = ()) -
             for mark in box.setting.marks:
                 structure.draw_as(None if box.repeated else tag_of(mark), place_of(mark, box, one))
                 _draw_mark(canvas, mark, box, one)
+        if across:
+            structure.draw_as(None)
+            _draw_across(canvas, across, one)
         structure.end()
         canvas.showPage()
     return contained(canvas._doc, about, enclosures, language=page.language, structure=structure)
+
+
+#: Of the word across a page: how much of the diagonal it takes, and its outline. [1, pt]
+_ACROSS, _OUTLINE = 0.66, 1.4
+
+
+def _draw_across(canvas: Any, word: str, page: PlacedPage) -> None:
+    """A word from the lower left towards the upper right corner, in outline, so that what it crosses can be read."""
+    diagonal = math.hypot(page.width, page.height)
+    size = fitting_size(word, BOLD, page.height, _ACROSS * diagonal)
+    canvas.saveState()
+    canvas.translate(page.width / 2, page.height / 2)
+    canvas.rotate(math.degrees(math.atan2(page.height, page.width)))
+    operators.stroke_with(canvas, "muted", _OUTLINE)
+    canvas._code.append("1 Tr")  # outline alone (ISO 32000-1, 9.3.6)
+    operators.text(canvas, (-width(word, BOLD, size) / 2, -0.36 * size), word, BOLD, size)
+    canvas.restoreState()
 
 
 def tag_of(mark: Mark) -> Tag | None:

@@ -74,10 +74,13 @@ class About:
     tested_on: date | None = None
     source: str = ""  # a digest of what the page was made from; of a tag, the digest its code names
     drawn_as: str = ""  # layout, paper and units of a tag, which has no other place for them
+    draft: bool = False  # no certificate
 
     @property
     def keywords(self) -> str:
         """Number and verdict, for an archive's search."""
+        if self.draft:
+            return "draft, no certificate"
         if self.drawn_as:
             return f"tag {self.number}, {self.drawn_as}"
         return f"certificate {self.number}, verdict: {self.verdict}" if self.verdict else self.number
