@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import io
 import math
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -34,21 +35,6 @@ _LINE_FEED = 10
 _NOTHING = b" \t\r\n,;|"
 _TRUTH = re.compile(rb"(?i)true|false")
 _ITS_LETTERS = (b"u", b"U", b"l", b"L")  # one byte is found far faster than a word
-
-
-class _Bytes:
-    """A file for pandas that gives its bytes at once, as they are: those of an ordinary one become text and bytes again,
-    by and by, while other threads wait."""
-
-    def __init__(self, data: bytes) -> None:
-        self.data = data
-
-    def read(self, _: int = -1) -> bytes:
-        data, self.data = self.data, b""
-        return data
-
-    def __iter__(self) -> Iterator[bytes]:
-        return iter((self.read(),))
 
 
 @dataclass(frozen=True)
@@ -164,7 +150,7 @@ class BulkReader:
             kinds = dict.fromkeys(numbers, np.float64)
         try:
             frame = pandas.read_csv(
-                _Bytes(data),
+                io.BytesIO(data),
                 header=None,
                 names=range(self.width),
                 sep=r"\s+" if self.delimiter == SPACES else self.delimiter or "\x1f",
