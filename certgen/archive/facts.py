@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Protocol
 
+from certgen.archive.seal import Seal
 from certgen.messages.catalogue import Message
 
 GOOD, NOT_GOOD, NOT_CHECKED, REPLACED = "good", "not good", "not checked", "replaced"
 
-#: The fact that says whether a certificate's own data gives its page.
-PAGE = "page"
+#: The facts that say whether a file is as it was issued, and whether a certificate's own data gives its page.
+CONTAINER, PAGE = "container", "page"
 
 
 @dataclass(frozen=True)
@@ -36,6 +37,16 @@ class Fact:
     words: Message
     details: tuple[Message | str, ...] = ()
     vouches: bool = False
+
+
+def whole_or_fact(data: bytes, seal: Seal | None) -> Seal | Fact:
+    """The seal of a file that holds every byte it was issued with, or the fact that it does not."""
+    if seal is None:
+        return Fact(CONTAINER, NOT_GOOD, Message("verify.container.no_seal"))
+    if seal.length > len(data):
+        cut = Message("verify.container.cut", absent=seal.length - len(data), length=seal.length)
+        return Fact(CONTAINER, NOT_GOOD, cut)
+    return seal if seal.whole else Fact(CONTAINER, NOT_GOOD, Message("verify.container.changed"))
 
 
 @dataclass(frozen=True)

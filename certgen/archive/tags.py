@@ -9,7 +9,18 @@ from html import unescape
 
 from certgen import __version__
 from certgen.archive.drawn_again import Versions, differences
-from certgen.archive.facts import GOOD, NOT_CHECKED, NOT_GOOD, PAGE, REPLACED, Fact, Register, Verification
+from certgen.archive.facts import (
+    CONTAINER,
+    GOOD,
+    NOT_CHECKED,
+    NOT_GOOD,
+    PAGE,
+    REPLACED,
+    Fact,
+    Register,
+    Verification,
+    whole_or_fact,
+)
 from certgen.archive.objects import OtherForm, read_objects
 from certgen.archive.reading import TookTooLong, within
 from certgen.archive.reissue_check import MOST_LISTED, PROGRAM
@@ -95,17 +106,12 @@ def verify_tag(data: bytes, draw: Draw | None, *, register: Register | None = No
 
 
 def _container(data: bytes) -> Fact:
-    name, seal = "container", read_seal(data)
-    if seal is None:
-        return Fact(name, NOT_GOOD, Message("verify.container.no_seal"))
-    if seal.length > len(data):
-        cut = Message("verify.container.cut", absent=seal.length - len(data), length=seal.length)
-        return Fact(name, NOT_GOOD, cut)
-    if not seal.whole:
-        return Fact(name, NOT_GOOD, Message("verify.container.changed"))
+    seal = whole_or_fact(data, read_seal(data))
+    if isinstance(seal, Fact):
+        return seal
     if len(data) > seal.length:
-        return Fact(name, NOT_GOOD, Message("verify.container.appended", count=len(data) - seal.length))
-    return Fact(name, GOOD, Message("verify.container.whole", length=seal.length, digest=seal.stated))
+        return Fact(CONTAINER, NOT_GOOD, Message("verify.container.appended", count=len(data) - seal.length))
+    return Fact(CONTAINER, GOOD, Message("verify.container.whole", length=seal.length, digest=seal.stated))
 
 
 def _registered(tag: DrawnAs, register: Register | None) -> Fact:

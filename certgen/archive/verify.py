@@ -13,6 +13,7 @@ from dataclasses import replace
 from certgen.archive.drawn_again import foreign
 from certgen.archive.enclosures import CONTENTS, RESULTS, Contents, read_contents
 from certgen.archive.facts import (
+    CONTAINER,
     GOOD,
     NOT_CHECKED,
     NOT_GOOD,
@@ -22,6 +23,7 @@ from certgen.archive.facts import (
     Register,
     RegisterEntry,
     Verification,
+    whole_or_fact,
 )
 from certgen.archive.objects import OtherForm, read_objects
 from certgen.archive.reading import Enclosed, TookTooLong, Unreadable, besides_signatures, read_enclosed, within
@@ -116,26 +118,21 @@ def enclosed_files(data: bytes) -> dict[str, bytes]:
 
 
 def _container(data: bytes, seal: Seal | None, contents: Contents | None) -> Fact:
-    name = "container"
-    if seal is None:
-        return Fact(name, NOT_GOOD, Message("verify.container.no_seal"))
-    if seal.length > len(data):
-        cut = Message("verify.container.cut", absent=seal.length - len(data), length=seal.length)
-        return Fact(name, NOT_GOOD, cut)
-    if not seal.whole:
-        return Fact(name, NOT_GOOD, Message("verify.container.changed"))
-    not_ours = _not_ours(data[: seal.length], contents)
+    name, whole = CONTAINER, whole_or_fact(data, seal)
+    if isinstance(whole, Fact):
+        return whole
+    not_ours = _not_ours(data[: whole.length], contents)
     if not_ours:
         return Fact(name, NOT_GOOD, Message("verify.container.not_ours"), tuple(not_ours[:MOST_LISTED]))
-    appended = len(data) - seal.length
+    appended = len(data) - whole.length
     if not appended:
-        return Fact(name, GOOD, Message("verify.container.whole", length=seal.length, digest=seal.stated))
-    if not data[seal.length :].strip(b"\r\n"):
+        return Fact(name, GOOD, Message("verify.container.whole", length=whole.length, digest=whole.stated))
+    if not data[whole.length :].strip(b"\r\n"):
         return Fact(name, NOT_GOOD, Message("verify.container.line_end"))
-    besides = besides_signatures(data[: seal.length], data)
+    besides = besides_signatures(data[: whole.length], data)
     if besides:
         return Fact(name, NOT_GOOD, Message("verify.container.appended", count=appended), tuple(besides))
-    return Fact(name, GOOD, Message("verify.container.signed", length=seal.length, digest=seal.stated))
+    return Fact(name, GOOD, Message("verify.container.signed", length=whole.length, digest=whole.stated))
 
 
 def _not_ours(sealed: bytes, contents: Contents | None) -> list[Message]:
