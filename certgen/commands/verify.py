@@ -266,7 +266,7 @@ def _tag(file: Looked, data: bytes, register: Answering | None) -> Told:
     return Told(_text(file, found), status=0 if found.good else 1, facts=_facts(file.page, found))
 
 
-def _make(job: Path, contents: Contents, shop: Path | None) -> MadeAgain:
+def _make(job: Path, contents: Contents, shop: Path | None = None) -> MadeAgain:
     """The certificate of a job made by this program; figures without a page where its layout is not at hand."""
     from dataclasses import replace
 
