@@ -121,7 +121,7 @@ def draw_assessed(assessed: Assessed, options: SheetOptions) -> Drawn:
     from certgen.archive.enclosures import enclosures, inputs_of
     from certgen.archive.seal import sealed
     from certgen.results.serialization import as_json
-    from certgen.sheet.engine.layout import RECORD
+    from certgen.sheet.engine.layout import OF_THE_SHOP, RECORD
     from certgen.sheet.pdf.draw import about, compose, draw
     from certgen.sheet.pdf.fonts import shown_with
     from certgen.sheet.pdf.logo import logo_of
@@ -132,7 +132,8 @@ def draw_assessed(assessed: Assessed, options: SheetOptions) -> Drawn:
     paper, units = options.paper or choice.paper, options.units or choice.units
     record = None if layout.purpose == RECORD else record_of(loaded, options.record, options.language)
     logo, own_fonts = logo_of(loaded), fonts_of(loaded)
-    with shown_with(own_fonts):
+    first = layout.typeface == OF_THE_SHOP
+    with shown_with(own_fonts, first=first):
         page = compose(results, layout, paper=paper, units=units, logo=logo, record=record, pictures=loaded.pictures)
         require_showable_page(page)
     sheet = {"layout": Path(options.layout or choice.layout).name, "paper": paper, "units": units}
@@ -144,7 +145,7 @@ def draw_assessed(assessed: Assessed, options: SheetOptions) -> Drawn:
         sheet["fonts"] = " ".join(font.sha256 for font in own_fonts)
     enclosed = enclosures(results, as_json(results).encode(), inputs_of(loaded, assessed.files, options.layout), sheet)
     source = made_from(results.traceability.inputs, loaded, options)
-    with shown_with(own_fonts):
+    with shown_with(own_fonts, first=first):
         document = sealed(draw(page, replace(about(results, layout), source=source), enclosed))
     return Drawn(results, document, sheet["layout"], page.left_out)
 

@@ -59,12 +59,25 @@ def layout_of(loaded: LoadedJob, override: str | None, language: str | None = No
     if layout.subject != TEST:
         raise CertgenError(f"{name}: this layout is about a {layout.subject}; name one with 'subject: {TEST}'.")
     missing = missing_of_certificate(layout)
+    if not missing:
+        _require_title(layout, name)
     if missing:
         raise CertgenError(
             f"{name}: no certificate without {'; '.join(missing)}. Add what is missing to the layout, on every page and "
             f"without 'when' or 'drop', or give it 'purpose: record' or 'purpose: tag'."
         )
     return layout
+
+
+def _require_title(layout: Layout, name: str) -> None:
+    from certgen.sheet.engine.layout import untitled
+
+    heading = untitled(layout)
+    if heading:
+        raise CertgenError(
+            f"{name}: no sheet without a title for '{heading}'. Add the block to the rows, and to the blocks "
+            f"'{heading}: {{title: ..}}'."
+        )
 
 
 def language_of(loaded: LoadedJob, override: str | None = None) -> Language:
@@ -150,6 +163,7 @@ def layout_about(subject: str, name: str) -> Layout:
         raise CertgenError(
             f"--sheet {name}: this layout is about a {layout.subject}; name one with 'subject: {subject}'."
         )
+    _require_title(layout, name)
     return layout
 
 

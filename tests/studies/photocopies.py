@@ -3,8 +3,8 @@
     python tests/studies/photocopies.py [--jobs NAME ...] [--papers a4 letter] [--units si us both] [--keep FOLDER]
 
 Each page is printed at 200 dots an inch, blurred by 0.8 dots and made black or white, as a plain copier does, then read by
-Tesseract. Prints a row for each page: figures there, figures not read, which. ``--keep`` writes the copies as pictures, to be
-looked at. Exit status 1 where more than one figure of a page is not read: recognition errs on one now and then, people do
+Tesseract. Prints a row for each page: figures there, figures not read, which. ``--keep`` writes the copies as pictures.
+Exit status 1 where more than one figure of a page is not read: recognition errs on one now and then, people do
 not. About three seconds a page.
 """
 

@@ -249,11 +249,11 @@ def _columns(rows: Sequence[Check], area: Area, title: str, content: Content) ->
 
 def _set_title(title: str, flow: Flow) -> None:
     """The title under a rule, on the line of the headings."""
-    flow.rule(THIN, "ink")
+    flow.rule(THIN, "bar")
     flow.space(0.25)
     if title:
         size = flow.area.scaled(1.08)
-        flow.marks.append(TextMark(0.0, _heading_base(flow), title, BOLD, size, "ink", Tag(HEADING)))
+        flow.marks.append(TextMark(0.0, _heading_base(flow), title, BOLD, size, "title", Tag(HEADING)))
 
 
 def _heading_base(flow: Flow) -> float:

@@ -36,7 +36,7 @@ def heading(content: Content, settings: Titled) -> Block:
     def left(area: Area) -> Setting:
         flow = Flow(area)
         if settings.title:
-            flow.large(settings.title, _TITLE, tag=Tag(TITLE_ROLE))
+            flow.large(settings.title, _TITLE, ink="title", tag=Tag(TITLE_ROLE))
         if shop is not None:
             reach = " · ".join(part for part in (", ".join(shop.address), shop.contact) if part)
             flow.spans([Span(shop.name, BOLD), *([Span(f"· {reach}")] if reach else [])])
@@ -73,7 +73,7 @@ def heading(content: Content, settings: Titled) -> Block:
             flow.place(side_by_side(beside, ((2.2, left), (1.0, right)), 2.0 * area.size), wide)
             flow.y = max(flow.y, high)
         flow.space(0.3)
-        flow.rule(HEAVY, "ink")
+        flow.rule(HEAVY, "bar")
         return flow.done()
 
     return Block(set_heading)
@@ -336,7 +336,7 @@ def list_heading(title: str, lines: tuple[str, ...], shop: str, words: Words) ->
     def left(area: Area) -> Setting:
         flow = Flow(area)
         if title:
-            flow.large(title, TITLE, tag=Tag(TITLE_ROLE))
+            flow.large(title, TITLE, ink="title", tag=Tag(TITLE_ROLE))
         for line in lines:
             flow.text(line)
         return flow.done()
@@ -353,7 +353,7 @@ def list_heading(title: str, lines: tuple[str, ...], shop: str, words: Words) ->
         flow = Flow(area)
         flow.place(side_by_side(area, ((2.2, left), (1.0, right)), 2.0 * area.size))
         flow.space(0.3)
-        flow.rule(HEAVY, "ink")
+        flow.rule(HEAVY, "bar")
         return flow.done()
 
     return Block(set_heading)

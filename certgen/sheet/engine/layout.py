@@ -22,6 +22,7 @@ from certgen.messages.languages import Language, shipped
 from certgen.sheet.engine.block_settings import BLOCK_NAMES, Blocks, Chart, Titled, length
 from certgen.sheet.engine.subjects import CONDITIONS, REPEATS, SUBJECTS, TEST, Subject
 from certgen.sheet.language_file import LANGUAGE_TAG
+from certgen.sheet.pdf.pdf_operators import Ink
 from certgen.sheet.words import PHRASES, TEXTS, Words
 
 # Papers a sheet may be printed on.
@@ -171,6 +172,8 @@ MANDATORY = {
     "what the results relate to": ("scope", "footer"),
 }
 COLOUR, BLACK = "colour", "black"
+#: Whose fonts the page is set in first: its own, or the shop's.
+PAGE, OF_THE_SHOP = "page", "shop"
 #: The name of a paper whose size the layout gives itself.
 OWN = "own"
 
@@ -208,6 +211,42 @@ def _language() -> Custom:
     return Custom(read, lambda: {"type": "string", "pattern": f"^{LANGUAGE_TAG.pattern}$"}, _SAYS_LANGUAGE)
 
 
+#: Least contrast of text to the paper: WCAG 2.2, 1.4.3. Rules keep to it too, as a photocopier loses what is paler.
+TEXT_CONTRAST = 4.5
+_COLOUR = re.compile(r"#([0-9a-fA-F]{2})([0-9a-fA-F]{2})([0-9a-fA-F]{2})")
+_SAYS_COLOUR = "a colour in quotes, '#' and two hexadecimal digits each for red, green and blue, for example '#1f3a5f'"
+
+
+def contrast_to_paper(colour: Ink) -> float:
+    """Contrast of a colour to white paper, from 1 to 21. Source: WCAG 2.2, contrast ratio and relative luminance."""
+    linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in colour]
+    luminance = sum(share * part for share, part in zip((0.2126, 0.7152, 0.0722), linear, strict=True))
+    return 1.05 / (luminance + 0.05)
+
+
+def _colour(least: float) -> Custom:
+    """A colour no paler than a contrast to the paper."""
+
+    def read(node: yaml.Node, reader: Reader, path: str) -> Ink | None:
+        text = reader.scalar(node, path, f"write {_SAYS_COLOUR}")
+        if text is None:
+            return None
+        match = _COLOUR.fullmatch(text.strip())
+        if match is None:
+            reader.wrong(node, path, f"'{text[:40]}' is no colour", f"write {_SAYS_COLOUR}")
+            return None
+        red, green, blue = (int(part, 16) / 255.0 for part in match.groups())
+        if (found := contrast_to_paper((red, green, blue))) < least:
+            what = f"'{text}' is too pale for paper: its contrast to white is {found:.2f} to 1"
+            reader.wrong(node, path, what, f"take a darker one, {least:g} to 1 or more")
+            return None
+        return red, green, blue
+
+    return Custom(
+        read, lambda: {"type": "string", "pattern": f"^{_COLOUR.pattern}$", "examples": ["#1f3a5f"]}, _SAYS_COLOUR
+    )
+
+
 @dataclass(frozen=True)
 class Page:
     """The page around the blocks. [m]"""
@@ -231,6 +270,20 @@ class TextSizes:
 
     preferred: float = key(_text_size(), "Where room allows.", default=8.2)
     smallest: float = key(_text_size(), "Nothing on the page is smaller.", default=5.6)
+
+
+@dataclass(frozen=True)
+class Colours:
+    """Colours of a shop, dark enough to be read on paper, printed in grey and after a photocopier."""
+
+    titles: Ink | None = key(_colour(TEXT_CONTRAST), "Of the title of the sheet and of its parts.")
+    rules: Ink | None = key(_colour(TEXT_CONTRAST), "Of the rules that part the sheet.")
+
+    @property
+    def inks(self) -> dict[str, Ink]:
+        """The inks of the page that have a colour of their own."""
+        given = {"title": self.titles, "accent": self.titles, "bar": self.rules}
+        return {name: colour for name, colour in given.items() if colour is not None}
 
 
 @dataclass(frozen=True)
@@ -259,6 +312,12 @@ class Layout:
     )
     inks: str = key(
         Choice((COLOUR, BLACK)), "'black' prints everything in full black, as thermal printers need.", default=COLOUR
+    )
+    colours: Colours = key(Group(Colours), "Colours of the shop; all else is black.", default=Colours())
+    typeface: str = key(
+        Choice((PAGE, OF_THE_SHOP)),
+        "'shop' sets the page in the fonts of the shop file, as far as they have the characters.",
+        default=PAGE,
     )
     pages: str = key(Choice((ONE, MANY)), "One page, or as many as it takes in the preferred text size.", default=ONE)
     language: str | None = key(
@@ -332,6 +391,14 @@ def missing_of_certificate(layout: Layout) -> tuple[str, ...]:
     if not layout.blocks.heading.title:
         missing.append("a title for 'heading'")
     return tuple(missing)
+
+
+def untitled(layout: Layout) -> str:
+    """The heading of a sheet that has no title, or nothing where it has one."""
+    headings = [name for _, part in _parts(layout) if (name := part.block).endswith("heading")]
+    if not headings:
+        return next(name for name in SUBJECTS[layout.subject].blocks if name.endswith("heading"))
+    return next((name for name in headings if not getattr(layout.blocks, name).title), "")
 
 
 # Mistakes of a layout that lie between its keys.

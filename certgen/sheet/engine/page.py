@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 from certgen.errors import WrongPaper
@@ -11,6 +12,7 @@ from certgen.sheet.engine.layout import BLACK, MARKS, OWN, Layout, Paper
 from certgen.sheet.engine.measure import Box, Spacing
 from certgen.sheet.engine.setting import MM, Area
 from certgen.sheet.engine.tree import Node, grown
+from certgen.sheet.pdf.pdf_operators import Ink
 
 
 @dataclass(frozen=True)
@@ -26,6 +28,7 @@ class PlacedPage:
     following: tuple[PlacedPage, ...] = ()
     language: str = "en"
     black: bool = False  # every ink but the paper's is black
+    colours: Mapping[str, Ink] = field(default_factory=dict)  # of inks that the layout gives a colour of its own
 
     @property
     def pages(self) -> tuple[PlacedPage, ...]:

@@ -212,7 +212,9 @@ def _page(
     height = sheet.height or bottom + sheet.margin
     language, black = sheet.layout.tag, sheet.black
     marked = tuple(replace(box, repeated=True) if box.name in names else box for box in placed)
-    return PlacedPage(sheet.width, height, sheet.margin, size, marked, (), language=language, black=black)
+    return PlacedPage(
+        sheet.width, height, sheet.margin, size, marked, (), (), language, black, sheet.layout.colours.inks
+    )
 
 
 def _down(placed: list[Box], rows: Sequence[Sized], top: float, sheet: Sheet) -> float:
@@ -380,4 +382,5 @@ def _placed(sheet: Sheet, rows: list[Sized], size: float, left_out: tuple[str, .
         left_out,
         language=sheet.layout.tag,
         black=sheet.black,
+        colours=sheet.layout.colours.inks,
     )

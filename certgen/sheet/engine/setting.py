@@ -267,9 +267,9 @@ class Flow:
     def title(self, text: str) -> None:
         """The title of a block under a rule; nothing where the layout gives none."""
         if text:
-            self.rule(THIN, "ink")
+            self.rule(THIN, "bar")
             self.space(0.25)
-            self.text(text, face=BOLD, size=self.area.scaled(1.08), tag=Tag(HEADING))
+            self.text(text, face=BOLD, ink="title", size=self.area.scaled(1.08), tag=Tag(HEADING))
             self.space(0.1)
 
     def place(self, setting: Setting, x: float = 0.0, *, advance: bool = True) -> None:

@@ -42,6 +42,7 @@ def draw(page: PlacedPage, about: About, enclosures: Iterable[Enclosure] = (), *
     structure = Structure(canvas)
     for one in page.pages:
         canvas.setPageSize((one.width, one.height))
+        operators.draw_in(canvas, one.colours)
         structure.begin_page()
         for box in one.boxes:
             for mark in box.setting.marks:

@@ -89,23 +89,27 @@ def font_name(face: str) -> str:
 
 #: Fonts of the shop whose job is being drawn, in the order in which its file names them.
 _OF_THE_SHOP: list[ShopFont] = []
+#: Holds something where they come before the page's own typeface.
+_FIRST: list[int] = []
 
 
 @contextmanager
-def shown_with(fonts: Sequence[ShopFont]) -> Iterator[None]:
-    """Let what is measured and drawn within use these fonts for characters that the page's own typeface does not have."""
-    before = tuple(_OF_THE_SHOP)
-    _use(fonts)
+def shown_with(fonts: Sequence[ShopFont], *, first: bool = False) -> Iterator[None]:
+    """Let what is measured and drawn within use these fonts: for characters that the page's own typeface does not have, or
+    ``first``, for every character they have in the face that is asked for."""
+    before, came_first = tuple(_OF_THE_SHOP), bool(_FIRST)
+    _use(fonts, first=first)
     try:
         yield
     finally:
-        _use(before)
+        _use(before, first=came_first)
 
 
-def _use(fonts: Sequence[ShopFont]) -> None:
-    if list(fonts) == _OF_THE_SHOP:
+def _use(fonts: Sequence[ShopFont], *, first: bool) -> None:
+    if list(fonts) == _OF_THE_SHOP and first == bool(_FIRST):
         return
     _OF_THE_SHOP[:] = fonts
+    _FIRST[:] = (1,) * first
     for cached in (runs, _advances, _width_at_1, _measured):
         cached.cache_clear()
 
@@ -113,6 +117,10 @@ def _use(fonts: Sequence[ShopFont]) -> None:
 def _shown(character: str, face: str) -> tuple[str, Any]:
     """A character as it can be shown, and the font that has it."""
     own, code = _font(face, False), ord(character)
+    if _FIRST:
+        for one in _OF_THE_SHOP:
+            if one.bold == (face == BOLD) and code in one.font.face.charToGlyph:
+                return character, one.font
     if code in own.face.charToGlyph:
         return character, own
     fallback = _font(face, True)

@@ -6,7 +6,7 @@ fonts, their subsets and the document.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from itertools import pairwise
 from typing import Any
@@ -20,6 +20,8 @@ from certgen.sheet.pdf.fonts import runs, width
 #: paper itself have a contrast to white of at least 4.5 to 1 (WCAG 2.2, 1.4.3 and 1.4.11).
 INKS = {
     "ink": (0.0, 0.0, 0.0),
+    "title": (0.0, 0.0, 0.0),  # of the sheet and its parts
+    "bar": (0.0, 0.0, 0.0),  # rules that part a sheet
     "accent": (0.13, 0.25, 0.36),
     "muted": (0.33, 0.37, 0.41),
     "rule": (0.36, 0.41, 0.45),
@@ -30,6 +32,10 @@ INKS = {
 BLACK, PAPER = (0.0, 0.0, 0.0), INKS["paper"]
 #: Brightness from which a colour is left to the paper where only black is printed.
 _PALE = 0.85
+
+
+#: Red, green and blue from 0 to 1.
+Ink = tuple[float, float, float]
 
 
 def black_or_paper(red: float, green: float, blue: float) -> tuple[float, float, float]:
@@ -104,25 +110,31 @@ def only_black(canvas: Any) -> None:
     canvas.only_black = True
 
 
+def draw_in(canvas: Any, colours: Mapping[str, Ink]) -> None:
+    """Let a canvas draw these inks in colours of their own from here on, every other as it is."""
+    canvas.own_inks = colours
+
+
 @lru_cache(maxsize=64)
-def _colour(ink: str, operator: str, black: bool) -> str:
-    parts = black_or_paper(*INKS[ink]) if black else INKS[ink]
-    return f"{' '.join(f'{part:g}' for part in parts)} {operator}"
+def _colour(parts: Ink, operator: str, black: bool) -> str:
+    shown = black_or_paper(*parts) if black else parts
+    return f"{' '.join(f'{part:g}' for part in shown)} {operator}"
 
 
-def _black(canvas: Any) -> bool:
-    return getattr(canvas, "only_black", False)
+def _operator(canvas: Any, ink: str, operator: str) -> str:
+    parts = getattr(canvas, "own_inks", {}).get(ink) or INKS[ink]
+    return _colour(parts, operator, getattr(canvas, "only_black", False))
 
 
 def fill_with(canvas: Any, ink: str) -> None:
     """The ink of texts and faces from here on."""
-    canvas._code.append(_colour(ink, "rg", _black(canvas)))
+    canvas._code.append(_operator(canvas, ink, "rg"))
 
 
 def stroke_with(canvas: Any, ink: str, weight: float, dashes: Sequence[float] = ()) -> None:
     """Ink, weight [pt] and dashes [pt] of lines from here on."""
     pattern = " ".join(f"{dash:.2f}" for dash in dashes)
-    canvas._code.append(f"{_colour(ink, 'RG', _black(canvas))} {weight:.2f} w [{pattern}] 0 d")
+    canvas._code.append(f"{_operator(canvas, ink, 'RG')} {weight:.2f} w [{pattern}] 0 d")
 
 
 def outline(canvas: Any, spots: Sequence[Spot], painted: str) -> None:
