@@ -15,7 +15,8 @@ from certgen.cli import main
 from certgen.document.source import Problems
 from certgen.issuing.certificate import draw_job
 from certgen.issuing.layouts import SheetOptions
-from certgen.sheet.engine.layout import contrast_to_paper, load_layout
+from certgen.sheet.engine.appearance import contrast_to_paper
+from certgen.sheet.engine.layout import load_layout
 from certgen.sheet.pdf import fonts
 
 ROOT = Path(__file__).parents[2]

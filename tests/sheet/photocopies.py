@@ -24,7 +24,7 @@ from certgen.sheet.pdf.fonts import width
 DPI, BLUR, LIGHT = 200, 0.8, 140
 #: How many times larger a copy is read than it was scanned: recognition asks for letters of some 30 dots, and what a
 #: person reads it may miss at one size.
-LARGER = (2, 3)
+LARGER = (1.5, 2, 3)
 
 
 def photocopied(pdf: bytes) -> Image.Image:
@@ -33,12 +33,12 @@ def photocopied(pdf: bytes) -> Image.Image:
     return page.point(lambda level: 255 * (level > LIGHT))
 
 
-def read(picture: Image.Image, times: int) -> list[str]:
+def read(picture: Image.Image, times: float) -> list[str]:
     """The lines that Tesseract reads in a picture so many times as large."""
-    larger = picture.resize((picture.width * times, picture.height * times), Image.Resampling.LANCZOS)
+    larger = picture.resize((round(picture.width * times), round(picture.height * times)), Image.Resampling.LANCZOS)
     stored = io.BytesIO()
     larger.save(stored, "PNG")
-    command = ["tesseract", "-", "-", "--psm", "6", "--dpi", str(DPI * times), "-l", "eng"]
+    command = ["tesseract", "-", "-", "--psm", "6", "--dpi", str(round(DPI * times)), "-l", "eng"]
     return (
         subprocess.run(command, input=stored.getvalue(), capture_output=True, check=True).stdout.decode().splitlines()
     )

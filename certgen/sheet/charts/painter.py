@@ -354,7 +354,7 @@ def _curve(drawing: Drawing, placed: Placed, curve: Curve) -> None:
             inside.append(spot)
             continue
         if len(inside) > 1:
-            drawing.shapes.append(Line(tuple(inside), _TRACE, TRACE))
+            drawing.shapes.append(Line(tuple(inside), _TRACE, INK))
         inside = []
 
 
@@ -449,7 +449,7 @@ def _draw_sign(drawing: Drawing, sign: Any, start: Spot, wide: float) -> None:
     middle, ends = (x + wide / 2, y), ((x, y), (x + wide, y))
     match sign:
         case Curve(kind=model.TRACE):
-            drawing.shapes.append(Line(ends, _TRACE, TRACE))
+            drawing.shapes.append(Line(ends, _TRACE, INK))
         case Curve(kind=kind):
             drawing.shapes.append(Line(ends, _CURVE, INK, _BEYOND if kind == model.BEYOND else ()))
         case Band():

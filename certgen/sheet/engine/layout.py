@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, fields, replace
 from functools import lru_cache
@@ -19,10 +18,10 @@ from certgen.document.vocabulary import Choice, Custom, Each, Group, Measure, Te
 from certgen.document.wording import nearest
 from certgen.errors import Problem
 from certgen.messages.languages import Language, shipped
+from certgen.sheet.engine.appearance import Colours, Numbers, TextSizes
 from certgen.sheet.engine.block_settings import BLOCK_NAMES, Blocks, Chart, Titled, length
 from certgen.sheet.engine.subjects import CONDITIONS, REPEATS, SUBJECTS, TEST, Subject
 from certgen.sheet.language_file import LANGUAGE_TAG
-from certgen.sheet.pdf.pdf_operators import Ink
 from certgen.sheet.words import PHRASES, TEXTS, Words
 
 # Papers a sheet may be printed on.
@@ -159,8 +158,6 @@ ROW = Custom(_read_part, _schema, _SAYS, of=Part)
 
 
 ONE, MANY = "one", "many"
-#: Decimal marks: ISO 80000-1:2022 allows both.
-MARKS = {"point": ".", "comma": ","}
 CERTIFICATE, RECORD, TAG = "certificate", "record", "tag"
 #: What a certificate must hold, in words, each with the blocks of which one must stand there.
 MANDATORY = {
@@ -177,25 +174,7 @@ PAGE, OF_THE_SHOP = "page", "shop"
 #: The name of a paper whose size the layout gives itself.
 OWN = "own"
 
-_POINTS = re.compile(r"(\d{1,2}(?:\.\d{1,3})?)\s*pt")
-_SAYS_POINTS = "a text size from 4 to 20 points, for example '8.2 pt'"
 _SAYS_LANGUAGE = "a language tag, for example 'en', 'de' or 'pt-BR'"
-
-
-def _text_size() -> Custom:
-    """A text size in typographic points; the unit belongs to sheets alone, not to the units of the bench."""
-
-    def read(node: yaml.Node, reader: Reader, path: str) -> float | None:
-        text = reader.scalar(node, path, f"write {_SAYS_POINTS}")
-        if text is None:
-            return None
-        match = _POINTS.fullmatch(text.strip())
-        if match is None or not 4.0 <= float(match[1]) <= 20.0:
-            reader.wrong(node, path, f"'{text[:40]}' is not possible for a text size", f"write {_SAYS_POINTS}")
-            return None
-        return float(match[1])
-
-    return Custom(read, lambda: {"type": "string", "pattern": "pt$", "examples": ["8.2 pt"]}, _SAYS_POINTS)
 
 
 def _language() -> Custom:
@@ -209,42 +188,6 @@ def _language() -> Custom:
         return None
 
     return Custom(read, lambda: {"type": "string", "pattern": f"^{LANGUAGE_TAG.pattern}$"}, _SAYS_LANGUAGE)
-
-
-#: Least contrast of text to the paper: WCAG 2.2, 1.4.3. Rules keep to it too, as a photocopier loses what is paler.
-TEXT_CONTRAST = 4.5
-_COLOUR = re.compile(r"#([0-9a-fA-F]{2})([0-9a-fA-F]{2})([0-9a-fA-F]{2})")
-_SAYS_COLOUR = "a colour in quotes, '#' and two hexadecimal digits each for red, green and blue, for example '#1f3a5f'"
-
-
-def contrast_to_paper(colour: Ink) -> float:
-    """Contrast of a colour to white paper, from 1 to 21. Source: WCAG 2.2, contrast ratio and relative luminance."""
-    linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in colour]
-    luminance = sum(share * part for share, part in zip((0.2126, 0.7152, 0.0722), linear, strict=True))
-    return 1.05 / (luminance + 0.05)
-
-
-def _colour(least: float) -> Custom:
-    """A colour no paler than a contrast to the paper."""
-
-    def read(node: yaml.Node, reader: Reader, path: str) -> Ink | None:
-        text = reader.scalar(node, path, f"write {_SAYS_COLOUR}")
-        if text is None:
-            return None
-        match = _COLOUR.fullmatch(text.strip())
-        if match is None:
-            reader.wrong(node, path, f"'{text[:40]}' is no colour", f"write {_SAYS_COLOUR}")
-            return None
-        red, green, blue = (int(part, 16) / 255.0 for part in match.groups())
-        if (found := contrast_to_paper((red, green, blue))) < least:
-            what = f"'{text}' is too pale for paper: its contrast to white is {found:.2f} to 1"
-            reader.wrong(node, path, what, f"take a darker one, {least:g} to 1 or more")
-            return None
-        return red, green, blue
-
-    return Custom(
-        read, lambda: {"type": "string", "pattern": f"^{_COLOUR.pattern}$", "examples": ["#1f3a5f"]}, _SAYS_COLOUR
-    )
 
 
 @dataclass(frozen=True)
@@ -261,40 +204,6 @@ class Page:
     width: float | None = key(length("90 mm", 1.0, 0.03), "Width of a paper of its own, in place of 'papers'.")
     height: float | None = key(
         length("55 mm", 2.0, 0.02), "Height of a paper of its own; left out, the page ends with its content."
-    )
-
-
-@dataclass(frozen=True)
-class TextSizes:
-    """Sizes of the body text. [pt]"""
-
-    preferred: float = key(_text_size(), "Where room allows.", default=8.2)
-    smallest: float = key(_text_size(), "Nothing on the page is smaller.", default=5.6)
-
-
-@dataclass(frozen=True)
-class Colours:
-    """Colours of a shop, dark enough to be read on paper, printed in grey and after a photocopier."""
-
-    titles: Ink | None = key(_colour(TEXT_CONTRAST), "Of the title of the sheet and of its parts.")
-    rules: Ink | None = key(_colour(TEXT_CONTRAST), "Of the rules that part the sheet.")
-
-    @property
-    def inks(self) -> dict[str, Ink]:
-        """The inks of the page that have a colour of their own."""
-        given = {"title": self.titles, "accent": self.titles, "bar": self.rules}
-        return {name: colour for name, colour in given.items() if colour is not None}
-
-
-@dataclass(frozen=True)
-class Numbers:
-    """How figures are written."""
-
-    decimal_mark: str | None = key(
-        Choice(tuple(MARKS)), "Before the decimals; left out, as the language of the page has it."
-    )
-    uncertainty_digits: int = key(
-        Whole(1, 2), "Significant digits of an uncertainty; the value has as many decimals.", default=2
     )
 
 

@@ -8,7 +8,8 @@ from typing import Any
 
 from certgen.errors import WrongPaper
 from certgen.messages.format import Units
-from certgen.sheet.engine.layout import BLACK, MARKS, OWN, Layout, Paper
+from certgen.sheet.engine.appearance import MARKS
+from certgen.sheet.engine.layout import BLACK, OWN, Layout, Paper
 from certgen.sheet.engine.measure import Box, Spacing
 from certgen.sheet.engine.setting import MM, Area
 from certgen.sheet.engine.tree import Node, grown
