@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from certgen.assessment.decision import CONDITIONAL, as_found, decide, joined
-from certgen.job.model import FIELD_WINDING, Job
+from certgen.job.model import DC, FIELD_WINDING, UNIVERSAL, Job
 from certgen.messages.catalogue import Message
 from certgen.quantity import Quantity, measured
 from certgen.reduction.uncertainty.model import Uncertainty
@@ -115,9 +115,9 @@ def _index(figures: InsulationFigures, job: Job) -> Finding | None:
     least = figures.least_index
     outcome = "pass" if index.value >= least else "fail"
     source = Message("source.of_class", clause=clause, letter=letter)
-    binds = limits.polarization_index_binds(figures.rated_voltage)
-    note = "" if binds else Message("insulation.random_winding", source=limits.random_wound_source())
-    return _finding(INDEX, outcome, index.value, least, note=note, source=source, decides=binds)
+    field, commutator = figures.read.winding == FIELD_WINDING, job.motor.type in (DC, UNIVERSAL)
+    why = limits.why_index_only_warns(figures.rated_voltage, commutator=commutator, field=field)
+    return _finding(INDEX, outcome, index.value, least, note=why or "", source=source, decides=why is None)
 
 
 def _finding(

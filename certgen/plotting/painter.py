@@ -96,6 +96,8 @@ def fill(axes: Axes, panel: Panel, look: Look, *, name: str = "") -> None:
     if not name:
         for limit in panel.limits:
             _limit(axes, limit)
+        for one in panel.labels:
+            axes.annotate(one.text, one.spot, (4.0, 4.0), textcoords="offset points", fontsize="x-small", clip_on=True)
 
 
 def key_above(axes: Axes, title: str, *, room: int, known: set[str]) -> None:

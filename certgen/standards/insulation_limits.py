@@ -85,14 +85,31 @@ def polarization_index_waived(at_40: float) -> bool:
     return bool(at_40 > _table()["polarization_index"]["waived_above"])
 
 
-def polarization_index_binds(voltage: float | None) -> bool:
-    """Whether a low index condemns a winding of a rated voltage [V]; random-wound machines it may not apply to."""
-    return voltage is not None and voltage >= _table()["polarization_index"]["binds_from_voltage"]
+def why_index_only_warns(voltage: float | None, *, commutator: bool = False, field: bool = False) -> Message | None:
+    """Why a low polarization index condemns no winding, or ``None`` where it does.
 
+    Parameters
+    ----------
+    voltage : float or None
+        Rated voltage. [V]
+    commutator : bool
+        Whether the motor has a commutator: its bare copper leaks over the surface.
+    field : bool
+        Whether a field winding was measured alone.
 
-def random_wound_source() -> Message | str:
-    """Where it says that the index may not apply to random-wound machines."""
-    return _cited(_table()["polarization_index"]["random_wound_clause"], "thin")
+    Returns
+    -------
+    Message or None
+        With the clause: of armatures and field windings their own rows, of others that it may not apply to small
+        random-wound machines.
+    """
+    table = _table()["polarization_index"]
+    if commutator or field:
+        row = table["field" if field else "commutator"]
+        return Message(f"insulation.{row['note']}", source=_cited(row["clause"], row["status"]))
+    if voltage is not None and voltage >= table["binds_from_voltage"]:
+        return None
+    return Message("insulation.random_winding", source=_cited(table["random_wound_clause"], "thin"))
 
 
 def polarization_index_source(power: float | None = None, *, waived: bool = False) -> Message | str:

@@ -55,6 +55,21 @@ def test_a_low_index_warns_whatever_the_class(letter: str | None) -> None:
     assert str(cautions[0].because) == "polarization index 0.5"
 
 
+@pytest.mark.parametrize("voltage", [220.0, 1200.0])
+@pytest.mark.parametrize(
+    ("winding", "why"),
+    [("whole motor", "may not apply to an armature"), ("field winding", "insulated field windings alone")],
+)
+def test_armatures_and_fields_have_rows_of_their_own_for_the_index(voltage: float, winding: str, why: str) -> None:
+    """IEEE Std 43, 12.2, from memory: a commutator lies bare, a field winding may be bare copper."""
+    read = read_at_40(300 * M, 360 * M, winding=winding)
+    one = judged(read, "dc", voltage=voltage, insulation_class="F")[0]["polarization_index"]
+    assert (one.outcome, one.decides) == ("fail", False)
+    assert why in str(one.note)
+    cage = judged(read_at_40(300 * M, 360 * M), voltage=1200.0, insulation_class="F")[0]["polarization_index"]
+    assert (cage.outcome, cage.decides, cage.note) == ("fail", True, "")
+
+
 def test_a_low_index_warns_beside_a_reading_that_cannot_be_judged() -> None:
     read = Insulation(500.0, 100 * M, 50 * M, None)
     texts = [str(one.text) for one in judged(read)[1]]

@@ -21,7 +21,7 @@ from certgen.sheet.charts.axes import Frame
 from certgen.sheet.charts.model import Chart
 from certgen.sheet.charts.painter import drawn, laid_out
 from certgen.sheet.content import Content
-from certgen.sheet.pdf.drawing import Area, Drawing, Mark
+from certgen.sheet.pdf.drawing import Area, Drawing, Letters, Mark
 
 EXAMPLES = Path(__file__).parents[2] / "example_jobs"
 FRAME = Frame(0.0, 0.0, 260.0, 140.0, 8.0)
@@ -42,6 +42,25 @@ def log() -> Chart:
     results = results_of("logged_load_test")
     assert results.log is not None
     return evidence_charts.log_chart(results.log, Content(results))
+
+
+def test_what_went_wrong_in_a_log_is_named_beside_its_cross() -> None:
+    """Each fault of the log once, at a cross within its time and in the panel where it shows."""
+    left_out = [one for one in results_of("logged_load_test").log.left_out if one.fault]
+    panels = log().panels
+    labels = [(label, panel) for panel in panels for label in panel.labels]
+    assert labels and len(labels) <= len(left_out)
+    in_seconds = 60.0 if panels and log().across.unit == "min" else 1.0
+    for label, panel in labels:
+        assert label.spot in panel.points[0].spots
+        at = in_seconds * label.spot[0]
+        assert any(one.from_ - 0.01 <= at <= one.to + 0.01 for one in left_out)
+    named = [label.text for label, _ in labels]
+    assert [text for text in drawn_texts(log()) if text in named] == named
+
+
+def drawn_texts(chart: Chart) -> list[str]:
+    return [shape.text for shape in drawn(chart, FRAME).shapes if isinstance(shape, Letters)]
 
 
 def test_the_fitted_curve_runs_through_the_heat_run_towards_its_final_rise() -> None:

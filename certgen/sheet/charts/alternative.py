@@ -71,6 +71,8 @@ def _marked(panel: Panel, across: Axis, words: Words) -> Iterator[str]:
     """Marks, limits, ranges, and what is marked over the whole height or width, each by its name."""
     for mark in panel.marks:
         yield words("alt.mark", name=mark.name, spot=_spot(mark.spot, panel.up, across, words))
+    for label in panel.labels:
+        yield words("alt.mark", name=label.text, spot=_spot(label.spot, panel.up, across, words))
     for limit in panel.limits:
         figure = _figure(limit.spot[1], panel.up)
         if limit.allowed == model.BELOW:

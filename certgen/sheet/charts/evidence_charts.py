@@ -11,12 +11,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+import numpy as np
+
 from certgen.messages.format import Form, forms, with_sign
 from certgen.results.model import Curve as DrawnCurve
 from certgen.results.model import Log, Losses, StrayRegression, Thermal
 from certgen.sheet.charts import model
 from certgen.sheet.charts.load_charts import Printed, printed
-from certgen.sheet.charts.model import Axis, Bar, Chart, Curve, Level, Panel, Points, Range, Spot
+from certgen.sheet.charts.model import Axis, Bar, Chart, Curve, Label, Level, Panel, Points, Range, Spot
 from certgen.sheet.content import Content
 
 #: Ticks of an axis at most: across a chart of the whole width, across half of it, upwards, upwards in one of two panels.
@@ -186,8 +188,8 @@ def log_chart(log: Log, content: Content) -> Chart:
     ranges = tuple(_stretches(log, form, content))
     times = [form.value(x) for x, _ in spots_of(trace, "time", "speed")]
     across = _axis(content, "chart.time", form.sign, times, most=_WIDE, from_zero=min(times) >= 0.0)
-    panels = tuple(_log_panel(content, shown, form, ranges, across) for shown in (speed, torque))
-    return Chart(content.words("chart.log_over_time"), across, panels)
+    panels = [_log_panel(content, shown, form, ranges, across) for shown in (speed, torque)]
+    return Chart(content.words("chart.log_over_time"), across, tuple(_labelled(panels, log, form, content)))
 
 
 def _log_panel(content: Content, shown: Printed, form: Form, ranges: tuple[Range, ...], across: Axis) -> Panel:
@@ -208,6 +210,36 @@ def _log_panel(content: Content, shown: Printed, form: Form, ranges: tuple[Range
     left_out = Points(faults, model.LEFT_OUT, name=words("chart.faults"))
     points = (_left_out_named(left_out, across, up, content),) if faults else ()
     return Panel(up, (Curve(trace, model.JOINED),), points, ranges=ranges)
+
+
+#: Stretches left out that are named beside their crosses: those of most samples.
+_MOST_LABELS = 8
+
+
+def _labelled(panels: Sequence[Panel], log: Log, form: Form, content: Content) -> list[Panel]:
+    """The panels with what went wrong beside its cross, in the one in which it lies furthest off the trace."""
+    faults = sorted((one for one in log.left_out if one.fault), key=lambda one: -one.count)
+    labels: list[list[Label]] = [[] for _ in panels]
+    for one in faults:
+        crosses = [_furthest(panel, form.value(one.from_), form.value(one.to)) for panel in panels]
+        where = max(range(len(panels)), key=lambda place: crosses[place][0])
+        spot = crosses[where][1]
+        if spot is not None and sum(map(len, labels)) < _MOST_LABELS:
+            text = content.words(f"chart.fault.{one.reason.key.rpartition('.')[2]}")
+            labels[where].append(Label(spot, text))
+    return [replace(panel, labels=tuple(of)) for panel, of in zip(panels, labels, strict=True)]
+
+
+def _furthest(panel: Panel, begin: float, end: float) -> tuple[float, Spot | None]:
+    """Of the crosses between two times the one furthest off the trace, and how far, in parts of the upright axis."""
+    near = 1e-9 * max(abs(begin), abs(end), 1.0)
+    crosses = [spot for points in panel.points for spot in points.spots if begin - near <= spot[0] <= end + near]
+    if not crosses:
+        return -1.0, None
+    times, values = zip(*panel.curves[0].spots, strict=True)
+    off = np.abs(np.array([y for _, y in crosses]) - np.interp([x for x, _ in crosses], times, values))
+    furthest = int(np.argmax(off))
+    return float(off[furthest]) / (panel.up.high - panel.up.low), crosses[furthest]
 
 
 def _left_out_named(points: Points, across: Axis, up: Axis, content: Content) -> Points:

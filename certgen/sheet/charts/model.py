@@ -151,6 +151,14 @@ class Mark:
 
 
 @dataclass(frozen=True)
+class Label:
+    """A few words beside a spot."""
+
+    spot: Spot
+    text: str
+
+
+@dataclass(frozen=True)
 class Upright:
     """A place of the level axis marked over the whole height."""
 
@@ -195,6 +203,7 @@ class Panel:
     ranges: tuple[Range, ...] = ()
     limits: tuple[Limit, ...] = ()
     marks: tuple[Mark, ...] = ()
+    labels: tuple[Label, ...] = ()
     uprights: tuple[Upright, ...] = ()
     levels: tuple[Level, ...] = ()
     stacks: tuple[Stack, ...] = ()

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from certgen.sheet.charts import model
-from certgen.sheet.charts.axes import Frame, Rectangle
+from certgen.sheet.charts.axes import Frame, Labels, Rectangle
 from certgen.sheet.charts.model import Axis, Band, Bar, Chart, Curve, Limit, Mark, Panel, Points, Range, Spot
 from certgen.sheet.pdf import drawing as shapes
 from certgen.sheet.pdf.drawing import Area, Drawing, Letters, Line
@@ -47,6 +47,9 @@ _LEADING, _FIGURES, _SIGN, _GAP, _BETWEEN = 1.22, 0.71, 1.7, 0.35, 1.1
 _LEAST_FRAME = 3.0
 #: Length of an arrow at the edge of a frame. [pt]
 _ARROW = 2.6
+#: A label beside a spot: its size in parts of the text size, its height and where its letters stand in parts of its own, and
+#: how far off it begins. [pt]
+_LABEL, _LABEL_HIGH, _LABEL_BASE, _LABEL_REACH = 0.85, 0.96, 0.75, 2.5
 #: Room above the title of each of several panels, in parts of the text size.
 _BEFORE = 0.55
 #: Inks and hatchings of the parts of a stack, from the bottom up.
@@ -90,6 +93,7 @@ def drawn(chart: Chart, frame: Frame) -> Drawing:
     for placed, panel in laid_out(chart, frame, drawing):
         _dress(drawing, placed, frame.size)
         _fill(drawing, placed, panel)
+        _labels(drawing, placed, panel, frame.size)
     return drawing
 
 
@@ -266,6 +270,23 @@ def _fill(drawing: Drawing, placed: Placed, panel: Panel) -> None:
             for spot in points.spots:
                 drawing.shapes.append(shapes.Mark(placed.spot(spot), "o", _CLEAR * _MARK, PAPER))
         _points(drawing, placed, points)
+
+
+def _labels(drawing: Drawing, placed: Placed, panel: Panel, size: float) -> None:
+    """Words beside their spots, clear of curves, points and one another."""
+    if not panel.labels:
+        return
+    labels = Labels(placed.frame)
+    for curve in panel.curves:
+        labels.avoid_line([placed.held(placed.spot(spot)) for spot in curve.spots])
+    for points in panel.points:
+        for spot in points.spots:
+            labels.avoid_mark(placed.held(placed.spot(spot)), _MARK / 2)
+    small = _LABEL * size
+    for label in panel.labels:
+        at = placed.held(placed.spot(label.spot))
+        place = labels.place([at], (width(label.text, REGULAR, small), _LABEL_HIGH * small), _LABEL_REACH)
+        drawing.shapes.append(Letters((place.left, place.top - _LABEL_BASE * small), label.text, small, INK))
 
 
 def _range(drawing: Drawing, placed: Placed, found: Range) -> None:
