@@ -72,12 +72,21 @@ def class_limits(power: float, poles: int, frequency: int) -> dict[str, ClassLim
             percent: float | None = column[_nearest_by_midpoint(list(column), kilowatts)]
         else:
             percent = _at_50_hz(column, kilowatts, _coefficients(by_frequency, name, poles, kilowatts))
-        status = by_frequency["status"][name]
-        if frequency == 50 and kilowatts > _LARGEST_BY_FORMULA * (1 + _SAME):
-            status = by_frequency["above_200_kW_status"]
+        status = _status(by_frequency, name, poles, kilowatts)
         if percent is not None:
             found[name] = ClassLimit(name, percent / 100.0, status)
     return found
+
+
+def _status(by_frequency: Any, name: str, poles: int, kilowatts: float) -> str:
+    """How far the limit of a class is confirmed for a rating [kW]."""
+    for one in by_frequency.get("seen", ()):
+        inside = one["from"] * (1 - _SAME) <= kilowatts <= one["to"] * (1 + _SAME)
+        if name in one["classes"] and poles in one["poles"] and inside:
+            return str(one["status"])
+    if kilowatts > _LARGEST_BY_FORMULA * (1 + _SAME) and "above_200_kW_status" in by_frequency:
+        return str(by_frequency["above_200_kW_status"])
+    return str(by_frequency["status"][name])
 
 
 def missing_classes(power: float, poles: int, frequency: int) -> tuple[str, ...]:

@@ -48,9 +48,9 @@ def test_the_reason_says_indicative_and_gives_both_limits():
         "indicative, not declared: 84.00 % measured, output over input; IE2 needs 82.8 %, IE3 needs 85.3 %; "
         "IEC 60034-30-1:2014"
     )
-    assert str(classed(0.80).reason).endswith(
-        "IE1 needs 77.2 %, IE2 needs 82.8 %; IEC 60034-30-1:2014, IE1 from memory"
-    )
+    assert str(classed(0.80).reason).endswith("IE1 needs 77.2 %, IE2 needs 82.8 %; IEC 60034-30-1:2014")
+    six = classed(0.912, power=30e3, poles=6)  # IE1 was read for six poles up to 11 kW
+    assert str(six.reason).endswith("IE1 needs 90.2 %, IE2 needs 91.7 %; IEC 60034-30-1:2014, IE1 from memory")
     assert str(classed(0.70).reason).startswith("below IE1, indicative, not declared: 70.00 % measured")
 
 

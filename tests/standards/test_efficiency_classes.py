@@ -76,8 +76,29 @@ def test_between_ratings_at_60_hz_the_midpoint_decides(kilowatts, like):
 
 def test_what_is_from_memory_says_so():
     limits = class_limits(1500, 4, 50)
-    assert [limits[name].status for name in CLASSES] == ["from memory", "confirmed", "confirmed", "confirmed"]
-    assert {one.status for one in class_limits(250e3, 4, 50).values()} == {"from memory"}
+    assert [limits[name].status for name in CLASSES] == ["confirmed"] * 4
+    ie1 = {key: class_limits(*key, 50)["IE1"].status for key in ((1500, 2), (30e3, 4), (30e3, 6), (370, 4))}
+    assert list(ie1.values()) == ["thin", "thin", "from memory", "from memory"]
+    assert {name: one.status for name, one in class_limits(250e3, 4, 50).items()} == {
+        "IE1": "thin", "IE2": "from memory", "IE3": "from memory", "IE4": "from memory",
+    }  # fmt: skip
+
+
+def test_ie1_of_a_public_list() -> None:
+    """A public list of IE1 at 50 Hz, 4 poles, 0.75 to 315 kW; to 11 kW as in a maker's catalogue of IEC 60034-30:2008."""
+    four = {
+        0.75: 72.1, 1.1: 75.0, 1.5: 77.2, 2.2: 79.7, 3: 81.5, 4: 83.1, 5.5: 84.7, 7.5: 86.0, 11: 87.6, 15: 88.7, 18.5: 89.3,
+        22: 89.9, 30: 90.7, 37: 91.2, 45: 91.7, 55: 92.1, 75: 92.7, 90: 93.0, 110: 93.3, 132: 93.5, 160: 93.8, 200: 94.0,
+        250: 94.0, 315: 94.0,
+    }  # fmt: skip
+    for power, percent in four.items():
+        assert class_limits(1000.0 * power, 4, 50)["IE1"].efficiency == pytest.approx(percent / 100.0)
+    of_six = {0.75: 70.0, 1.1: 72.9, 1.5: 75.2, 2.2: 77.7, 3: 79.7, 4: 81.4, 5.5: 83.1, 7.5: 84.7, 11: 86.4}
+    for power, percent in of_six.items():
+        assert class_limits(1000.0 * power, 6, 50)["IE1"].efficiency == pytest.approx(percent / 100.0)
+
+
+def test_what_is_given_from_memory() -> None:
     assert {one.status for one in class_limits(1500, 4, 60).values()} == {"from memory"}
 
 

@@ -40,6 +40,7 @@ from certgen.reduction.log.steady import (
     bins_of,
     calm_bins,
     is_steady,
+    merged,
     scatter_of_bins,
     steady_stretches,
     usual_interval,
@@ -122,8 +123,8 @@ def _drawn(readings: Readings, rows: Index, rig: Rig, gravity: float | None) -> 
 _MOST_UPSET = 0.5
 #: Part of a stretch's samples at the end of the span above which the mean of the others is too low: left out whole.
 _MOST_AT_SPAN = 0.02
-#: Bins that a hold is cut into to look for upsets, whatever the scatter.
-_IN_A_HOLD = (20, 5)
+#: Bins that a hold is cut into to look for upsets, whatever the scatter: the shortest, the longest.
+_SHORTEST, _LONGEST = 20, 5
 #: Columns that tell a stall or a lost load from a lost signal.
 _EVIDENCE = {"current": ("current", "current_a"), "brake_current": ("brake_current",)}
 
@@ -153,8 +154,8 @@ def reduced_log(job: Job, rig: Rig, readings: Readings) -> ReducedLog | None:
     load_test, over = without_overloads(readings.load_test, rig)
     readings = replace(readings, load_test=load_test)
     log = _cleaned(readings, rig, source.steady, over, _synchronous_speed_read(job, rig, load_test))
-    upsets, out = _without_upsets(log, source.meant)
-    stretches = _pinned(log) if log.bands.at else _searched(log, out)
+    upsets, out, steady = _without_upsets(log, source.meant)
+    stretches = _pinned(log) if log.bands.at else _searched(log, out, steady)
     found = _put_together(readings, rig, job.conditions.local_gravity, log, stretches)
     return replace(found, lost_loads=_reported(log, upsets))
 
@@ -219,10 +220,11 @@ def _pinned(log: _Log) -> list[Stretch]:
     return stretches
 
 
-def _searched(log: _Log, out: Mask) -> list[Stretch]:
-    """Steady stretches; the parts of a load before and after it was lost are one."""
+def _searched(log: _Log, out: Mask, steady: Sequence[tuple[int, int]]) -> list[Stretch]:
+    """Steady stretches, those found already where nothing is left out; the parts of a load before and after it was lost
+    are one."""
     if not out.any():
-        return [Stretch(*stretch) for stretch in _in_samples(log.bins, _steady(log))]
+        return [Stretch(*stretch) for stretch in _in_samples(log.bins, steady)]
     rows = np.flatnonzero(~out)
     if not rows.size:
         return []
@@ -244,8 +246,8 @@ def _in_samples(bins: Bins, stretches: Sequence[tuple[int, int]]) -> list[tuple[
     return [(int(bins.first[start]), bins.stop(stop - 1)) for start, stop in stretches]
 
 
-def _without_upsets(log: _Log, meant: Sequence[tuple[float, float]]) -> tuple[list[Upset], Mask]:
-    """Mark stalls and lost loads; the upsets, and the samples that no load point may hold."""
+def _without_upsets(log: _Log, meant: Sequence[tuple[float, float]]) -> tuple[list[Upset], Mask, list[tuple[int, int]]]:
+    """Mark stalls and lost loads; the upsets, the samples that no load point may hold, steady stretches with them."""
     why, signals = log.why, log.signals
     mark_standing(why, signals, log.speed, log.load)
     stretches = _steady(log)
@@ -259,7 +261,7 @@ def _without_upsets(log: _Log, meant: Sequence[tuple[float, float]]) -> tuple[li
     upsets.sort(key=lambda upset: upset.start)
     out = taken_out(loaded, upsets)
     why[out & (why == 0)] = Reason.UNSTEADY
-    return upsets, out
+    return upsets, out, stretches
 
 
 def _found_in_any_bins(loaded: Loaded, stretches: Sequence[tuple[int, int]]) -> list[Upset]:
@@ -269,8 +271,10 @@ def _found_in_any_bins(loaded: Loaded, stretches: Sequence[tuple[int, int]]) -> 
     """
     upsets = upsets_of(loaded, stretches)
     samples = _in_samples(loaded.bins, stretches)
-    for parts in _IN_A_HOLD:
-        bins = bins_of(loaded.time, loaded.speed, loaded.load, (loaded.bands.hold, parts))
+    hold, shortest = loaded.bands.hold, loaded.bins
+    if shortest.width > hold / _SHORTEST * (1.0 + 1e-9):
+        shortest = bins_of(loaded.time, loaded.speed, loaded.load, (hold, _SHORTEST))
+    for bins in (shortest, merged(shortest, max(hold / _LONGEST, shortest.width))):
         if bins.count != loaded.bins.count:
             first = bins.first
             at = [(int(np.searchsorted(first, start)), int(np.searchsorted(first, stop))) for start, stop in samples]

@@ -21,6 +21,10 @@ _BACK, _WITHIN = 0.25, 0.3
 _STAYS_SCATTER, _STAYS = 4.0, 0.02
 #: Part of the change of speed that the motor's own curve would make of a load, below which the load was none.
 _OF_EXPECTED = 0.3
+#: Steps that tell the scatter.
+_ENOUGH = 10_000
+#: Samples that tell the median of a part of the log.
+_OF_PART = 100
 #: A logger slower than this [s] does not show a jump; more jumps than this and nothing can be said of any one.
 _SLOWEST, _MOST = 1.0, 400
 #: Longest part of a log that is a spike.
@@ -105,21 +109,28 @@ def _levels(values: Array, least: float, *, rising_only: bool) -> list[tuple[int
     return found
 
 
+def _scatter(values: Array) -> float:
+    """Scatter from sample to sample, by some thousands of its steps."""
+    every = max(1, values.size // _ENOUGH)
+    count = min(values[:-1:every].size, values[1::every].size)
+    pairs = np.stack([values[:-1:every][:count], values[1::every][:count]])
+    return float(np.median(successive_scatter(pairs, axis=0))) if count else 0.0
+
+
 def _jumps(values: Array, least: float) -> list[_Jump]:
-    scatter = float(successive_scatter(values))
     steps = np.abs(np.diff(values))
+    scatter = _scatter(values)
     greatest = float(np.max(np.abs(values), initial=0.0))
     rows = np.flatnonzero(steps > _AT_ONCE * max(_OF_SCATTER * scatter, 0.2 * least * greatest)) + 1
     if not 0 < rows.size <= _MOST:
         return []
-    jumps = []
-    for at in rows.tolist():
-        before, behind = values[max(0, at - _BESIDE) : at], values[at : at + _BESIDE]
-        jump = _Jump(at, float(np.median(before)), float(np.median(behind)))
-        enough = max(least * max(abs(jump.was), abs(jump.then)), _OF_SCATTER * scatter)
-        if abs(jump.size) > enough and steps[at - 1] > _AT_ONCE * abs(jump.size):
-            jumps.append(jump)
-    return jumps
+    beside = np.arange(_BESIDE)
+    was = np.median(values[np.maximum(rows[:, None] - 1 - beside, 0)], axis=1)
+    then = np.median(values[np.minimum(rows[:, None] + beside, values.size - 1)], axis=1)
+    size = np.abs(then - was)
+    enough = np.maximum(least * np.maximum(np.abs(was), np.abs(then)), _OF_SCATTER * scatter)
+    made = (size > enough) & (steps[rows - 1] > _AT_ONCE * size)
+    return [_Jump(*one) for one in zip(rows[made].tolist(), was[made].tolist(), then[made].tolist(), strict=True)]
 
 
 def _levels_beside(values: Array, start: int, stop: int) -> tuple[float, float, float]:
@@ -135,9 +146,7 @@ def _levels_beside(values: Array, start: int, stop: int) -> tuple[float, float, 
 def _stays(values: Array, start: int, stop: int) -> bool:
     """Whether a channel goes on as before through some samples."""
     before, within, behind = _levels_beside(values, start, stop)
-    tolerance = max(
-        _STAYS_SCATTER * float(successive_scatter(values)) / np.sqrt(min(stop - start, 20)), _STAYS * before
-    )
+    tolerance = max(_STAYS_SCATTER * _scatter(values) / np.sqrt(min(stop - start, 20)), _STAYS * before)
     return bool(abs(within - before) <= tolerance and abs(within - behind) <= tolerance)
 
 
@@ -148,7 +157,7 @@ def _speed_tells_none(speed: Array, load: Array, run: tuple[int, int], slope: fl
     ran, runs, ran_on = _levels_beside(speed, start, stop)
     expected = slope * (within - 0.5 * (before + behind))
     moved = runs - 0.5 * (ran + ran_on)
-    tolerance = _STAYS_SCATTER * float(successive_scatter(speed)) / np.sqrt(min(stop - start, 20))
+    tolerance = _STAYS_SCATTER * _scatter(speed) / np.sqrt(min(stop - start, 20))
     if abs(ran_on - ran) > max(tolerance, _OF_EXPECTED * abs(expected)):
         return False  # the motor was switched off, or loaded anew
     if expected < -2.0 * tolerance:
@@ -161,9 +170,9 @@ def _speed_over_load(speed: Array, load: Array) -> float:
     parts = min(200, load.size // 5)
     if parts < 10:
         return 0.0
-    ran, held = (
-        np.median(values[: parts * (values.size // parts)].reshape(parts, -1), axis=1) for values in (speed, load)
-    )
+    length = load.size // parts
+    every = max(1, length // _OF_PART)
+    ran, held = (np.median(values[: parts * length].reshape(parts, -1)[:, ::every], axis=1) for values in (speed, load))
     running = ran > 0.5 * float(np.median(ran))
     ran, held = ran[running], held[running]
     apart = held[:, None] - held[None, :]

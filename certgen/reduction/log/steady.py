@@ -129,6 +129,16 @@ def bins_of(time: Array, speed: Array, load: Array, size: tuple[float, int]) -> 
     )
 
 
+def merged(bins: Bins, width: float) -> Bins:
+    """The same log in bins of a greater width [s], each of several whole ones."""
+    number = np.floor((bins.time - bins.time[0]) / width + 1e-6)
+    start = np.concatenate(([0], np.flatnonzero(number[1:] != number[:-1]) + 1))
+    counts = np.diff(np.append(bins.first, bins.samples))
+    samples = np.add.reduceat(counts, start)
+    speed, load = (np.add.reduceat(means * counts, start) / samples for means in (bins.speed, bins.load))
+    return Bins(bins.first[start], bins.time[start], speed, load, bins.broken[start], width, bins.samples)
+
+
 def scatter_of_bins(means: Array) -> float:
     """Standard deviation of the scatter of bin means, which a ramp does not enter and steps hardly do. [as means]
 
