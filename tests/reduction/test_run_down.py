@@ -238,3 +238,10 @@ def test_speeds_that_follow_no_friction_are_refused():
     """A brake that was touched, and a speed that wanders."""
     wandering = falling() + 8.0 * np.sin(TIME * 2.0)
     assert "scatter" in str(found(wandering).why)
+
+
+@pytest.mark.parametrize(("scatter", "refused"), [(0.018, False), (0.022, True)])
+def test_scatter_beyond_a_fiftieth_of_the_highest_speed_is_refused(scatter, refused):
+    """Up and down from row to row by so much of the highest speed, which no friction does."""
+    size = scatter * 150.0 * np.where(np.arange(TIME.size) % 2, 1.0, -1.0)
+    assert isinstance(found(falling() + size), RunDownMissing) is refused

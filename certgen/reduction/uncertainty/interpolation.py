@@ -74,7 +74,7 @@ def _is_wide(knots: list[float], torque: float) -> bool:
     segment = int(np.searchsorted(knots[1:-1], torque, side="right"))
     widths = np.diff(knots)
     beside = [widths[at] for at in (segment - 1, segment + 1) if 0 <= at < widths.size]
-    return knots[0] < torque < knots[-1] and torque not in knots and min(beside) < widths[segment] / _UNEVEN
+    return knots[0] < torque < knots[-1] and torque not in knots and bool(min(beside) < widths[segment] / _UNEVEN)
 
 
 def _polynomial(knots: list[float], values: list[float], at: float) -> float:

@@ -15,7 +15,7 @@ from certgen.physics.curves import ShapePreserving
 from certgen.reduction.load_curve import READ_OFF_BY, LoadCurve, fit_load_curve, read_off
 from certgen.reduction.model import LoadPoints, OperatingPoint, Poles
 from certgen.reduction.reduce import derivation, measured_points
-from certgen.reduction.uncertainty.interpolation import interpolation_error
+from certgen.reduction.uncertainty.interpolation import _is_wide, interpolation_error
 from certgen.reduction.uncertainty.model import Measured, UncertainInput, Uncertainties
 from certgen.reduction.uncertainty.propagation import Fitted, propagate, row_errors
 
@@ -234,3 +234,8 @@ def test_a_wide_segment_beside_narrow_ones_is_taken_as_wide():
     standard = np.array([interpolation_error(curve, one) for one in torque.tolist()])
     assert np.all(errors <= 1.5 * standard)
     assert interpolation_error(curve, 11.6) == pytest.approx(0.0, abs=1e-12)
+
+
+@pytest.mark.parametrize(("times", "wide"), [(2.9, False), (3.3, True)])
+def test_a_segment_is_wide_from_three_times_its_neighbour_on(times, wide):
+    assert _is_wide([0.0, 1.0, 2.0, 2.0 + times, 3.0 + times], 3.0) is wide
