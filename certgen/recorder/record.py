@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import math
 import os
 import signal
 import time
@@ -18,6 +19,7 @@ from certgen.errors import CertgenError, InputError
 from certgen.issuing.layouts import language_of, spoken
 from certgen.job.load import LoadedJob, load_before
 from certgen.job.logger import Logger
+from certgen.job.table import Steady
 from certgen.messages.catalogue import Message
 from certgen.messages.format import SI, Units
 from certgen.readings.model import Table
@@ -38,20 +40,23 @@ from certgen.readings.recording.port import (
 from certgen.readings.recording.recording import Recording, begin, go_on, job_lines
 from certgen.readings.recording.rows import LineReader, Row
 from certgen.readings.text_file import MOST_BYTES
+from certgen.recorder.dashboard import Dashboard, PlannedLoad, SteadyWatch
 from certgen.recorder.live import Alarms, Live, LiveView, picture, summary
 from certgen.recorder.screen import Key, Screen, keys_into, standard_input
-from certgen.recorder.upset_watch import UpsetWatch
+from certgen.recorder.upset_watch import Sample, UpsetWatch
+from certgen.reduction.log.steady import bands_of
 
 # The recording while it runs: every event in turn, the file first, the picture after.
 
 
 _WAIT = 0.2  # [s]
 _MOST_AT_ONCE = 500  # events handled before the file is brought up to date
+_APART = 0.005  # between two rows in which upsets are looked for [s]
 _SILENCE = 3.0  # without a line, before the picture says so [s]
 _LONG_SILENCE = 10.0  # the same, before a message does [s]
 #: Lines that could not be read, with none that could, before the rig's description is called in question.
 _MOST_UNREAD = 20
-MARK_KEYS, END_KEYS = ("m", "M", " "), ("q", "Q", "\x03", "\x04")
+MARK_KEYS, BELL_KEYS, END_KEYS = ("m", "M", " "), ("b", "B"), ("q", "Q", "\x03", "\x04")
 
 
 @dataclass(frozen=True)
@@ -68,11 +73,13 @@ class Session:
         live: LiveView,
         screen: Screen,
         clock: Callable[[], float] = time.monotonic,
+        dashboard: Dashboard | None = None,
     ) -> None:
         self.recording, self.failure = recording, ""
         self._view: LiveView | None = live
         self._screen, self._clock, self._alarms = screen, clock, Alarms()
-        self._watch = UpsetWatch()
+        self._watch, self._dashboard = UpsetWatch(), dashboard
+        self._last_followed = -math.inf
         self._live: Live | None = None
         self._state: Message | None = None
         self._opened = False
@@ -101,12 +108,16 @@ class Session:
             case Key():
                 if event.sign in MARK_KEYS:
                     self._screen.say(Message("recorder.mark", mark=self.recording.mark()))
+                if event.sign in BELL_KEYS:
+                    self._screen.bell = not self._screen.bell
                 return event.sign not in END_KEYS
             case Waiting():
                 self._wait_for_port(Message("recorder.port.waiting"), event.why)
             case Gone():
                 self.recording.gone(event.at, event.why)
                 self._watch.pause()
+                if self._dashboard is not None:
+                    self._dashboard.pause()
                 self._wait_for_port(Message("recorder.port.gone"), event.why)
             case Back():
                 self.recording.back(event.at)
@@ -130,8 +141,11 @@ class Session:
             try:
                 self._live = self._view.of([row for row, _ in rows])
                 times = [at for _, at in rows]
-                for upset in self._watch.happened(list(self._live.samples(times))):
+                samples = list(self._followed(self._live.samples(times)))
+                for upset in self._watch.happened(samples):
                     self._screen.say(upset, urgent=True)
+                if self._dashboard is not None and self._dashboard.take(samples):
+                    self._screen.ring()
                 for warning in self._alarms.raised(self._live.margins):
                     self._screen.say(warning, urgent=True)
             except Exception as failure:
@@ -141,7 +155,17 @@ class Session:
         state = self._state or self._silence()
         if state is not None:  # figures of a moment ago would be taken for those of now
             self._live = None
-        self._screen.show(picture(self._live, self.recording.tally, self._clock() - self._began, state))
+        elapsed = self._clock() - self._began
+        self._screen.show(picture(self._live, self.recording.tally, elapsed, state))
+        if self._dashboard is not None:
+            self._screen.see(self._dashboard.face(self._live, picture(None, self.recording.tally, elapsed, state)))
+
+    def _followed(self, samples: Iterator[Sample]) -> Iterator[Sample]:
+        """Rows far enough apart: what follows the test row by row must not keep a flood of lines from the file."""
+        for sample in samples:
+            if sample.time - self._last_followed >= _APART:
+                self._last_followed = sample.time
+                yield sample
 
     def _silence(self) -> Message | None:
         """What to say of a logger that does not send, nothing while it does."""
@@ -212,7 +236,8 @@ def record(options: RecordOptions) -> int:
     port = options.port or logger.port
     if port is None:
         raise CertgenError(f"{options.rig}: the logger has no port; write 'port:' in the rig file, or give --port.")
-    live = LiveView(loaded, _envelope(loaded))
+    envelope = _envelope(loaded)
+    live = LiveView(loaded, envelope)
     events: Events = SimpleQueue()
     source: Source
     if port == STANDARD_INPUT:
@@ -222,15 +247,17 @@ def record(options: RecordOptions) -> int:
     reader = LineReader(logger, loaded.rig)
     path = _target(options)
     lines = job_lines(_seen_from(path, options.job), reader.headers)
-    screen = Screen(units=_spoken(options, loaded))
+    units = _spoken(options, loaded)
+    screen, dashboard = Screen(units=units), _dashboard(loaded, envelope, units)
     screen.start()
     try:
         recording = _opened(options, path, reader, lines, screen)
         screen.say(_greeting(path, port))
         if not _within_reach(path, options.job):
             screen.say(Message("recorder.out_of_reach", path=str(path), job=str(options.job)))
-        session = Session(recording, live, screen)
+        session = Session(recording, live, screen, dashboard=dashboard)
         _run(session, source, events, keys=port != STANDARD_INPUT)
+        screen.see(None)
         screen.show(())
         for line in summary(recording.tally, str(path)):
             screen.say(line)
@@ -265,6 +292,34 @@ def _loaded(options: RecordOptions) -> tuple[LoadedJob, Logger]:
             f"{options.rig}: the rig has no logger; write {_EXAMPLE}, as the handbook's page on recording shows."
         )
     return loaded, loaded.rig.logger
+
+
+def _dashboard(loaded: LoadedJob, envelope: Table | None, units: str) -> Dashboard:
+    """The full screen of a rig, with the plate and the plan of a job where there is one."""
+    bands = bands_of(Steady(), 0.0)
+    watch = SteadyWatch(bands.hold, bands.speed, bands.torque)
+    plate = loaded.job.nameplate
+    at_plate = (plate.speed, plate.power / plate.speed) if plate.power and plate.speed else None
+    try:
+        planned = tuple(_planned(loaded, envelope, units))
+    except Exception:  # a job that cannot be planned is recorded all the same
+        planned = ()
+    return Dashboard(planned, at_plate, watch)
+
+
+def _planned(loaded: LoadedJob, envelope: Table | None, units: str) -> Iterator[PlannedLoad]:
+    """The loads of the plan that the rig holds, in the order in which they are taken."""
+    from certgen.planning.make import make_plan
+    from certgen.sheet.plan_content import scale_figure
+
+    if loaded.job.motor is None:
+        return
+    plan = make_plan(loaded.job, loaded.rig, envelope, {})
+    for point in plan.points:
+        if point.torque is not None and point.holds is not False:
+            speed = math.nan if point.speed is None else point.speed.value
+            scale = "" if point.scale is None else scale_figure(point.scale, plan, units)
+            yield PlannedLoad(point.name, point.torque.value, speed, scale)
 
 
 def _envelope(loaded: LoadedJob) -> Table | None:

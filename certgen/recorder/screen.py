@@ -1,4 +1,4 @@
-"""The terminal while a recording runs: one line that changes, and messages that stay. Nothing here can hold up the file."""
+"""The terminal while a recording runs: a full screen, or one line that changes; messages stay. Nothing holds up the file."""
 
 from __future__ import annotations
 
@@ -9,12 +9,15 @@ import sys
 import threading
 from collections import deque
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import Any, TextIO
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any, TextIO
 
 from certgen.messages.catalogue import Message, text_of
 from certgen.messages.format import SI
 from certgen.readings.recording.port import Events
+
+if TYPE_CHECKING:
+    from certgen.recorder.dashboard import Face
 
 _INTERVAL = 0.2  # between two pictures [s]
 _SLOW = 10.0  # the same on a terminal that cannot rewrite a line [s]
@@ -37,7 +40,7 @@ class Screen(threading.Thread):
     Uses no colour. On a pipe it writes notices and no picture.
     """
 
-    def __init__(self, stream: TextIO | None = None, units: str = SI) -> None:
+    def __init__(self, stream: TextIO | None = None, units: str = SI, *, full: bool = True) -> None:
         super().__init__(name="screen", daemon=True)
         self._units = units  # the reader's, with the language
         self._stream = sys.stderr if stream is None else stream
@@ -47,10 +50,25 @@ class Screen(threading.Thread):
         self._picture: tuple[str, ...] = ()
         self._woken, self._closing = threading.Event(), threading.Event()
         self._since_drawn = _SLOW
+        self.bell = True
+        self._rings = False
+        self._face: Face | None = None
+        self._stage: Any = None  # the full screen, while it is up
+        self._full = full and self._rewrites
+        self._stay: deque[str] = deque(maxlen=_MOST_WAITING)  # what was said while it was
 
     def show(self, parts: tuple[Message | str, ...]) -> None:
         """The parts of the picture, the most important first."""
         self._picture = tuple(text_of(part, units=self._units) for part in parts)
+
+    def see(self, face: Face | None) -> None:
+        """What the full screen shows, where the terminal has room for one; ``None`` takes it away."""
+        self._face = face
+
+    def ring(self) -> None:
+        """Sound the bell once, unless it is off."""
+        self._rings = True
+        self._woken.set()
 
     def say(self, text: Message | str, *, urgent: bool = False) -> None:
         """A notice that stays."""
@@ -70,12 +88,25 @@ class Screen(threading.Thread):
                 self._woken.wait(_INTERVAL)
                 self._woken.clear()
                 self._draw()
+            self._leave()
             self._say_all()
             self._write(_CLEAR_LINE if self._rewrites else "")
         except (OSError, ValueError):  # a closed pipe or terminal
             self._notices.clear()
 
     def _draw(self) -> None:
+        if self._rings:
+            self._rings = False
+            self._write("\a" if self.bell and self._terminal else "")
+        if self._face is not None and self._full:
+            try:
+                if self._draw_full(self._face):
+                    return
+            except (OSError, ValueError):  # the terminal itself
+                raise
+            except Exception:  # the plain line is better than none
+                self._full = False
+        self._leave()
         self._say_all()
         if self._rewrites and self._picture:
             self._write(_CLEAR_LINE + fitted(self._picture, self._width() - 1))
@@ -84,6 +115,41 @@ class Screen(threading.Thread):
             if self._since_drawn >= _SLOW:
                 self._since_drawn = 0.0
                 self._write(" | ".join(self._picture) + "\n")
+
+    def _draw_full(self, face: Face) -> bool:
+        """Draw the whole screen; whether there is room and a library for it."""
+        from certgen.recorder.dashboard import LEAST, drawn
+
+        width, height = self._size()
+        if width < LEAST[0] or height < LEAST[1]:
+            return False
+        if self._stage is None:
+            self._stage = _stage_on(self._stream)
+            self._full = self._stage is not None
+            if self._stage is None:
+                return False
+        while self._notices:
+            notice = self._notices.popleft()
+            self._stay.append(notice.text)
+            self._write("\a" if notice.urgent else "")
+        shown = replace(face, happened=tuple(self._stay), bell=self.bell)
+        self._stage.console.size = (width, height)
+        self._stage.update(drawn(shown, width, height, self._units), refresh=True)
+        return True
+
+    def _leave(self) -> None:
+        """Take the full screen away; what was said on it stays below."""
+        if self._stage is not None:
+            self._stage.stop()
+            self._stage = None
+            while self._stay:
+                self._write(f"{self._stay.popleft()}\n")
+
+    def _size(self) -> tuple[int, int]:
+        """Columns and rows of the terminal now; none where it does not tell."""
+        with contextlib.suppress(OSError, ValueError):
+            return tuple(os.get_terminal_size(self._stream.fileno()))  # type: ignore[return-value]
+        return 0, 0
 
     def _width(self) -> int:
         """Columns of the terminal now; it may be resized at any time."""
@@ -103,6 +169,21 @@ class Screen(threading.Thread):
     def _write(self, text: str) -> None:
         self._stream.write(text)
         self._stream.flush()
+
+
+def _stage_on(stream: TextIO) -> Any:
+    """The full screen on a terminal, without colour; ``None`` where the library for it is not installed."""
+    try:
+        from rich.console import Console
+        from rich.live import Live
+    except ImportError:
+        return None
+    console = Console(file=stream, force_terminal=True, color_system=None, highlight=False, markup=False)
+    stage = Live(
+        console=console, screen=True, auto_refresh=False, redirect_stdout=False, redirect_stderr=False, transient=True
+    )
+    stage.start()
+    return stage
 
 
 def fitted(parts: tuple[str, ...], width: int) -> str:

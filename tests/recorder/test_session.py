@@ -21,6 +21,7 @@ from certgen.readings.recording.rows import LineReader
 from certgen.recorder.live import LiveView
 from certgen.recorder.record import Session, Stop
 from certgen.recorder.screen import Key, Screen
+from certgen.recorder.upset_watch import Sample
 
 
 class Heard(Screen):
@@ -199,3 +200,9 @@ def test_silence_is_told_once(on_bench: Bench) -> None:
         on_bench.take()
     silent = "no line for 12 s: is the logger sending, at the baud of the rig file?"
     assert on_bench.screen.said == ["the port is open", silent]
+
+
+def test_a_flood_is_searched_for_upsets_in_part(on_bench: Bench) -> None:
+    """What follows the test row by row costs as much a second however fast lines come, so the file is not kept waiting."""
+    flood = (Sample(at / 50_000.0, 150.0, 10.0) for at in range(50_000))
+    assert len(list(on_bench.session._followed(flood))) <= 200
