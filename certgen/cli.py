@@ -66,7 +66,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
             status = run(options)
         sys.stdout.flush()
     except CertgenError as error:
-        if asked():  # what a signal broke off need not be told
+        if asked():  # what a signal broke off is no mistake to report
             raise KeyboardInterrupt from error
         say(error)
         return error.exit_code
@@ -117,7 +117,7 @@ class CommandLine(argparse.ArgumentParser):
     def parse_args(  # type: ignore[override]
         self, args: Sequence[str] | None = None, namespace: Any = None
     ) -> Any:
-        """As argparse does; what a command does not know is told by that command."""
+        """As argparse does; what a command does not know is reported by that command."""
         found, rest = self.parse_known_args(args, namespace)
         if rest:
             known = getattr(found, "parser", self)

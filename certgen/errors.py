@@ -44,7 +44,7 @@ class CertgenError(Exception):
     """Something a person can put right; printed without a traceback."""
 
     exit_code = 2
-    names_its_file = True  # else whoever tells it puts the job's name before it
+    names_its_file = True  # else whoever prints it puts the job's name before it
 
     def __str__(self) -> str:
         """The message, whatever it quotes shown as it is."""
@@ -91,7 +91,7 @@ class AlreadyIssued(CertgenError):
 
 
 class Unexpected(CertgenError):
-    """The program failed in a way nobody foresaw: a fault of its own, told as the outcome of one job.
+    """The program failed in a way nobody foresaw: a fault of its own, reported as the outcome of one job.
 
     Attributes
     ----------

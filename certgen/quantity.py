@@ -10,7 +10,7 @@ from dataclasses import dataclass
 class Quantity:
     """One result in SI, as it stands in the results tree.
 
-    ``expanded_uncertainty`` has the unit of ``value`` and is ``None`` where it is not known; ``assumed`` tells that it
+    ``expanded_uncertainty`` has the unit of ``value`` and is ``None`` where it is not known; ``assumed`` says that it
     rests on an accuracy nobody stated, taken as an ordinary one of its kind.
     """
 

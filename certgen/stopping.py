@@ -38,7 +38,7 @@ class _Asked:
     """The signal that asked for the end, and how far the end has come."""
 
     number = 0
-    told = False
+    said = False
     finishing = False
 
 
@@ -73,9 +73,9 @@ def asked() -> bool:
 
 def say_stopped() -> None:
     """The one line of an end that was asked for, once."""
-    if _Asked.number and _Asked.told:
+    if _Asked.number and _Asked.said:
         return
-    _Asked.told = True
+    _Asked.said = True
     with _Unheard():
         print("stopped", file=sys.stderr, flush=True)
 
@@ -129,8 +129,8 @@ def _watch() -> None:
 
 def _end(status: int) -> None:
     """The end of the process at once; nobody else may have the streams for long."""
-    if not _Asked.told:
-        _Asked.told = True
+    if not _Asked.said:
+        _Asked.said = True
         with _Unheard():
             os.write(2, b"stopped\n")
     os._exit(status)

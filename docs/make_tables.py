@@ -203,7 +203,7 @@ def _criteria() -> Iterator[str]:
 
 
 def _told(row: Criterion | DeclaredStarting) -> str:
-    return "" if row.decides else " (told only)"
+    return "" if row.decides else " (information only)"
 
 
 def _clause(row: Criterion | StartingCriterion | DeclaredStarting) -> str:
@@ -214,7 +214,7 @@ def _starting(criteria: CriteriaSet) -> Iterator[str]:
     """What of starting and overload a set judges, one sentence."""
     rows = [
         f"{row.judges}{f', at least {row.least:g}' if row.least else ''} ({_clause(row)}; {row.status}; "
-        f"{', '.join(row.types) or 'every motor'}; {'the verdict rests on it' if row.decides else 'told only'})"
+        f"{', '.join(row.types) or 'every motor'}; {'the verdict rests on it' if row.decides else 'information only'})"
         for row in criteria.starting
     ]
     if rows:

@@ -140,7 +140,7 @@ def test_another_file_is_left_as_it_is(bench: Bench, capsys: pytest.CaptureFixtu
     for name in ("other.csv", "other.xlsx", "other.json", "other.parquet"):
         Path(name).write_text("my,own\n1,2\n", encoding="utf-8")
         assert main(["summary", str(job), "--out", name]) == 2
-        assert f"{name}: a file of this name exists and is no list with these columns" in capsys.readouterr().err
+        assert f"{name}: a file of this name exists and is not a list with these columns" in capsys.readouterr().err
         assert Path(name).read_text(encoding="utf-8") == "my,own\n1,2\n"
 
 

@@ -175,7 +175,7 @@ def test_the_load_of_a_trend_may_be_named(shop: Path, capsys: pytest.CaptureFixt
         (["--at", "3 kg"], "--at '3 kg': "),
         (["--at", "-3 A"], "no motor is loaded by that"),
         (["--of", "torque", "--at", "8 N*m"], "so it is the same in all"),
-        (["--at", "90 A"], "its nearest load lies −96 % off"),
+        (["--at", "90 A"], "its nearest load is −96 % off"),
     ):
         assert main([*trend, *given]) == 2
         assert told in capsys.readouterr().err

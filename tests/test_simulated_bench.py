@@ -57,7 +57,7 @@ def test_a_single_phase_motor_takes_what_its_resistances_turn_into_heat_and_its_
     a, half = motor.ratio, 0.5j * motor.Xm
     forward, backward = (0.5 * (motor.R2 / one + 1j * motor.X2) for one in (slip, 2.0 - slip))
     main = motor.R1 + 1j * motor.X1
-    other = 1.0  # no auxiliary winding: its current is nought
+    other = 1.0  # no auxiliary winding: its current is zero
     if motor.capacitor:
         farads = 2.0 * np.pi * motor.frequency * motor.capacitor
         other = motor.auxiliary + 1j * a**2 * motor.X1 - 1j / farads

@@ -3,7 +3,7 @@
 Bytes alone condemn nothing: another processor or library may round the last digit. Figures may differ by one unit of the
 eighth digit, places on the page by one unit of the last decimal written; all else that a page draws or carries must
 be the same: drawing steps, fonts, pictures, number and size of pages, names, what the file says about itself, enclosed
-files. An action, a note on the page, a form, a layer or a file that the data does not give is told as such.
+files. An action, a note on the page, a form, a layer or a file that the data does not give is named as such.
 """
 
 from __future__ import annotations
@@ -22,11 +22,11 @@ from certgen.messages.catalogue import Message
 
 #: Digits of a figure that machines agree on, but for one unit of the last.
 _DIGITS = 8
-#: Noise where a figure is nought.
+#: Noise where a figure is zero.
 _NOUGHT = 1e-12
 
-_LONGEST = 80  # signs of a value that are told
-_MOST_STEPS = 3  # drawing steps told of each page
+_LONGEST = 80  # characters of a value that are shown
+_MOST_STEPS = 3  # drawing steps shown of each page
 
 #: Operators whose operands are places on the page. ISO 32000-1, tables 59 and 108.
 _PLACES = frozenset({"m", "l", "c", "v", "y", "re", "Td", "Tm"})
@@ -204,13 +204,13 @@ def _same_tree(then: Any, now: Any) -> bool:
 def _drawing(place: str, then: list[Step], now: list[Step]) -> Iterator[Message]:
     """Steps that draw something else, the first of them only."""
     plain = _PlainPlaces()
-    told = 0
+    shown_steps = 0
     for number, (one, other) in enumerate(zip_longest(then, now), 1):
         if one is None or other is None or not _same_step(one, other, exact=not plain.after(other)):
             shown = [_short_step(step) for step in (one, other)]
             yield Message("verify.page.step", place=place, number=number, then=shown[0], now=shown[1])
-            told += 1
-        if told == _MOST_STEPS:
+            shown_steps += 1
+        if shown_steps == _MOST_STEPS:
             break
     if len(then) != len(now):
         yield Message("verify.page.steps", place=place, then=len(then), now=len(now))

@@ -112,7 +112,7 @@ def unsafe(name: str) -> str:
     if not name or len(name) > _MOST_NAME or not name.isprintable():
         return "it is empty, too long or holds characters that cannot be printed"
     if name.startswith(("/", "~")) or _NOT_IN_NAMES & set(name):
-        return "it is absolute, or holds a sign that is no part of a plain name"
+        return "it is absolute, or holds a character that is no part of a plain name"
     if any(_bad_part(part) for part in name.split("/")):
         return "a part of it is no plain name"
     return ""

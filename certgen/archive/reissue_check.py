@@ -292,16 +292,16 @@ def _page(issued: bytes, again: MadeAgain, contents: Contents) -> Fact:
         return Fact(PAGE, GOOD, Message("verify.page.same"))
     try:
         with within(_MOST_SECONDS):
-            told = differences(read_objects(issued), read_objects(again.document), versions)
+            differing = differences(read_objects(issued), read_objects(again.document), versions)
     except OtherForm as cause:
         return Fact(PAGE, NOT_CHECKED, Message("verify.page.not_compared", why=str(cause)))
     except TookTooLong:
         return Fact(PAGE, NOT_GOOD, Message("verify.page.too_long"))
-    if not told:
+    if not differing:
         return Fact(PAGE, GOOD, Message("verify.page.same_objects", version=again.version))
     if not versions.same:
         return _not_drawn(again.version)
-    details = [*_words_apart(issued, again.document), *told]
+    details = [*_words_apart(issued, again.document), *differing]
     if contents.libraries and contents.libraries != libraries():
         details.insert(0, _libraries_apart(contents.libraries))
     return Fact(PAGE, NOT_GOOD, Message("verify.page.other"), tuple(details[:MOST_LISTED]))

@@ -136,13 +136,13 @@ def _page(data: bytes, tag: DrawnAs, draw: Draw) -> Fact:
             again = draw(tag)
             if again == data:
                 return Fact(PAGE, GOOD, Message("verify.tag.same"))
-            told = differences(read_objects(data), read_objects(again), versions)
+            differing = differences(read_objects(data), read_objects(again), versions)
     except (CertgenError, OtherForm) as cause:
         return Fact(PAGE, NOT_CHECKED, Message("verify.page.not_drawn", cause=str(cause).partition("\n")[0]))
     except TookTooLong:
         return Fact(PAGE, NOT_GOOD, Message("verify.page.too_long"))
-    if not told:
+    if not differing:
         return Fact(PAGE, GOOD, Message("verify.tag.same"))
     if not versions.same:
         return Fact(PAGE, NOT_CHECKED, Message("verify.page.other_version", version=versions.now))
-    return Fact(PAGE, NOT_GOOD, Message("verify.tag.other"), tuple(told[:MOST_LISTED]))
+    return Fact(PAGE, NOT_GOOD, Message("verify.tag.other"), tuple(differing[:MOST_LISTED]))

@@ -1,8 +1,8 @@
 """Is a certificate whole, is its data as it was, and does the data still give its numbers? Separate facts.
 
 A digest without a signature proves that a file was not changed by accident or by a hand that did not know of it:
-whoever changes the page can seal it again. Only a signature, or a register kept elsewhere, tells the shop's page from
-another's.
+whoever changes the page can seal it again. Only a signature, or a register kept elsewhere, shows that a page is the shop's
+own.
 """
 
 from __future__ import annotations

@@ -132,7 +132,7 @@ def _supply(findings: tuple[Finding, ...]) -> Iterator[Caution]:
             yield Caution(finding.id, _SUPPLY_TEXTS[finding.id], because)
 
 
-#: Distortion of the voltage within which its harmonic voltage factor surely keeps 0.02, as each harmonic counts in that
+#: Distortion of the voltage within which its harmonic voltage factor keeps 0.02, as each harmonic counts in that
 #: factor less than in the distortion. IEC 60034-1, 7.2.1.1, and IEC 60034-2-1, from memory.
 _CLEAN = 0.02
 

@@ -17,7 +17,7 @@ FRAME = "frame"
 def frame_cautions(job: Job) -> Iterator[Caution]:
     """A caution where the shaft as measured is none of the frame's; nothing where frame or measures are not known.
 
-    A number that two standards share is doubted only where the shaft fits neither.
+    A number that two standards share is questioned only where the shaft fits neither.
     """
     written, shaft = job.motor.frame, job.motor.shaft
     if written is None or shaft is None or (shaft.diameter is None and shaft.height is None):

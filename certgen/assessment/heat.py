@@ -136,7 +136,7 @@ def _weigh_length(evidence: _Evidence, run: HeldRun, change: float | None, duty:
         evidence.too_high.append(Message("winding_rise.not_cold"))
 
 
-# The winding's temperature as a column of the load test or of the heat run tells it.
+# The winding's temperature as a column of the load test or of the heat run gives it.
 
 
 @dataclass(frozen=True)

@@ -22,7 +22,7 @@ PREFIX = "inspection_"
 
 @dataclass(frozen=True)
 class _Judged:
-    """What a figure tells of an item."""
+    """What a figure shows of an item."""
 
     text: Message
     good: bool | None = None

@@ -20,7 +20,7 @@ LOAD_LOST = "load_lost"
 # A log: what was left out of it and points to the motor, the rig or a cable.
 
 
-#: Faults of which one caution tells together: all come from a sensor or its cable.
+#: Faults that one caution names together: all come from a sensor or its cable.
 _OF_SENSORS = (
     Reason.PULSE_MISSED, Reason.PULSE_DOUBLED, Reason.DROPPED_OUT, Reason.OUTLIER, Reason.BACKWARDS,
 )  # fmt: skip

@@ -297,7 +297,7 @@ def _weighed(verdict: Verdict, second: Verdict, evidence: tuple[Evidence, ...]) 
 
 
 def _headline_moved(here: Message | None, there: Message | None) -> bool:
-    """Whether the power a headline tells hangs on the rows in question: of another kind, or beyond its uncertainty."""
+    """Whether the power of the headline hangs on the rows in question: of another kind, or beyond its uncertainty."""
     if here is None or there is None or here.key != there.key:
         return here != there
     power, other = here.values.get("power"), there.values.get("power")

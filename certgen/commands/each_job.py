@@ -45,7 +45,7 @@ def place_for(option: str, text: str | None, ending: str = ".pdf") -> Path | Non
     try:
         known = path.exists()
     except OSError:
-        known = True  # told where it is written
+        known = True  # reported where it is written
     if known or path.suffix.lower() == ending:
         return path
     raise CertgenError(

@@ -134,7 +134,7 @@ def _awaiting_reported(outcome: Outcome, named: Sequence[Path]) -> Outcome:
 
 
 def _say_what_is_stuck(archive: Path, units: str) -> None:
-    """Entries of earlier runs that cannot be finished are told, and stop nothing."""
+    """Entries of earlier runs that cannot be finished are named, and stop nothing."""
     from contextlib import closing
 
     from certgen.archive.register.certificates import finish_entering

@@ -56,7 +56,7 @@ def add(command: argparse.ArgumentParser) -> None:
     """Declare the arguments."""
     command.add_argument("file", type=Path, metavar="FILE", help="the key to make, ending in .p12; NAME.crt beside it")
     command.add_argument("--name", required=True, help="whom the certificate names, for example the shop")
-    command.add_argument("--years", type=int, default=10, help="how long it is meant to be used (default: 10)")
+    command.add_argument("--years", type=int, default=10, help="how many years it is valid (default: 10)")
     add_passphrase(command)
 
 

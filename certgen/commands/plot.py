@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from certgen.commands.each_job import add_jobs
+from certgen.commands.each_job import add_jobs, add_language
 from certgen.errors import CertgenError, visible
 
 if TYPE_CHECKING:
+    from certgen.messages.format import Units
     from certgen.plotting.subjects import Shown
 
 HELP = "the curves, and of a logged test the raw trace: on screen, or as PNG, SVG or PDF"
@@ -36,6 +36,7 @@ def add(command: argparse.ArgumentParser) -> None:
         "--card", action="store_true", help="one picture for a listing: verdict, figures, torque curve"
     )
     command.add_argument("--units", choices=("si", "us", "both"), help="units drawn (default: the job's choice)")
+    add_language(command)
 
 
 def _subjects(text: str) -> tuple[str, ...]:
@@ -48,7 +49,6 @@ def _subjects(text: str) -> tuple[str, ...]:
 
 def run(options: argparse.Namespace) -> int:
     """Draw every job; a bad job stops the drawing, since one picture shows them all."""
-    from certgen.job.job_paths import jobs_named
     from certgen.plotting.figure import require_picture, saved, show, write_picture
     from certgen.plotting.subjects import pictures_of
 
@@ -56,9 +56,9 @@ def run(options: argparse.Namespace) -> int:
         require_picture(options.out)
     if options.card:
         return _card(options)
-    tests, units = _tests(jobs_named(options.jobs), raw=options.what is None or "log" in options.what)
+    tests, units = _tests(options, raw=options.what is None or "log" in options.what)
     what = options.what or _usual(tests)
-    pictures = pictures_of(tests, what, options.units or units)
+    pictures = pictures_of(tests, what, units)
     if options.out is None:
         show(pictures, ", ".join(test.name for test in tests))
         return 0
@@ -81,9 +81,9 @@ def _card(options: argparse.Namespace) -> int:
         raise CertgenError(
             "plot --card makes one picture of one job: name one job, and the picture with --out FILE.png."
         )
-    (test,), units = _tests(jobs, raw=False)
+    (test,), units = _tests(options, raw=False)
     with drawing_style():
-        data = saved(card(test, options.units or units), options.out)
+        data = saved(card(test, units), options.out)
     write_picture(options.out, data)
     print(visible(str(options.out)))
     return 0
@@ -101,15 +101,18 @@ def _usual(tests: list[Shown]) -> tuple[str, ...]:
     return tuple(what)
 
 
-def _tests(jobs: Sequence[Path], *, raw: bool) -> tuple[list[Shown], str]:
-    """Every test with its results, and the units of the first job."""
+def _tests(options: argparse.Namespace, *, raw: bool) -> tuple[list[Shown], Units]:
+    """Every test with its results, and the units and the language asked for or of the first job."""
+    from certgen.issuing.layouts import language_of
+    from certgen.job.job_paths import jobs_named
+    from certgen.messages.format import SI, Units
     from certgen.pipeline import assess_read, read_job
     from certgen.plotting.log_trace import raw_log_of
     from certgen.plotting.subjects import Shown
 
     tests: list[Shown] = []
-    units = "si"
-    for job in jobs:
+    units = Units(SI)
+    for job in jobs_named(options.jobs):
         try:
             read = read_job(job)
             assessed = assess_read(read)
@@ -118,7 +121,8 @@ def _tests(jobs: Sequence[Path], *, raw: bool) -> tuple[list[Shown], str]:
                 print(f"{visible(str(job))}:", file=sys.stderr)
             raise
         if not tests:
-            units = read.loaded.job.sheet.units
+            language = language_of(read.loaded, options.language)
+            units = Units(options.units or read.loaded.job.sheet.units, language=language)
         name = assessed.results.certificate.number or job.parent.name or job.stem
         tests.append(Shown(assessed.results, name, raw_log_of(read.test) if raw else None))
     return tests, units

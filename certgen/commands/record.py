@@ -9,8 +9,8 @@ from certgen.commands.each_job import add_language
 
 HELP = "a serial logger into a readings file, with a live view of load and limits"
 _DESCRIPTION = """\
-Record the lines of the rig's logger into a readings file that a power cut cannot take more than the last line of,
-and show speed, torque, power, percent of rated load and how near the rig is to its limits."""
+Record the lines of the rig's logger into a readings file, of which a power cut takes the last line at
+most, and show speed, torque, power, percent of rated load and how near the rig is to its limits."""
 _CAUTION = """\
 The live view is no guard and no instrument of safety: it is late, and it knows only what the logger sends. Before the
 motor starts: coupling and belt guarded, emergency stop within reach and tried, nobody in line with the shaft, stored
@@ -31,7 +31,7 @@ def add(command: argparse.ArgumentParser) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    """Record until told to stop."""
+    """Record until asked to stop."""
     from certgen.recorder.record import RecordOptions, record
 
     return record(RecordOptions(options.rig, options.job, options.port, options.out, options.append, options.language))

@@ -120,12 +120,10 @@ def add(command: argparse.ArgumentParser) -> None:
     actions = command.add_subparsers(dest="action", required=True, metavar="ACTION")
     _add_start(actions.add_parser("start", help="start a register in a folder, and set the pattern of its numbers"))
     _add_list(actions.add_parser("list", help="every certificate, the latest test first"))
-    _add_find(actions.add_parser("find", help="certificates that answer to all that is asked"))
+    _add_find(actions.add_parser("find", help="certificates that match every question"))
     _add_export(actions.add_parser("export", help="the same as CSV or JSON on standard output"))
     _add_supersede(actions.add_parser("supersede", help="mark a certificate as replaced by another"))
-    _add_check(
-        actions.add_parser("check", help="hold register and folder against each other; exit 1 unless they agree")
-    )
+    _add_check(actions.add_parser("check", help="compare register and folder; exit 1 unless they agree"))
     _add_trend(actions.add_parser("trend", help="repeated tests of a reference motor: does the rig drift?"))
 
 

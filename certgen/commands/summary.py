@@ -87,7 +87,8 @@ def run(options: argparse.Namespace) -> int:
         raise CertgenError(
             "none of the jobs could be judged, so there is nothing to list; mend the mistakes listed above."
         )
-    path = write_summary(summary_of(found, order=options.sort), options.out, sheet_choice(options))
+    own_fonts = [font for one in found for font in one.fonts]
+    path = write_summary(summary_of(found, order=options.sort), options.out, sheet_choice(options), own_fonts)
     print(_counted(path, tested, len(jobs), units))
     return status
 

@@ -32,7 +32,7 @@ def read_given(path: Path, most: int) -> bytes:
     ------
     CertgenError
         It is absent, no ordinary file, larger than ``most`` bytes, or may not be read. The message begins with what is
-        wrong: whoever tells it names the file.
+        wrong: whoever prints it names the file.
     """
     try:
         if path.exists() and not path.is_file():
@@ -62,7 +62,7 @@ def add(command: argparse.ArgumentParser) -> None:
         "--extract",
         type=Path,
         metavar="DIR",
-        help="also lay out the enclosed files below this folder (one certificate)",
+        help="also write the enclosed files into this folder (one certificate)",
     )
     command.add_argument(
         "--archive",
@@ -84,7 +84,7 @@ def add(command: argparse.ArgumentParser) -> None:
         "--shop",
         type=Path,
         metavar="FILE",
-        help="your own shop file: the signature must be by one of its 'signing_keys'",
+        help="your own shop file: the signature must be by one of its 'signing_keys'; its fonts help to draw the page again",
     )
     add_language(command, "en")
     add_workers(command)

@@ -167,6 +167,7 @@ class Reader:
     @value.register
     def _(self, kind: v.Choice, node: yaml.Node, path: str) -> str | None:
         text = self.scalar(node, path, f"write {says(kind)}")
+        text = dict(kind.former).get(text, text) if text is not None else None
         if text is None or text in kind.options:
             return text
         self.wrong(node, path, f"'{text[:40]}' is not one of the words known here", f"write {says(kind)}")

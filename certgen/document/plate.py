@@ -27,7 +27,7 @@ class PlateValue:
     """A value of a plate that is more than one sound number: several side by side, or one that can be read only in part.
 
     ``values`` are in SI, in the order punched, ``unit`` is their SI unit; ``tested`` is the one the test was made for,
-    ``None`` as long as that is not known, and ``basis`` what tells it.
+    ``None`` as long as that is not known, and ``basis`` what shows it.
     """
 
     written: str

@@ -66,7 +66,7 @@ def _leads_in_circles(target: Path) -> bool:
 
 
 def _missing(target: Path) -> bool:
-    """Whether there is surely no such file; what else hinders is reported when it is read."""
+    """Whether it is certain that there is no such file; what else hinders is reported when it is read."""
     try:
         return not target.exists()
     except OSError:

@@ -31,7 +31,7 @@ class _Trouble:
 
 _TROUBLES = (
     _Trouble("tab character", "a tab indents this line", "indent with spaces"),
-    _Trouble("unexpected end of stream", "the quote opened here is not closed", "close it with the same sign", True),
+    _Trouble("unexpected end of stream", "the quote opened here is not closed", "close it with the same quote", True),
     _Trouble(
         "expected ',' or",
         "the bracket opened here is not closed, or a comma within it is missing",
@@ -47,7 +47,7 @@ _TROUBLES = (
     _Trouble("expected node content", "a value is missing here", "write it, or '~' where nothing was read"),
     _Trouble("nesting depth", "brackets are nested too deep", "write it flatter"),
     _Trouble("undefined alias", "'*' begins an alias, and none of this name is defined", _QUOTES),
-    _Trouble("escape", "a backslash between double quotes begins a special sign, and this is none", _QUOTES),
+    _Trouble("escape", "a backslash between double quotes begins a special character, and this is none", _QUOTES),
     _Trouble("another document", "'---' begins a second document", "keep one document in a file"),
     _Trouble(
         "could not find expected ':'",
@@ -92,7 +92,7 @@ def told_of_strange_sign(text: str) -> tuple[tuple[int, int], str, str]:
         return (1, 1), "this is not YAML text", "save the file as plain UTF-8 text"
     line = text.count("\n", 0, found.start()) + 1
     column = found.start() - text.rfind("\n", 0, found.start())
-    what = f"the sign U+{ord(found[0]):04X} is not text"
+    what = f"the character U+{ord(found[0]):04X} is not text"
     return (line, column), what, "remove it, and save the file as plain UTF-8 text"
 
 

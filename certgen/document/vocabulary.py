@@ -18,9 +18,10 @@ class Text:
 
 @dataclass(frozen=True)
 class Choice:
-    """One of a few words."""
+    """One of a few words; ``former`` are words of earlier versions, each with the one that stands in its place."""
 
     options: tuple[str, ...]
+    former: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -117,7 +118,7 @@ def key(
 ) -> Any:
     """A dataclass field that stands for one key of a file.
 
-    ``evaluated=False`` marks a key that is read and kept but changes no result yet; whoever writes it is told so.
+    ``evaluated=False`` marks a key that is read and kept but changes no result yet; and certgen says so.
     ``unless`` is the key beside it whose file may say it in place of this one.
     """
     metadata = {"kind": kind, "meaning": meaning, "required": required, "unless": unless, "evaluated": evaluated}

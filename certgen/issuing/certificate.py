@@ -67,7 +67,7 @@ def made_from(inputs: Mapping[str, str], loaded: LoadedJob, options: SheetOption
 def issued_from(path: Path, source: Callable[[], str]) -> str | None:
     """The verdict of a certificate that stands there, whole, and was made from the same; ``None`` where none does.
 
-    ``source`` tells what :func:`made_from` gives, and is asked only where there is a certificate to compare.
+    ``source`` gives what :func:`made_from` gives, and is asked only where there is a certificate to compare.
     """
     from certgen.archive.seal import read_seal
 

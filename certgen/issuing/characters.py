@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import fields, is_dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -45,6 +45,28 @@ def fonts_of(loaded: LoadedJob) -> tuple[ShopFont, ...]:
     if problems.found:
         raise InputError(problems.found)
     return tuple(font for font in found if font is not None)
+
+
+def font_files(loaded: LoadedJob) -> tuple[Path, ...]:
+    """Where the fonts lie that the shop file of a job names; one that is not there is left out."""
+    named = () if loaded.shop is None else loaded.shop.file.fonts
+    reader = replace(loaded.reader, problems=Problems())
+    places = (resolve(one, reader, loaded.folder, "fonts") for one in named)
+    return tuple(place for place in places if place is not None and place.is_file())
+
+
+def fonts_in(files: Iterable[Path]) -> tuple[ShopFont, ...]:
+    """The fonts in some files, each once, for a sheet about many jobs; what cannot be used is left out."""
+    from certgen.sheet.pdf.shop_fonts import MOST_BYTES, FontRefused, read_font
+
+    found: dict[str, ShopFont] = {}
+    for path in dict.fromkeys(files):
+        data = read_bounded(path, str(path), Problems(), MOST_BYTES)
+        with suppress(FontRefused):
+            if data is not None:
+                font = read_font(data)
+                found[font.sha256] = font
+    return tuple(found.values())
 
 
 def read_named(reference: FileReference, reader: Reader, job_folder: Path) -> ShopFont | None:

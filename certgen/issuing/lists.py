@@ -12,7 +12,7 @@ from certgen import __version__
 from certgen.archive.store import write_again
 from certgen.document.source import Problems
 from certgen.errors import CertgenError, InputError, Unexpected, visible
-from certgen.issuing.characters import require_showable_page
+from certgen.issuing.characters import font_files, fonts_in, require_showable_page
 from certgen.issuing.layouts import SheetOptions, layout_about, spoken
 from certgen.issuing.workers import lost_at
 from certgen.job.load import load_job
@@ -100,6 +100,7 @@ class Listed:
     job: Path
     row: SummaryRow | None = None
     shop: str = ""
+    fonts: tuple[Path, ...] = ()
     missing: NotListed | None = None
     error: str = ""
     exit_code: int = 0
@@ -111,8 +112,9 @@ def listed(job: Path) -> Listed:
     from certgen.pipeline import assess_job
 
     try:
-        results = assess_job(job).results
-        return Listed(job, row_of(results), results.certificate.shop.name if results.certificate.shop else "")
+        assessed = assess_job(job)
+        shop = assessed.results.certificate.shop
+        return Listed(job, row_of(assessed.results), shop.name if shop else "", font_files(assessed.loaded))
     except CertgenError as error:
         if awaits_test(job):
             return Listed(job, missing=not_listed(job, None))
@@ -177,8 +179,8 @@ SORTED_BY: dict[str, Callable[[SummaryRow], Any]] = {
 }
 
 
-def write_summary(summary: Summary, out: Path | None, options: SheetOptions) -> Path:
-    """Draw a summary and write it to a file, or into a folder.
+def write_summary(summary: Summary, out: Path | None, options: SheetOptions, fonts: Iterable[Path] = ()) -> Path:
+    """Draw a summary and write it to a file, or into a folder; ``fonts`` are files of the shop's own.
 
     Raises
     ------
@@ -192,6 +194,7 @@ def write_summary(summary: Summary, out: Path | None, options: SheetOptions) -> 
     from certgen.sheet.engine.subjects import SUMMARY
     from certgen.sheet.list_content import SummaryContent
     from certgen.sheet.pdf.draw import draw
+    from certgen.sheet.pdf.fonts import shown_with
     from certgen.sheet.pdf.metadata import About
 
     if len(summary.rows) > MOST_ROWS:
@@ -201,11 +204,12 @@ def write_summary(summary: Summary, out: Path | None, options: SheetOptions) -> 
         )
     layout = in_language(layout_about(SUMMARY, options.layout or LAYOUT), spoken(options.language or "en"))
     content = SummaryContent(summary, units_of(layout, options.units or "si"), layout.words)
-    page = compose_content(content, layout, options.paper or "a4")
-    require_showable_page(page)
     latest = max((date.fromisoformat(row.tested_on) for row in summary.rows), default=None)
     title = str(Message("document.summary"))
-    document = draw(page, About(title, summary.shop, summary.source, "", "", PROGRAM, latest))
+    with shown_with(fonts_in(fonts)):
+        page = compose_content(content, layout, options.paper or "a4")
+        require_showable_page(page)
+        document = draw(page, About(title, summary.shop, summary.source, "", "", PROGRAM, latest))
     path = out if out is not None else Path()
     path = path / FILE if path.is_dir() else path
     write_again(path, document, title=title)

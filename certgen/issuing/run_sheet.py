@@ -60,11 +60,11 @@ def draw_sheet(planned: Planned, out: Path, options: SheetOptions, job: Path) ->
     content = PlanContent(plan, units_of(layout, options.units or choice.units), layout.words)
     title = f"{layout.blocks.plan_heading.title or 'Run sheet'} {name_of(plan, job).removesuffix(' run sheet')}"
     number = plan.certificate.number if plan.certificate is not None else None
-    told = About(title, "", f"{plan.motor.type} motor", number or "", "", f"certgen {__version__}")
+    about = About(title, "", f"{plan.motor.type} motor", number or "", "", f"certgen {__version__}")
     with in_fonts_of(planned.loaded):
         page = compose_content(content, layout, options.paper or choice.paper)
         require_showable_page(page)
-        document = draw(page, told)
+        document = draw(page, about)
     path = out / file_name(name_of(plan, job)) if out.is_dir() else out
     if path is out and path.is_file() and path.read_bytes() != document:
         raise CertgenError(f"{out}: a file of this name exists and is not this run sheet; name another, or a folder.")

@@ -117,7 +117,7 @@ def drawn_tag(
     choice, layout = loaded.job.sheet, layout_of(loaded, asked.layout, asked.language)
     paper, units = label_for(layout, choice.paper, asked.paper), asked.units or choice.units
     require_showable(loaded)
-    told = replace(
+    described = replace(
         about(results, layout),
         title=title_of(results.certificate.number or ""),
         verdict="",
@@ -127,7 +127,7 @@ def drawn_tag(
     with in_fonts_of(loaded):
         page = compose(results, layout, paper=paper, units=units, logo=logo_of(loaded), digest=digest)
         require_showable_page(page)
-        return sealed(draw(page, told)), page.left_out
+        return sealed(draw(page, described)), page.left_out
 
 
 def tag_again(certificate: bytes, number: str, named: DrawnAs) -> bytes:

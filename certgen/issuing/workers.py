@@ -72,7 +72,7 @@ class _Worker:
 
 
 class Workers:
-    """Processes that work off one task after another. One that is lost is replaced, and the task it had is told."""
+    """Processes that work off one task after another. One that is lost is replaced, and the task it had is reported."""
 
     def __init__(self, count: int) -> None:
         self.count = count

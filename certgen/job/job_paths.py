@@ -142,7 +142,7 @@ def begins_as_job(path: Path) -> bool:
 
 
 def _misspelt(keys: set[str]) -> bool:
-    """Whether these are the keys of a job but for a slip in those that mark one: it is read, and the slip told."""
+    """Whether these are the keys of a job but for a slip in those that mark one: it is read, and the slip reported."""
     if not keys & (_MARKS | _OTHERS):
         return False
     import difflib

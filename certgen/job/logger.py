@@ -23,7 +23,7 @@ MOST_COLUMNS = 40
 _MOST_POINTS = 50
 _LONGEST_SEPARATOR = 5
 _SEPARATORS = {"comma": ",", "semicolon": ";", "tab": "\t", BLANKS: BLANKS}
-_SEPARATOR_SAYS = "comma, semicolon, tab, blanks, or the sign itself in quotes, for example '|'"
+_SEPARATOR_SAYS = "comma, semicolon, tab, blanks, or the character itself in quotes, for example '|'"
 
 
 def _read_separator(node: yaml.Node, reader: Reader, path: str) -> str | None:
@@ -101,10 +101,10 @@ class Logger:
     frame: str = key(Choice(("8N1", "8N2", "8E1", "8O1", "7E1", "7O1")), "Data bits, parity, stop bits.", default="8N1")
     separator: str = key(_SEPARATOR, "What stands between two values.", required=True)
     label_sign: str = key(Text(1, "="), "Sign between label and value.", default="=")
-    decimal: str = key(Choice((POINT, COMMA)), "Decimal sign.", default=POINT)
+    decimal: str = key(Choice((POINT, COMMA)), "Decimal mark.", default=POINT)
     comment: str = key(Text(5, "#"), "What a line begins with that holds no readings.", default="#")
     line_ending: str = key(
-        Choice((ANY_ENDING, "lf", "crlf", "cr")), "How a line ends; any: at either sign.", default=ANY_ENDING
+        Choice((ANY_ENDING, "lf", "crlf", "cr")), "How a line ends; any: at either of the two.", default=ANY_ENDING
     )
     columns: tuple[LoggerColumn, ...] = key(
         Each(Group(LoggerColumn), MOST_COLUMNS), "The values of a line, in their order.", required=True

@@ -248,7 +248,7 @@ class Gear:
         "Shaft the plate's speed belongs to; left out: the output shaft, unless that is impossible.",
     )
     plate_at: str | None = key(
-        Choice((AT_MOTOR, AT_OUTPUT)), "Whose plate it is, speed and power alike; left out: its speed tells."
+        Choice((AT_MOTOR, AT_OUTPUT)), "Whose plate it is, speed and power alike; left out: its speed decides."
     )
 
 
@@ -391,7 +391,7 @@ class HeldLoad:
 
     load: float | None = key(
         Measure("ratio", above=0.0, high=3.0, example="100 %", bounds="more than zero"),
-        "Load held, as a part of rated power, where no column tells it.",
+        "Load held, as a part of rated power, where no column has it.",
     )
 
 

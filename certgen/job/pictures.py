@@ -271,7 +271,7 @@ def _is_clean_jpeg(data: bytes) -> bool:
 
 
 def _after_scan(data: bytes, at: int) -> int:
-    """Where the next segment begins: at 0xFF with neither a nought nor the number of a restart behind it."""
+    """Where the next segment begins: at 0xFF with neither a zero nor the number of a restart behind it."""
     while True:
         at = data.find(b"\xff", at)
         if at < 0:

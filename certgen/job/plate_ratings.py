@@ -15,7 +15,7 @@ from certgen.job.model import STAR, THREE_PHASE, Job, Nameplate
 from certgen.messages.catalogue import Message
 from certgen.messages.format import PlateFigures
 
-#: What tells which value the test was made for.
+#: What shows which value the test was made for.
 BY_JOB, BY_READINGS = "job", "readings"
 #: What a value goes with, the likeliest first: the first of these with as many values beside it decides.
 _GOES_WITH: dict[str, tuple[str, ...]] = {
@@ -39,7 +39,7 @@ Note = Callable[[str, str, str], None]
 
 
 def undecided(plate: Nameplate) -> dict[str, PlateValue]:
-    """By key: several values side by side of which nothing yet tells the one tested."""
+    """By key: several values side by side of which nothing yet shows the one tested."""
     return {name: found for name, found in plate.punched.items() if found.is_several and found.tested is None}
 
 
@@ -53,7 +53,7 @@ def with_choice(plate: Nameplate, chosen: Mapping[str, int], basis: str) -> Name
     chosen : mapping of str to int
         By leading key (voltage, frequency, speed) the number of its value, counted from 0.
     basis : str
-        What tells it, ``BY_JOB`` or ``BY_READINGS``.
+        What shows it, ``BY_JOB`` or ``BY_READINGS``.
 
     Returns
     -------

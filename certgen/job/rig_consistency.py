@@ -149,9 +149,13 @@ def check_logger(rig: Rig, tell: Tell) -> None:
 
 def _check_signs(logger: Logger, notes: _Notes) -> None:
     if logger.decimal == COMMA and logger.separator == ",":
-        notes.at("separator", "the comma is the decimal sign too", "write the sign that keeps the values apart")
+        notes.at("separator", "the comma is the decimal mark too", "write the character that stands between the values")
     if logger.label_sign is not None and logger.label_sign == logger.separator:
-        notes.at("label_sign", "the same sign stands between two values", "write the sign behind a label, such as '='")
+        notes.at(
+            "label_sign",
+            "the same character stands between two values",
+            "write the character behind a label, such as '='",
+        )
 
 
 def _check_names(logger: Logger, notes: _Notes) -> None:

@@ -84,7 +84,8 @@ class ShopFile:
         Text(50, "HB-{year}-{serial:04}"), "Pattern of the numbers that a new register of the archive gives."
     )
     signing_keys: tuple[str, ...] = key(
-        Each(FINGERPRINT, 20), "The SHA-256 of each certificate the shop signs with; a signature by any other is told."
+        Each(FINGERPRINT, 20),
+        "The SHA-256 of each certificate the shop signs with; verify names a signature by any other.",
     )
     fonts: tuple[FileReference, ...] = key(
         Each(Reference("fonts/Ours-Regular.ttf"), 8),
@@ -127,7 +128,7 @@ def read_shop(root: yaml.MappingNode, reader: Reader, inputs: dict[str, str]) ->
     """
     node = next((value for at, value in root.value if getattr(at, "value", None) == "shop"), None)
     if not isinstance(node, yaml.ScalarNode) or not node.value:
-        return None  # left out, or told where the job is built
+        return None  # left out, or reported where the job is built
     reference = FileReference(str(node.value), place_of(node))
     path = find(reference, reader, reader.folder, "shop")
     if path is None:

@@ -360,7 +360,7 @@ def single(item: Quantity | None, kind: str, units: str) -> str:
     return both([single_in(item, form) for form in forms(kind, units, item.value)])
 
 
-#: Kinds whose figures may be as small as a power of ten tells best.
+#: Kinds whose figures may be so small that a power of ten shows them best.
 _COEFFICIENTS = ("viscous_torque", "windage_torque")
 _RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 

@@ -15,9 +15,9 @@ def summit_by_circuit(slip: Array, torque: Array) -> tuple[Array, Array]:
     Parameters
     ----------
     slip : array, shape (..., n), n >= 3
-        Slip of the readings, more than nought, all different. [1]
+        Slip of the readings, more than zero, all different. [1]
     torque : array, shape (..., n)
-        Their torque, more than nought. [N*m]
+        Their torque, more than zero. [N*m]
 
     Returns
     -------
@@ -55,7 +55,7 @@ def scatter_of_circuit(slip: Array, torque: Array) -> tuple[float, float]:
     Returns
     -------
     tuple of (float, float)
-        Of torque [N*m] and of slip [1]; nought for three readings, which any three terms meet.
+        Of torque [N*m] and of slip [1]; zero for three readings, which any three terms meet.
 
     References
     ----------

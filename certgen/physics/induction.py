@@ -9,7 +9,7 @@ from certgen.physics.domain import FloatOrArray, require_fraction, require_not_n
 #: How far a reading may stand above synchronous speed and still be taken for it. [1]
 #: Common practice, no source.
 _SPEED_READING_ERROR = 0.01
-#: Most slip with which a running speed still tells the pole number. [1] Common practice, no source.
+#: Most slip with which a running speed still gives the pole number. [1] Common practice, no source.
 _LARGEST_RUNNING_SLIP = 0.25
 #: Most poles a motor is thought to have where nobody says. Common practice, no source.
 _MOST_USUAL_POLES = 24
@@ -123,7 +123,7 @@ def speed_at_slip(slip: FloatOrArray, synchronous_speed: FloatOrArray) -> FloatO
 
 
 def poles_from_speed(speed: float, frequency: float) -> int | None:
-    """Pole number that a running speed tells.
+    """Pole number that a running speed implies.
 
     The pole number whose synchronous speed is the nearest that is not below the speed, where a speed up to
     1 % above synchronous is taken as an error of reading. The speed is that of the rotor itself, not of a
@@ -168,7 +168,7 @@ def poles_from_speed(speed: float, frequency: float) -> int | None:
 
 
 def is_synchronous(speed: float, frequency: float, poles: int | None) -> bool:
-    """Whether a speed on a plate is the synchronous speed itself, so that it tells nothing of slip.
+    """Whether a speed on a plate is the synchronous speed itself, so that it says nothing of slip.
 
     Parameters
     ----------

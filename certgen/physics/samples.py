@@ -99,7 +99,7 @@ def hampel(samples: Array, at: Index, *, half_width: int, least_scatter: Array) 
 # Means of samples that follow one another so closely that each resembles the one before.
 
 
-#: More samples than this are averaged in blocks first: the autocorrelation of so many means tells the same.
+#: More samples than this are averaged in blocks first: the autocorrelation of so many means is the same.
 _MOST = 1024
 #: Part of the sum of squares that a straight line takes up where samples drift.
 _DRIFTS = 0.5

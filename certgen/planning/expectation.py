@@ -75,7 +75,7 @@ class Expectation:
             return self.rated_current
         if self.service_factor_current is not None and self.service_factor == load:
             return self.service_factor_current
-        part = self._part(torque) if load > 0.0 else None  # no plate tells the current without load
+        part = self._part(torque) if load > 0.0 else None  # no plate gives the current without load
         if part is None or self.rated_current is None or self.power_factor is None or part > STRAIGHT_UP_TO:
             return None
         return current_at_torque_part(part, self.rated_current, self.power_factor)

@@ -1,4 +1,4 @@
-"""How to begin and how to go on, by kind of motor and by what its plate tells. Common practice, no source."""
+"""How to begin and how to go on, by kind of motor and by what its plate says. Common practice, no source."""
 
 from __future__ import annotations
 

@@ -73,7 +73,7 @@ def _shortened(text: str, most: int) -> str:
 
 
 def _verdict(figure: Figure, content: Content, top: float) -> float:
-    """The headline in a frame whose shape tells the outcome, as on the page: heavy, double, a black field, dashed."""
+    """The headline in a frame whose shape shows the outcome, as on the page: heavy, double, a black field, dashed."""
     from matplotlib.patches import Rectangle
 
     outcome = content.results.verdict.outcome
@@ -151,6 +151,6 @@ def _foot(figure: Figure, content: Content) -> None:
     certificate, words = content.results.certificate, content.words
     shop = certificate.shop.name if certificate.shop is not None else ""
     key = "plot.card.of" if certificate.number is not None else "plot.card.without_number"
-    source = words(key, number=certificate.number or "", date=certificate.tested_on.isoformat())
+    source = words(key, number=certificate.number or "", date=content.dated(certificate.tested_on.isoformat()))
     text = _shortened(" ".join(part for part in (f"{shop}." if shop else "", source) if part), 150)
     figure.text(_LEFT, 0.035, text, fontsize=8, va="center", color="0.25")

@@ -222,12 +222,15 @@ def one_panel(picture: Picture, what: str, units: str) -> Picture:
     """
     from dataclasses import replace
 
+    from certgen.messages.format import as_units
+    from certgen.messages.languages import shipped
     from certgen.sheet.words import Words
 
-    called = Words()(f"chart.{what}")
+    words = Words(language=as_units(units).language or shipped())
+    called = words(f"chart.{what}")
     places = [place for place, panel in enumerate(picture.ups) if panel.up.quantity == called]
     if not places:
-        raise CertgenError(str(Message("chart.none_one", quantity=Words()(f"name.{what}"))))
+        raise CertgenError(str(Message("chart.none_one", quantity=words(f"name.{what}"))))
     (place,) = places
     layers = tuple(replace(layer, panels=(layer.panels[place],)) for layer in picture.layers)
     return replace(picture, title="", ups=(picture.ups[place],), layers=layers)

@@ -17,14 +17,14 @@ GREY, PALE = "0.45", "0.9"
 
 @dataclass(frozen=True)
 class Look:
-    """How one test among several is told from the others: hue, line and marker."""
+    """How one test among several differs from the others: hue, line and marker."""
 
     hue: str
     line: Any = "-"
     marker: str = "o"
 
 
-#: Black for one test alone; further hues that are told apart by colour-blind readers too. M. Okabe and K. Ito, Color
+#: Black for one test alone; further hues that colour-blind readers distinguish too. M. Okabe and K. Ito, Color
 #: Universal Design (2008), figure 16.
 LOOKS = (
     Look("black"),

@@ -112,7 +112,7 @@ def _chart_of(name: str, test: Shown, content: Content) -> tuple[Chart | None, s
     if name == LOG:
         return _log_chart(test, content)
     build = _evidence(name, content)
-    return (build(), "") if build is not None else (None, str(Message(f"plot.none.{name}")))
+    return (build(), "") if build is not None else (None, content.says(Message(f"plot.none.{name}")))
 
 
 def _log_chart(test: Shown, content: Content) -> tuple[Chart | None, str]:
@@ -124,7 +124,7 @@ def _log_chart(test: Shown, content: Content) -> tuple[Chart | None, str]:
         return raw_chart(test.raw, content), ""
     if results.log is not None and results.curves.trace is not None:
         return evidence_charts.log_chart(results.log, content), ""
-    return None, str(Message("plot.none.log"))
+    return None, content.says(Message("plot.none.log"))
 
 
 def _evidence(name: str, content: Content) -> Callable[[], Chart] | None:

@@ -55,7 +55,7 @@ class BulkReader:
     """Reads pieces in which nothing stands but rows of ``width`` cells; safe to be used by several threads.
 
     ``comments`` are the signs of a comment that would not be seen in parsing: a piece that holds one is not read.
-    ``all_numbers`` tells that every cell of the sample is a number, ``rest_numbers`` that only a time in its first column
+    ``all_numbers`` says that every cell of the sample is a number, ``rest_numbers`` that only a time in its first column
     is none. ``missing`` is what the job says that stands in a cell without a reading.
     """
 
@@ -244,7 +244,7 @@ def _has_long_line(data: bytes) -> bool:
 
 
 def _may_be_words(first: Sequence[Array], data: bytes) -> bool:
-    """Whether ones and noughts may have been written as words: pandas takes a column of TRUE and FALSE for numbers.
+    """Whether ones and zeros may have been written as words: pandas takes a column of TRUE and FALSE for numbers.
 
     Such a column begins with one of them, or with an empty cell.
     """

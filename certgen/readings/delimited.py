@@ -163,7 +163,7 @@ class RowReader:
 
     @property
     def notes(self) -> tuple[Message, ...]:
-        """What was left out of the rows, to be told."""
+        """What was left out of the rows, to be reported."""
         found = (("cut_short", len(self.cut_short)), ("headers_again", self.headers_again))
         return tuple(
             Message(f"files.{what}_once") if count == 1 else Message(f"files.{what}", count=count)

@@ -129,7 +129,7 @@ def _decimal(seen: _Seen, dialect: Dialect) -> str:
 
 
 def _thousands(decimal: str, seen: _Seen) -> str:
-    """The thousands mark that the numbers show beyond doubt."""
+    """The thousands mark that the numbers leave no choice about."""
     if decimal == "." and seen.of("both point last", "commas"):
         return ","
     if decimal == "," and seen.of("both comma last", "points"):

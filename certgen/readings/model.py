@@ -42,7 +42,7 @@ class SweptRows:
     """What stands behind load points that are a sweep's.
 
     ``bandwidth`` [Hz] is that of the low-pass; ``rotor_inertia`` [kg*m^2] the motor's own, at the judged shaft;
-    ``deviations`` those of the load points' columns, shape (n,). ``reached_span`` tells that the load went beyond what
+    ``deviations`` those of the load points' columns, shape (n,). ``reached_span`` says that the load went beyond what
     scale or sensor can show, so that the greatest torque is not known; ``beside_gap``, shape (n,), which points have a speed
     beside them at which every run was left out. ``reasons`` and ``times`` [s] are those of the log's samples: the number of
     the reason to leave each out, 0 for none.

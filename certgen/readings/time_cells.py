@@ -120,7 +120,7 @@ def _is_of_two_minds(text: str) -> bool:
 class TimeOfDay:
     """Reads the cells of one time column; all its stamps have a zone, or none has.
 
-    ``month_first`` says how a date such as 03/04/2026 is read, where the job or another date of the column tells.
+    ``month_first`` says how a date such as 03/04/2026 is read, where the job or another date of the column shows it.
     """
 
     kind: str

@@ -114,20 +114,20 @@ def _counted(what: str, count: int, **values: float) -> Message:
     return Message(f"times.{what}_once", **values) if count == 1 else Message(f"times.{what}", count=count, **values)
 
 
-#: After how long a clock begins anew, and the key of what is told then.
+#: After how long a clock begins anew, and the key of what is said then.
 _TURNS = {CLOCK: (DAY, "times.midnight"), MINUTES: (HOUR, "times.full_hour")}
 
 
 def _past_turns(time: Array, kind: str, notes: list[Message]) -> Array:
     """Seconds since the midnight, or the full hour, before the first sample."""
-    turn, told = _TURNS[kind]
+    turn, key = _TURNS[kind]
     if np.nanmax(time) >= turn:
         return time  # hours that run on beyond 23 are no time of day, minutes beyond 59 no clock without hours
     filled = _filled(time)
     steps = np.diff(filled, prepend=filled[:1])
     turns: NDArray[np.int_] = np.cumsum(steps < -_TURN * turn) - np.cumsum(steps > _TURN * turn)
     if turns.any():
-        notes.append(Message(told))
+        notes.append(Message(key))
     return time + turn * turns
 
 
@@ -216,7 +216,7 @@ def check_log(source: TableSource, table: Table | None, reader: Reader) -> None:
         what = f"the time of row {row} is not later than that of the row before"
         reader.wrong_at(path, what, "put the rows into the order of their times, each time once")
     elif table.rows < _LEAST_ROWS:
-        reader.wrong_at(source.path, "one row tells no change of speed", "give at least two rows")
+        reader.wrong_at(source.path, "one row shows no change of speed", "give at least two rows")
     elif source.sweep is not None and source.sweep.bandwidth is not None:  # else reported already
         _check_rate(source, table, reader)
 

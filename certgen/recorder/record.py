@@ -225,7 +225,7 @@ class RecordOptions:
 
 
 def record(options: RecordOptions) -> int:
-    """Record until told to stop; 0 where there are rows, 1 where nothing could be recorded.
+    """Record until asked to stop; 0 where there are rows, 1 where nothing could be recorded.
 
     Raises
     ------

@@ -57,9 +57,9 @@ class UpsetWatch:
         for sample in samples:
             if not (math.isfinite(sample.torque) and math.isfinite(sample.speed) and math.isfinite(sample.time)):
                 continue
-            told = self._of(sample)
-            if told is not None:
-                yield told
+            upset = self._of(sample)
+            if upset is not None:
+                yield upset
 
     def pause(self) -> None:
         """The port goes away: what happens meanwhile is not known."""

@@ -236,7 +236,7 @@ def _of_mean(knot: Knot, scatter: Array) -> float:
 class LoadCurve:
     """Interpolants over torque, of the points from the lightest to the greatest torque.
 
-    ``derive`` makes full load points from torque [N*m] and primary quantities [SI]. ``open_ended`` tells that the
+    ``derive`` makes full load points from torque [N*m] and primary quantities [SI]. ``open_ended`` says that the
     greatest torque is only where the test ended, not the machine's breakdown, so the curve may be followed on.
     ``knots`` are the rows behind each torque of the curve.
     """

@@ -218,7 +218,7 @@ class LossCurve:
         )  # fmt: skip
 
 
-# Losses of a direct-current motor as far as its no-load test tells them.
+# Losses of a direct-current motor as far as its no-load test gives them.
 
 
 @dataclass(frozen=True)
@@ -317,7 +317,7 @@ def reference_temperature(
     Returns
     -------
     tuple of (float or None, Message)
-        Temperature [K], ``None`` where nothing tells it, and a sentence on what it rests on.
+        Temperature [K], ``None`` where nothing gives it, and a sentence on what it rests on.
     """
     run = next((run_held for run_held in reduction.held_runs if run_held.ends_the_test), None)
     why_not = _late_reading(job, procedure) or _not_at_rated_load(job, run)

@@ -47,7 +47,7 @@ def rated_as_tested(job: Job, rig: Rig, readings: Readings) -> Job:
     Job
         The voltage is the nearest to that read, the frequency the nearest to that read or stated; an induction motor's
         speed, where no frequency is known, is the greatest that it passed at its lightest load. What goes with them on the
-        plate is that of the same place; what nothing tells stays open.
+        plate is that of the same place; what nothing shows stays open.
     """
     if not undecided(job.nameplate):
         return job

@@ -353,7 +353,7 @@ def sweep_found(measured: Measured) -> SweepFound | None:
     Returns
     -------
     SweepFound or None
-        Where no inertia is stated the gap is that of the torques at the absorber, and tells the inertia all the same.
+        Where no inertia is stated the gap is that of the torques at the absorber, and gives the inertia all the same.
     """
     sweep = measured.readings.sweep
     if sweep is None:

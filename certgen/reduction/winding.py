@@ -236,7 +236,7 @@ def winding_of_test(
     Raises
     ------
     TooFewReadings
-        Nothing tells the resistance under load.
+        Nothing gives the resistance under load.
     """
     table = readings.load_test
     three_phase = job.motor.type == THREE_PHASE

@@ -13,7 +13,7 @@ from certgen.results.safety import SafetyMeasured
 
 @dataclass(frozen=True)
 class InspectedItem:
-    """One item of the inspection; ``good`` is ``None`` where nothing tells it."""
+    """One item of the inspection; ``good`` is ``None`` where nothing says so."""
 
     item: str
     finding: str  # the inspector's words

@@ -122,7 +122,7 @@ _METHOD = Message("run_down.method")
 
 
 def run_down_result(reduction: Reduction, losses: Losses | None) -> RunDown | None:
-    """The run-down of a test; ``None`` where there is none that tells anything."""
+    """The run-down of a test; ``None`` where there is none of any use."""
     run_down = reduction.run_down
     if not isinstance(run_down, RunDownFound):
         return None

@@ -36,7 +36,7 @@ from certgen.results.uncertainty import errors_of, in_proportion, with_errors, w
 from certgen.standards.criteria import PLACES
 from certgen.standards.nema_letters import code_letter
 
-# How the speed of a motor with a commutator behaves between rated load and no load: what tells shunt from series.
+# How the speed of a motor with a commutator behaves between rated load and no load: what distinguishes shunt from series.
 
 
 #: Regulation up to which a direct-current motor behaves as shunt wound or with magnets, and from which as series wound.

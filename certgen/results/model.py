@@ -336,7 +336,7 @@ class Difference:
     first: float
     second: float
     expanded_uncertainty: float | None = None  # of the change from first to second, what both share taken out
-    message: Message | None = None  # what the change tells, where it is within its uncertainty
+    message: Message | None = None  # what the change means, where it is within its uncertainty
 
 
 @dataclass(frozen=True)
@@ -470,7 +470,7 @@ class BudgetLine:
     """One input's part in the uncertainty of one figure; sensitivity in the figure's unit over ``unit``.
 
     What JCGM 100:2008, 7.2.7, and EA-4/02 M:2022, section 6, ask of a budget. An input without an estimate of its own is
-    an error, estimated as nought (4.3.1).
+    an error, estimated as zero (4.3.1).
     """
 
     quantity: str

@@ -100,7 +100,7 @@ ONE_POINT_REACH = 0.15
 
 @dataclass(frozen=True)
 class Judged:
-    """A point to judge at, or ``None`` with the reason; ``note`` tells a reader what kind of point it is.
+    """A point to judge at, or ``None`` with the reason; ``note`` says what kind of point it is.
 
     ``uncertainties`` holds that of each quantity of the point, as far as it is known.
     """

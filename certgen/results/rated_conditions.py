@@ -89,7 +89,7 @@ class RatedConditions:
     """How far a test was off the plate's conditions at one load point.
 
     ``voltage_ratio`` and ``frequency_ratio`` are those of the test over the plate's [1]; temperatures in K, ``None`` where
-    nothing tells them.
+    nothing gives them.
     """
 
     kind: str
@@ -235,7 +235,7 @@ class RatedConditions:
         return Message("correction.none", off=self.voltage_ratio - 1.0, quantity=Message(f"name.{quantity}"))
 
     def _working_range(self) -> tuple[float, float]:
-        """Between which temperatures the winding works where no steady run tells it [K]; a warmer one was read."""
+        """Between which temperatures the winding works where no steady run gives it [K]; a warmer one was read."""
         warmest = REFERENCE_TEMPERATURES.get(self.insulation_class or "B", REFERENCE_TEMPERATURES["B"])
         return LEAST_WORKING_TEMPERATURE, max(warmest, self.winding or 0.0)
 

@@ -320,7 +320,7 @@ def _quantities(
 
 
 def _power_part(reduction: Reduction) -> float:
-    """Expanded uncertainty of the greatest shaft power tested, over it; nought where it is not known.
+    """Expanded uncertainty of the greatest shaft power tested, over it; zero where it is not known.
 
     It stands for the powers that heat, slip and range allow: what else they are uncertain by is not counted.
     """
@@ -333,7 +333,7 @@ def _power_part(reduction: Reduction) -> float:
 
 
 def _stated(known: Uncertainty | None) -> float:
-    """Expanded uncertainty that may bring a power to a step: nought where any of it was assumed, as nobody stated it.
+    """Expanded uncertainty that may bring a power to a step: zero where any of it was assumed, as nobody stated it.
 
     So that a step is never higher for an accuracy left out.
     """
@@ -394,7 +394,7 @@ def _limits(tested: Evidence, curve: LoadPoints) -> list[LoadLimit | Message]:
 
 
 def _spread_of_greatest(tested: Evidence) -> float:
-    """Stated expanded uncertainty of the greatest torque of an induction motor as read [N*m], else nought."""
+    """Stated expanded uncertainty of the greatest torque of an induction motor as read [N*m], else zero."""
     extremes, known = tested.reduction.extremes, tested.reduction.uncertainties
     if extremes is None or extremes.breakdown is None or known is None:
         return 0.0

@@ -72,7 +72,7 @@ def _fits(name: str, text: str, node: yaml.Node, reader: Reader) -> bool:
         reader.wrong(node, name, f"'{text[:40]}' is no language tag", "write for example 'pt' or 'pt-BR'")
     elif name == _NUMBER and not is_sample(text):
         what = f"'{text[:40]}' does not show how a number is written"
-        reader.wrong(node, name, what, "write 12345.6 with the signs of the language, for example '12 345,6'")
+        reader.wrong(node, name, what, "write 12345.6 with the marks of the language, for example '12 345,6'")
     else:
         return True
     return False

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -49,6 +49,10 @@ class Words:
         """The text of a key with its places filled."""
         sentence = self.sentence(key)
         return fill(sentence, values, units=self.units, inner=self.message) if values else sentence
+
+    def joined(self, parts: Iterable[str]) -> str:
+        """Parts of one list as the language sets them apart: with a blank before the semicolon in French."""
+        return self.sentence("writing.joint").join(parts)
 
     def known(self, key: str, otherwise: str) -> str:
         """The text of a key, or another where there is none: for names that come from a table."""
@@ -128,8 +132,9 @@ class Voice:
     words: Words
 
     def __post_init__(self) -> None:
-        """The words print figures as the content does."""
-        object.__setattr__(self, "words", replace(self.words, units=self.units))
+        """The words print figures as the content does, in the language that goes with its units where those have one."""
+        language = as_units(self.units).language or self.words.language
+        object.__setattr__(self, "words", replace(self.words, units=self.units, language=language))
 
     @property
     def figures(self) -> Units:

@@ -59,7 +59,9 @@ SERIES = "series"
 _PAIRED = "nominal and minimum efficiency"
 CODE_LETTER, DESIGN_LETTER, BREAKDOWN = "code letter", "design letter", "breakdown over rated torque"
 STARTING = (CODE_LETTER, DESIGN_LETTER, BREAKDOWN)
-TOLD, RESTS = "told only", "rests on it"
+INFORMATION, RESTS = "information only", "rests on it"
+#: What earlier versions called the former.
+_FORMER = (("told only", INFORMATION),)
 BELOW, ABOVE, NO_SIDE = "below", "above", "none"
 
 
@@ -101,7 +103,7 @@ def _types() -> tuple[str, ...]:
 
 
 def _verdict(default: str) -> str:
-    value: str = key(Choice((TOLD, RESTS)), "Whether the verdict rests on it.", default=default)
+    value: str = key(Choice((INFORMATION, RESTS), _FORMER), "Whether the verdict rests on it.", default=default)
     return value
 
 
@@ -196,7 +198,7 @@ class StartingCriterion(_Weighed):
     """One row on starting and overload: what is judged, and whether the verdict rests on it."""
 
     judges: str = key(Choice(STARTING), "What is judged, with the limits of published tables.", required=True)
-    verdict: str = _verdict(TOLD)
+    verdict: str = _verdict(INFORMATION)
     least: float | None = key(
         Measure("ratio", above=0.0, high=10.0, example="1.6", bounds="more than zero"),
         "Least breakdown over rated torque.",

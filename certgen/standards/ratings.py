@@ -179,7 +179,7 @@ def torque_reserve(motor_type: str, step: Step, poles: int | None) -> Reserve | 
     motor_type : str
         Kind of motor.
     step : Step
-        The rating; its ladder tells under which standard.
+        The rating; its ladder says under which standard.
     poles : int or None
         Number of poles, where there are any.
 

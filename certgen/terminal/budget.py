@@ -20,7 +20,7 @@ _HEADINGS = (
 def budget_text(results: Results, units: str = SI) -> str:
     """Every line of the budgets of power, torque and efficiency, in SI; what stands in the way where there is none.
 
-    ``units`` tells the language alone, where it has one.
+    ``units`` gives the language alone, where it has one.
     """
     page = as_units(units)
     in_si = Units(SI, page.mark, page.digits, page.writing, page.language)
@@ -39,7 +39,7 @@ def _lines(results: Results, page: Units) -> Iterator[str]:
 
 def _budget(name: str, lines: list[BudgetLine], results: Results, page: Units) -> Iterator[str]:
     item = _figure(name, lines[0].at, results)
-    yield text_of(_heading(Message(f"name.{name}"), _place(lines[0].at), item), units=page)
+    yield text_of(_heading(Message(f"name.{name}"), _place(lines[0].at), item, page), units=page)
     headings = tuple(text_of(Message(f"terminal.budget.column.{column}"), units=page) for column in _HEADINGS)
     rows = [headings, *(_row(line, "" if item is None else item.unit, page) for line in lines)]
     widths = [max(len(row[column]) for row in rows) for column in range(len(_HEADINGS))]
@@ -59,11 +59,11 @@ def _place(at: str) -> Message:
     return Message(f"terminal.budget.{at}")
 
 
-def _heading(name: Message, place: Message, item: Quantity | None) -> Message:
+def _heading(name: Message, place: Message, item: Quantity | None, page: Units) -> Message:
     """The figure with its expanded uncertainty, as far as it is known."""
     if item is None:
         return Message("terminal.budget.of", name=name, place=place)
-    figure = _with_unit(f"{item.value:.6g}", item.unit)
+    figure = _with_unit(page.written(f"{item.value:.6g}"), item.unit)
     if item.expanded_uncertainty is None or item.coverage_factor is None:
         return Message("terminal.budget.of_figure", name=name, place=place, figure=figure)
     return Message(
@@ -96,4 +96,4 @@ def _row(line: BudgetLine, unit: str, page: Units) -> tuple[str, ...]:
 
 
 def _with_unit(text: str, unit: str) -> str:
-    return text if unit in ("", "1") else f"{text} {unit}"
+    return text if unit in ("", "1") else f"{text} {unit.replace('*', '·').replace('^2', '²').replace('ohm', 'Ω')}"

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from certgen.archive.register.trend import Trend
     from certgen.sheet.list_content import TrendContent
 
-#: What is told of an archive, in this order.
+#: What is reported of an archive, in this order.
 _KINDS = (
     "damage", "missing", "changed", "unknown", "stuck", "differs", "incomplete", "mended", "removed", "never_issued",
 )  # fmt: skip

@@ -240,7 +240,7 @@ def test_volts_and_amperes_exchanged(tmp_path):
 
 
 def test_a_row_copied_in_every_cell_counts_once_and_is_named(tmp_path):
-    """Copied, a row would make its own scatter nought, and bend the curve towards itself."""
+    """Copied, a row would make its own scatter zero, and bend the curve towards itself."""
     copied = replace(SOUND, rows=(*ROWS, ROWS[3])).judged(tmp_path)
     (entry,) = evidence(copied, "row_copied")
     assert (entry.row, entry.effect) == (7, "note")

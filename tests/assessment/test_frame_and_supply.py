@@ -114,7 +114,7 @@ def test_a_converter_is_said_on_the_page_and_cautioned(tmp_path):
     assert "Tested through a frequency converter." in page_of(results)
     cautions = {one.id: one for one in results.cautions}
     assert "slip, losses, current and power factor" in str(cautions["converter"].text)
-    assert str(cautions["harmonics"].because) == "distortion 6.0 %, 2 % at most is surely clean"
+    assert str(cautions["harmonics"].because) == "distortion 6.0 %; a clean supply has at most 2 %"
 
 
 @pytest.mark.parametrize("conditions", [{}, {"supply": "grid"}, {"harmonics": "2 %"}])

@@ -69,7 +69,7 @@ def test_an_unsafe_motor_fails_on_any_readings_and_without_a_plate(tmp_path):
     assert bare.verdict.outcome == "fail"
     assert bare.assessed_rating is not None
     assert bare.assessed_rating.power is None
-    assert "after what the inspection found" in str(bare.assessed_rating.to_measure[0])
+    assert "once the faults found at inspection" in str(bare.assessed_rating.to_measure[0])
 
 
 def test_an_unmarked_motor_with_a_poor_item_says_so(tmp_path):

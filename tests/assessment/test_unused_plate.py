@@ -57,17 +57,17 @@ def test_no_plate_value_passes_in_silence(kind, full, tmp_path):
 @pytest.mark.parametrize(
     ("kind", "plate", "sentence"),
     [
-        ("dc", {"frequency": "50 Hz"}, "The plate's frequency: plays no part for this kind of motor."),
-        ("universal", {"poles": 2}, "The plate's number of poles: plays no part for this kind of motor."),
-        ("dc", {"code_letter": "J"}, "The plate's code letter: plays no part for this kind of motor."),
+        ("dc", {"frequency": "50 Hz"}, "The plate's frequency: not used for this kind of motor."),
+        ("universal", {"poles": 2}, "The plate's number of poles: not used for this kind of motor."),
+        ("dc", {"code_letter": "J"}, "The plate's code letter: not used for this kind of motor."),
         ("single-phase induction", {"service_factor": 1.15},
          "The plate's service factor: not compared, as the plate gives no rated power."),
         ("single-phase induction", {"efficiency": "70 %"},
          "The plate's efficiency: not compared, as the plate gives no rated power."),
         ("three-phase induction", {"ambient": "60 degC"},
-         "The plate's ambient temperature: plays no part, as no winding temperature was judged."),
+         "The plate's ambient temperature: not used, as no winding temperature was judged."),
         ("three-phase induction", {**PLATE, "service_factor_current": "3.8 A"},
-         "The plate's current at the service-factor load: not compared, as the plate gives no service factor."),
+         "The plate's service-factor current: not compared, as the plate gives no service factor."),
     ],
 )  # fmt: skip
 def test_the_reason_stands_beside_it(kind, plate, sentence, tmp_path):
@@ -80,4 +80,4 @@ def test_an_ambient_that_moved_a_limit_is_no_such_value(tmp_path):
     job = TypedJob(plate={**PLATE, "insulation_class": "B", "ambient": "60 degC"})
     found = job.judged(tmp_path)
     assert [one.required.high for one in found.findings if one.id == "winding_temperature"] == [60.0]  # 80 K less 20 K
-    assert not any("ambient temperature: plays no part" in one for one in map(str, found.conditions.missing))
+    assert not any("ambient temperature: not used" in one for one in map(str, found.conditions.missing))

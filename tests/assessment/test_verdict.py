@@ -93,8 +93,8 @@ def test_a_rating_is_stated_where_nothing_speaks_against_motor_and_readings():
 @pytest.mark.parametrize(
     ("readings", "findings", "words"),
     [
-        ({}, (Finding(RESISTANCE, "x", "fail", "ohm"),), "after the insulation is put right"),
-        ({}, (Finding("supply_voltage", "x", "not tested", "V"),), "on a supply within a motor's limits"),
+        ({}, (Finding(RESISTANCE, "x", "fail", "ohm"),), "once the insulation is put right"),
+        ({}, (Finding("supply_voltage", "x", "not tested", "V"),), "on a supply fit to run a motor on"),
         ({"watts": 1.0}, (), "more power than it took in"),
         ({"torque": -10.0}, (), "these readings are impossible"),
     ],

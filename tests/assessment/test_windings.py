@@ -55,7 +55,7 @@ def test_the_room_stands_in_for_the_winding_and_that_is_said():
     room = found(main=3.1, start=11.8, kind="single-phase induction", ambient=ICE + 20.0)
     assert [one.name for one in room.windings] == ["main", "start"]
     assert (room.unbalance, room.temperature.value) == (None, ICE + 20.0)
-    assert "taken as warm as the room, 20.0 °C" in str(room.notes[0])
+    assert "taken at room temperature, 20.0 °C" in str(room.notes[0])
     nothing = found(armature=0.82, field=310.0, kind="dc")
     assert [one.corrected for one in nothing.windings] == [None, None]
     assert "not corrected" in str(nothing.notes[0])

@@ -30,9 +30,9 @@ def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 @pytest.mark.parametrize(
     ("name", "told"),
     [
-        ("home_brake.yaml", "home_brake.yaml: rig 'Pivoted brake, twelve-inch arm', without a mistake\n"),
-        ("shop.yaml", "shop.yaml: shop file of 'Pennyfold Motor Bench', without a mistake\n"),
-        ("ours.yaml", "ours.yaml: criteria set 'Limits of ours', without a mistake\n"),
+        ("home_brake.yaml", "home_brake.yaml: rig 'Pivoted brake, twelve-inch arm', no mistakes\n"),
+        ("shop.yaml", "shop.yaml: shop file of 'Pennyfold Motor Bench', no mistakes\n"),
+        ("ours.yaml", "ours.yaml: criteria set 'Limits of ours', no mistakes\n"),
         ("tag.yaml", "tag.yaml: a layout of 8 blocks on one page, paper a6 or 4x6in or strip60\n"),
     ],
 )

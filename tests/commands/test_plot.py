@@ -10,9 +10,11 @@ from PIL import Image
 
 from certgen.cli import main
 from certgen.messages.catalogue import Message
+from certgen.messages.format import Units
+from certgen.messages.languages import shipped
 from certgen.pipeline import assess_job
 from certgen.plotting.card import card
-from certgen.plotting.subjects import Shown
+from certgen.plotting.subjects import Shown, pictures_of
 from certgen.results.model import TO_LIFE, Caution
 
 EXAMPLES = Path(__file__).parents[2] / "example_jobs"
@@ -57,6 +59,17 @@ def test_a_card_keeps_what_forbids_to_switch_on() -> None:
     told = [text.get_text() for text in card(Shown(replace(results, cautions=(forbids,)), "x"), "si").texts]
     assert "Test the insulation to the frame before this" in " ".join(told)
     assert any("This picture is not the certificate." in line for line in told)
+
+
+def test_a_picture_speaks_the_language_asked_for(capsys: pytest.CaptureFixture[str]) -> None:
+    shown = Shown(assess_job(Path(FULL)).results, "x")
+    units = Units("si", language=shipped("de"))
+    (picture,) = pictures_of([shown], ["torque"], units)
+    assert picture.across.quantity == "Drehzahl"
+    said = " ".join(text.get_text() for text in card(shown, units).texts)
+    assert "Bestanden" in said and "Dieses Bild ist nicht die Bescheinigung" in said
+    assert main(["plot", FULL, "--out", "a.png", "--what", "log", "--language", "de"]) == 2
+    assert "Die Belastungsprüfung ist keine Aufzeichnung" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(

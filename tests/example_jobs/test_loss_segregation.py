@@ -1,4 +1,4 @@
-"""The full-plate example: its losses told apart against those of the circuit its readings were made from."""
+"""The full-plate example: its segregated losses against those of the circuit its readings were made from."""
 
 from __future__ import annotations
 

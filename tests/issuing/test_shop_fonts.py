@@ -82,6 +82,15 @@ def test_a_page_shows_what_the_font_of_the_shop_has(job: Path, capsys: pytest.Ca
     assert line.split()[-5:-2] == ["yes", "yes", "yes"]  # embedded, a subset, read back as characters
 
 
+def test_a_list_of_motors_is_set_in_the_same_fonts(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    text = job.read_text(encoding="utf-8").replace("  serial: 0048117", "  serial: 0048117\n  maker: 電機")
+    job.write_text(text, encoding="utf-8")
+    told(capsys, "summary", str(job), "--out", "list.pdf", status=0)
+    assert "電機" in "".join(page.extract_text() for page in PdfReader("list.pdf").pages)
+    Path("shop.yaml").write_text("name: Harrow Bench\n", encoding="utf-8")
+    assert "no font of the page shows '電' (U+96FB)" in told(capsys, "summary", str(job), "--out", "list.pdf", status=2)
+
+
 def as_object(reference: object) -> dict[str, object]:
     return reference.get_object()  # type: ignore[attr-defined, no-any-return]
 

@@ -109,7 +109,7 @@ def test_a_fail_that_rests_on_an_assumed_gear_efficiency_is_withheld(bench: Benc
     bench.edit("job", {"efficiency: 0.9, plate_at": "plate_at"}).write()
     verdict = assess_job(FILES["job"]).results.verdict
     assert (verdict.outcome, verdict.kind) == ("no verdict", "readings")
-    assert "assumed efficiency of the gear" in str(verdict.reasons[0])
+    assert "efficiency assumed for the gear" in str(verdict.reasons[0])
 
 
 def test_failed_insulation_fails_whatever_the_gear_loses(bench: Bench) -> None:

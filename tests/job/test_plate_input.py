@@ -52,7 +52,7 @@ def test_declared_input_is_told_beside_the_measured(bench: Bench) -> None:
 def test_a_plate_value_that_changes_nothing_is_said(bench: Bench) -> None:
     written = {"  service_factor: 1.15\n": "  service_factor_current: 3.8 A\n"}
     said = [str(one) for one in results_of(bench, written).conditions.missing]
-    expected = "The plate's current at the service-factor load: not compared, as the plate gives no service factor."
+    expected = "The plate's service-factor current: not compared, as the plate gives no service factor."
     assert expected in said
 
 

@@ -94,7 +94,7 @@ SPOILT = (
     ),
     Spoilt(
         "a job with zero bytes",
-        "motor/job.yaml:2:3: the sign U+0000 is not text; remove it, and save the file as plain UTF-8 text.",
+        "motor/job.yaml:2:3: the character U+0000 is not text; remove it, and save the file as plain UTF-8 text.",
         change=_holding(JOB, b"motor:\n  \0\0\n"),
     ),
     Spoilt(

@@ -171,7 +171,7 @@ def test_the_same_test_gives_the_same_picture(full, ending: str) -> None:
 def test_another_file_is_never_overwritten(tmp_path: Path) -> None:
     other = tmp_path / "photo.png"
     other.write_bytes(b"\x89PNG of a motor")
-    with pytest.raises(CertgenError, match="is not a picture drawn here before"):
+    with pytest.raises(CertgenError, match="was not drawn by certgen"):
         write_picture(other, b"certgen plot 1")
     write_picture(tmp_path / "a.svg", b"certgen plot 1")
     write_picture(tmp_path / "a.svg", b"certgen plot 2")

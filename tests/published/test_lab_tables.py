@@ -192,7 +192,7 @@ def _of_the_laboratory(lab_tables, divided_by):
 def test_losses_of_the_student_laboratory_are_refused_in_words(reduce_job, lab_tables, divided_by):
     """As its meter showed, and divided by the root of three as its script does: more loss than the motor took in.
 
-    A line through the six residual losses correlates well, by 0.96 or 0.98 without one row, and lies below nought.
+    A line through the six residual losses correlates well, by 0.96 or 0.98 without one row, and lies below zero.
     """
     job, readings, reduction = reduce_job(**_of_the_laboratory(lab_tables, divided_by))
     test = LossTest(job, readings, reduction, None, "iec-60034-2-1")
@@ -210,7 +210,7 @@ def test_losses_of_the_student_laboratory_are_refused_in_words(reduce_job, lab_t
     assert fit.accepted  # by its correlation alone
     stray = stray_result(Regression(points.torque, residual, fit, rows, 7.4), test.procedure)
     assert not any(stray.accepted.values())
-    assert str(stray.note).startswith("6 of 6 residual losses are below nought, down to ")
+    assert str(stray.note).startswith("6 of 6 residual losses are below zero, down to ")
     assert "are more than the motor took in" in str(stray.note)
 
 

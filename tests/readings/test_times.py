@@ -117,14 +117,14 @@ def test_a_time_that_stays_back_asks_what_it_means(tmp_path: Path) -> None:
     assert sorted_.tolist() == sorted(map(float, times))
     found = log(tmp_path, times, "backwards: continue,", "s")
     assert found.good.column("time").tolist() == [float(row) for row in range(40)]
-    assert found.notes[0] == "the clock was set back once; the time goes on from there by 1 s"
+    assert found.notes[0] == "the clock was set back once; from there the time goes on by 1 s"
 
 
 def test_what_was_found_several_times_is_counted(tmp_path: Path) -> None:
     again = log(
         tmp_path, [*map(str, range(12)), *map(str, range(12)), *map(str, range(12))], "backwards: continue,", "s"
     )
-    assert again.notes == ("the clock was set back 2 times; the time goes on from there by 1 s",)
+    assert again.notes == ("the clock was set back 2 times; from there the time goes on by 1 s",)
     late = log(tmp_path, ["0", "1", "1", "1", "4", "3", "2", "5", "6", "7", "8", "60", "120"], unit="s")
     assert late.notes[:3] == (
         "2 rows have the time of the row before",

@@ -80,7 +80,7 @@ def test_a_session_from_before_the_motor_runs_to_the_certificate(shop: Bench, po
         process.send_signal(signal.SIGINT)
         status, out, err = ended(process)
     assert status == 0
-    assert "the port is there again" in err
+    assert "the port is back" in err
     assert "above the rated current: 3.45 of 3.4 A" in err
     assert "motor/run.csv: 3 rows recorded, 1 mark" in err
     assert re.search(r"^1 gap, \d+\.\d s in all", err, re.MULTILINE)

@@ -116,7 +116,7 @@ def test_the_port_comes_late_goes_and_comes_again(on_bench: Bench) -> None:
         "waiting for the port (no such file)",
         "the port is open",
         "the port is gone; waiting for it (gone)",
-        "the port is there again",
+        "the port is back",
     ]
     tally = on_bench.session.recording.tally
     assert (tally.gaps, tally.away) == (1, 2.0)

@@ -110,4 +110,4 @@ def test_torques_at_another_frequency_are_compared_with_nothing():
     found = figures(job, reduction)
     assert found.breakdown_torque is not None
     assert found.breakdown_torque_ratio is None
-    assert "as tested and compared with no rated value" in " ".join(map(str, found.proves))
+    assert "as tested, not compared with rated values" in " ".join(map(str, found.proves))

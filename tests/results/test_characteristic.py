@@ -61,7 +61,7 @@ def test_a_whole_curve_gives_every_figure():
     assert tuple(map(str, found.proves[:3])) == (
         "Locked-rotor figures as measured at 230 V, the rated supply.",
         "Breakdown torque is the summit of the torque curve of an equivalent circuit through 3 points about the greatest "
-        "one read, 57.13 N·m at 1450 rpm; its uncertainty holds how far apart they are.",
+        "one read, 57.13 N·m at 1450 rpm; its uncertainty covers the difference between the two.",
         "Pull-up torque is the least of 5 speeds from standstill to breakdown, at most 400 rpm apart.",
     )
 

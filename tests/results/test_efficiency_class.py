@@ -167,7 +167,7 @@ def test_a_level_reached_in_one_enclosure_only():
 
 def test_below_the_series_of_nominal_efficiencies():
     assert levels(0.40) == (
-        "40.00 % measured, output over input: below the least minimum of NEMA MG 1, 12.58.2, from memory.",
+        "40.00 % measured, output over input: below the lowest minimum of NEMA MG 1, 12.58.2, from memory.",
     )
 
 

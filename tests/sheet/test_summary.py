@@ -108,7 +108,7 @@ def test_outcomes_are_counted_and_what_is_lacking_said() -> None:
     for wanted in ("lathe/plan.yaml", "awaits its test", "saw/job.yaml", "'1.5' has no unit", "drill/job.yaml"):
         assert wanted in named
     assert "planer" in texts(page, "summary_heading")
-    assert " ".join(texts(page_of(Summary(()))[0], "summary_counts")) == "There is no test to list."
+    assert " ".join(texts(page_of(Summary(()))[0], "summary_counts")) == "No test to list."
 
 
 def test_headline_and_scope_stand_with_each_motor_and_what_was_set_is_marked() -> None:

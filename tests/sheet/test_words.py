@@ -61,4 +61,4 @@ def test_outcomes_stand_in_brackets_where_no_statement_is_made() -> None:
     assert "pass" in texts(told)
     assert "pass" not in texts(withheld)
     assert texts(withheld).count("(pass)") == texts(told).count("pass")
-    assert any(text.startswith("In brackets: as read alone; no statement rests on it") for text in texts(withheld))
+    assert any(text.startswith("In brackets: as read, not judged") for text in texts(withheld))

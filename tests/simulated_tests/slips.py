@@ -130,7 +130,7 @@ def _point_moved(text: str, places: int) -> str:
 
 
 def _two_digits(text: str, draw: np.random.Generator) -> str | None:
-    """Two neighbouring digits that differ, exchanged; not so that the number begins with a nought."""
+    """Two neighbouring digits that differ, exchanged; not so that the number begins with a zero."""
     places = [at for at, sign in enumerate(text) if sign.isdigit()]
     pairs = [(one, two) for one, two in pairwise(places) if text[one] != text[two]]
     pairs = [(one, two) for one, two in pairs if not (one == places[0] and text[two] == "0")]

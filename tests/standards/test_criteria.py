@@ -192,11 +192,13 @@ criteria:
 starting:
   - {judges: code letter, verdict: rests on it, clause: house rule 4}
   - {judges: breakdown over rated torque, clause: house rule 5}
+  - {judges: code letter, verdict: told only, clause: a word of earlier versions}
 """
     found, problems = read(text)
     assert [(row.judges, row.verdict) for row in found.starting] == [
         ("code letter", "rests on it"),
-        ("breakdown over rated torque", "told only"),
+        ("breakdown over rated torque", "information only"),
+        ("code letter", "information only"),
     ]
     assert problems == ["own.yaml:9:5: starting[2]: the row has no least; write 'least: 1.6' or the like."]
 
@@ -210,7 +212,7 @@ def test_shipped_rows_on_starting():
     ]
     assert [(row.judges, row.verdict) for row in nema] == [
         ("design letter", "rests on it"),
-        ("code letter", "told only"),
+        ("code letter", "information only"),
     ]
 
 

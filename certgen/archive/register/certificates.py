@@ -344,7 +344,7 @@ def supersede(connection: sqlite3.Connection, folder: Path, replaced: str, *, by
     """
     if not because.strip() or len(because) > _LONGEST or not because.isprintable():
         raise CertgenError(
-            f"--because: a reason of 1 to {_LONGEST} signs on one line is needed; say why in a sentence."
+            f"--because: a reason of 1 to {_LONGEST} characters on one line is needed; say why in a sentence."
         )
     with errors_reported(folder / FILE_NAME), writing(connection):
         old, new = _last(connection, folder, replaced), _last(connection, folder, by)

@@ -80,7 +80,7 @@ def absent(row: Registered, page: PageEntry) -> dict[str, float]:
     return {name: page.columns[name] for name in HEADLINES if page.columns[name] is not None}
 
 
-def told(column: str, row: Registered, said: object) -> Message:
+def row_difference(column: str, row: Registered, said: object) -> Message:
     """What a row says and what its file says, in words."""
     kept = getattr(row, column)
     values = [

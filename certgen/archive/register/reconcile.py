@@ -12,7 +12,7 @@ from certgen.archive.register.certificates import PASSING, Stuck, finish_in_lock
 from certgen.archive.register.database import FILE_NAME, errors_reported, writing
 from certgen.archive.register.entry import Registered
 from certgen.archive.register.numbers import never_issued
-from certgen.archive.register.page_entry import absent, differences, page_entry, told
+from certgen.archive.register.page_entry import absent, differences, page_entry, row_difference
 from certgen.archive.register.search import Wanted, find
 from certgen.archive.store import WRITING, failure_reported
 from certgen.document.source import digest
@@ -91,7 +91,7 @@ def reconcile(connection: sqlite3.Connection, folder: Path, *, repair: bool = Fa
                 _bring_in_line(connection, row, {**wrong, **lacking})
                 mended.append(Message("register.mended.row", number=row.shown_number))
                 continue
-            differs += [told(column, row, said) for column, said in wrong.items()]
+            differs += [row_difference(column, row, said) for column, said in wrong.items()]
             incomplete += [row.shown_number] * bool(lacking)
         known = {row.file.casefold() for row in then.rows}
         unknown = tuple(sorted(name for plain, name in then.files.items() if plain not in known))

@@ -81,7 +81,7 @@ class RowOffCurve:
 
     ``row`` is None where it is not known which (three rows); ``candidate_rows`` then lists those it may be.
     ``cell`` is the typed column, or the quantity where several columns make it and it is not known which; it is the cell
-    that, left out, brings the row back best, and ``cell_is_clear`` tells that no other does nearly as well.
+    that, left out, brings the row back best, and ``cell_is_clear`` says that no other does nearly as well.
     ``implied`` is what the curve wants the cell to read [SI of the column], ``implied_typed`` the same as typed.
     ``slip`` is a key, ``exchanged_with`` the other cell of ``cells_exchanged``.
     """

@@ -76,7 +76,7 @@ _ORDINARY_METER = {"voltage": 0.01, "current": 0.02, "input_power": 0.02, "power
 _LEAST_OFF, _LEAST_OF_SLIP = 0.02, 0.1
 #: Relative standard uncertainty of a quotient of two readings where nothing better is known. Common practice, no source.
 _ORDINARY_RATIO = 0.02
-#: A quotient less certain than this tells nothing of units, and is taken as no less certain. [1]
+#: A quotient less certain than this says nothing of units, and is taken as no less certain. [1]
 _MOST_RATIO = 0.1
 #: Standard uncertainty of the public grid's frequency, as a part of it: EN 50160, 1 % either side.
 _GRID_FREQUENCY = 0.01 / math.sqrt(3.0)

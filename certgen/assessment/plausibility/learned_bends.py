@@ -69,7 +69,7 @@ OVER_POWER: dict[str, dict[str, Bend]] = {
     },
 }
 
-#: The same over shaft torque, where nothing tells the input power of an alternating-current motor.
+#: The same over shaft torque, where nothing gives the input power of an alternating-current motor.
 OVER_TORQUE: dict[str, dict[str, Bend]] = {
     "three_phase": {
         "speed": Bend(0.045, 0.035, 0.002, 0.010, 0.015, 0.006),

@@ -23,7 +23,7 @@ from certgen.physics.domain import Array, Mask
 
 #: Chi-square distance over the others' scatter beyond which a row is off the curve. Learned on simulated tests.
 OFF = 27.0
-#: With three rows nothing tells which is off, and the least of the three distances counts for more.
+#: With three rows nothing shows which is off, and the least of the three distances counts for more.
 OF_THREE = 2.2
 #: Natural logarithm of a ratio of voltages that no load test spans.
 VOLTAGE_BEYOND = 0.25

@@ -1,6 +1,6 @@
 """The readings of a load point as one point in a space where a motor's load points lie on a smooth curve.
 
-All rows are brought to one voltage; input power is the abscissa (shaft torque where nothing tells the power of an
+All rows are brought to one voltage; input power is the abscissa (shaft torque where nothing gives the power of an
 alternating-current motor), over which slip, the square of the current and torque bend least. How each reading moves
 the point is kept beside it, so that readings shared by two axes (the voltage; a current from which the power was
 formed) bring their correlation along.

@@ -1,7 +1,7 @@
 """Smooth curves through load points, one set for each row that is left out, and how far a row lies from them.
 
 The curves of all relations are fitted together (generalised least squares with prior knowledge of the bends): torque
-and voltage noise are shared by several relations, and only their joint covariance tells a shared error from several
+and voltage noise are shared by several relations, and only their joint covariance distinguishes a shared error from several
 unlikely ones. Method: linear Bayesian regression with errors in both variables by the effective variance.
 """
 

@@ -2,7 +2,7 @@
 
 A suspicion needs a contradiction that no motor of the kind can have (more out than in, or a plate that disagrees with
 the readings on every count in the same ratio) and one factor of the trade that removes it. A poor motor is none: it
-gives little, but its slip at the plate's current tells that it is asked for little.
+gives little, but its slip at the plate's current shows that it is asked for little.
 """
 
 from __future__ import annotations

@@ -15,7 +15,7 @@ _PART, _JITTER = 0.01, 0.2
 
 
 class ClockComparison:
-    """Takes each line's two times; tells whether the logger's clock may stand for the time of the test."""
+    """Takes each line's two times; decides whether the logger's clock may stand for the time of the test."""
 
     def __init__(self, *, continued: bool = False) -> None:
         """``continued`` says that earlier rows of the file are from a clock that may have begun anew since."""

@@ -30,7 +30,7 @@ class RecordFile:
         self.size = os.fstat(descriptor).st_size
 
     def add(self, lines: Sequence[str], *, safe: str = "") -> None:
-        """Write lines and wait until they are on the disk; ``safe`` tells how much was before them.
+        """Write lines and wait until they are on the disk; ``safe`` says how much was before them.
 
         Raises
         ------

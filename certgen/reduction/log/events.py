@@ -32,7 +32,7 @@ _MOST = 2000
 @dataclass(frozen=True)
 class Lost:
     """A load that fell off: the first sample without it, and the one after the last (the log's end where it stayed
-    off). ``stayed_off`` tells that it did not come back; ``heavy`` that most of a heavy load went."""
+    off). ``stayed_off`` says that it did not come back; ``heavy`` that most of a heavy load went."""
 
     start: int
     stop: int

@@ -227,7 +227,7 @@ def _scatters(values: Array) -> bool:
 def _mark_wrong_pulses(why: Reasons, speed: Array, load: Array, synchronous: float | None) -> bool:
     """Mark runs in which the speed is half or twice what it was at once, while the load stays; whether any.
 
-    Of any length where the synchronous speed tells which of the two is right [rad/s], of up to half of the log otherwise.
+    Of any length where the synchronous speed shows which of the two is right [rad/s], of up to half of the log otherwise.
     """
     change = np.flatnonzero((speed[1:] < _DROP * speed[:-1]) | (_DROP * speed[1:] > speed[:-1])) + 1
     change = change[np.minimum(speed[change], speed[change - 1]) > 0.0]

@@ -178,7 +178,7 @@ class ReducedLog:
     """A log as load points.
 
     ``readings`` are those of the job with one row a plateau in place of the log; ``reasons`` has the number of a
-    ``Reason`` for each sample. ``reached_span`` tells that a load was held beyond what scale or sensor can show.
+    ``Reason`` for each sample. ``reached_span`` says that a load was held beyond what scale or sensor can show.
     """
 
     readings: Readings

@@ -265,7 +265,7 @@ def _without_upsets(log: _Log, meant: Sequence[tuple[float, float]]) -> tuple[li
 
 
 def _found_in_any_bins(loaded: Loaded, stretches: Sequence[tuple[int, int]]) -> list[Upset]:
-    """Upsets told by the log's bins, and by shorter and longer ones.
+    """Upsets seen in the log's bins, and by shorter and longer ones.
 
     A load held for a moment before it fell shows in short bins alone, a small fall among much scatter in long ones.
     """

@@ -46,7 +46,7 @@ _MOST = 500
 
 @dataclass(frozen=True, eq=False)
 class Loaded:
-    """A log with its faulty samples bridged: time [s], speed [rad/s] and load, shape (n,), and what else tells a fall.
+    """A log with its faulty samples bridged: time [s], speed [rad/s] and load, shape (n,), and what else marks a fall.
 
     ``meant`` are the times in which the job says that the load was changed on purpose. [s]
     """

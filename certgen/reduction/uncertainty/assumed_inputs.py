@@ -243,7 +243,7 @@ def last_digit(kind: str, steps: Mapping[str, float], column: str, greatest: flo
     Returns
     -------
     float
-        Step of the display, 0 where nothing tells it. [SI]
+        Step of the display, 0 where nothing gives it. [SI]
     """
     typed = steps.get(column)
     return assumed_accuracy(kind).step * greatest if typed is None else typed

@@ -33,7 +33,7 @@ def columns_of(measured: Measured) -> Mapping[str, Array]:
 class Errors:
     """The variables of the propagation library for one test, and what was made of them so far.
 
-    ``shared`` holds one variable for each error that all tables have in common, ``known`` tells of each variable which
+    ``shared`` holds one variable for each error that all tables have in common, ``known`` says of each variable which
     input it is of. ``points`` are the load points, ``along`` the load curve where there is one.
     """
 
@@ -173,7 +173,7 @@ def sensitivities(
 ) -> list[dict[str, Array]]:
     """By how much each quantity of each row moves with each error: n values by name, for every input.
 
-    ``at_once`` tells that ``of`` can be asked for many moved tests at a time, as :data:`Perturbation` makes them.
+    ``at_once`` says that ``of`` can be asked for many moved tests at a time, as :data:`Perturbation` makes them.
 
     References
     ----------

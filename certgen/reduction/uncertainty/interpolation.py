@@ -179,7 +179,7 @@ def _wanted(curve: LoadCurve, quantity: str, torque: float, values: Array) -> tu
 class _Local:
     """The curve around one torque: slopes of the interpolated quantities, and how all others follow from them.
 
-    ``by_wanted`` tells how the wanted quantity moves with each interpolated one at fixed torque, and ``own`` with
+    ``by_wanted`` says how the wanted quantity moves with each interpolated one at fixed torque, and ``own`` with
     torque besides; ``derived`` has a row for each quantity, the first column by torque, the others by each of them.
     """
 

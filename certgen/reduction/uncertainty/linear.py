@@ -21,7 +21,7 @@ class Error(Variable):  # type: ignore[misc]  # the library has no types
     """One error about zero, independent of all others, known by what it is and not by its size."""
 
     __slots__ = ("size",)
-    #: The library's own tells variables apart likewise, but in Python, and every sum of errors asks for it.
+    #: The library's own distinguishes variables likewise, but in Python, and every sum of errors asks for it.
     __hash__ = object.__hash__
 
     def __init__(self, value: float, size: float) -> None:

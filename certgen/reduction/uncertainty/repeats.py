@@ -22,7 +22,7 @@ from certgen.reduction.uncertainty.model import Measured, UncertainInput, pertur
 from certgen.reduction.uncertainty.propagation import RowErrors
 
 #: Quantities by which a load differs from another, besides torque.
-_TOLD_BY = ("speed", "current", "input_power")
+_KNOWN_BY = ("speed", "current", "input_power")
 #: Loads further apart than this part of the greatest are two, however coarse speed and current were read. [1] Common
 #: practice, no source.
 _CLEARLY_APART = 0.01
@@ -75,7 +75,7 @@ def torque_scatter(of_rows: RowErrors, rows: Index) -> Array:
     lightest, heaviest = usable[[np.argmin(points.torque[usable]), np.argmax(points.torque[usable])]]
     span = points.torque[heaviest] - points.torque[lightest]
     seen = np.zeros(points.count)
-    for name in _TOLD_BY:
+    for name in _KNOWN_BY:
         values = getattr(points, name)
         rise = abs(values[heaviest] - values[lightest])
         if span > 0.0 and rise > 0.0:

@@ -66,7 +66,9 @@ def safety_in_brief(content: Content) -> str:
             stated.append(content.words("condition.safety_test", title=name, text=content.says(text)))
         else:
             good.append(name)
-    return "; ".join([*stated, *([content.words("condition.safety_good", titles=", ".join(good))] if good else [])])
+    return content.words.joined(
+        [*stated, *([content.words("condition.safety_good", titles=", ".join(good))] if good else [])]
+    )
 
 
 def inspection_in_brief(content: Content) -> str:
@@ -76,13 +78,13 @@ def inspection_in_brief(content: Content) -> str:
     poor = [one for one in found if one.good is False]
     parts = []
     if poor:
-        items = "; ".join(content.says(in_words(one)) for one in poor)
+        items = words.joined(content.says(in_words(one)) for one in poor)
         parts.append(words("condition.inspected_not_good", items=items))
     if good:
         parts.append(words("condition.inspected_good", items=_named(good, content)))
     unjudged = [one for one in found if one.good is None]
     if unjudged:
-        items = "; ".join(content.says(in_words(one)) for one in unjudged)
+        items = words.joined(content.says(in_words(one)) for one in unjudged)
         parts.append(words("condition.inspected_not_judged", items=items))
     return " ".join(parts)
 

@@ -52,7 +52,7 @@ def unmeasured_load(results: Results, words: Words = _ENGLISH) -> str:
 
 
 def _without_inertia(results: Results) -> bool:
-    """Whether torque was read while the speed changed, and no inertia tells what of it is the motor's."""
+    """Whether torque was read while the speed changed, and no inertia is stated to say what of it is the motor's."""
     swept = results.sweep is not None and results.sweep.inertia is None
     return swept and not drawable(results.points, "torque")
 

@@ -49,8 +49,11 @@ def condition_pairs(content: Content) -> tuple[tuple[str, str], ...]:
         ("criteria", says(given.criteria)),
         ("decision_rule", says(given.decision_rule)),
         ("uncertainty", _uncertainty(content)),
-        ("instruments", "; ".join(says(text) for text in given.instruments) or None),
-        ("standards", "; ".join(says(one) for one in results.traceability.standards if one != given.criteria) or None),
+        ("instruments", words.joined(says(text) for text in given.instruments) or None),
+        (
+            "standards",
+            words.joined(says(one) for one in results.traceability.standards if one != given.criteria) or None,
+        ),
         ("deviations", results.certificate.deviations or words("conditions.no_remarks")),
         ("remarks", results.certificate.remarks or words("conditions.no_remarks")),
         ("not_evaluated", _grouped(given.not_evaluated) or None),
@@ -148,7 +151,7 @@ def surroundings(content: Content) -> str:
         gravity = single(given.local_gravity, "acceleration", content.units)
         basis = given.local_gravity_basis
         parts.append(words("conditions.gravity", gravity=_with_basis(gravity, basis, content)))
-    return "; ".join(parts)
+    return words.joined(parts)
 
 
 def _with_basis(text: str, basis: Message | None, content: Content) -> str:
@@ -269,7 +272,7 @@ def _supply(content: Content) -> str:
             parts.append(words(key, part=plain_figure(item, "unbalance", units)))
     if given.ambient is not None:
         parts.append(words("condition.ambient", temperature=plain_figure(given.ambient, "temperature", units)))
-    return "; ".join(parts)
+    return content.words.joined(parts)
 
 
 def _torque(point: Point) -> float:

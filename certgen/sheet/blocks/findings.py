@@ -107,7 +107,7 @@ def met_information(content: Content) -> str:
         if _met_information(finding):
             title, _, required, measured, sign, _ = cells_of(finding, content)
             parts.append(f"{title} {measured}{f' {sign}' if sign else ''} ({required})")
-    return content.words("findings.met", findings="; ".join(parts)) if parts else ""
+    return content.words("findings.met", findings=content.words.joined(parts)) if parts else ""
 
 
 def cells_of(finding: Finding, content: Content) -> tuple[str, ...]:
@@ -188,11 +188,11 @@ def _rule(finding: Finding, content: Content) -> str:
         parts.append(words(wrong, part=f"{finding.false_decision_probability:.0%}".replace("%", " %")))
     if finding.decision_rule and not _is_general(finding.decision_rule, general):
         parts.append(words("findings.decision_rule", rule=content.says(finding.decision_rule)))
-    return "; ".join(part.rstrip(".") for part in parts if part)
+    return words.joined(part.rstrip(".") for part in parts if part)
 
 
 def _is_general(rule: str, general: Message) -> bool:
-    """Whether what is said of the decision rule as a whole tells of a finding's own."""
+    """Whether the note on the decision rule covers a finding's own as well."""
     return rule != GUARDED_ACCEPTANCE or general.key == "rule.guarded"
 
 

@@ -254,7 +254,7 @@ def _out_of_date(content: Content) -> str:
         if one.state in NOT_HOLDING:
             state = content.words(f"instruments.state.{one.state.replace(' ', '_')}")
             parts.append(content.words("footer.calibration", name=content.says(one.name), state=state))
-    return content.words("footer.calibrations", items="; ".join(parts)) if parts else ""
+    return content.words("footer.calibrations", items=content.words.joined(parts)) if parts else ""
 
 
 def scope(content: Content, settings: Titled) -> Block:

@@ -237,7 +237,7 @@ def trend_tests(content: TrendContent, settings: Titled) -> Block:
     """One row a test, with the rules that it broke; the table goes on over the pages."""
     trend, words, form = content.trend, content.words, content.form
     values = tuple(form.number(form.value(test.value), content.decimals) for test in trend.tests)
-    broken = tuple("; ".join(content.says(rule) for rule in test.broken) for test in trend.tests)
+    broken = tuple(words.joined(content.says(rule) for rule in test.broken) for test in trend.tests)
     name = content.name[:1].upper() + content.name[1:]
     columns = [
         Column((words("load_points.number"),), tuple(str(index + 1) for index in range(len(values)))),

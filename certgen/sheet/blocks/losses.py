@@ -243,7 +243,7 @@ def _sentence(name: str, lines: Sequence[BudgetLine], point: Point, content: Con
     words = content.words
     factor = coverage_factors([item] if item else [], content.units, words)
     called = words(f"name.{name}")
-    parts = "; ".join(f"{words.message(line.input)} {share_text(line.share, words)}" for line in lines[:_MOST])
+    parts = words.joined(f"{words.message(line.input)} {share_text(line.share, words)}" for line in lines[:_MOST])
     given = {"quantity": called[:1].upper() + called[1:], "value": single(item, KINDS[name], content.units)}
     return words("budget.figure" if factor else "budget.plain_figure", **given, factor=factor, parts=parts)
 

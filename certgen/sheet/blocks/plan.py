@@ -218,7 +218,7 @@ def _instead(point: PlannedPoint, content: PlanContent) -> tuple[str, ...]:
     """Why a load is not to be taken: with figures, and by the names of the limits alone where that is too long."""
     if point.holds is not False:
         return ()
-    whole = "; ".join(content.says(reason) for reason in point.refused)
+    whole = content.words.joined(content.says(reason) for reason in point.refused)
     limits = ", ".join(content.says(limit_of(reason)) for reason in point.refused)
     return tuple(content.words("plan.refused", reasons=reasons) for reasons in (whole, limits))
 
@@ -437,7 +437,7 @@ _DIGITS = 12
 def plan_footer(content: PlanContent, settings: Titled) -> Block:
     """The last lines: what the dash means, program, digests of the files the plan was made from."""
     plan, words = content.plan, content.words
-    files = "; ".join(f"{name} {digest[:_DIGITS]}" for name, digest in plan.inputs.items())
+    files = words.joined(f"{name} {digest[:_DIGITS]}" for name, digest in plan.inputs.items())
     origin = words("footer.made_from", program=plan.program, version=plan.version, digits=_DIGITS, files=files)
 
     def set_footer(area: Area) -> Setting:

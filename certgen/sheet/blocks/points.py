@@ -165,7 +165,7 @@ def load_points(content: Content, settings: Titled) -> Block:
     first = _first(
         words("load_points.number"), [flagged(str(index), point) for index, point in enumerate(points, start=1)]
     )
-    remarks = "; ".join(f"{index}: {point.remark}" for index, point in enumerate(points, start=1) if point.remark)
+    remarks = words.joined(f"{index}: {point.remark}" for index, point in enumerate(points, start=1) if point.remark)
     said = (words("load_points.remarks", remarks=remarks),) if remarks else ()
     notes = (*_coverage(points, content), *flag_notes(points, words), *said)
     return _Points(settings.title, first, columns, notes, words("page.continued")).block()

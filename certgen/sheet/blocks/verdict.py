@@ -1,4 +1,4 @@
-"""The verdict in a frame that its shape tells apart, with its scope; large figures; the rating a bench assessed."""
+"""The verdict in a frame known by its shape, with its scope; large figures; the rating a bench assessed."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ _SIGNS = {MET: ("o", "ink"), FAILED: ("x", "")}
 
 
 def verdict(content: Content, settings: Titled) -> Block:
-    """The outcome large, its first reasons, and what it covers, in a frame whose shape tells the outcome."""
+    """The outcome large, its first reasons, and what it covers, in a frame whose shape shows the outcome."""
     outcome = content.results.verdict.outcome
 
     def set_verdict(area: Area) -> Setting:
@@ -213,7 +213,7 @@ def rating_pairs(found: AssessedRating, content: Content) -> tuple[tuple[str, st
         ("figures", ", ".join(figures)),
         ("held_down", says(found.limited_by) if found.limited_by else ""),
         ("basis", " ".join(says(text) for text in found.basis)),
-        ("to_measure", "; ".join(says(text) for text in found.to_measure)),
+        ("to_measure", words.joined(says(text) for text in found.to_measure)),
     )
     return tuple((words(f"rating.{key}"), text) for key, text in pairs if text)
 

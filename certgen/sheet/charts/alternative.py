@@ -37,7 +37,7 @@ def in_words(chart: Chart, words: Words) -> str:
 
 def _panel(panel: Panel, across: Axis, words: Words) -> str:
     parts = [part for listed in (_drawn, _marked, _summed) for part in listed(panel, across, words)]
-    return words("alt.panel", up=panel.title or panel.up.label, across=across.label, parts="; ".join(parts))
+    return words("alt.panel", up=panel.title or panel.up.label, across=across.label, parts=words.joined(parts))
 
 
 def _drawn(panel: Panel, across: Axis, words: Words) -> Iterator[str]:
@@ -91,7 +91,7 @@ def _marked(panel: Panel, across: Axis, words: Words) -> Iterator[str]:
 def _summed(panel: Panel, across: Axis, words: Words) -> Iterator[str]:
     """Bars by their names, which hold their values; stacks part by part."""
     if panel.bars:
-        yield words("alt.bars", bars="; ".join(panel.up.texts))
+        yield words("alt.bars", bars=words.joined(panel.up.texts))
     for stack in panel.stacks:
         parts = [
             words("alt.part", name=name, value=_figure(value, panel.up))

@@ -78,7 +78,7 @@ class Blocks:
         Group(Titled), "What the motor is, its plate, maker, serial number, condition, customer.", default=Titled()
     )
     verdict: Titled = key(
-        Group(Titled), "The outcome with what it covers, in a frame that its shape tells apart.", default=Titled()
+        Group(Titled), "The outcome with what it covers, in a frame known by its shape.", default=Titled()
     )
     cautions: Titled = key(
         Group(Titled), "The cautions of the highest danger, and others up to three, framed.", default=Titled()

@@ -327,7 +327,7 @@ def _fit(sheet: Sheet, draft: Draft) -> PlacedPage | None:
 
 
 def _next_guess(sizes: Sequence[float], tried: int, spare: float, between: tuple[int, int]) -> int:
-    """Where to look next between the bounds: heights grow a little faster than the text, spare room tells how far."""
+    """Where to look next between the bounds: heights grow a little faster than the text, spare room says how far."""
     low, high = between
     size = sizes[tried] * (1.0 + spare / _GROWTH) if math.isfinite(spare) else sizes[-1]
     wanted = next((index for index, one in enumerate(sizes) if one <= size), len(sizes) - 1)

@@ -120,7 +120,7 @@ class Structure:
     # Into the file.
 
     def entries(self, document: Any) -> dict[str, Any]:
-        """What the catalog says of the structure; the pages of the document are told where they find it."""
+        """What the catalog says of the structure; the pages of the document point to it."""
         from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary
 
         pages = document.Pages.pages

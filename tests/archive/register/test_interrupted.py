@@ -57,7 +57,7 @@ def test_a_lost_file_stops_nothing_else(interrupted, tmp_path, make_entry) -> No
     assert [one.number for one in find(interrupted, Wanted())] == ["A-3", "A-1"]
     found = reconcile(interrupted, tmp_path)
     assert not found.good
-    assert "A-2: its entering was interrupted and its file is lost" in str(found.stuck[0])
+    assert "A-2: entering it was interrupted and its file is lost" in str(found.stuck[0])
 
 
 def test_repair_takes_back_what_is_lost_and_keeps_the_number(interrupted, tmp_path, make_entry) -> None:
@@ -67,7 +67,7 @@ def test_repair_takes_back_what_is_lost_and_keeps_the_number(interrupted, tmp_pa
     found = reconcile(interrupted, tmp_path, repair=True)
     assert found.good
     assert [str(one) for one in found.mended] == [
-        "A-2: the entry whose file is lost was taken back; its number stays given"
+        "A-2: the entry was taken back, as its file is lost; the number is not given again"
     ]
     assert never_issued(interrupted) == ["A-2"]
     assert [one.number for one in find(interrupted, Wanted(text="conveyor"))] == ["A-1"]

@@ -28,8 +28,8 @@ def test_a_certificate_is_replaced_by_another_number(three, tmp_path) -> None:
         ("A-9", "A-2", "why", "A-9: no certificate of this number is in the register"),
         ("A-1", "A-9", "why", "A-9: no certificate of this number is in the register"),
         ("A-1", "A-1", "why", "cannot replace itself"),
-        ("A-1", "A-2", " ", "a reason of 1 to 300 signs"),
-        ("A-1", "A-2", "x" * 301, "a reason of 1 to 300 signs"),
+        ("A-1", "A-2", " ", "a reason of 1 to 300 characters"),
+        ("A-1", "A-2", "x" * 301, "a reason of 1 to 300 characters"),
     ],
 )
 def test_what_cannot_be_is_refused(three, tmp_path, old, by, because, told) -> None:

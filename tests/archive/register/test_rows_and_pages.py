@@ -38,7 +38,7 @@ def test_an_archive_of_an_earlier_version_moves_and_keeps_a_copy(kept) -> None:
 def test_rows_of_an_earlier_version_agree_and_the_gaps_are_told(kept, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["register", "check", "--archive", "kept"]) == 0
     told = capsys.readouterr().out
-    assert "PMB-2026-0050: the row lacks figures its certificate has" in told
+    assert "PMB-2026-0050: figures of its certificate are missing in the row" in told
     assert "row changed" not in told
 
 

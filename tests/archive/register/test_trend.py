@@ -70,7 +70,7 @@ def test_what_gives_no_value_says_why() -> None:
         pytest.approx(float(motor(np.array([RATED]))["torque"][0])),
     ]
     (alone,) = values_at([near], AT_RATED, "torque")
-    assert str(alone) == "its load lies 1 % off, and no test of this motor has a curve along which to bring it there"
+    assert str(alone) == "its load is 1 % off, and no test of this motor has a load curve to correct it by"
 
 
 def filled(register, tmp_path, make_entry, count: int) -> None:

@@ -111,7 +111,7 @@ def test_an_error_moves_its_own_column_by_itself_and_no_other(name, error):
 def test_an_instruments_own_error_is_in_every_table_it_read():
     found = BENCHES["arm"]
     inputs = {one.identifier: one for one in uncertain_inputs(a_job(), found)}
-    gain = inputs["ammeter, part of its limit of error"].perturb(found, 1.0).readings
+    gain = inputs["ammeter accuracy"].perturb(found, 1.0).readings
     assert gain.others["no_load"].column("current") == pytest.approx([2.02])
     assert gain.load_test.column("current") == pytest.approx([9.09, 3.434, 1.919])
     rounded = inputs["ammeter resolution"].perturb(found, 1.0).readings

@@ -13,7 +13,7 @@ from certgen.reduction.uncertainty.inputs import limit_of_error, meter_inputs
 from certgen.reduction.uncertainty.model import Measured, UncertainInput
 
 SQRT3, SQRT12 = math.sqrt(3.0), math.sqrt(12.0)
-LIMIT = "part of its limit of error"
+LIMIT = "accuracy"
 
 
 def measured(meters: Meters | None = None, **columns) -> Measured:
@@ -29,7 +29,7 @@ def test_the_voltmeter_of_the_guide():
     meter = Voltmeter(reading=14e-6, range=2e-6, full_scale=1.0)
     assert limit_of_error(meter, np.array([0.928571])) == pytest.approx([15e-6], abs=0.5e-6)
     found = measured(Meters(voltage=meter), voltage=[0.928571, 0.928571])
-    one = inputs_of(found)[f"voltmeter, {LIMIT}"]
+    one = inputs_of(found)[f"voltmeter {LIMIT}"]
     moved = one.perturb(found, one.standard_uncertainty).readings.load_test.column("voltage") - 0.928571
     assert moved == pytest.approx([8.7e-6, 8.7e-6], abs=0.05e-6)
     assert (one.unit, one.shared, one.distribution) == ("1", True, "rectangular")
@@ -39,7 +39,7 @@ def test_parts_of_reading_of_range_and_digits_add_up():
     """By hand: 0.5 % of 200 V, 0.1 % of 600 V and 3 digits of 0.1 V: 1.0 + 0.6 + 0.3 V."""
     meter = Voltmeter(reading=0.005, range=0.001, digits=3, full_scale=600.0, resolution=0.1)
     assert limit_of_error(meter, np.array([200.0, 0.0, -200.0])) == pytest.approx([1.9, 0.9, 1.9])
-    assert set(inputs_of(measured(Meters(voltage=meter), voltage=[200.0, 200.0]))) == {f"voltmeter, {LIMIT}"}
+    assert set(inputs_of(measured(Meters(voltage=meter), voltage=[200.0, 200.0]))) == {f"voltmeter {LIMIT}"}
 
 
 def test_a_thermometer_counts_from_zero_celsius():
@@ -47,8 +47,8 @@ def test_a_thermometer_counts_from_zero_celsius():
     meter = Thermometer(reading=0.005, range=0.005, full_scale=473.15, resolution=0.1)
     found = measured(Meters(winding_temperature=meter), winding_temperature=[353.15, 273.15])
     inputs = inputs_of(found)
-    assert set(inputs) == {f"winding thermometer, {LIMIT}", "winding thermometer resolution"}
-    moved = inputs[f"winding thermometer, {LIMIT}"].perturb(found, 1.0).readings.load_test.column("winding_temperature")
+    assert set(inputs) == {f"winding thermometer {LIMIT}", "winding thermometer resolution"}
+    moved = inputs[f"winding thermometer {LIMIT}"].perturb(found, 1.0).readings.load_test.column("winding_temperature")
     assert moved - np.array([353.15, 273.15]) == pytest.approx([1.4, 1.0])
 
 
@@ -90,11 +90,11 @@ def test_each_line_is_rounded_by_itself_and_errs_with_the_others():
     found = measured(meters, wattmeter_1=[500.0, 600.0], wattmeter_2=[-100.0, 100.0])
     inputs = inputs_of(found)
     assert {name: one.standard_uncertainty for name, one in inputs.items()} == {
-        f"wattmeter, {LIMIT}": pytest.approx(1.0 / SQRT3),
+        f"wattmeter {LIMIT}": pytest.approx(1.0 / SQRT3),
         "wattmeter resolution, first": pytest.approx(1.0 / SQRT12),
         "wattmeter resolution, second": pytest.approx(1.0 / SQRT12),
     }
-    table = inputs[f"wattmeter, {LIMIT}"].perturb(found, 1.0).readings.load_test
+    table = inputs[f"wattmeter {LIMIT}"].perturb(found, 1.0).readings.load_test
     assert table.column("wattmeter_1") == pytest.approx([505.0, 606.0])
     assert table.column("wattmeter_2") == pytest.approx([-99.0, 101.0])  # both limits the same way
     table = inputs["wattmeter resolution, second"].perturb(found, np.array([0.0, 2.0])).readings.load_test
@@ -104,13 +104,13 @@ def test_each_line_is_rounded_by_itself_and_errs_with_the_others():
 
 def test_the_step_of_a_torque_sensor_stands_with_the_scales():
     meters = Meters(torque=TorqueMeter(reading=0.001, resolution=0.01))
-    assert set(inputs_of(measured(meters, torque=[1.0, 2.0]))) == {f"torque sensor, {LIMIT}"}
+    assert set(inputs_of(measured(meters, torque=[1.0, 2.0]))) == {f"torque sensor {LIMIT}"}
 
 
 def test_a_supply_keeps_some_frequency_however_poor_its_meter():
     meters = Meters(frequency=FrequencyMeter(range=1.0, full_scale=1000.0))
     found = measured(meters, frequency=[50.0, 60.0])
-    one = inputs_of(found)[f"frequency meter, {LIMIT}"]
+    one = inputs_of(found)[f"frequency meter {LIMIT}"]
     assert one.perturb(found, -0.5).readings.load_test.column("frequency") == pytest.approx([5.0, 6.0])
     assert one.perturb(found, -0.02).readings.load_test.column("frequency") == pytest.approx([30.0, 40.0])
 

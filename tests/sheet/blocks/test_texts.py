@@ -176,7 +176,7 @@ def test_known_uncertainty_is_explained() -> None:
         "Figures after ± are expanded uncertainties, coverage 95.45 %, factor k = 2.00."
     )
     some = replace(every, points=(replace(results.points[0], torque=Quantity(1.0, "N*m", 0.1, 2.0)),))
-    assert uncertainty_sentence(some).endswith("; figures without are declared or defined.")
+    assert uncertainty_sentence(some).endswith("; figures without ± are declared or defined.")
     gaps = (Message("missing.uncertainty", to_state=("the accuracy of the voltmeter",)),)
     partly = replace(some, conditions=replace(CONDITIONS, missing=gaps))
     assert "k = 2.00" in dict(condition_pairs(Content(partly)))["Uncertainty"]
