@@ -14,6 +14,7 @@ from certgen.document.source import Problems, digest, read_bounded
 from certgen.document.wording import short
 from certgen.errors import CertgenError, InputError, visible
 from certgen.job.load import LoadedJob, load_job
+from certgen.messages.languages import catalogue, languages
 
 if TYPE_CHECKING:
     from certgen.results.model import Results
@@ -178,7 +179,11 @@ def require_showable_layout(layout: Layout, name: str) -> None:
     CertgenError
         One of them holds a character that no font of the page has.
     """
-    sentences = {**layout.spoken.sentences, **(layout.texts or {}), **(layout.phrases or {})}
+    # Of the languages that come with the program the tests show it, once for all.
+    spoken = layout.spoken
+    comes_along = spoken.tag in languages() and spoken.sentences is catalogue(spoken.tag)
+    own = {} if comes_along else spoken.sentences
+    sentences = {**own, **(layout.texts or {}), **(layout.phrases or {})}
     titles = {f"blocks.{path}": text for path, text in _texts(layout.blocks, "")}
     rows = {path: text for index, row in enumerate(layout.rows, 1) for path, text in _texts(row, f"rows[{index}]")}
     for key, text in (*titles.items(), *rows.items(), *sentences.items()):

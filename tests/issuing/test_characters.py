@@ -8,6 +8,7 @@ import pytest
 from bench import ARM_RIG, JOB
 
 from certgen.cli import main
+from certgen.messages.languages import catalogue, languages
 from certgen.sheet.pdf.fonts import unshaped, unshowable
 
 
@@ -54,3 +55,10 @@ def test_a_sentence_of_a_language_is_looked_at_too(job: Path, capsys: pytest.Cap
     job.write_text(job.read_text(encoding="utf-8") + "\nsheet: {language: ja.yaml}\n", encoding="utf-8")
     assert main(["issue", str(job), "--out", str(job.parent / "made.pdf")]) == 2
     assert "headline.torque: no font of the page shows 'ト' (U+30C8)" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("language", languages())
+def test_every_sentence_that_comes_with_the_program_can_be_shown(language: str) -> None:
+    """Shown here once for all: no certificate looks at them again."""
+    spoken = " ".join(catalogue(language).values())
+    assert unshowable(spoken) + unshaped(spoken) == ""

@@ -169,6 +169,7 @@ def unshaped(text: str) -> str:
     return "" if text.isascii() else "".join(filter(takes_shaping, _signs(text)))
 
 
+@lru_cache(maxsize=4096)
 def takes_shaping(sign: str) -> bool:
     """Whether a character stands right only beside its neighbours, or from right to left."""
     if unicodedata.bidirectional(sign) in _FROM_RIGHT:
