@@ -93,7 +93,7 @@ def _job_and_rig() -> Iterator[str]:
         yield from _rows(kind, f"{name}.")
     yield f"| `{MEANT}` | Beside `steady`: times in which the load was changed on purpose, so that a quick fall is no upset. | a list of `{{from: 12 s, to: 20 s}}` | |"
     yield "\n## Keys beside `file`\n"
-    yield "Whatever is left out is found in the file, and told by `certgen check`. An entry of `files` may also have `shift`, added to its times.\n"
+    yield "Whatever is left out is found in the file, and `certgen check` prints it. An entry of `files` may also have `shift`, added to its times.\n"
     yield from _keys(Dialect)
     yield "\n## Keys of `join`\n"
     yield from _keys(Join)
@@ -109,7 +109,7 @@ def _layout() -> Iterator[str]:
     yield _NOTICE
     yield (
         "A layout says which blocks stand where. Copy `layouts/certificate.yaml`, change it, and name the copy in the job "
-        "(`sheet: {layout: ours.yaml}`) or with `--sheet ours.yaml`. `certgen check --layout ours.yaml` tells every mistake of a layout with its "
+        "(`sheet: {layout: ours.yaml}`) or with `--sheet ours.yaml`. `certgen check --layout ours.yaml` lists every mistake of a layout with its "
         "place; `certgen schema layout` is for editors. Papers, nesting and other languages are explained in [sheets](sheets.md).\n"
     )
     yield from _keys(Layout)
@@ -281,7 +281,7 @@ def _formulas() -> Iterator[str]:
     yield _NOTICE
     yield (
         "Every formula the figures rest on, with where it was published. *From memory* means that the source was not at hand when it was written down, "
-        "*common practice* that there is none. The tests hold the formulas against worked examples of the sources. Where each of them enters is told in "
+        "*common practice* that there is none. The tests hold the formulas against worked examples of the sources. Where each of them enters is in "
         "[how a certificate is made](how_a_certificate_is_made.md) and [the assessment](assessment.md).\n"
     )
     yield (

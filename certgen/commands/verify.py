@@ -245,12 +245,13 @@ def _draft(file: Looked) -> Told:
     from certgen.messages.catalogue import Message, text_of
     from certgen.messages.format import SI, Units
     from certgen.results.serialization import as_tree
+    from certgen.terminal.lines import on_one_line
 
     said = Message("terminal.verify.draft")
     facts = {"page": str(file.page), "good": False, "headline": as_tree(said), "facts": []}
-    told = Message("terminal.outcome", name=str(file.page), outcome=said)
+    headline = Message("terminal.outcome", name=str(file.page), outcome=said)
     units = Units(SI, language=spoken(file.language or "en"))
-    return Told(visible(text_of(told, units=units)), status=1, facts=facts)
+    return Told(on_one_line(text_of(headline, units=units)), status=1, facts=facts)
 
 
 def _tag(file: Looked, data: bytes, register: Answering | None) -> Told:

@@ -77,10 +77,11 @@ def run(options: argparse.Namespace) -> int:
 
 def _say(options: argparse.Namespace, lines: Sequence[Message | str]) -> None:
     from certgen.messages.catalogue import text_of
+    from certgen.terminal.lines import on_one_line
 
     units = terminal_units(options)
     for line in lines:
-        print(visible(text_of(line, units=units)), flush=True)
+        print(on_one_line(text_of(line, units=units)), flush=True)
 
 
 def _is_output(path: Path) -> bool:
@@ -137,17 +138,17 @@ def look(options: argparse.Namespace, before: Look | None) -> Look:
         with failures_reported(verbose=options.verbose):
             report, draft = _checked(options, problems)
     except CertgenError as error:
-        told: Sequence[Message | str] = str(error).splitlines()
+        lines: Sequence[Message | str] = str(error).splitlines()
         wrong, draft = True, None
     else:
         wrong = False
-        told = report if before is None or not before.report else list(changes(before.report, report))
+        lines = report if before is None or not before.report else list(changes(before.report, report))
     for name in problems.read:
         stamps.setdefault(Path(name), stamp_of(Path(name)))
     if not wrong:
         read = {path: stamp for path, stamp in stamps.items() if str(path) in problems.read or path == options.job}
         stamps = {path: stamp for path, stamp in read.items() if stamp is not None}  # a shipped layout stands elsewhere
-    return Look(told, report, stamps, _folders(options.job, stamps, wide=wrong), wrong, draft)
+    return Look(lines, report, stamps, _folders(options.job, stamps, wide=wrong), wrong, draft)
 
 
 def _checked(options: argparse.Namespace, problems: Problems) -> tuple[tuple[str, ...], Path]:
@@ -157,7 +158,7 @@ def _checked(options: argparse.Namespace, problems: Problems) -> tuple[tuple[str
     from certgen.messages.catalogue import Message, text_of
     from certgen.messages.format import Units
     from certgen.pipeline import assess_read, read_job
-    from certgen.terminal.lines import verdict_words
+    from certgen.terminal.lines import on_one_line, verdict_words
     from certgen.terminal.results import results_text
 
     assessed = assess_read(read_job(options.job, problems))
@@ -166,9 +167,9 @@ def _checked(options: argparse.Namespace, problems: Problems) -> tuple[tuple[str
     sheet = SheetOptions(options.sheet, None, None, options.language, options.record)
     draft = write_draft_of(assessed, options.job, options.out, sheet)
     outcome = verdict_words(assessed.results.verdict.outcome, units)
-    told = [Message("terminal.left_out", path=str(draft.path), block=name) for name in draft.left_out]
-    told.append(Message("terminal.draft", path=str(draft.path), outcome=outcome))
-    return (*text.splitlines(), *(visible(text_of(one, units=units)) for one in told)), draft.path
+    notes = [Message("terminal.left_out", path=str(draft.path), block=name) for name in draft.left_out]
+    notes.append(Message("terminal.draft", path=str(draft.path), outcome=outcome))
+    return (*text.splitlines(), *(on_one_line(text_of(one, units=units)) for one in notes)), draft.path
 
 
 def changes(before: Sequence[str], after: Sequence[str]) -> Iterator[Message]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from certgen.errors import CertgenError
-from certgen.issuing.characters import require_showable
+from certgen.issuing.characters import in_fonts_of, require_showable, require_showable_page
 from certgen.issuing.layouts import SheetOptions, is_tag, layout_of, record_of
 from certgen.pipeline import Assessed, assess_job
 from certgen.results.model import Results
@@ -67,21 +67,19 @@ def drawn_draft(assessed: Assessed, options: SheetOptions) -> tuple[bytes, tuple
     from certgen.sheet.pdf.logo import logo_of
 
     loaded, choice = assessed.loaded, assessed.loaded.job.sheet
-    require_showable(loaded)
+    require_showable(loaded, assessed.results)
     if is_tag(loaded, options.layout):
         raise CertgenError("a tag belongs to an issued certificate, so there is no draft of one; leave out --draft.")
     layout = layout_of(loaded, options.layout, options.language)
     record = None if layout.purpose == RECORD else record_of(loaded, options.record, options.language)
     results = replace(assessed.results, certificate=replace(assessed.results.certificate, number=None))
-    page = compose(
-        results,
-        layout,
-        paper=options.paper or choice.paper,
-        units=options.units or choice.units,
-        logo=logo_of(loaded),
-        record=record,
-    )
     across = layout.words("draft.across")
-    told = about(results, layout)
-    told = replace(told, title=f"{across}: {told.title}", number="", verdict="", draft=True)
-    return draw(page, told, across=across), page.left_out
+    described = about(results, layout)
+    described = replace(described, title=f"{across}: {described.title}", number="", verdict="", draft=True)
+    paper, units = options.paper or choice.paper, options.units or choice.units
+    with in_fonts_of(loaded):
+        page = compose(
+            results, layout, paper=paper, units=units, logo=logo_of(loaded), record=record, pictures=loaded.pictures
+        )
+        require_showable_page(page)
+        return draw(page, described, across=across), page.left_out

@@ -28,7 +28,7 @@ _LEAST_FRAME, _FRAME = 42, re.compile(r"(?:NEMA ?)?([0-9]{2})[A-Z]{0,2}")
 
 
 def build_of(enclosure: str | None, cooling: str | None, frame: str | None) -> str:
-    """The build of a motor by what its plate and its tester say; ordinary where neither tells another.
+    """The build of a motor by what its plate and its tester say; ordinary where neither says otherwise.
 
     Parameters
     ----------
@@ -40,14 +40,14 @@ def build_of(enclosure: str | None, cooling: str | None, frame: str | None) -> s
     {'ordinary', 'no fan', 'encapsulated', 'small open'}
         Small is a frame below 42 of NEMA MG 1, Part 4.
     """
-    told = " ".join(f"{enclosure or ''} {cooling or ''}".upper().split())
-    if _ENCAPSULATED.search(told):
+    said = " ".join(f"{enclosure or ''} {cooling or ''}".upper().split())
+    if _ENCAPSULATED.search(said):
         return ENCAPSULATED
-    if _NO_FAN.search(told):
+    if _NO_FAN.search(said):
         return NO_FAN
     number = _FRAME.fullmatch((frame or "").upper().strip())
     small = number is not None and int(number[1]) < _LEAST_FRAME
-    return SMALL_OPEN if small and _OPEN.search(told) else ORDINARY
+    return SMALL_OPEN if small and _OPEN.search(said) else ORDINARY
 
 
 # The tables.

@@ -75,6 +75,8 @@ def test_a_page_shows_what_the_font_of_the_shop_has(job: Path, capsys: pytest.Ca
     pages = PdfReader(io.BytesIO(data)).pages
     assert "田中 R." in " ".join(" ".join(page.extract_text() for page in pages).split())
     assert violations(data) == []
+    told(capsys, "issue", str(job), "--draft", "--out", "draft.pdf", status=0)
+    assert "田中" in PdfReader("draft.pdf").pages[0].extract_text()
     fonts = {str(font["/BaseFont"]) for page in pages for font in map(as_object, page["/Resources"]["/Font"].values())}
     assert any(name.endswith("+Squares-Regular") for name in fonts)
     embedded = subprocess.run(["pdffonts", "page.pdf"], capture_output=True, text=True, check=True).stdout

@@ -86,13 +86,13 @@ def reconcile(connection: sqlite3.Connection, folder: Path, *, repair: bool = Fa
             if data is None or digest(data) != row.pdf_sha256:
                 changed.append(row.file)
                 continue
-            wrong, lacking = _against_page(row, data)
-            if repair and (wrong or lacking):
-                _bring_in_line(connection, row, {**wrong, **lacking})
+            wrong, absent_figures = _against_page(row, data)
+            if repair and (wrong or absent_figures):
+                _bring_in_line(connection, row, {**wrong, **absent_figures})
                 mended.append(Message("register.mended.row", number=row.shown_number))
                 continue
             differs += [row_difference(column, row, said) for column, said in wrong.items()]
-            incomplete += [row.shown_number] * bool(lacking)
+            incomplete += [row.shown_number] * bool(absent_figures)
         known = {row.file.casefold() for row in then.rows}
         unknown = tuple(sorted(name for plain, name in then.files.items() if plain not in known))
         return Reconciled(

@@ -32,7 +32,7 @@ SEAL_LINE = b"%\xe2\xe3\xcf\xd3 certgen certificate, 0000000000 bytes, SHA-256 "
 #: The same of a tag, which belongs to a certificate and encloses nothing.
 TAG_LINE = SEAL_LINE.replace(b"certificate", b"tag")
 
-#: Of a draft, which is no certificate: no seal, and a name that tells it.
+#: Of a draft, which is no certificate: no seal, and a name that says so.
 DRAFT_LINE = b"%\xe2\xe3\xcf\xd3 certgen draft, no certificate\n"
 
 #: The same without room for a seal: of other sheets.
