@@ -150,7 +150,18 @@ def _add_list(action: argparse.ArgumentParser) -> None:
     action.add_argument("--json", action="store_true", help="as JSON, with the columns of 'export'")
     action.add_argument("--pdf", type=Path, metavar="PATH", help="also as a sheet: a PDF, or a folder for it")
     add_sheet_choice(action)
+    _add_shop(action)
     action.set_defaults(act=_find)
+
+
+def _add_shop(action: argparse.ArgumentParser) -> None:
+    action.add_argument("--shop", type=Path, metavar="FILE", help="your shop file, for the fonts of the sheet")
+
+
+def _fonts(options: argparse.Namespace) -> tuple[Path, ...]:
+    from certgen.issuing.characters import font_files_of
+
+    return () if options.shop is None else font_files_of(options.shop)
 
 
 def _add_find(action: argparse.ArgumentParser) -> None:
@@ -196,6 +207,7 @@ def _add_trend(action: argparse.ArgumentParser) -> None:
     )
     action.add_argument("--out", type=Path, metavar="PATH", help="also as a page with the chart: a PDF, or a folder")
     add_sheet_choice(action)
+    _add_shop(action)
     action.set_defaults(act=_trend)
 
 
@@ -250,7 +262,9 @@ def _find(options: argparse.Namespace) -> int:
 
             most = MOST_ROWS + 1 if options.most is None else min(options.most, MOST_ROWS + 1)
             listed = find(register, wanted_of(options), most)
-            print(write_list(listed, options.pdf, sheet_choice(options), source=asked(options, units)), file=sys.stderr)
+            source, fonts = asked(options, units), _fonts(options)
+            written = write_list(listed, options.pdf, sheet_choice(options), source=source, fonts=fonts)
+            print(written, file=sys.stderr)
     return 0
 
 
@@ -324,5 +338,6 @@ def _trend(options: argparse.Namespace) -> int:
         from certgen.issuing.lists import shop_of, write_trend
 
         shop = shop_of(followed, options.archive)
-        print(write_trend(followed, options.out, sheet_choice(options), shop=shop), file=sys.stderr)
+        written = write_trend(followed, options.out, sheet_choice(options), shop=shop, fonts=_fonts(options))
+        print(written, file=sys.stderr)
     return 0

@@ -56,6 +56,24 @@ def font_files(loaded: LoadedJob) -> tuple[Path, ...]:
     return tuple(place for place in places if place is not None and place.is_file())
 
 
+def font_files_of(shop: Path) -> tuple[Path, ...]:
+    """Where the fonts lie that a shop file names.
+
+    Raises
+    ------
+    InputError
+        The file has mistakes.
+    """
+    from certgen.job.shop import built_shop
+
+    reader = Reader(str(shop), shop.parent, Problems())
+    data = read_bounded(shop, reader.shown, reader.problems)
+    own = None if data is None else built_shop(data, reader)
+    if own is None or reader.problems.found:
+        raise InputError(reader.problems.found)
+    return tuple(shop.parent / font.name for font in own.fonts)
+
+
 def fonts_in(files: Iterable[Path]) -> tuple[ShopFont, ...]:
     """The fonts in some files, each once, for a sheet about many jobs; what cannot be used is left out."""
     from certgen.sheet.pdf.shop_fonts import MOST_BYTES, FontRefused, read_font

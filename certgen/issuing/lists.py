@@ -223,7 +223,9 @@ def write_summary(summary: Summary, out: Path | None, options: SheetOptions, fon
 TREND_LAYOUT = "trend"
 
 
-def write_list(found: Iterable[Registered], out: Path, options: SheetOptions, *, source: str = "") -> Path:
+def write_list(
+    found: Iterable[Registered], out: Path, options: SheetOptions, *, source: str = "", fonts: Iterable[Path] = ()
+) -> Path:
     """Certificates of the register as a summary, in a file or a folder.
 
     Raises
@@ -233,7 +235,7 @@ def write_list(found: Iterable[Registered], out: Path, options: SheetOptions, *,
     """
     from certgen.sheet.list_content import Summary
 
-    return write_summary(Summary(tuple(map(_row, found)), source=source, program=PROGRAM), out, options)
+    return write_summary(Summary(tuple(map(_row, found)), source=source, program=PROGRAM), out, options, fonts)
 
 
 def _row(one: Registered) -> SummaryRow:
@@ -273,7 +275,9 @@ def shop_of(followed: Trend, archive: Path) -> str:
     return str(shop["name"]) if isinstance(shop, dict) and "name" in shop else ""
 
 
-def write_trend(followed: Trend, out: Path, options: SheetOptions, *, shop: str = "") -> Path:
+def write_trend(
+    followed: Trend, out: Path, options: SheetOptions, *, shop: str = "", fonts: Iterable[Path] = ()
+) -> Path:
     """Repeated tests of a motor as a trend page, in a file or a folder.
 
     Raises
@@ -288,16 +292,18 @@ def write_trend(followed: Trend, out: Path, options: SheetOptions, *, shop: str 
     from certgen.sheet.engine.subjects import TREND
     from certgen.sheet.list_content import TrendContent
     from certgen.sheet.pdf.draw import draw
+    from certgen.sheet.pdf.fonts import shown_with
     from certgen.sheet.pdf.metadata import About
 
     layout = in_language(layout_about(TREND, options.layout or TREND_LAYOUT), spoken(options.language or "en"))
     followed_here = replace(followed_motor(followed), shop=shop)
     content = TrendContent(followed_here, units_of(layout, options.units or "si"), layout.words)
-    page = compose_content(content, layout, options.paper or "a4")
-    require_showable_page(page)
     title = str(Message("document.trend", quantity=followed.quantity, motor=followed.motor))
     latest = max(date.fromisoformat(test.tested_on) for test in followed.tests)
-    document = draw(page, About(title, shop, "", "", "", PROGRAM, latest))
+    with shown_with(fonts_in(fonts)):
+        page = compose_content(content, layout, options.paper or "a4")
+        require_showable_page(page)
+        document = draw(page, About(title, shop, "", "", "", PROGRAM, latest))
     path = out / file_name(f"{followed.motor} {followed.quantity} trend") if out.is_dir() else out
     write_again(path, document, title=title)
     return path

@@ -93,6 +93,19 @@ def test_a_list_of_motors_is_set_in_the_same_fonts(job: Path, capsys: pytest.Cap
     assert "no font of the page shows '電' (U+96FB)" in told(capsys, "summary", str(job), "--out", "list.pdf", status=2)
 
 
+def test_what_the_register_finds_is_set_in_the_fonts_of_a_shop_file(
+    job: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = job.read_text(encoding="utf-8").replace("  serial: 0048117", "  serial: 0048117\n  maker: 電機")
+    job.write_text(text, encoding="utf-8")
+    Path("kept").mkdir()
+    told(capsys, "issue", str(job), "--archive", "kept", status=0)
+    listed = ["register", "list", "--archive", "kept", "--pdf", "list.pdf"]
+    assert "no font of the page shows '電' (U+96FB)" in told(capsys, *listed, status=2)
+    told(capsys, *listed, "--shop", "shop.yaml", status=0)
+    assert "電機" in "".join(page.extract_text() for page in PdfReader("list.pdf").pages)
+
+
 def as_object(reference: object) -> dict[str, object]:
     return reference.get_object()  # type: ignore[attr-defined, no-any-return]
 
