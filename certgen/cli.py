@@ -99,6 +99,9 @@ def command_line() -> CommandLine:
         command = commands.add_parser(name, help=module.HELP)
         module.add(command)
         command.add_argument("-v", "--verbose", action="store_true", default=argparse.SUPPRESS, help=trace)
+        command.add_argument(
+            "-q", "--quiet", action="store_true", help="results and mistakes alone; of each, its first line"
+        )
         command.set_defaults(run=module.run, command_line=parser)
         command.know_itself()
     return parser

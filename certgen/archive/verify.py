@@ -43,7 +43,9 @@ class NotACertificate(CertgenError):
     """The file is not a certificate of this program, exit 2."""
 
 
-def verify(data: bytes, make: Make, signatures: Signatures, *, register: Register | None = None) -> Verification:
+def verify(
+    data: bytes, make: Make, signatures: Signatures, *, register: Register | None = None, beside: bool = False
+) -> Verification:
     """Look at one certificate from every side.
 
     Parameters
@@ -56,6 +58,9 @@ def verify(data: bytes, make: Make, signatures: Signatures, *, register: Registe
         Judges the signatures of the file.
     register : Register, optional
         The register of issued certificates, where one is at hand.
+    beside : bool
+        Whether it only happened to lie beside the file: it came with the page, so it vouches for nothing, and a page it
+        does not know is none of its own.
 
     Raises
     ------
@@ -74,7 +79,15 @@ def verify(data: bytes, make: Make, signatures: Signatures, *, register: Registe
     facts = [_container(data, seal, contents), _enclosed(files, contents, trouble)]
     issued = data if seal is None else data[: seal.length]
     entry = None if register is None or contents is None else register.look_up(contents.number, digest(issued))
-    facts.append(_registered(issued, contents, register, entry))
+    registered = _registered(issued, contents, register, entry)
+    if beside:
+        unknown = entry is None
+        registered = (
+            Fact("register", NOT_CHECKED, Message("verify.register.none"))
+            if unknown
+            else replace(registered, vouches=False, details=(*registered.details, Message("verify.register.beside")))
+        )
+    facts.append(registered)
     again = made_again(issued, by_name, contents, make)
     facts += [*again.facts, signatures(data)]
     if contents is None:

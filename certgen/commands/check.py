@@ -66,7 +66,8 @@ def _check_jobs(options: argparse.Namespace) -> int:
         assessed = assess_job(job)
         require_showable(assessed.loaded, assessed.results)
         units = Units(assessed.loaded.job.sheet.units, language=language_of(assessed.loaded, options.language))
-        print(results_text(assessed.results, visible(str(job)), units))
+        text = results_text(assessed.results, visible(str(job)), units)
+        print(text.partition("\n")[0] if options.quiet else text)
         if options.budget:
             print(budget_text(assessed.results, units))
         return assessed.results.verdict.outcome

@@ -36,6 +36,8 @@ def place_for(option: str, text: str | None, ending: str = ".pdf") -> Path | Non
     if text is None:
         return None
     path = Path(text)
+    if text == "-":
+        return path
     if text.endswith(("/", os.sep)):
         from certgen.archive.store import failure_reported
 
@@ -59,7 +61,7 @@ _OUTCOMES = ("pass", "conditional pass")
 
 def add_jobs(command: argparse.ArgumentParser, *, at_least: int = 1) -> None:
     """Declare the job files."""
-    many = "job file, or a folder or pattern of job files"
+    many = "job file, a folder or pattern of job files, or - for a job on standard input"
     command.add_argument("jobs", nargs="+" if at_least else "*", metavar="JOB", type=Path, help=many)
 
 

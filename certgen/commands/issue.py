@@ -19,7 +19,7 @@ from certgen.commands.each_job import (
     terminal_units,
     usual_archive,
 )
-from certgen.errors import CertgenError
+from certgen.errors import CertgenError, visible
 
 if TYPE_CHECKING:
     from certgen.issuing.many import Outcome
@@ -36,7 +36,9 @@ def add(command: argparse.ArgumentParser) -> None:
     """Declare the arguments."""
     add_jobs(command)
     command.add_argument(
-        "--out", metavar="PATH", help="the PDF, or a folder for it: NAME/ makes one (default: this folder)"
+        "--out",
+        metavar="PATH",
+        help="the PDF, or a folder for it: NAME/ makes one; - for standard output (default: this folder)",
     )
     command.add_argument(
         "--archive",
@@ -83,8 +85,34 @@ def run(options: argparse.Namespace) -> int:
         _require_folders(options)
         if options.open:
             raise CertgenError("--open shows one page; name one job.")
+    if options.out == Path("-"):
+        return _to_output(options, jobs)
     with workers_for(len(jobs), options.workers, options.cluster) as workers:
         return _issue(options, jobs, workers)
+
+
+def _to_output(options: argparse.Namespace, jobs: Sequence[Path]) -> int:
+    """The page of one job as bytes on standard output."""
+    from certgen.issuing.certificate import draw_assessed
+    from certgen.issuing.draft import drawn_draft
+    from certgen.issuing.layouts import SheetOptions, is_tag
+    from certgen.pipeline import assess_job
+
+    if len(jobs) > 1 or options.results is not None or options.open or options.archive is not None:
+        raise CertgenError("--out -: standard output takes the page of one job, and nothing beside it.")
+    sheet = SheetOptions(options.sheet, options.paper, options.units, options.language, options.record)
+    assessed = assess_job(jobs[0])
+    if options.draft:
+        document, _ = drawn_draft(assessed, sheet)
+    elif is_tag(assessed.loaded, sheet.layout):
+        raise CertgenError("--out -: a tag goes to a file; name one.")
+    elif assessed.results.certificate.number is None:
+        raise CertgenError(f"{visible(str(jobs[0]))}: the job has no certificate.number; write one.")
+    else:
+        document = draw_assessed(assessed, sheet).document
+    sys.stdout.buffer.write(document)
+    sys.stdout.buffer.flush()
+    return status_of(jobs[0], assessed.results.verdict.outcome, options.require)
 
 
 def _issue(options: argparse.Namespace, jobs: Sequence[Path], workers: Workers | Cluster | None) -> int:
@@ -105,6 +133,8 @@ def _issue(options: argparse.Namespace, jobs: Sequence[Path], workers: Workers |
             languages.add(outcome.language)
             units = terminal_units(options, outcome.language or "en")
             for line in outcome_lines(outcome, units, verbose=options.verbose):
+                if options.quiet and line.aside and not outcome.error:
+                    continue
                 print(line.text, file=sys.stderr if line.aside else sys.stdout, flush=True)
             status = max(status, outcome.exit_code or _required(outcome, options.require))
             done.add(outcome)
@@ -113,7 +143,7 @@ def _issue(options: argparse.Namespace, jobs: Sequence[Path], workers: Workers |
             advance.to(done.count)
     spoken = languages - {None}
     units = terminal_units(options, spoken.pop() or "en" if len(spoken) == 1 else "en")
-    if done.count > 1:
+    if done.count > 1 and not options.quiet:
         print(done.text(units), file=sys.stderr)
     if options.archive is not None and status != 2:
         _say_what_is_stuck(options.archive, units)

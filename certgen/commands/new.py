@@ -36,7 +36,7 @@ def run(options: argparse.Namespace) -> int:
     made = _made(options)
     for path in made:
         print(path)
-    if options.from_plan is None:
+    if options.from_plan is None and not options.quiet:
         job = next(path for path in made if path.name == "job.yaml")
         rig = next(path for path in made if path.parent.name == "rigs")
         following = Message("starter.next", rig=str(rig), job=str(job))

@@ -27,9 +27,7 @@ _VERDICTS = ("pass", "conditional pass", "conditional fail", "fail", "no verdict
 
 def add_wanted(action: argparse.ArgumentParser) -> None:
     """Declare the questions."""
-    action.add_argument(
-        "text", nargs="*", metavar="WORD", help="words of number, maker, model, serial, description or customer"
-    )
+    _add_archive(action, words=True)
     action.add_argument("--number", metavar="NUMBER", help="certificate number, every revision of it")
     action.add_argument("--serial", metavar="TEXT", help="serial number; a '*' at the end stands for anything")
     action.add_argument("--maker", metavar="TEXT", help="maker; a '*' at the end stands for anything")
@@ -127,14 +125,51 @@ def add(command: argparse.ArgumentParser) -> None:
     _add_trend(actions.add_parser("trend", help="repeated tests of a reference motor: does the rig drift?"))
 
 
-def _add_archive(action: argparse.ArgumentParser) -> None:
-    action.add_argument(
-        "--archive",
-        type=Path,
-        default=usual_archive() or Path(),
-        metavar="DIR",
-        help=f"folder of the archive (default: {ARCHIVE}, else this folder)",
-    )
+def _add_archive(action: argparse.ArgumentParser, *wanted: str, words: bool = False) -> None:
+    """Declare the archive, first among what is given by position: before what is wanted, or before any words."""
+    metavar = "[DIR] WORD" if words else " ".join(("[DIR]", *wanted)) if wanted else "DIR"
+    folder = f"folder of the archive (default: {ARCHIVE}, else this folder)"
+    if words:
+        action.add_argument(
+            "given",
+            nargs="*",
+            metavar=metavar,
+            help=f"{folder}, then words of number, maker, model, serial, description or customer",
+        )
+    else:
+        action.add_argument("given", nargs="*", metavar=metavar, help=", then ".join((folder, *wanted)))
+    action.add_argument("--archive", type=Path, metavar="DIR", help="the same, by name")
+    action.set_defaults(wanted=wanted, words=words)
+
+
+def take_archive(options: argparse.Namespace) -> None:
+    """Put the archive and what else was given by position where they belong.
+
+    Raises
+    ------
+    CertgenError
+        There is more, or less, than the action takes.
+    """
+    given, wanted = list(options.given), options.wanted
+    if options.archive is None:
+        first = Path(given[0]) if given else None
+        named = first is not None and (_is_archive(given[0]) if options.words else len(given) > len(wanted))
+        options.archive = Path(given.pop(0)) if named else usual_archive() or Path()
+    if options.words:
+        options.text = given
+        return
+    if len(given) != len(wanted):
+        takes = " ".join(("[DIR]", *wanted))
+        raise CertgenError(f"register {options.action}: it takes {takes}; {len(options.given)} were given.")
+    for name, value in zip(wanted, given, strict=True):
+        setattr(options, name.lower(), value)
+
+
+def _is_archive(text: str) -> bool:
+    """Whether this is the folder of an archive and no word to search for."""
+    from certgen.archive.register.database import FILE_NAME
+
+    return text.endswith("/") or (Path(text) / FILE_NAME).is_file()
 
 
 def _add_start(action: argparse.ArgumentParser) -> None:
@@ -144,8 +179,9 @@ def _add_start(action: argparse.ArgumentParser) -> None:
     action.set_defaults(act=_start)
 
 
-def _add_list(action: argparse.ArgumentParser) -> None:
-    _add_archive(action)
+def _add_list(action: argparse.ArgumentParser, *, words: bool = False) -> None:
+    if not words:
+        _add_archive(action)
     action.add_argument("--most", type=int, metavar="N", help="only the latest N")
     action.add_argument("--json", action="store_true", help="as JSON, with the columns of 'export'")
     action.add_argument("--pdf", type=Path, metavar="PATH", help="also as a sheet: a PDF, or a folder for it")
@@ -165,20 +201,18 @@ def _fonts(options: argparse.Namespace) -> tuple[Path, ...]:
 
 
 def _add_find(action: argparse.ArgumentParser) -> None:
-    _add_list(action)
+    _add_list(action, words=True)
     add_wanted(action)
 
 
 def _add_export(action: argparse.ArgumentParser) -> None:
-    _add_archive(action)
     action.add_argument("--as", dest="form", choices=("csv", "json"), default="csv", help="form (default: csv)")
     add_wanted(action)
     action.set_defaults(act=_export)
 
 
 def _add_supersede(action: argparse.ArgumentParser) -> None:
-    _add_archive(action)
-    action.add_argument("number", metavar="NUMBER", help="certificate that no longer stands")
+    _add_archive(action, "NUMBER")
     action.add_argument("--by", required=True, metavar="NUMBER", help="certificate that replaces it")
     action.add_argument("--because", required=True, metavar="TEXT", help="why, in a sentence")
     add_language(action, "en")
@@ -197,8 +231,7 @@ def _add_check(action: argparse.ArgumentParser) -> None:
 
 
 def _add_trend(action: argparse.ArgumentParser) -> None:
-    _add_archive(action)
-    action.add_argument("motor", metavar="MOTOR", help="serial number of the reference motor")
+    _add_archive(action, "MOTOR")
     action.add_argument("--of", choices=_VALUES, default="efficiency", help="value followed (default: efficiency)")
     action.add_argument(
         "--at",
@@ -215,6 +248,8 @@ def run(options: argparse.Namespace) -> int:
     """Do one action."""
     from certgen.archive.register.database import FILE_NAME, errors_reported
 
+    if options.action != "start":
+        take_archive(options)
     with errors_reported(options.archive / FILE_NAME):
         status: int = options.act(options)
     return status

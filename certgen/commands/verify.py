@@ -69,7 +69,8 @@ def add(command: argparse.ArgumentParser) -> None:
         type=Path,
         default=usual_archive(),
         metavar="DIR",
-        help=f"also ask the register of this archive (default: {ARCHIVE}, where that is set)",
+        help=f"also ask the register of this archive (default: {ARCHIVE}, where that is set; else one that lies beside "
+        "the file)",
     )
     command.add_argument(
         "--json", action="store_true", help="the facts of every certificate as JSON on standard output"
@@ -137,7 +138,7 @@ def run(options: argparse.Namespace) -> int:
                 if options.verbose and outcome.details:
                     print(outcome.details, end="", file=sys.stderr)
             elif not options.json:
-                print(outcome.text)
+                print(outcome.text.partition("\n")[0] if options.quiet else outcome.text)
             entries.append(outcome.facts)
             status = max(status, outcome.status)
     if options.json:
@@ -149,8 +150,9 @@ def looked_at(file: Looked) -> Told:
     """Verify one file; whatever goes wrong is said of it, and the others go on."""
     try:
         with ExitStack() as stack:
-            register = None if file.archive is None else _register(file.archive, stack)
-            return _one(file, register)
+            if file.archive is None:
+                return _one(file, _beside(file.page, stack), beside=True)
+            return _one(file, _register(file.archive, stack))
     except CertgenError as error:
         return _failed(file, error)
     except OSError as cause:  # what the machine refuses is no fault of the program
@@ -214,7 +216,17 @@ def _register(archive: Path, stack: ExitStack) -> Answering:
     return Answering(stack.enter_context(closing(open_register(archive, make=False))), archive)
 
 
-def _one(file: Looked, register: Answering | None) -> Told:
+def _beside(page: Path, stack: ExitStack) -> Answering | None:
+    """The register of the folder a file lies in, where there is one that can be read."""
+    from certgen.archive.register.database import FILE_NAME
+
+    try:
+        return _register(page.parent, stack) if (page.parent / FILE_NAME).is_file() else None
+    except (CertgenError, OSError):
+        return None
+
+
+def _one(file: Looked, register: Answering | None, *, beside: bool = False) -> Told:
     from certgen.archive.enclosures import extract
     from certgen.archive.reading import MOST_PDF
     from certgen.archive.seal import marked_as_draft, marked_as_tag
@@ -225,7 +237,7 @@ def _one(file: Looked, register: Answering | None) -> Told:
     if marked_as_draft(data):
         return _draft(file)
     if marked_as_tag(data):
-        return _tag(file, data, register)
+        return _tag(file, data, None if beside else register)
 
     def signatures(document: bytes) -> Fact:
         return judged(document, file.trusted)
@@ -233,7 +245,7 @@ def _one(file: Looked, register: Answering | None) -> Told:
     def make(job: Path, contents: Contents) -> MadeAgain:
         return _make(job, contents, file.shop)
 
-    found = verify(data, make, signatures, register=register)
+    found = verify(data, make, signatures, register=register, beside=beside)
     lines = [_text(file, found)]
     if file.extract_to is not None:
         lines += map(str, extract(enclosed_files(data), file.extract_to))

@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path, PurePosixPath
 from typing import TypeVar
 
 from certgen.document.build import FileReference, Reader
 from certgen.document.references import find, shown_name
-from certgen.document.source import Problems, decode, digest, parse, read_bounded
+from certgen.document.source import MOST_BYTES, Problems, decode, digest, parse, read_bounded
 from certgen.document.vocabulary import Group, key
 from certgen.document.wording import nearest, short
 from certgen.errors import visible
@@ -118,6 +118,20 @@ class LoadedJob:
         return (*_topmost(self.reader.not_evaluated), *rig_keys, *shop_keys)
 
 
+#: In place of a job's name: it comes from standard input, and its files stand as seen from the working folder.
+STANDARD_INPUT = Path("-")
+#: What such a job is called in messages and inside a page.
+CALLED = "standard_input.yaml"
+
+
+@cache
+def standard_input() -> bytes:
+    """The job on standard input, read once, and cut off behind what a job may have."""
+    import sys
+
+    return sys.stdin.buffer.read(MOST_BYTES + 1)
+
+
 #: What a job may leave out while it is planned: the test has not been made yet.
 _BEFORE_THE_TEST = frozenset(
     (
@@ -143,7 +157,15 @@ def load_job(
     that cannot be read stands as an empty one, so that the rest of the job is still checked.
     """
     shown = str(path) if called is None else called
-    data = read_bounded(path, shown, problems)
+    data: bytes | None
+    if path == STANDARD_INPUT:
+        shown, path = CALLED, Path(CALLED)
+        data = problems.read[CALLED] = standard_input()
+        if len(data) > MOST_BYTES:
+            problems.add(CALLED, (0, 0), f"the file is larger than {MOST_BYTES // 1000} kB", "shorten it")
+            return None
+    else:
+        data = read_bounded(path, shown, problems)
     if data is None:
         return None
     not_needed = _BEFORE_THE_TEST if before_the_test else frozenset[str]()
