@@ -25,6 +25,7 @@ from simulated_bench.jobs import (
     renewed_rotor,
     shunt_motor,
     swept_motor,
+    two_voltage,
     universal,
     unmarked,
     unmarked_rated,
@@ -36,6 +37,7 @@ from simulated_bench.simulated_job import EXAMPLES, SimulatedJob
 MODULES = (
     full_plate,
     capacitor_start,
+    two_voltage,
     geared,
     universal,
     unmarked,

@@ -90,7 +90,7 @@ def test_what_is_told_in_the_terminal():
 def test_each_kind_is_told_by_its_own_cautions():
     kinds = {
         "universal_motor": {"no_load_speed", "commutation"},
-        "permanent_magnet_dc": {"no_load_speed", "commutation"},
+        "permanent_magnet_dc": {"generates", "commutation"},
         "capacitor_start_us_units": {"start_winding", "capacitor"},
         "three_phase_full_plate": set(),
     }

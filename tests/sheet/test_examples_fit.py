@@ -12,13 +12,15 @@ import pytest
 from pypdf import PdfReader
 from sheet.geometry import assert_sound
 
+from certgen.messages.languages import shipped
 from certgen.pipeline import assess_job
 from certgen.results.model import Results
 from certgen.sheet.charts.axes import Frame
 from certgen.sheet.charts.load_charts import load_chart, torque_chart
 from certgen.sheet.charts.painter import drawn
 from certgen.sheet.content import Content
-from certgen.sheet.engine.layout import Layout
+from certgen.sheet.engine.layout import Layout, in_language
+from certgen.sheet.engine.page import units_of
 from certgen.sheet.engine.place import PlacedPage, compose
 from certgen.sheet.engine.setting import TextMark
 from certgen.sheet.pdf.draw import render
@@ -101,6 +103,36 @@ def test_parts_stand_in_their_order(certificate_layout: Layout, job: Path, paper
     assert boxes["verdict"].x > boxes["identity"].x
     if "cautions" in boxes:
         assert boxes["cautions"].bottom < page.height / 2
+
+
+#: Most words where every figure stands in two systems, and in other languages than English, whose charts may give way to
+#: them by a hundredth of the page.
+WORDS_OF_BOTH, WORDS_ELSEWHERE, CHARTS_ELSEWHERE = 500, 550, 0.24
+
+
+@pytest.mark.parametrize("job", JOBS, ids=lambda job: job.parent.name)
+def test_every_language_and_both_units_keep_the_measure(certificate_layout: Layout, job: Path) -> None:
+    """Other systems than both are shorter."""
+    results, frame = results_of(job), Frame(0.0, 0.0, 255.0, 200.0, 8.0)
+    for language, most in (("en", WORDS_OF_BOTH), *((other, WORDS_ELSEWHERE) for other in ("de", "es", "fr"))):
+        layout = in_language(certificate_layout, shipped(language))
+        content = Content(results, units_of(layout, "both"), layout.words)
+        shapes = [shape for build in (torque_chart, load_chart) for shape in drawn(build(content), frame).shapes]
+        figures = re.compile(r"[−\d.,]+")
+        letters = [one.text for one in shapes if isinstance(one, Letters) and not figures.fullmatch(one.text)]
+        for paper in ("a4", "letter"):
+            page = compose(results, layout, paper=paper, units="both")
+            assert_sound(page, layout)
+            texts = [mark for box in page.boxes for mark in box.setting.marks if isinstance(mark, TextMark)]
+            assert min(mark.size for mark in texts) >= SMALLEST - 1e-9
+            words = sum(len(text.split()) for text in [*(mark.text for mark in texts), *letters])
+            assert words - own_words(results) <= most, (language, paper)
+            charts = sum(box.width * box.height for box in page.boxes if box.name.endswith("_chart"))
+            printable = (page.width - 2 * page.margin) * (page.height - 2 * page.margin)
+            assert charts / printable >= (CHARTS if language == "en" else CHARTS_ELSEWHERE), (language, paper)
+            boxes = {box.name: box for box in page.boxes}
+            for upper, lower in pairwise(boxes[name] for name in ORDER if name in boxes):
+                assert upper.bottom <= lower.y + 0.01, (upper.name, lower.name)
 
 
 @pytest.mark.parametrize("job", JOBS, ids=lambda job: job.parent.name)

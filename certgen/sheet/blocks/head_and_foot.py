@@ -222,7 +222,7 @@ def signature(content: Content, settings: Titled) -> Block:
     by = words("signature.by")
     if name != certificate.tested_by:
         by = words("signature.tested_by", name=certificate.tested_by)
-    day = certificate.issued_on.isoformat() if certificate.issued_on is not None else ""
+    day = words("signature.day", date=certificate.issued_on) if certificate.issued_on is not None else ""
 
     def line(label: str, area: Area, written: str = "") -> Setting:
         flow = Flow(area)

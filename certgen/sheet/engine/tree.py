@@ -90,13 +90,22 @@ def _node(part: Part, ground: _Ground, content: Any) -> Node | None:
     if part.block:
         settings = getattr(ground.layout.blocks, part.block)
         block = block_kind(part.block).make(content, settings)
-        title = settings.title or part.block.replace("_", " ")
+        title = settings.title or _called(part.block, content)
         named = replace(stands, name=part.block, block=block, scale=settings.scale, title=title)
         return named if block is not None else None
     if part.columns:
         return _with_columns(part, stands, ground, content)
     name = OWN_TEXT if part.text else BLANK
     return replace(stands, name=name, block=_own_text(part.text, part.text_align), title=part.text[:40])
+
+
+#: What blocks that a certificate may leave out, and that stand on it without a title, are called where they are missing.
+_UNTITLED = {"condition": "block.condition", "remarks": "block.remarks"}
+
+
+def _called(block: str, content: Any) -> str:
+    """The name of a block without a title."""
+    return str(content.words(_UNTITLED[block])) if block in _UNTITLED else block.replace("_", " ")
 
 
 def _with_columns(part: Part, stands: Node, ground: _Ground, content: Any) -> Node | None:
