@@ -21,6 +21,8 @@ _SHARES = (5.0 / 18.0, 8.0 / 18.0, 5.0 / 18.0)
 #: Rows from which on single ones may be outliers, neighbours on either side that tell, the part of the highest speed that
 #: an outlier is off by at least, and how often the rest is looked over. Common practice, no source.
 _FEWEST_ROWS, _BESIDE, _CLEARLY_OFF, _PASSES = 12, 3, 0.02, 3
+#: Usual times from row to row that make a gap, and rows of a part between gaps at least. Common practice, no source.
+_GAP, _FEWEST_IN_PART = 3.5, 5
 #: Part of the highest speed that scatter is never taken to be below: the curve between rows is no more exact, and no
 #: tachometer reads better.
 _ARITHMETIC = 1e-6
@@ -92,7 +94,8 @@ def fit_run_down(runs: Sequence[CoastingRun]) -> RunDownFit | None:
     scatter least about the fit (for its degrees of freedom), while every coefficient is positive and, where there is
     more than one, larger than its expanded uncertainty. Scatter of the speeds is taken as independent from row to row.
     Speeds far from the line through their neighbours (six standard deviations and 2 %: a pulse missed or counted twice)
-    are left out first.
+    are left out first. Where many rows in a row are missing the speed between is not known from single ones beside the
+    gap: what lies behind it is a run of its own.
 
     References
     ----------
@@ -103,6 +106,7 @@ def fit_run_down(runs: Sequence[CoastingRun]) -> RunDownFit | None:
     """
     used = [speeds_to_use(run.time, run.speed) for run in runs]
     runs = [replace(run, time=run.time[rows], speed=run.speed[rows]) for run, rows in zip(runs, used, strict=True)]
+    runs = [part for run in runs for part in _parts(run)]
     integrals = [_integrals(run) for run in runs]
     braked = any(run.braked for run in runs)
     fits = [_fit(runs, integrals, terms, braked) for terms in CHOICES]
@@ -141,6 +145,18 @@ def speeds_to_use(time: Array, speed: Array) -> Index:
             break
         kept = kept[good]
     return kept
+
+
+def _parts(run: CoastingRun) -> list[CoastingRun]:
+    """A run cut at its gaps, without parts of few rows; whole where it has few itself."""
+    if run.time.size < _FEWEST_ROWS:
+        return [run]
+    steps = np.diff(run.time)
+    cuts = np.flatnonzero(steps > _GAP * float(np.median(steps))) + 1
+    parts = [rows for rows in np.split(np.arange(run.time.size), cuts) if rows.size >= _FEWEST_IN_PART]
+    if len(parts) < 2:
+        return [run]
+    return [replace(run, time=run.time[rows], speed=run.speed[rows]) for rows in parts]
 
 
 def _local_line(time: Array, speed: Array) -> Array:

@@ -156,3 +156,20 @@ def test_noise_leaves_only_terms_that_the_speeds_carry():
 
 def test_a_rising_speed_is_no_run_down():
     assert fit_run_down([CoastingRun(TIME, START + TIME)]) is None
+
+
+def test_a_gap_is_bridged_by_the_fit_and_not_by_the_rows_beside_it():
+    """Sixty runs of known friction with three seconds of rows missing: errors over their standard uncertainties."""
+    time, dry, viscous = np.arange(0.0, 12.0, 0.1), 3.0, 0.05
+    speed = (START + dry / viscous) * np.exp(-time * viscous) - dry / viscous
+    turning = np.flatnonzero(speed > 5.0)
+    parts = []
+    for seed in range(60):
+        random = np.random.default_rng(seed)
+        begin = int(random.integers(8, turning.size - 40))
+        rows = np.setdiff1d(turning, np.arange(begin, begin + 30))
+        fit = fit_run_down([CoastingRun(time[rows], speed[rows] + random.normal(0.0, 0.3, rows.size))])
+        gradient = fit.gradient(100.0)
+        standard = math.sqrt(gradient @ fit.covariance @ gradient)
+        parts.append((fit.deceleration(100.0) - dry - viscous * 100.0) / standard)
+    assert np.mean(np.abs(parts) <= 2.0) > 0.8

@@ -19,8 +19,8 @@ from certgen.reduction.log.steady import LEAST_LEVEL, Bins, Stretch, scatter_of_
 _HELD_BINS = 3
 #: A fall is at least this part of the load, so many standard deviations of a bin, and this part of the greatest load.
 _LEAST_FALL, _OF_SCATTER, _OF_GREATEST = 0.1, 8.0, 0.01
-#: A load that was greater by this part of the fall one bin before was being taken off, not held.
-_GOING_DOWN = 0.5
+#: A load that was greater by this part of the fall, twice as long before as the fall took, was being taken off, not held.
+_GOING_DOWN = 0.3
 #: Parts of the load that count as nothing; of a load just reached, below which it fell at once.
 _NOTHING, _AT_ONCE = 0.15, 0.3
 #: Longest time in which brake current runs out. [s]
@@ -102,10 +102,10 @@ def upsets_of(log: Loaded, stretches: Sequence[Stretch]) -> list[Upset]:
     load = np.abs(log.bins.load)
     scatter = scatter_of_bins(load)
     falls = _falls(log, load, scatter)
-    shaped = [fall for fall in falls if not fall.is_step]
-    if not shaped:
+    timed = [(fall, *_times_of(log, fall)) for fall in falls if not fall.is_step]
+    timed = [one for one in timed if not _was_going_down(log, *one[:3])]
+    if not timed:
         return []
-    timed = [(fall, *_times_of(log, fall)) for fall in shaped]
     held_on = [_brake_holds(log, fall, start, stop) for fall, _, start, stop in timed]
     # A load that the brake current, or the job, says was set shows how fast setting is.
     unset = [fall for (fall, _, start, stop), on in zip(timed, held_on, strict=True) if not log.was_meant(start, stop)]
@@ -121,6 +121,12 @@ def upsets_of(log: Loaded, stretches: Sequence[Stretch]) -> list[Upset]:
             cause = _cause(log, start, stop, seconds, on)
             upsets.append(Upset(start, stop, fall.held, fall.left, fall.came_back, cause))
     return apart(upsets)
+
+
+def _was_going_down(log: Loaded, fall: _Fall, seconds: float, start: int) -> bool:
+    """Whether a fall is the end of a longer one: the load was greater twice as long before as the fall took."""
+    at = int(np.searchsorted(log.bins.time, log.time[start] - 2.0 * max(seconds, log.bins.width), side="right")) - 1
+    return at >= 0 and bool(abs(log.bins.load[at]) - fall.held > _GOING_DOWN * (fall.held - fall.left))
 
 
 def _is_faster(log: Loaded, fall: _Fall, seconds: float, quickest: float | None) -> bool:
@@ -157,7 +163,6 @@ def _falls(log: Loaded, load: Array, scatter: float) -> list[_Fall]:
     level = np.median(windows, axis=1)
     deep = np.maximum(_LEAST_FALL * level, max(_OF_SCATTER * scatter, _OF_GREATEST * greatest))
     held = np.ptp(windows, axis=1) <= 2.0 * band * np.maximum(level, LEAST_LEVEL * greatest) + 7.0 * scatter
-    held[1:] &= load[: windows.shape[0] - 1] - level[1:] <= _GOING_DOWN * deep[1:]
     next_two = np.minimum(load[_HELD_BINS:-1], load[_HELD_BINS + 1 :])
     now = load[_HELD_BINS - 1 : -2]
     falls = held & (next_two < level - deep)

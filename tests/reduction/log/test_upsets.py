@@ -189,6 +189,14 @@ def test_wrong_pulses_of_any_length(factor, name, seconds):
         assert {round(point, 1) for point in points(found)} == set(LOADS)
 
 
+def test_the_end_of_a_slow_setting_is_no_upset():
+    for seed in (2, 4, 8, 9, 13, 17):
+        log = run(seed, loads=(10.0, 5.0), held=30.0, change=4.9, torque_scatter=0.1, correlation=0.5)
+        found = reduced(log)
+        assert found.lost_loads == ()
+        assert points(found) == pytest.approx([10.0, 5.0], rel=0.01)
+
+
 @pytest.mark.parametrize(("factor", "name"), [(0.5, "PULSE_MISSED"), (2.0, "PULSE_DOUBLED")])
 @pytest.mark.parametrize(("start", "end"), [(20.0, 1e9), (-1.0, 110.0), (20.0, 130.0)])
 def test_the_poles_tell_which_part_of_a_log_counted_wrongly(factor, name, start, end):
