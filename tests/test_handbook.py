@@ -25,6 +25,7 @@ from handbook_pages import DOCS, NAMES, ROOT, Block, blocks
 
 import certgen
 from certgen.cli import main
+from certgen.starter import THREE_PHASE, _in_kind
 
 #: A line that stands for any lines left out of an output.
 LEFT_OUT = ".."
@@ -79,6 +80,18 @@ def _layout_of_our_own() -> None:
 
 
 FIRST = "my_bench/motor_1/job.yaml"
+_US_JOB = _in_kind((STARTER / "job.yaml").read_text(encoding="utf-8"), THREE_PHASE, us=True)
+#: The load test of the job that ``certgen new --us`` gives, what a recording puts in its place, and its logger.
+EXAMPLE_ROWS = _US_JOB[_US_JOB.index("  load_test:") : _US_JOB.index("criteria:")]
+_SENT = {"speed": "rpm", "scale": "lb", "voltage": "V", "current": "A", "input_power": "W"}
+RECORDED = (
+    "  load_test:\n    file: load_test.csv\n    columns:\n      time: {from: logger time (ms), unit: ms}\n"
+    + "".join(f"      {name}: {{from: {name} ({unit}), unit: {unit}}}\n" for name, unit in _SENT.items())
+    + "      remark: {from: remark}\n    steady: {hold: 5 s}\n\n"
+)
+LOGGER = "logger:\n  separator: comma\n  columns:\n    - {name: time, unit: ms}\n" + "".join(
+    f"    - {{name: {name}, unit: {unit}}}\n" for name, unit in _SENT.items()
+)
 PAGES: Mapping[str, Page] = {
     "archive.md": Page(elsewhere="tests/test_archive_handbook.py"),
     "first_certificate.md": Page(
@@ -98,6 +111,24 @@ PAGES: Mapping[str, Page] = {
             "certgen check my_bench/motor_1/job.yaml    #": 2,
             "certgen issue my_bench/motor_1/job.yaml    #": 2,
         },
+    ),
+    "first_to_last.md": Page(
+        before={
+            "certgen check my_bench/shop.yaml": (
+                ("my_bench/shop.yaml", "name: Your shop", "name: Rivetside Motors"),
+                ("my_bench/shop.yaml", "address: [street, town]", "address: [12 Mill Road, Easterly]"),
+                ("my_bench/shop.yaml", "contact: telephone or mail", "contact: 555 0177"),
+                ("my_bench/shop.yaml", "# archive: certificates", "archive: certificates"),
+                ("my_bench/shop.yaml", '# numbers: "MY-{year}-{serial:03}"', 'numbers: "RM-{year}-{serial:03}"'),
+                ("my_bench/rigs/arm_brake.yaml", "drive: {kind: direct} ", f"{LOGGER}drive: {{kind: direct}} "),
+                (FIRST, "  number: MY-2026-001 ", "  # number: "),
+                (FIRST, "tested_by: your name", "tested_by: J. Farrow"),
+                (FIRST, "  maker:", "  maker: Halden Electric"),
+                (FIRST, "  serial: ", "  serial: HE-20418 "),
+            ),
+            "certgen check my_bench/motor_1/job.yaml": ((FIRST, EXAMPLE_ROWS, RECORDED),),
+        },
+        not_run={"certgen watch": "runs until it is stopped; tests/commands/test_draft.py stops it"},
     ),
     "performance.md": Page(not_run={"python tests/benchmarks/": MINUTES, "python tests/studies/": MINUTES}),
     "planning.md": Page(elsewhere="tests/test_planning_docs.py"),

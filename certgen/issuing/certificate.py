@@ -197,9 +197,10 @@ def issue_job(
         As the rooms raise them; nothing is written then.
     """
     read = read_job(path)
-    if out is None and archive is None:
+    tag = is_tag(read.loaded, options.layout)
+    if archive is None and (out is None or tag):
         archive = _usual_archive(read.loaded)
-    if is_tag(read.loaded, options.layout):
+    if tag:
         issued = _tagged(read, out, options, archive)
     elif archive is not None and out is not None:
         raise CertgenError("--out beside --archive is for tags; a certificate goes to one of the two.")
