@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import re
+from functools import cache
 from typing import Any
 
 from certgen.document import vocabulary as v
 from certgen.document.wording import says
-from certgen.units import DIMENSIONS
+from certgen.units import DIMENSIONS, USUAL_UNITS
 
 
 def schema_of(of: type, title: str) -> dict[str, Any]:
     """JSON Schema of a file whose root is the dataclass ``of``."""
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "$id": f"urn:{title.replace(' ', ':')}",
         "title": title,
         **_group(of),
     }
@@ -48,7 +51,21 @@ def _described(metadata: Any) -> dict[str, Any]:
 
 def _measure_schema(kind: v.Measure) -> dict[str, Any]:
     types = ["string", "number"] if kind.dimension == "ratio" else ["string"]
-    return {"type": types, "examples": [kind.example or _example(kind.dimension)], "title": says(kind)}
+    example, pattern = kind.example or _example(kind.dimension), quantity_pattern((kind.dimension,))
+    return {"type": types, "pattern": pattern, "examples": [example], "title": says(kind)}
+
+
+@cache
+def quantity_pattern(dimensions: tuple[str, ...]) -> str:
+    """What a text of these dimensions looks like, as a regular expression that editors know (ECMA 262).
+
+    It is wide: a number first, a unit behind it unless it is a ratio, and none of the usual units of another dimension.
+    Whatever the program reads fits it; what else may be wrong is said when the file is checked.
+    """
+    others = sorted(unit for unit, (dimension, *_) in USUAL_UNITS.items() if dimension not in dimensions)
+    spelt = "|".join(re.sub(r"([.*+?^$()\[\]{}|\\/])", r"\\\1", unit) for unit in others)
+    with_unit = "" if "ratio" in dimensions else "(?=.*[A-Za-z%°µΩ])"
+    return rf"^\s*[+-]?[.0-9]{with_unit}(?!(?:.*[0-9.])?\s*(?:{spelt})\s*$)"
 
 
 def _plate_schema(kind: v.PlateMeasure) -> dict[str, Any]:
@@ -72,7 +89,9 @@ def kind_schema(kind: Any) -> dict[str, Any]:
         case v.Measure():
             return _plate_schema(kind) if isinstance(kind, v.PlateMeasure) else _measure_schema(kind)
         case v.MeasureOf():
-            return {"type": "string", "examples": [_example(name) for name in kind.dimensions]}
+            examples = [_example(name) for name in kind.dimensions]
+            types = ["string", "number"] if "ratio" in kind.dimensions else "string"
+            return {"type": types, "pattern": quantity_pattern(kind.dimensions), "examples": examples}
         case v.Toleranced():
             plain = kind_schema(kind.measure)
             spread = {

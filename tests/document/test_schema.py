@@ -1,20 +1,23 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import jsonschema
 import pytest
 import yaml
 
 from certgen.document import vocabulary as v
 from certgen.document.build import Reader
-from certgen.document.schema import kind_schema, schema_of
+from certgen.document.schema import kind_schema, quantity_pattern, schema_of
 from certgen.document.source import Problems
 from certgen.job.model import Job
 from certgen.job.rig import Rig
 from certgen.standards.criteria import CriteriaSet
+from certgen.units import USUAL_UNITS
 
 
 def leaves(of: type, path: str = "") -> Iterator[tuple[str, Any]]:
@@ -69,3 +72,27 @@ def test_keys_that_may_be_left_empty_may_be_null() -> None:
 def test_a_kind_without_a_schema_is_a_mistake_of_the_program() -> None:
     with pytest.raises(TypeError):
         kind_schema(object())
+
+
+@pytest.mark.parametrize(
+    ("dimension", "good", "wrong"),
+    [
+        ("power", ("1.5 kW", "1/2 hp", "1 1/2 hp", "2.0e3 W", "1.5 kilowatt"), ("1.5", "1.5 A", "kW", "1500 rpm")),
+        ("torque", ("9.87 N*m", "12.4 lbf*ft", "9.87 N m"), ("9.87 N", "9.87", "9.87 kg")),
+        ("speed", ("1425 rpm", "1425 1/min", "23 turn/s"), ("1425", "1425 Hz", "rpm")),
+        ("temperature", ("40 degC", "-5 degC", "70 degF"), ("40", "40 V")),
+        ("ratio", ("0.79", "82.8 %", "1"), ("0.79 A", "good")),
+    ],
+)
+def test_a_wrong_unit_shows_in_the_editor(dimension: str, good: tuple[str, ...], wrong: tuple[str, ...]) -> None:
+    """JSON Schema 2020-12, checked by the jsonschema library."""
+    schema = jsonschema.Draft202012Validator(kind_schema(v.Measure(dimension)))
+    assert [text for text in good if not schema.is_valid(text)] == []
+    assert [text for text in wrong if schema.is_valid(text)] == []
+
+
+@pytest.mark.parametrize("unit", sorted(USUAL_UNITS))
+def test_every_usual_unit_fits_the_pattern_of_its_own_dimension(unit: str) -> None:
+    dimension = USUAL_UNITS[unit][0]
+    assert re.search(quantity_pattern((dimension,)), f"12.5 {unit}")
+    assert re.search(quantity_pattern((dimension,)), f"12.5{unit}")
