@@ -14,8 +14,10 @@ from simulated_tests.plate import at_power, synchronous_speed
 from simulated_tests.rig import HOME, LABORATORY, QUALITIES, SHOP
 from simulated_tests.slips import CELLS, KINDS, SIGN, TENFOLD, TENTH, slip_in, wrong_unit_in
 from simulated_tests.typed_job import TypedTest
-from studies.verdict_records import record_of
+from studies.verdict_records import record_of, records_in
 from studies.verdict_tables import tables
+from studies.verdicts import known_keys
+from studies.verdicts import main as verdict_study
 
 from certgen.pipeline import assess_job
 
@@ -189,3 +191,17 @@ def test_the_tables_of_a_small_study(tmp_path: Path) -> None:
     ):
         assert title in told
     assert "Crashes." not in told
+
+
+def test_a_study_broken_off_goes_on_where_it_stopped(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    lines = tmp_path / "lines.jsonl"
+    for motors in (1, 3):
+        verdict_study(["--seed", "5", "--workers", "1", "--lines", str(lines), "--motors", str(motors)])
+        assert capsys.readouterr().out.startswith(f"{motors} motors, seed 5.")
+        with lines.open("a", encoding="utf-8") as file:
+            file.write('{"index": 9, "mot')  # the power failed
+    kept = records_in(lines)
+    assert [one.index for one in kept] == [0, 1, 2]
+    assert repr(kept[2]) == repr(record_of(2, 5, known_keys(), tmp_path))
+    verdict_study(["--tables", str(lines), str(lines)])
+    assert capsys.readouterr().out.startswith("3 motors, seed 5.")

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from certgen.assessment.verdict import NOTE, WITHHOLDS
+from certgen.assessment.verdict import CHECKS_IN_PART, NOTE, WITHHOLDS
 from certgen.messages.catalogue import Message
 from certgen.results.model import (
     CONDITIONAL_PASS,
@@ -50,10 +50,17 @@ def scope_stated(verdict: Verdict) -> Message | None:
 
 
 def _stated(item: ScopeItem) -> Message:
-    subject, state = Message(f"scope.{item.subject}"), _state(item.state)
+    subject, state = _subject(item), _state(item.state)
+    if item.detail is not None and item.detail.key == CHECKS_IN_PART:
+        return Message("scope.item_in_part", subject=subject, detail=item.detail)
     if item.detail is None:
         return Message("scope.item", subject=subject, state=state)
     return Message("scope.item_with_detail", subject=subject, state=state, detail=item.detail)
+
+
+def _subject(item: ScopeItem) -> Message:
+    in_part = item.detail is not None and item.detail.key == CHECKS_IN_PART
+    return Message(f"scope.{item.subject}_in_part" if in_part else f"scope.{item.subject}")
 
 
 def _state(state: str) -> Message:
@@ -72,9 +79,7 @@ def scope_in_brief(verdict: Verdict) -> Message | None:
 
 def _groups(scope: Iterable[ScopeItem]) -> Iterator[Message]:
     for state in _NAMED_IN_BRIEF:
-        subjects = tuple(
-            Message("scope.subject", subject=Message(f"scope.{item.subject}")) for item in scope if item.state == state
-        )
+        subjects = tuple(Message("scope.subject", subject=_subject(item)) for item in scope if item.state == state)
         if subjects:
             yield Message("scope.group", subjects=subjects, state=_state(state))
 

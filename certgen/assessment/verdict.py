@@ -54,6 +54,8 @@ NO_PLATE, NOT_AT_RATING, READINGS, SUPPLY = "no plate", "not at rating", "readin
 NOTE, CAPS, WITHHOLDS = "note", "caps", "no verdict"
 #: A pass needs one of these judged: the motor was then loaded to its rating.
 _AT_RATING = ("rated_current", "rated_power")
+#: The detail of a nameplate whose values were met as far as they were tested, and not all were.
+CHECKS_IN_PART = "scope.checks_in_part"
 #: Findings on starting and overload.
 _OF_STARTING = ("code_letter", "breakdown_torque", "locked_rotor", "pull_up")
 _RISES = ("winding_rise", "winding_temperature")
@@ -138,6 +140,20 @@ class _Case:
         return [one for one in self.judged if one.id not in apart and not one.id.startswith(OF_THE_MOTOR)]
 
     @property
+    def not_made(self) -> list[Finding]:
+        """What the plate declares, a verdict would rest on, and nobody could judge; starting has a scope of its own."""
+        apart = (*OF_INSULATION, *_RISES, _HELD, _REACHED)
+        return [
+            one
+            for one in self.findings
+            if one.decides
+            and one.outcome == FINDING_NOT_TESTED
+            and one.declared is not None
+            and one.id not in apart
+            and not one.id.startswith((*_OF_STARTING, *OF_THE_MOTOR))
+        ]
+
+    @property
     def unsafe(self) -> list[Finding]:
         """Findings that forbid to energise the motor."""
         return [finding for finding in self.findings if forbids_use(finding)]
@@ -200,7 +216,11 @@ def _met(case: _Case) -> Verdict:
         for finding in case.findings
         if finding.outcome == FINDING_NOT_TESTED and (finding.decides or finding.id in _RISES)
     )
-    reasons = [Message("verdict.met", count=len(case.against_plate))]
+    kept, in_all = len(case.against_plate), len(case.against_plate) + len(case.not_made)
+    met = (
+        Message("verdict.met_in_part", kept=kept, count=in_all) if case.not_made else Message("verdict.met", count=kept)
+    )
+    reasons = [met]
     if near:
         reasons.append(Message("verdict.near", titles=near))
     if not_made:
@@ -290,7 +310,8 @@ def _weighed(verdict: Verdict, second: Verdict, evidence: tuple[Evidence, ...]) 
         return verdict
     if verdict.outcome in _ACCEPTING and second.outcome in _ACCEPTING:
         reasons = (Message("verdict.rows_in_question", rows=rows), *verdict.reasons)
-        return replace(verdict, outcome=CONDITIONAL_PASS, reasons=reasons, headline=_WORDS[CONDITIONAL_PASS])
+        headline = _accepted(CONDITIONAL_PASS, verdict.headline)
+        return replace(verdict, outcome=CONDITIONAL_PASS, reasons=reasons, headline=headline)
     reasons = (Message("verdict.rows_decide", rows=rows),)
     withheld = replace(verdict, outcome=NO_VERDICT, kind=READINGS, reasons=reasons, headline=_WORDS[NO_VERDICT])
     return replace(withheld, scope=_of_statement(withheld, verdict.scope))
@@ -335,7 +356,21 @@ _WORDS = {
 }
 
 
+#: The word of a motor accepted in some of the values its plate declares, the others not tested.
+_IN_PART = {outcome: f"headline.{outcome.replace(' ', '_')}_in_part" for outcome in _ACCEPTING}
+
+
+def _accepted(outcome: str, before: Message | None) -> Message:
+    """The word of an accepting outcome, in as many checks as the headline before it says."""
+    if before is not None and before.key in _IN_PART.values():
+        return Message(_IN_PART[outcome], **before.values)
+    return _WORDS[outcome]
+
+
 def _headline(verdict: Verdict, case: _Case) -> Message:
+    if verdict.outcome in _ACCEPTING and case.not_made:
+        kept = len(case.against_plate)
+        return Message(_IN_PART[verdict.outcome], kept=kept, count=kept + len(case.not_made))
     if verdict.outcome != NO_VERDICT or verdict.kind != NO_PLATE:
         return _WORDS[verdict.outcome]
     rating = case.rating
@@ -448,6 +483,10 @@ def _nameplate(case: _Case) -> ScopeItem:
     if not judged:
         return ScopeItem(NAMEPLATE, NOT_TESTED)
     kept = [finding for finding in judged if finding.outcome in ACCEPTED]
+    if len(kept) == len(judged) and case.not_made:
+        # What the plate declares and nobody tested is not met by what was.
+        count, titles = len(judged) + len(case.not_made), tuple(finding.title for finding in case.not_made)
+        return ScopeItem(NAMEPLATE, NOT_TESTED, Message(CHECKS_IN_PART, kept=len(kept), count=count, titles=titles))
     if len(kept) == len(judged):
         return ScopeItem(NAMEPLATE, MET, Message("scope.checks", kept=len(kept), count=len(judged)))
     detail = Message("scope.checks_failed", failed=len(judged) - len(kept), count=len(judged))

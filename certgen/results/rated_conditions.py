@@ -127,6 +127,8 @@ class RatedConditions:
         return self._warmed(supplied) if quantity == "slip" and supplied.reason is None else supplied
 
     def _supply(self, quantity: str, value: float) -> Corrected:
+        if quantity == "efficiency" and not 0.0 < value <= 1.0:
+            return Corrected(value)  # what cannot be belongs to readings that carry no verdict
         formula = self._formula(quantity)
         if formula is None:
             return Corrected(value, reason=self._uncorrectable(quantity))
@@ -134,8 +136,10 @@ class RatedConditions:
         if "voltage_ratio" not in parameters:
             return Corrected(value)
         means = {name: parameter.mean for name, parameter in parameters.items()}
-        central = moved(value, means)
         ratio = parameters["voltage_ratio"]
+        if not ratio.mean > 2.0 * ratio.standard:
+            return Corrected(value, reason=self._uncorrectable(quantity))  # no voltage at all would do as well
+        central = moved(value, means)
         variance, of_voltmeter = 0.0, 0.0
         for name, parameter in parameters.items():
             # Where voltage is uncertain, an exponent decides at its bounds though it does not at its mean.

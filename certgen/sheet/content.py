@@ -95,7 +95,8 @@ def headline_point(results: Results, words: Words = _ENGLISH) -> NamedPoint | No
 
 def reasons_to_print(verdict: Verdict) -> tuple[Message | str, ...]:
     """The reasons of a verdict, without the one that its scope says as well where there are others."""
-    telling = tuple(reason for reason in verdict.reasons if getattr(reason, "key", "") != "verdict.met")
+    said = ("verdict.met", "verdict.met_in_part")
+    telling = tuple(reason for reason in verdict.reasons if getattr(reason, "key", "") not in said)
     return telling if verdict.scope and telling else verdict.reasons
 
 

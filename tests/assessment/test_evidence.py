@@ -246,7 +246,7 @@ def test_a_row_copied_in_every_cell_counts_once_and_is_named(tmp_path):
     assert (entry.row, entry.effect) == (7, "note")
     assert str(entry.message).startswith("Load test, row 7: the same as row 4 in every cell. It counts once")
     whole = SOUND.judged(tmp_path)
-    assert copied.verdict.outcome == whole.verdict.outcome == "pass"
+    assert copied.verdict.outcome == whole.verdict.outcome == "pass", [str(e.message) for e in copied.plausibility]
     assert copied.at_rated_power == whole.at_rated_power
     nearly = replace(SOUND, rows=(*ROWS, (1450, 1.441, 400, 2.71, 1353)))
     assert not evidence(nearly.judged(tmp_path), "row_copied")

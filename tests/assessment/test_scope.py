@@ -8,6 +8,8 @@ from dataclasses import replace
 import pytest
 from typed_job import ROWS, TypedJob, finding, scope
 
+from certgen.assessment.statement import headline_of, scope_in_brief, scope_stated
+
 SOUND = TypedJob()
 #: Rated 1.3 kW, so that the heaviest load tested, 1650 W, lies above 1.15 times it, 1495 W, and the one before does not.
 OVERLOADED = SOUND.having(power="1.3 kW", speed="1435 rpm", current="3.0 A", service_factor=1.15)
@@ -42,6 +44,30 @@ def test_a_failed_check_of_the_nameplate(tmp_path):
     results = SOUND.having(current="2.9 A").judged(tmp_path)
     assert scope(results)["nameplate"] == "failed"
     assert str(results.verdict.scope[0].detail) == "1 of 2 checks"
+
+
+#: 371 V for 400 V, and a plate with two values that cannot be brought back from so far off.
+LOW_SUPPLY = SOUND.having(efficiency="78 %", power_factor=0.79).column("voltage", lambda volts: 0.927 * volts)
+
+
+def test_a_pass_says_large_how_much_of_the_plate_it_covers(tmp_path):
+    """What the plate declares and nobody tested is not met by what was: not in the headline, the scope or a list."""
+    verdict = LOW_SUPPLY.judged(tmp_path).verdict
+    assert verdict.outcome in ("pass", "conditional pass")
+    word = verdict.outcome.capitalize()
+    assert str(headline_of(verdict)) == f"{word} in 2 of 4 checks"
+    assert (verdict.scope[0].subject, verdict.scope[0].state) == ("nameplate", "not tested")
+    detail = "2 of 4 checks; NOT TESTED: Efficiency at rated power, Power factor at rated power"
+    assert str(verdict.scope[0].detail) == detail
+    assert f"nameplate in part, {detail}" in str(scope_stated(verdict))
+    assert "nameplate in part" in str(scope_in_brief(verdict))
+    assert "Meets its nameplate in 2 of 4 checks." in [str(reason) for reason in verdict.reasons]
+
+
+def test_a_row_in_question_leaves_the_headline_its_part(tmp_path):
+    slipped = LOW_SUPPLY.spoilt("scale", 2, lambda value: 0.681)  # of 0.618
+    verdict = slipped.judged(tmp_path).verdict
+    assert str(headline_of(verdict)) == "Conditional pass in 2 of 4 checks"
 
 
 @pytest.mark.parametrize(("megohms", "state"), [(340, "met"), (0.4, "failed")])

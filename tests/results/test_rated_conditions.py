@@ -114,3 +114,17 @@ def test_the_further_off_the_wider(ratio: float, slip: float, factor: float, sta
         assert replace(here, voltage_standard=standard + 0.01).correct(quantity, value).standard_uncertainty >= (
             figure.standard_uncertainty - 1e-12
         )
+
+
+@pytest.mark.parametrize("quantity", ["slip", "current", "efficiency", "power_factor", "shaft_power"])
+@pytest.mark.parametrize("ratio", [0.003, 0.4, 9.9])
+def test_a_voltage_that_may_be_none_at_all_corrects_nothing(quantity: str, ratio: float) -> None:
+    """Volts and amperes exchanged, a point moved: nothing is carried over from a voltage less certain than its half."""
+    figure = replace(AS_RATED, voltage_ratio=ratio, voltage_standard=0.6 * ratio).correct(quantity, 0.5)
+    assert figure.value == 0.5
+    assert figure.reason is not None
+
+
+@pytest.mark.parametrize("efficiency", [0.0, 1.0192, 41.0])
+def test_an_efficiency_that_cannot_be_is_left_as_it_is(efficiency: float) -> None:
+    assert LOW_SUPPLY.correct("efficiency", efficiency).value == efficiency

@@ -21,6 +21,10 @@ RISE = {"A": (65.0, 60.0), "E": (75.0, 75.0), "B": (85.0, 80.0), "F": (110.0, 10
 HARMLESS = {"slip_at_rated_power": "low", "speed_at_rated_power": "high", "current_at_rated_power": "low"}
 _AT_POWER = ("current", "slip", "speed", "efficiency", "power_factor")
 
+#: Most power over volt-amperes that a maker has ever reason to punch: efficiency times power factor, and a little more.
+#: Common practice, no source.
+CARRIED = {"three-phase induction": 0.88, "single-phase induction": 0.84, "universal": 0.75, "dc": 0.94}
+
 Limits = tuple[float | None, float | None]
 
 
@@ -144,7 +148,7 @@ def plate_of(draw: np.random.Generator, motor: Motor, margins: Margins) -> Plate
         factor = above = None
     return Plate(
         power, motor.voltage, motor.frequency or None,
-        current=_figures(current * (1.0 + off["current"]) / 1.1, 3),
+        current=_figures(max(current * (1.0 + off["current"]) / 1.1, _least_current(motor, power)), 3),
         speed=_declared_speed(motor, float(true.speed[0]), power, off),
         poles=motor.poles if "induction" in motor.kind and draw.random() < 0.6 else None,
         power_factor=None if motor.kind == "dc" else min(_power_factor(power_factor * (1.0 - off["power_factor"])), 0.98),
@@ -153,6 +157,12 @@ def plate_of(draw: np.random.Generator, motor: Motor, margins: Margins) -> Plate
         service_factor_current=None if above is None else _figures(above * (1.0 + off["service_factor_current"]) / 1.1, 3),
         in_horsepower=motor.frequency == 60.0,
     )  # fmt: skip
+
+
+def _least_current(motor: Motor, power: float) -> float:
+    """The least current [A] that can carry a plate's power, whatever the motor draws."""
+    phases = np.sqrt(3.0) if motor.phases == 3 else 1.0
+    return float(power / (phases * motor.voltage * CARRIED[motor.kind]))
 
 
 def _declared_speed(motor: Motor, true: float, power: float, off: Mapping[str, float]) -> float:

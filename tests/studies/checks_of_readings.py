@@ -21,7 +21,8 @@ from simulated_motors import KINDS, SimulatedTest, random_test
 from certgen.assessment.plausibility import contradictions, meter_contradictions
 from certgen.assessment.plausibility.evidence import Evidence
 from certgen.assessment.plausibility.load_rows import rows_off_curve
-from certgen.assessment.plausibility.units_suspected import UnitRows, suspected_units
+from certgen.assessment.plausibility.units_suspected import suspected_units
+from certgen.assessment.plausibility.volts_and_amperes import UnitRows
 
 
 def raised(test: SimulatedTest) -> list[Evidence]:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import json
+from dataclasses import asdict, dataclass
+from functools import cache
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +14,7 @@ from simulated_tests.bench import Keys, simulated_test
 from simulated_tests.slips import slip_in, wrong_unit_in
 from simulated_tests.typed_job import TypedTest
 
+import certgen
 from certgen.errors import CertgenError, InputError
 from certgen.pipeline import assess_job
 
@@ -94,6 +98,40 @@ class Record:
     slip: SlipTold | None
     unit_kind: str
     unit: Told | None
+    seed: int = 0
+    program: str = ""  # which version of the program judged it
+
+    def line(self) -> str:
+        """The record as one line of a file."""
+        return json.dumps(asdict(self))
+
+
+@cache
+def program_digest() -> str:
+    """What tells one version of the program from another: all it is made of, digested."""
+    top = Path(certgen.__file__).parent
+    made_of = sorted(path for path in top.rglob("*") if path.suffix in (".py", ".yaml"))
+    return sha256(b"".join(path.read_bytes() for path in made_of)).hexdigest()[:12]
+
+
+def records_in(file: Path) -> list[Record]:
+    """The records of a file of lines; none where there is no file. A line broken off at the end is left out."""
+    if not file.exists():
+        return []
+    lines = file.read_text(encoding="utf-8").splitlines(keepends=True)
+    return [_record_in(json.loads(line)) for line in lines if line.endswith("\n")]
+
+
+def _record_in(found: dict[str, Any]) -> Record:
+    slip, unit = found["slip"], found["unit"]
+    if slip is not None:
+        slip = SlipTold(**{**slip, "told": _told_in(slip["told"])})
+    return Record(**{**found, "clean": _told_in(found["clean"]), "slip": slip, "unit": unit and _told_in(unit)})
+
+
+def _told_in(found: dict[str, Any]) -> Told:
+    judged = tuple(Judged(**one) for one in found["judged"])
+    return Told(**{**found, "rows": tuple(found["rows"]), "judged": judged})
 
 
 def told_of(test: TypedTest, folder: Path) -> Told:
@@ -156,5 +194,5 @@ def record_of(index: int, seed: int, keys: Keys, folder: Path) -> Record:
         index, clean.motor, clean.name, clean.quality, len(clean.rows), clean.past_breakdown,
         clean.truth.reserve is not None and clean.truth.reserve < 0.0, clean.voltage_off,
         told_of(clean, folder), slip_told, "" if unit is None else unit.kind,
-        None if unit is None else told_of(unit.test, folder),
+        None if unit is None else told_of(unit.test, folder), seed, program_digest(),
     )  # fmt: skip

@@ -293,8 +293,8 @@ def _bars(records: Sequence[Record], slips: Sequence[_Case]) -> str:
     rows = [
         ["load, current, power: 20 sigma and 5 %, 5 rows and more", ">= 95 %",
          rate(lambda r, s: level(s) and r.points >= 5 and s.sigmas >= 20.0 and s.part >= 0.05, seen)],
-        ["the same, 10 to 20 sigma", ">= 65 %",
-         rate(lambda r, s: level(s) and r.points >= 5 and 10.0 <= s.sigmas < 20.0, seen)],
+        ["the same, 10 to 20 sigma and 2 %", ">= 65 %",
+         rate(lambda r, s: level(s) and r.points >= 5 and 10.0 <= s.sigmas < 20.0 and s.part > 0.02, seen)],
         ["the same, 20 sigma and 8 %, 4 rows", ">= 92 %",
          rate(lambda r, s: level(s) and r.points == 4 and s.sigmas >= 20.0 and s.part >= 0.08, seen)],
         ["speed of induction motors, 0.2 to 0.5 of the slip, 5 rows and more", ">= 88 %",

@@ -12,10 +12,11 @@ from certgen.messages.catalogue import Message, catalogue, places_of
 from certgen.messages.format import PlateFigures
 
 _HEADLINES = (
+    "headline.pass_in_part", "headline.conditional_pass_in_part",
     "headline.pass", "headline.conditional_pass", "headline.conditional_fail", "headline.fail", "headline.no_verdict",
     "headline.rated_at_current", "headline.bench_rated", "headline.measured_at_current", "headline.measured",
 )  # fmt: skip
-_SUBJECTS = ("nameplate", "insulation", "winding_temperature", "service_factor", "starting")
+_SUBJECTS = ("nameplate", "nameplate_in_part", "insulation", "winding_temperature", "service_factor", "starting")
 _STATES = ("failed", "reached", "not_tested")
 
 

@@ -49,6 +49,7 @@ class Evidence:
     sizes: Mapping[str, float]  #: by how much, SI; each key names its quantity
     suggestion: Suggestion | None
     effect: Effect
+    cell_is_clear: bool = True  #: of a row off its curve, whether no other cell of it may be the wrong one
 
 
 def entries(
@@ -83,7 +84,8 @@ class RowOffCurve:
     ``cell`` is the typed column, or the quantity where several columns make it and it is not known which; it is the cell
     that, left out, brings the row back best, and ``cell_is_clear`` says that no other does nearly as well.
     ``implied`` is what the curve wants the cell to read [SI of the column], ``implied_typed`` the same as typed.
-    ``slip`` is a key, ``exchanged_with`` the other cell of ``cells_exchanged``.
+    ``slip`` is a key, ``exchanged_with`` the other cell of ``cells_exchanged``. ``off_by`` has, for each quantity that
+    may be the wrong one, the part of itself by which it is off the curve; empty where that was not asked.
     """
 
     table: str
@@ -98,6 +100,7 @@ class RowOffCurve:
     implied_typed: float | None
     slip: str | None
     exchanged_with: str | None = None
+    off_by: Mapping[str, float] = field(default_factory=dict)
 
     def evidence(self) -> Evidence:
         """The same as an entry of evidence."""
@@ -111,4 +114,5 @@ class RowOffCurve:
                 values["exchanged_with"] = self.exchanged_with
             suggestion = Suggestion(self.slip, values)
         check = "row_off_its_neighbours" if self.row is not None else "a_row_off_its_neighbours"
-        return Evidence(check, self.table, self.row, self.cell, sizes, suggestion, "no_verdict")
+        clear = self.cell_is_clear or self.slip not in (None, "one_digit", "digits_exchanged")
+        return Evidence(check, self.table, self.row, self.cell, sizes, suggestion, "no_verdict", clear)

@@ -11,6 +11,7 @@ import numpy as np
 from certgen.assessment.plausibility import contradictions as contradiction
 from certgen.assessment.plausibility import meter_contradictions as meters
 from certgen.assessment.plausibility.evidence import HEAT_RUN, LOAD_TEST, LOCKED_ROTOR, NO_LOAD, Evidence, RowOffCurve
+from certgen.assessment.plausibility.lines_in_step import lines_out_of_step
 from certgen.assessment.plausibility.load_rows import rows_off_curve
 from certgen.assessment.plausibility.other_tables import (
     VoltageRows,
@@ -21,7 +22,8 @@ from certgen.assessment.plausibility.other_tables import (
 from certgen.assessment.plausibility.row_relations import LoadRows, TypedColumn
 from certgen.assessment.plausibility.scatter_between_rows import Spread, meter_spread, speed_spread, torque_spread
 from certgen.assessment.plausibility.slips import resolution_of
-from certgen.assessment.plausibility.units_suspected import UnitRows, suspected_units
+from certgen.assessment.plausibility.units_suspected import suspected_units
+from certgen.assessment.plausibility.volts_and_amperes import UnitRows
 from certgen.job.columns import COLUMNS, si_unit
 from certgen.job.model import (
     ASSUMED_GEAR_EFFICIENCY,
@@ -212,9 +214,13 @@ def _rows(test: _Test, *, known: bool) -> Iterator[Evidence]:
     """Rows of a load test taken point by point; a log's plateaus are means, and a sweep's points are fitted already."""
     if test.reduction.log is not None or test.readings.sweep is not None or known:
         return
-    for row in rows_off_curve(_load_rows(test)):
-        if _worth_asking(row, test):
-            yield row.evidence()
+    rows = _load_rows(test)
+    asked = [row for row in rows_off_curve(rows) if _worth_asking(row, test)]
+    yield from (row.evidence() for row in asked)
+    for quantity in ("current", "voltage"):
+        line = lines_out_of_step(rows.columns, quantity, rows.spread[quantity])
+        if line is not None and line.row not in {row.row for row in asked}:
+            yield line.evidence()
 
 
 def _copied_rows(test: _Test) -> Iterator[Evidence]:
@@ -233,26 +239,34 @@ def _same(table: Table, first: int, second: int) -> bool:
 
 
 def _worth_asking(row: RowOffCurve, test: _Test) -> bool:
-    """Whether a cell is off by so much that a slip of the pen is the likelier cause than an unsteady load."""
-    if row.typed is None or row.implied is None or row.row is None:
-        return True
-    off = abs(row.typed - row.implied)
-    if row.quantity == "speed" and test.job.motor.type in INDUCTION:
-        slip = abs(float(test.points.slip[row.row]) * row.implied)
-        return off > _LEAST_OF_SLIP * slip if math.isfinite(slip) else True
-    return off > _LEAST_OFF * abs(row.implied)
+    """Whether a cell is off by so much that a slip of the pen is the likelier cause than an unsteady load.
+
+    Asked of every cell that may be the wrong one. A voltage moves a row along its curve, so that it would have to be off by
+    much to explain little: it is asked where no other cell is likely.
+    """
+    others = {quantity: part for quantity, part in row.off_by.items() if quantity != "voltage"} or row.off_by
+    return not others or any(part > _least_off(quantity, row.row, test) for quantity, part in others.items())
+
+
+def _least_off(quantity: str, row: int | None, test: _Test) -> float:
+    """The part of itself below which nobody asks about a quantity of a row."""
+    if quantity != "speed" or test.job.motor.type not in INDUCTION or row is None:
+        return _LEAST_OFF
+    slip = abs(float(test.points.slip[row]))
+    return _LEAST_OF_SLIP * slip if math.isfinite(slip) else 0.0
 
 
 def _load_rows(test: _Test) -> LoadRows:
     points, ratio = test.points, gear_ratio(test.job)
     columns = tuple(_typed_columns(test))
     metered = test.readings.load_test
+    once = originals(metered, np.arange(metered.rows))  # a copy would make the others' scatter nought
     watts = any(name in metered.columns for name in ("input_power", "wattmeter_1"))
     excitation = test.job.motor.excitation
     synchronous = test.reduction.synchronous_speed
     return LoadRows(
         kind=test.kind,
-        speed=points.speed,
+        speed=np.where(np.isin(np.arange(points.count), once), points.speed, np.nan),
         torque=points.torque,
         voltage=_if_read(points.voltage),
         current=_if_read(points.current),
@@ -361,8 +375,9 @@ def _contradictions(test: _Test) -> Iterator[Evidence]:
     yield from contradiction.efficiency_dips(
         np.where(turned, np.nan, points.efficiency), np.full(points.count, _ORDINARY_RATIO), points.shaft_power
     )
+    taken = "input_power" if np.isfinite(points.input_power).any() else "apparent_power"
     yield from meters.torque_without_power(
-        points.shaft_power, test.standard("shaft_power"), points.input_power, test.standard("input_power")
+        points.shaft_power, test.standard("shaft_power"), getattr(points, taken), test.standard(taken)
     )
     if all(name in table.columns for name in ("current_a", "current_b", "current_c")) and job.motor.type == THREE_PHASE:
         first, second, third = (table.column(name) for name in ("current_a", "current_b", "current_c"))
@@ -475,6 +490,8 @@ def stated(entry: Evidence) -> results.Evidence:
         values["cell"] = Message(f"cell.{entry.cell}")
     if entry.check in ROW_CHECKS and ("implied" not in entry.sizes or entry.cell is None):
         key = "row_off_unnamed"
+    elif entry.check in ROW_CHECKS and not entry.cell_is_clear:
+        key = "row_off_not_clear"
     for name in ("read", "implied"):
         if name in entry.sizes and entry.cell is not None:
             values[name] = _in_cell(entry.sizes[name], entry.cell)

@@ -18,7 +18,7 @@ from certgen.assessment.plausibility.evidence import LOAD_TEST, RowOffCurve
 from certgen.assessment.plausibility.past_breakdown import rows_past_breakdown
 from certgen.assessment.plausibility.row_relations import LoadRows, RowSpace, quantities_of, space_of
 from certgen.assessment.plausibility.rows_on_curve import FEWEST, UNUSUAL_VOLTAGE, RowsOnCurve
-from certgen.assessment.plausibility.wrong_cell import EXPLAINED, ONE_CELL, WrongCell
+from certgen.assessment.plausibility.wrong_cell import EXPLAINED, ONE_CELL, VOLTAGE_NAMED, WrongCell
 from certgen.physics.domain import Array, Mask
 
 #: Chi-square distance over the others' scatter beyond which a row is off the curve. Learned on simulated tests.
@@ -27,6 +27,8 @@ OFF = 27.0
 OF_THREE = 2.2
 #: Natural logarithm of a ratio of voltages that no load test spans.
 VOLTAGE_BEYOND = 0.25
+#: How near the other rows' voltage a figure must come that is to be the one meant. [1]
+NEAR_USUAL = 0.015
 
 
 def rows_off_curve(rows: LoadRows) -> tuple[RowOffCurve, ...]:
@@ -130,12 +132,12 @@ def _lone_sign(rows: LoadRows, whole: Mask) -> RowOffCurve | None:
 
 
 def _lone_voltage(rows: LoadRows, space: RowSpace, read: Mapping[str, Array], whole: Mask) -> RowOffCurve | None:
-    """One voltage far from all others, which agree, where the rest of its row belongs to the others' voltage."""
+    """One voltage apart from all others, which agree, where the rest of its row belongs to the others' voltage."""
     volts = read["voltage"]
     at = np.flatnonzero(whole)
     off = np.array([abs(volts[k] / np.median(volts[at[at != k]]) - 1.0) for k in at])
     others = float(np.sort(off)[-2])
-    if not (off.max() > UNUSUAL_VOLTAGE and others < 2.0 * UNUSUAL_VOLTAGE and others < 0.4 * off.max()):
+    if not (off.max() > VOLTAGE_NAMED and others < 2.0 * UNUSUAL_VOLTAGE and others < 0.4 * off.max()):
         return None
     row = int(at[np.argmax(off)])
     usual = float(np.median(volts[at[at != row]]))
@@ -150,7 +152,8 @@ def _lone_voltage(rows: LoadRows, space: RowSpace, read: Mapping[str, Array], wh
     distance = _distance_at_typed_voltage(judged, which, row, usual)
     cell = WrongCell(judged, which, row, rows)
     if distance > OFF:
-        return _named_voltage(cell, usual, distance)
+        # A voltage that may be a true one is a cell like the others of its row.
+        return _named_voltage(cell, usual, distance) if off.max() > UNUSUAL_VOLTAGE else None
     as_usual = judged.readings(row)
     as_usual["voltage"] = np.array([usual])
     better = float(judged.distances(which, as_usual)[0])
@@ -168,6 +171,8 @@ def _named_voltage(cell: WrongCell, usual: float, distance: float) -> RowOffCurv
     volts = float(cell.judged.read["voltage"][row])
     if cell.judged.distances(cell.which, as_usual)[0] < EXPLAINED:
         found = cell.slip(columns)
+        if found is not None and abs(found[2] * columns[0].to_si / usual - 1.0) > NEAR_USUAL and len(columns) == 1:
+            found = None  # it explains the row, but not that the other voltages agree
         if found is not None and found[1] != "one_digit":
             return cell.result(distance, found[0], clear=True, value=found[2], slip=found[1])
         exchanged = cell.exchanged()
@@ -194,4 +199,6 @@ def _distance_at_typed_voltage(judged: RowsOnCurve, which: int, row: int, usual:
     """
     far = abs(math.log(max(float(judged.read["voltage"][row]), 1e-9) / usual)) > VOLTAGE_BEYOND
     axes = tuple(replace(axis, voltage_error=0.0 if far else 0.5 * axis.voltage_error) for axis in judged.space.axes)
-    return replace(judged, space=replace(judged.space, axes=axes)).distance(which)
+    strict = replace(judged, space=replace(judged.space, axes=axes))
+    # A row that only such a voltage takes far beyond the others is no load beyond theirs.
+    return float(strict.distances(which, strict.readings(row))[0]) if far else strict.distance(which)

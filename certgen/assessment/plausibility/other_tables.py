@@ -197,6 +197,8 @@ def _left_out(law: _Law) -> tuple[Array, Array, Array]:
         scaled = law.basis[others, :used] / law.sigma[others, None]
         normal = scaled.T @ scaled
         normal += 1e-10 * np.eye(used) * (np.trace(normal) + 1e-30)
+        if not np.isfinite(normal).all():
+            continue  # readings without any scatter beside their size
         inverse = np.linalg.pinv(normal, hermitian=True)
         solution = inverse @ (scaled.T @ (law.ordinate[others] / law.sigma[others]))
         misfit = float((((law.ordinate[others] - law.basis[others, :used] @ solution) / law.sigma[others]) ** 2).sum())

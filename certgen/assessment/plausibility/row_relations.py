@@ -9,7 +9,7 @@ formed) bring their correlation along.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -199,8 +199,13 @@ def space_of(rows: LoadRows, read: Mapping[str, Array]) -> RowSpace | None:
     speeds = read["speed"][np.isfinite(read["speed"])]
     guess = 1.01 * float(np.max(speeds)) if speeds.size else 1.0
     voltage = float(np.nanmedian(read["voltage"])) if "voltage" in used else 1.0
+    axes = [_axis(machine, name) for name in (*names, abscissa)]
+    if power_from == "volt_amperes" and "voltage" not in used:
+        # The abscissa is the current alone, and goes with the voltage as the current does.
+        current = _axis(machine, "current")
+        axes[-1] = replace(axes[-1], voltage_power=current.voltage_power, voltage_error=current.voltage_error)
     return RowSpace(
-        axes=tuple(_axis(machine, name) for name in (*names, abscissa)),
+        axes=tuple(axes),
         bends=tuple(bends[name] for name in names),
         power_from=power_from,
         synchronous_speed=rows.synchronous_speed or guess,

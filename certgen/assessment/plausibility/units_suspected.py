@@ -8,11 +8,17 @@ gives little, but its slip at the plate's current shows that it is asked for lit
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from certgen.assessment.plausibility.evidence import LOAD_TEST, Effect, Evidence, Suggestion
+from certgen.assessment.plausibility.volts_and_amperes import (
+    UnitRows,
+    at_rated_voltage,
+    current_unit,
+    voltage_unit,
+    volts_and_amperes_exchanged,
+)
 from certgen.physics.domain import Array, Mask
 
 #: Torque read too large (or, inverted, too small) by these. NIST SP 811 (2008), Appendix B: pound, inch; foot of 12 in.
@@ -38,8 +44,15 @@ USUAL_EFFICIENCY = {
 GREATEST_PLATE_FACTOR = {"three_phase": 0.90, "single_phase": 0.86, "universal": 0.85, "dc": 0.96, "other": 0.97}
 #: How near a factor must come to be named. [1]
 NEAR = 0.06
-#: The same for two ratios that a repair, a warm winding or a worn plate may move, and for volts of a supply that is off.
-_NEARLY, _NEAR_VOLTS = 0.15, 0.13
+#: The same for two ratios that a repair, a warm winding or a worn plate may move.
+_NEARLY = 0.15
+#: How far the voltage may be off for the power factor to stay the plate's. [1] Common practice, no source.
+_SAME_FACTOR_WITHIN = 0.04
+#: How near, as a logarithm, torque over slip must come to a factor: plates tell the slip to a fifth. [1]
+_NEAR_BY_SLIP = 0.2
+#: Reactive power of a cage motor under load over that at its lightest load: the leakage adds more to it than the drop of
+#: the winding takes from the magnetizing. [1] Common practice, no source.
+_LEAST_REACTIVE = 0.7
 _LOADED = 0.5
 #: By how much, as a logarithm, a middle moves that hangs on a single row. [1]
 _HANGS_ON_A_ROW = 0.3
@@ -48,38 +61,13 @@ _VOLTAGE_NOT_READ = 0.1
 #: Further watts in for a further watt at the shaft. Where losses do not fall with the load it is at least 1, by the
 #: conservation of energy. They fall where a capacitor motor comes into balance as it is loaded, and where a series motor
 #: slows and its windage with it. Least, and what is usual. [1] Common practice, no source, for all that is below 1.
-_LEAST_FURTHER_WATTS = {"three_phase": 0.95, "single_phase": 0.72, "dc": 0.80, "universal": 0.5, "other": 0.5}
+_LEAST_FURTHER_WATTS = {"three_phase": 0.95, "single_phase": 0.72, "dc": 0.65, "universal": 0.5, "other": 0.5}
 _USUAL_FURTHER_WATTS = {"three_phase": 1.17, "single_phase": 1.2, "dc": 1.2, "universal": 0.85, "other": 1.1}
 #: So many further watts in for one at the shaft are a torque too small by a factor; even a motor of a tenth of usual
 #: efficiency takes fewer. [1] Common practice, no source.
 _MOST_FURTHER_WATTS = 5.0
 #: Slip beyond which an induction motor is too near breakdown for its input to go in a line with its output. [1]
 _STEEP_SLIP = 0.12
-
-
-@dataclass(frozen=True)
-class UnitRows:
-    """Readings and plate, SI; arrays of shape (n,), NaN where empty, None where there is no column or no plate value.
-
-    ``speed`` of the motor's shaft [rad/s], ``torque`` at it [N*m, efficiency of a gear taken out], ``plate_voltages``
-    all that the plate allows, ``relative_uncertainty`` the standard one of shaft power over input power.
-    """
-
-    kind: str
-    speed: Array
-    torque: Array
-    voltage: Array | None = None
-    current: Array | None = None
-    input_power: Array | None = None
-    three_phase: bool = False
-    plate_power: float | None = None
-    plate_current: float | None = None
-    plate_voltages: tuple[float, ...] = ()
-    plate_speed: float | None = None
-    plate_power_factor: float | None = None
-    plate_efficiency: float | None = None
-    synchronous_speed: float | None = None
-    relative_uncertainty: float = 0.03
 
 
 def suspected_units(rows: UnitRows) -> tuple[Evidence, ...]:
@@ -96,19 +84,23 @@ def suspected_units(rows: UnitRows) -> tuple[Evidence, ...]:
         the plate. Sizes: factor, and what it removes.
     """
     with np.errstate(all="ignore"):
-        exchanged = _volts_and_amperes_exchanged(rows)
+        exchanged = volts_and_amperes_exchanged(rows)
         if exchanged is not None:
             return (exchanged,)
-        supply = _voltage_unit(rows) or _current_unit(rows)
-        power = None if supply is not None else _torque_unit(rows) or _further_watts(rows) or _watts_unit(rows)
+        supply = voltage_unit(rows) or current_unit(rows)
+        power = None if supply is not None else _power_unit(rows)
         return tuple(each for each in (supply, power, _plate_power_unit(rows)) if each is not None)
 
 
-def _median(values: Array | None) -> float | None:
-    if values is None:
-        return None
-    read = values[np.isfinite(values)]
-    return float(np.median(read)) if read.size else None
+def _power_unit(rows: UnitRows) -> Evidence | None:
+    """What is wrong with the torque or the watts throughout, the surest first."""
+    return (
+        _torque_unit(rows)
+        or _further_watts(rows)
+        or _watts_unit(rows)
+        or _too_little_reactive(rows)
+        or _torque_by_slip(rows)
+    )
 
 
 def _efficiency(rows: UnitRows, taken: Array, usual: float) -> float | None:
@@ -179,7 +171,8 @@ def _torque_too_large(efficiency: float, low: float, high: float, share: float |
     expected = math.sqrt(low * high)
     fitting = {name: factor for name, factor in TORQUE_FACTORS.items() if low <= efficiency / factor <= high}
     if share is not None:
-        fitting = {name: factor for name, factor in fitting.items() if 0.75 < share / factor < 1.35}
+        # A motor that gives less than its plate says must not hide that more comes out than goes in.
+        fitting = {name: factor for name, factor in fitting.items() if 0.75 < share / factor < 1.35} or fitting
     if not fitting:
         return None
     ratio = share if share is not None else efficiency / expected
@@ -207,6 +200,40 @@ def _torque_against_plate(rows: UnitRows, efficiency: float, low: float, share: 
             sizes = {"factor": factor, "efficiency": efficiency, "efficiency_with_factor": efficiency / factor}
             return Evidence("unit_suspected", LOAD_TEST, None, "torque", sizes, Suggestion(name), "no_verdict")
     return None
+
+
+def _torque_by_slip(rows: UnitRows) -> Evidence | None:
+    """A torque too large for its slip by a factor: the slip of an induction motor goes with its torque, and the plate tells
+    how. A bad motor slips more, never less; one whose slip is less than its plate's by no factor is left to the verdict.
+    """
+    if rows.synchronous_speed is None or rows.plate_speed is None or rows.plate_power is None:
+        return None
+    plate_slip = 1.0 - rows.plate_speed / rows.synchronous_speed
+    if not 0.0 < plate_slip < _STEEP_SLIP or not at_rated_voltage(rows):
+        return None
+    slip = 1.0 - rows.speed / rows.synchronous_speed
+    steep = rows.torque / slip / (rows.plate_power / rows.plate_speed / plate_slip)
+    if rows.voltage is not None and rows.plate_voltages and np.isfinite(rows.voltage).any():
+        steep = steep * (rows.plate_voltages[0] / rows.voltage) ** 2
+    usable = np.isfinite(steep) & (rows.torque > 0.0) & (slip > 0.2 * plate_slip) & (slip < 1.5 * plate_slip)
+    if usable.sum() < 3:
+        return None
+    ratio = float(np.median(steep[usable]))
+    name = min(TORQUE_FACTORS, key=lambda each: abs(math.log(ratio / TORQUE_FACTORS[each])))
+    factor = TORQUE_FACTORS[name]
+    if abs(math.log(ratio / factor)) > _NEAR_BY_SLIP or not _efficiency_bears(rows, factor):
+        return None
+    sizes = {"factor": factor, "steepness": ratio}
+    return Evidence("unit_suspected", LOAD_TEST, None, "torque", sizes, Suggestion(name), "caps")
+
+
+def _efficiency_bears(rows: UnitRows, factor: float) -> bool:
+    """Whether a torque that much smaller leaves an efficiency that a motor may have; true where nothing tells it."""
+    found = _taken(rows)
+    low, high = USUAL_EFFICIENCY.get(rows.kind, USUAL_EFFICIENCY["other"])
+    efficiency = None if found is None else _efficiency(rows, found[0], math.sqrt(low * high))
+    part = 0.7 if found is not None and found[0] is rows.input_power else 0.4  # volt-amperes are more than watts
+    return efficiency is None or efficiency / factor > part * low
 
 
 #: Suggestions for a torque that is too small by the factor by which the other would be too large.
@@ -345,6 +372,8 @@ def _watts_unit(rows: UnitRows) -> Evidence | None:
         ratios.append(watts / volt_amperes / rows.plate_power_factor)
     if rows.plate_efficiency:
         ratios.append(rows.plate_efficiency / (share * rows.plate_power / watts))
+    if len(ratios) == 2 and not _both_miss(ratios) and _as_on_plate(rows):
+        ratios = ratios[:1]  # meters alone make the power factor: a motor worse than its plate must not hide their unit
     # One ratio alone says less: it must be nearer, and read off a curve.
     near = 1.5 * NEAR if len(ratios) == 2 else 0.8 * NEAR
     enough = len(ratios) == 2 or (len(ratios) == 1 and rows.speed.size >= _FEWEST)
@@ -356,96 +385,45 @@ def _watts_unit(rows: UnitRows) -> Evidence | None:
     return None
 
 
-# Volts and amperes.
-
-
-def _current_unit(rows: UnitRows) -> Evidence | None:
-    """Amperes of a phase where the line's are wanted: at the plate's speed and power 1/1.732 of the plate's current."""
-    if not rows.three_phase or rows.synchronous_speed is None or rows.plate_speed is None or rows.current is None:
-        return None
-    if rows.plate_power is None or rows.plate_current is None or not _at_rated_voltage(rows):
-        return None
-    order = np.argsort(rows.speed)
-    known = order[np.isfinite(rows.speed[order]) & np.isfinite(rows.torque[order]) & np.isfinite(rows.current[order])]
-    speed = rows.speed[known]
-    if not known.size or not speed[0] <= rows.plate_speed <= speed[-1]:
-        return None
-    amperes = float(np.interp(rows.plate_speed, speed, rows.current[known]))
-    power = float(np.interp(rows.plate_speed, speed, (rows.torque * rows.speed)[known]))
-    for name, factor in (("phase_for_line", 1.0 / math.sqrt(3.0)), ("line_for_phase", math.sqrt(3.0))):
-        if (
-            abs(amperes / rows.plate_current / factor - 1.0) < 1.5 * NEAR
-            and abs(power / rows.plate_power - 1.0) < _NEARLY
-        ):
-            sizes = {"factor": factor, "current": amperes, "plate_current": rows.plate_current}
-            return Evidence("unit_suspected", LOAD_TEST, None, "current", sizes, Suggestion(name), "no_verdict")
-    return None
-
-
-def _at_rated_voltage(rows: UnitRows) -> bool:
-    """Whether nothing speaks for another connection than that of the plate's one current."""
-    volts = _median(rows.voltage)
-    if len(rows.plate_voltages) > 1:
-        return False
-    return volts is None or not rows.plate_voltages or abs(volts / rows.plate_voltages[0] - 1.0) < _NEAR_VOLTS
-
-
-def _voltage_unit(rows: UnitRows) -> Evidence | None:
-    """Volts of a phase where the line's are wanted, or the reverse."""
-    volts = _median(rows.voltage)
-    if volts is None or volts <= 0.0 or not rows.plate_voltages or not rows.three_phase:
-        return None
-    if min(abs(math.log(max(volts, 1e-9) / plate)) for plate in rows.plate_voltages) < 0.2:
-        return None
-    root = math.sqrt(3.0)
-    plate = min(rows.plate_voltages, key=lambda each: abs(abs(math.log(max(volts, 1e-9) / each)) - math.log(root)))
-    for name, factor in (("phase_for_line", 1.0 / root), ("line_for_phase", root)):
-        if abs(volts / factor / plate - 1.0) < _NEAR_VOLTS:
-            sizes = {"factor": factor, "voltage": volts, "plate_voltage": plate}
-            return Evidence("unit_suspected", LOAD_TEST, None, "voltage", sizes, Suggestion(name), "no_verdict")
-    return None
-
-
-def _volts_and_amperes_exchanged(rows: UnitRows) -> Evidence | None:
-    volts, amperes = _median(rows.voltage), _median(rows.current)
-    if volts is None or amperes is None or volts <= 1e-9 or amperes <= 1e-9:
-        return None
-    if not (_exchanged_by_plate(rows, volts, amperes) or _exchanged_by_spread(rows, volts, amperes)):
-        return None
-    sizes = {"voltage": volts, "current": amperes}
-    return Evidence(
-        "columns_exchanged", LOAD_TEST, None, "voltage", sizes, Suggestion("volts_and_amperes_exchanged"), "no_verdict"
+def _both_miss(ratios: list[float]) -> bool:
+    """Whether power factor and efficiency may miss the plate's by one factor of a horsepower."""
+    return any(
+        all(abs(ratio / factor - 1.0) < 1.5 * NEAR for ratio in ratios) for factor in (HORSEPOWER, 1.0 / HORSEPOWER)
     )
 
 
-def _exchanged_by_plate(rows: UnitRows, volts: float, amperes: float) -> bool:
-    """Whether the amperes read as the plate's volts, and the volts as its amperes."""
-    if not rows.plate_voltages or rows.plate_current is None:
+def _as_on_plate(rows: UnitRows) -> bool:
+    """Whether the supply's voltage is the plate's, so that the power factor may be."""
+    if rows.voltage is None or len(rows.plate_voltages) != 1 or not np.isfinite(rows.voltage).any():
         return False
-    plate_volts = min(rows.plate_voltages, key=lambda plate: abs(math.log(max(amperes, 1e-9) / plate)))
-    like_volts = 0.8 < amperes / plate_volts < 1.25
-    like_amperes = 0.1 < volts / rows.plate_current < 2.0
-    return plate_volts / rows.plate_current > 4.0 and like_volts and like_amperes
+    return abs(float(np.nanmedian(rows.voltage)) / rows.plate_voltages[0] - 1.0) < _SAME_FACTOR_WITHIN
 
 
-#: A supply keeps its voltage within the first of these parts from row to row, and the current of a motor loaded from light
-#: to heavy changes by more than the second. Common practice, no source.
-_STEADY, _CHANGING = 0.05, 0.2
+def _too_little_reactive(rows: UnitRows) -> Evidence | None:
+    """Input in horsepower written as kilowatts: the reactive power of a three-phase motor falls away as it is loaded."""
+    apparent = _apparent(rows)
+    if not rows.three_phase or rows.input_power is None or apparent is None or rows.synchronous_speed is None:
+        return None
+    usable = np.isfinite(apparent * rows.input_power) & (rows.speed > (1.0 - _STEEP_SLIP) * rows.synchronous_speed)
+    if usable.sum() < 3:
+        return None
+    squared, watts = apparent[usable] ** 2, rows.input_power[usable]
+    order = np.argsort(watts)
+    light, heavy = order[0], order[-2:]  # two rows, that one wrong cell makes no unit of a table
+    if watts[light] > 0.6 * watts[heavy].min():
+        return None
+    least = _LEAST_REACTIVE**2 * (squared[light] - watts[light] ** 2)
+    unsure = 3.0 * 2.0 * rows.relative_uncertainty * watts[heavy] ** 2
+    as_read = squared[heavy] - watts[heavy] ** 2
+    in_horsepower = squared[heavy] - (HORSEPOWER * watts[heavy]) ** 2
+    if not (as_read + unsure < least).all() or not (in_horsepower > least).all():
+        return None
+    sizes = {"factor": 1.0 / HORSEPOWER}
+    suggestion = Suggestion("horsepower_for_kilowatts_in")
+    return Evidence("unit_suspected", LOAD_TEST, None, "input_power", sizes, suggestion, "caps")
 
 
-def _exchanged_by_spread(rows: UnitRows, volts: float, amperes: float) -> bool:
-    """Whether the amperes hardly change with the load and the volts do, and neither is where the plate has it."""
-    if rows.voltage is None or rows.current is None:
-        return False
-    usable = np.isfinite(rows.voltage) & np.isfinite(rows.current) & np.isfinite(rows.torque)
-    if usable.sum() < 3 or np.ptp(rows.torque[usable]) <= 0.0:
-        return False
-    steady, changing = (
-        float(np.ptp(each[usable])) / middle for each, middle in ((rows.current, amperes), (rows.voltage, volts))
-    )
-    rises = float(np.corrcoef(rows.torque[usable], rows.voltage[usable])[0, 1]) > 0.9
-    nearer = all(abs(math.log(amperes / plate)) < abs(math.log(volts / plate)) for plate in rows.plate_voltages)
-    return steady < _STEADY and changing > _CHANGING and rises and nearer
+# The plate.
 
 
 def _plate_power_unit(rows: UnitRows) -> Evidence | None:

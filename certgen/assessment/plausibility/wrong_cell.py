@@ -36,6 +36,24 @@ class WrongCell:
     def named(self, distance: float) -> RowOffCurve:
         """The entry for the row: its cell, slip and implied value as far as they are known."""
         order, left = self._by_quantity()
+        likely = [quantity for quantity in order if left[quantity] - left[order[0]] <= CLEAR]
+        return replace(self._named(distance, order, left), off_by=self._off_by(likely))
+
+    def _off_by(self, quantities: list[str]) -> dict[str, float]:
+        """By which part of itself each quantity is off, were it the wrong one; all columns that make it together.
+
+        Of a light load's small reading: of half the middle one of all rows, so that its last digit is no large part.
+        """
+        parts = {}
+        for quantity in quantities:
+            column, read = self.columns(quantity)[0], self.judged.read[quantity]
+            implied = self.implied(column)
+            size = max(abs(float(read[self.row])), 0.5 * float(np.median(np.abs(read[self.judged.at]))))
+            if implied is not None and size > 0.0:
+                parts[quantity] = abs(self._step(column, implied)) / size
+        return parts
+
+    def _named(self, distance: float, order: list[str], left: dict[str, float]) -> RowOffCurve:
         clear = len(order) > 1 and left[order[1]] - left[order[0]] > CLEAR
         quantity = order[0]
         columns = self.columns(quantity)

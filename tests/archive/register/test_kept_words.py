@@ -14,7 +14,7 @@ from certgen.messages.languages import languages, shipped
 from certgen.pipeline import assess_job
 
 JOBS = sorted((Path(__file__).parents[3] / "example_jobs").glob("*/job.yaml"))
-NAMES = ("three_phase_full_plate", "unmarked_rated", "one_point_test", "capacitor_start_us_units")
+NAMES = ("three_phase_full_plate", "unmarked_rated", "one_point_test", "low_supply")
 
 
 @pytest.mark.parametrize("job", [job for job in JOBS if job.parent.name in NAMES], ids=lambda job: job.parent.name)

@@ -14,6 +14,7 @@ from published_load_tests import cage_1_2_kw, cage_18_5_kw, shunt_brake, single_
 from simulated_motors import KINDS, random_test
 
 from certgen.assessment.plausibility.load_rows import rows_off_curve
+from certgen.assessment.plausibility.past_breakdown import rows_past_breakdown
 from certgen.assessment.plausibility.row_relations import LoadRows, TypedColumn
 from certgen.assessment.plausibility.scatter_between_rows import Spread
 
@@ -226,3 +227,73 @@ def test_simulated_motors_of_every_kind(kind: str) -> None:
         found += any(each.row == row for each in flagged)
     assert silent >= 11
     assert found >= 11
+
+
+def test_a_row_past_breakdown_is_known_without_the_frequency() -> None:
+    """By Kloss's formula, 4 poles at 50 Hz; nobody says so, and the grid's next synchronous speed counts."""
+    slip = np.array([0.005, 0.015, 0.03, 0.05, 0.07, 0.25, 0.35, 0.45])
+    torque = 2.0 * 22.0 / (slip / 0.22 + 0.22 / slip)
+    rows = LoadRows(
+        kind="three_phase", speed=np.round(1500.0 * (1.0 - slip)) * RPM, torque=torque,
+        current=np.round(np.hypot(1.0, 24.0 * slip / (1.0 + slip)), 2),
+    )  # fmt: skip
+    read = {"speed": rows.speed, "torque": rows.torque, "current": rows.current}
+    assert rows.current is not None
+    past = rows_past_breakdown(rows, read, np.ones(8, dtype=bool))  # type: ignore[arg-type]
+    assert past.tolist() == [False] * 5 + [True] * 3
+
+
+def test_a_light_row_with_a_wrong_tare_hides_no_row_past_breakdown() -> None:
+    """Kloss's formula again, three rows before breakdown and three past it; the lightest reads half of its torque."""
+    slip = np.array([0.012, 0.03, 0.05, 0.2, 0.3, 0.4])
+    torque = 2.0 * 22.0 / (slip / 0.2 + 0.2 / slip)
+    torque[0] *= 0.5
+    rows = LoadRows(
+        kind="three_phase", speed=1500.0 * RPM * (1.0 - slip), torque=torque, synchronous_speed=1500.0 * RPM
+    )
+    read = {"speed": rows.speed, "torque": torque, "current": np.array([1.1, 1.6, 2.3, 5.9, 6.7, 7.2])}
+    assert rows_past_breakdown(rows, read, np.ones(6, dtype=bool)).tolist() == [False] * 3 + [True] * 3
+
+
+def _dc(volts: np.ndarray | None, excitation: str = "shunt") -> LoadRows:
+    """A direct-current motor whose speed and torque go in a line with its current."""
+    current = np.array([1.2, 1.9, 2.7, 3.4, 4.1, 4.9])
+    torque, speed = 0.21 * (current - 0.7), 2300.0 - 30.0 * current
+    columns = [TypedColumn("speed", "speed", speed, RPM, RPM), TypedColumn("torque", "torque", torque),
+               TypedColumn("current", "current", current)]  # fmt: skip
+    if volts is not None:
+        columns.append(TypedColumn("voltage", "voltage", volts))
+    return LoadRows(
+        kind="dc", excitation=excitation, speed=speed * RPM, torque=torque, current=current, voltage=volts,
+        columns=tuple(columns),
+        spread={"speed": Spread(0.1, 5e-4), "torque": Spread(0.0, 2e-3), "current": Spread(0.003, 2e-3),
+                "voltage": Spread(0.03, 1.5e-3)},
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(("typed", "slip"), [(85.4, None), (29.0, "digits_exchanged"), (9.2, "tenth")])
+def test_one_voltage_apart_from_others_that_agree_is_named(typed: float, slip: str | None) -> None:
+    volts = np.array([92.4, 92.2, 92.0, 92.4, 91.8, 92.1])
+    volts[2] = typed
+    found = rows_off_curve(_dc(volts))
+    assert [(each.row, each.cell, each.slip) for each in found] == [(2, "voltage", slip)]
+    assert found[0].implied_typed == pytest.approx(92.2, rel=0.005)
+
+
+def test_a_voltage_that_wanders_is_not_named() -> None:
+    assert rows_off_curve(_dc(np.array([92.4, 93.9, 90.6, 94.4, 91.2, 95.1]))) == ()
+
+
+def test_volts_and_amperes_of_one_row_exchanged() -> None:
+    volts = np.array([24.2, 24.1, 24.3, 24.2, 24.0, 24.1])
+    rows = _dc(volts, "permanent_magnet")
+    assert rows.current is not None
+    volts[3], rows.current[3] = rows.current[3], volts[3]
+    found = rows_off_curve(rows)
+    assert [(each.row, each.slip) for each in found] == [(3, "cells_exchanged")]
+
+
+def test_how_far_a_row_is_off_does_not_hang_on_which_cell_is_named() -> None:
+    """The curve wants 3 % of the cell; a digit or two exchanged may come nearer than it should and hide it."""
+    found = rows_off_curve(spoilt("input_power", 3, 0.94 * typed("input_power", 3)))
+    assert max(found[0].off_by.values()) > 0.04

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
@@ -111,6 +111,12 @@ anything = st.one_of(st.floats(-1e7, 1e7), st.just(math.nan), st.just(0.0))
 
 
 @settings(max_examples=80)
+@example(
+    np.array([
+        [1e-150, 1e-160, 1e-160, 9e6, 9e6, 5e-324], [300.0, 1e-150, 1e-150, 1e-160, 1e-160, 1e-160],
+        [5e-324, 1e7, 1e-310, 1e-160, 1e-310, -1e7], [1e7, 1e-310, 300.0, 1e-310, 1e-150, 1.0],
+    ])
+)  # fmt: skip
 @given(st.integers(0, 9).flatmap(lambda count: arrays(float, (4, count), elements=anything)))
 def test_no_reading_makes_an_error(readings: np.ndarray) -> None:
     volts, amperes, watts, torque = readings

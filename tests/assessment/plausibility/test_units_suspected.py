@@ -14,7 +14,8 @@ from published_load_tests import cage_1_2_kw, cage_18_5_kw, single_phase_150_w
 from simulated_motors import random_test
 
 from certgen.assessment.plausibility.row_relations import LoadRows
-from certgen.assessment.plausibility.units_suspected import UnitRows, suspected_units
+from certgen.assessment.plausibility.units_suspected import suspected_units
+from certgen.assessment.plausibility.volts_and_amperes import UnitRows
 
 RPM = 2.0 * math.pi / 60.0
 
@@ -181,3 +182,52 @@ def test_no_reading_makes_an_error(
 ) -> None:
     suspected_units(motor(speed=speed, torque=torque, voltage=volts, current=amperes, input_power=watts))
     suspected_units(motor(speed=speed, torque=torque, voltage=volts, current=None, input_power=None))
+
+
+@pytest.mark.parametrize(
+    ("factor", "key"),
+    [(1.0 / 0.45359237, "pounds_for_kilograms"), (9.80665, "newtons_for_kilograms"), (25.4, "millimetres_for_inches")],
+)
+def test_torque_too_large_for_its_slip_without_any_meter(factor: float, key: str) -> None:
+    """The slip of an induction motor goes with its torque (Bird, chapter 22), and the plate's own pair tells how."""
+    bare = motor(voltage=None, current=None, input_power=None)
+    assert suspected_units(bare) == ()
+    assert keys(replace(bare, torque=bare.torque * factor)) == [key]
+
+
+@pytest.mark.parametrize("factor", [0.45, 0.7, 1.3, 1.6])
+def test_a_motor_stiffer_or_softer_than_its_plate_is_no_unit(factor: float) -> None:
+    bare = motor(voltage=None, current=None, input_power=None)
+    assert suspected_units(replace(bare, torque=bare.torque * factor)) == ()
+
+
+def test_more_out_than_in_is_named_though_the_motor_gives_less_than_its_plate() -> None:
+    """A fifth less than the plate's power at its current, typed in newtons for kilograms: eight times what goes in."""
+    weak = motor(torque=0.65 * motor().torque * 9.80665, input_power=None, plate_speed=None)
+    assert keys(weak) == ["newtons_for_kilograms"]
+
+
+def test_watts_that_leave_no_reactive_power() -> None:
+    """2521 W over 2356 VA, where the motor alone at light load takes 1280 var: its magnetizing cannot have gone."""
+    typed = motor(
+        input_power=motor().input_power * 1.341, plate_power=None, plate_current=None, plate_speed=None,
+        relative_uncertainty=0.01,
+    )  # fmt: skip
+    found = suspected_units(typed)
+    assert [(each.cell, each.effect, each.suggestion.key) for each in found if each.suggestion] == [
+        ("input_power", "caps", "horsepower_for_kilowatts_in")
+    ]
+    assert suspected_units(replace(typed, input_power=motor().input_power)) == ()
+
+
+@pytest.mark.parametrize(("volts", "named"), [(400.0, True), (440.0, False)])
+def test_a_power_factor_alone_tells_the_unit_of_the_watts_at_rated_voltage(volts: float, named: bool) -> None:
+    """Power factor 0.63 for 0.84 on the plate; the efficiency, truly below its plate's, seems as good and hides nothing."""
+    read = motor()
+    rows = replace(
+        read, input_power=1.06 * read.input_power * 0.7457, plate_power_factor=0.84, plate_efficiency=0.61,
+        torque=0.6 * read.torque, plate_power=900.0,
+        voltage=np.full(4, volts), plate_speed=None, synchronous_speed=None, kind="universal", three_phase=False,
+        current=read.current * math.sqrt(3.0), plate_current=3.4 * math.sqrt(3.0),
+    )  # fmt: skip
+    assert ("kilowatts_for_horsepower" in keys(rows)) is named
