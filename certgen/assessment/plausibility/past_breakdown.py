@@ -77,13 +77,12 @@ def rows_past_breakdown(rows: LoadRows, read: Mapping[str, Array], whole: Mask) 
 def _reference(stiffness: Array, torque: Array, usable: Mask) -> float:
     """Torque per slip of the steep rows, whichever one row may be wrong.
 
-    A light load's slip is a few revolutions and its torque hangs on the tare: the second largest of the rows that are no
-    light loads counts, and where these are few, the third largest of all.
+    A light load's slip is a few revolutions and its torque hangs on the tare, so that the second largest of the rows that
+    are no light loads may tell more; where rows past breakdown are most of these, the third largest of all does.
     """
+    third = float(np.sort(stiffness[usable])[-3])
     loaded = usable & (torque >= LOADED * float(np.max(torque[usable])))
-    if loaded.sum() >= FEWEST_LOADED:
-        return float(np.sort(stiffness[loaded])[-2])
-    return float(np.sort(stiffness[usable])[-3])
+    return max(third, float(np.sort(stiffness[loaded])[-2])) if loaded.sum() >= FEWEST_LOADED else third
 
 
 def _next_above(fastest: float) -> float | None:

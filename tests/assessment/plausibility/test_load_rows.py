@@ -243,16 +243,18 @@ def test_a_row_past_breakdown_is_known_without_the_frequency() -> None:
     assert past.tolist() == [False] * 5 + [True] * 3
 
 
-def test_a_light_row_with_a_wrong_tare_hides_no_row_past_breakdown() -> None:
-    """Kloss's formula again, three rows before breakdown and three past it; the lightest reads half of its torque."""
-    slip = np.array([0.012, 0.03, 0.05, 0.2, 0.3, 0.4])
+@pytest.mark.parametrize("heavier", [(0.03, 0.05), (0.01, 0.017, 0.026)])
+def test_a_light_row_with_a_wrong_tare_hides_no_row_past_breakdown(heavier: tuple[float, ...]) -> None:
+    """Kloss's formula again, some rows before breakdown and three past it; the lightest reads half of its torque."""
+    slip = np.array([0.4 * heavier[0], *heavier, 0.2, 0.3, 0.4])
     torque = 2.0 * 22.0 / (slip / 0.2 + 0.2 / slip)
     torque[0] *= 0.5
     rows = LoadRows(
         kind="three_phase", speed=1500.0 * RPM * (1.0 - slip), torque=torque, synchronous_speed=1500.0 * RPM
     )
-    read = {"speed": rows.speed, "torque": torque, "current": np.array([1.1, 1.6, 2.3, 5.9, 6.7, 7.2])}
-    assert rows_past_breakdown(rows, read, np.ones(6, dtype=bool)).tolist() == [False] * 3 + [True] * 3
+    read = {"speed": rows.speed, "torque": torque, "current": np.hypot(1.0, 20.0 * slip / (1.0 + slip))}
+    before = len(slip) - 3
+    assert rows_past_breakdown(rows, read, np.ones(len(slip), dtype=bool)).tolist() == [False] * before + [True] * 3
 
 
 def _dc(volts: np.ndarray | None, excitation: str = "shunt") -> LoadRows:
