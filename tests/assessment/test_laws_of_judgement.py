@@ -97,21 +97,81 @@ def slower(by: float) -> TypedJob:
     )
 
 
-@pytest.mark.parametrize(
-    ("worse", "name"),
-    [
-        (less_power_factor, "power_factor_at_rated_power"),
-        (more_locked_current, "locked_rotor_current_declared"),
-        (less_locked_torque, "locked_rotor_torque_declared"),
-        (slower, "speed_at_rated_power"),
-        (more_current, "current_at_rated_power"),
-        (more_slip, "slip_at_rated_power"),
-        (more_watts, "efficiency_at_rated_power"),
-        (hotter, "winding_temperature"),
-        (leaking, "insulation"),
-        (less_power_in_reserve, "service_factor"),
-    ],
-)
+#: Slip just past the greatest torque, 17.7 N*m, and power falling beyond 2.33 kW.
+TO_BREAKDOWN = (
+    (1493, 0.206, 400, 1.92, 281), (1450, 1.441, 400, 2.70, 1353), (1418, 2.265, 400, 3.57, 2168),
+    (1330, 3.400, 400, 6.00, 3400), (1200, 3.600, 400, 8.50, 4300), (1000, 3.200, 400, 10.5, 4900),
+)  # fmt: skip
+
+
+def less_breakdown_torque(by: float) -> TypedJob:
+    beyond = tuple((n, round(kg / by, 4), *rest) for n, kg, *rest in TO_BREAKDOWN[3:])
+    return replace(SOUND.having(breakdown_torque="17 N*m"), rows=(*TO_BREAKDOWN[:3], *beyond))
+
+
+def more_current_at_service_factor(by: float) -> TypedJob:
+    plate = {"power": "1.3 kW", "speed": "1435 rpm", "service_factor": 1.15, "service_factor_current": "3.3 A"}
+    return SOUND.having(**plate, current="4.5 A").column("current", lambda amperes: round(amperes * by, 4))
+
+
+def warmer_by_resistance(by: float) -> TypedJob:
+    """Copper warmer by 65 K, and more, after a run at rated load until steady: 80 K are allowed (class B)."""
+    hot = 4.1 * (235.0 + 21.0 + 65.0 * by) / (235.0 + 21.0)
+    rows = [[0, 21], [30, 44], [60, 52], [90, 55.5], [120, 57], [150, 57.2]]
+    read = {
+        "winding": {"cold": {"resistance": "4.1 ohm", "temperature": "21 degC"}, "between": "lines",
+                    "hot": {"resistance": f"{hot:.5f} ohm", "after": "20 s", "ambient": "21 degC"}},
+        "heat_run": {"load": "100 %", "columns": {"time": "min", "frame_temperature": "degC"}, "rows": rows},
+    }  # fmt: skip
+    return replace(SOUND, readings=read, warm=None)
+
+
+def less_capacitance(by: float) -> TypedJob:
+    measured = f"{19.9 / by:.4f} uF"
+    read = {"capacitors": [{"kind": "run", "rated": "20 uF", "tolerance": "5 %", "measured": measured}]}
+    job = SOUND.having(poles=None, current="5.8 A").column("current", lambda amperes: round(amperes * 1.74, 3))
+    return replace(job, kind="single-phase induction", readings=read)
+
+
+def windings_apart(by: float) -> TypedJob:
+    pairs = {"u_v": "4.10 ohm", "v_w": "4.10 ohm", "w_u": f"{4.1 * by:.4f} ohm"}
+    return replace(SOUND, readings={"winding": pairs})
+
+
+#: Findings that are a failure or none: a service factor that is not reached, within the loads tested, was not tested.
+MAY_BE_UNTESTED = ("service_factor", "winding_temperature")
+#: What makes a finding worse the larger its argument, and the finding.
+WORSE = [
+    (less_power_factor, "power_factor_at_rated_power"),
+    (more_locked_current, "locked_rotor_current_declared"),
+    (less_locked_torque, "locked_rotor_torque_declared"),
+    (slower, "speed_at_rated_power"),
+    (more_current, "current_at_rated_power"),
+    (more_slip, "slip_at_rated_power"),
+    (more_watts, "efficiency_at_rated_power"),
+    (hotter, "winding_temperature"),
+    (leaking, "insulation"),
+    (less_power_in_reserve, "service_factor"),
+    (less_breakdown_torque, "breakdown_torque_declared"),
+    (more_current_at_service_factor, "service_factor_current"),
+    (warmer_by_resistance, "winding_rise"),
+    (less_capacitance, "capacitor_1"),
+    (windings_apart, "winding_unbalance"),
+]
+
+
+@pytest.mark.parametrize(("worse", "name"), WORSE)
+def test_a_reading_far_worse_is_no_longer_accepted(judged, worse, name):
+    """What the laws below compare is there: a finding made, met at first, and not met half as much again off."""
+    outcomes = []
+    for size in (1.0, 1.5):
+        found = [one.outcome for one in judged(worse(size)).findings if one.id == name]
+        outcomes.append(found[0] if found else "not tested")
+    assert outcomes[0] in ("pass", "conditional pass", "not tested")
+    assert outcomes[1] in ("fail", "conditional fail", "not tested" if name in MAY_BE_UNTESTED else "fail")
+
+
+@pytest.mark.parametrize(("worse", "name"), WORSE)
 @FEW
 @given(sizes=st.tuples(st.floats(1.0, 1.5), st.floats(1.0, 1.5)).map(sorted))
 def test_a_worse_reading_never_improves_a_finding_or_the_verdict(judged, worse, name, sizes):

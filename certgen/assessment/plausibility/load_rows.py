@@ -21,9 +21,8 @@ from certgen.assessment.plausibility.rows_on_curve import FEWEST, UNUSUAL_VOLTAG
 from certgen.assessment.plausibility.wrong_cell import EXPLAINED, ONE_CELL, VOLTAGE_NAMED, WrongCell
 from certgen.physics.domain import Array, Mask
 
-#: Chi-square distance over the others' scatter beyond which a row is off the curves of three relations, and of one or two,
-#: which leave less room for chance. Learned on simulated tests.
-OFF, OFF_FEW = 26.0, 23.0
+#: Chi-square distance over the others' scatter beyond which a row is off the curve. Learned on simulated tests.
+OFF = 27.0
 #: With three rows nothing shows which is off, and the least of the three distances counts for more.
 OF_THREE = 2.2
 #: Natural logarithm of a ratio of voltages that no load test spans.
@@ -87,7 +86,7 @@ def _off_curve(judged: RowsOnCurve, rows: LoadRows) -> RowOffCurve | None:
         return _of_three(judged, rows)
     which = int(np.argmin(misfit))
     distance = judged.distance(which)
-    if not distance > (OFF if len(judged.space.bends) > 2 else OFF_FEW):
+    if not distance > OFF:
         return None
     row = int(judged.at[judged.tried[which]])
     return WrongCell(judged, which, row, rows).named(distance)

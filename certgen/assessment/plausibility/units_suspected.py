@@ -203,8 +203,8 @@ def _torque_against_plate(rows: UnitRows, efficiency: float, low: float, share: 
 
 
 def _torque_by_slip(rows: UnitRows) -> Evidence | None:
-    """A torque too large for its slip by a factor: the slip of an induction motor goes with its torque, and the plate tells
-    how. A bad motor slips more, never less; one whose slip is less than its plate's by no factor is left to the verdict.
+    """A torque too large for its slip by a factor: the slip of an induction motor goes with its torque, and the plate gives
+    both. A bad motor slips more, never less; one whose slip is less than its plate's by no factor is left to the verdict.
     """
     if rows.synchronous_speed is None or rows.plate_speed is None or rows.plate_power is None:
         return None
@@ -228,7 +228,7 @@ def _torque_by_slip(rows: UnitRows) -> Evidence | None:
 
 
 def _efficiency_bears(rows: UnitRows, factor: float) -> bool:
-    """Whether a torque that much smaller leaves an efficiency that a motor may have; true where nothing tells it."""
+    """Whether a torque that much smaller leaves an efficiency that a motor may have; true where no meter shows it."""
     found = _taken(rows)
     low, high = USUAL_EFFICIENCY.get(rows.kind, USUAL_EFFICIENCY["other"])
     efficiency = None if found is None else _efficiency(rows, found[0], math.sqrt(low * high))
