@@ -139,7 +139,7 @@ def _issue(options: argparse.Namespace, jobs: Sequence[Path], workers: Workers |
             status = max(status, outcome.exit_code or _required(outcome, options.require))
             done.add(outcome)
             if options.open and outcome.path is not None:
-                show(outcome.path)
+                show(outcome.path, units)
             advance.to(done.count)
     spoken = languages - {None}
     units = terminal_units(options, spoken.pop() or "en" if len(spoken) == 1 else "en")

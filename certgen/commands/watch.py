@@ -53,7 +53,7 @@ def run(options: argparse.Namespace) -> int:
     if options.open and seen.draft is not None:
         from certgen.terminal.viewer import show
 
-        show(seen.draft)
+        show(seen.draft, terminal_units(options))
     _say(options, [Message("watch.begin", count=len(seen.stamps))])
     while True:
         for saved in watch(

@@ -9,7 +9,8 @@ import sys
 from pathlib import Path
 
 from certgen.errors import visible
-from certgen.messages.catalogue import Message
+from certgen.messages.catalogue import Message, text_of
+from certgen.messages.format import SI, Units
 
 #: By the name of a system (``sys.platform``): the programs that open a file with what is set for its kind.
 #: Sources: the manual pages open(1) of macOS; xdg-open(1) of xdg-utils, gio(1) of GLib.
@@ -17,7 +18,7 @@ _OPENERS = {"darwin": (("open",),)}
 _ELSEWHERE = (("xdg-open",), ("gio", "open"))
 
 
-def show(path: Path) -> bool:
+def show(path: Path, units: Units | None = None) -> bool:
     """Open a file with the system's viewer; where there is none, say where the file is, and return whether it was shown.
 
     Nothing is waited for: the viewer stays when this program ends.
@@ -39,7 +40,7 @@ def show(path: Path) -> bool:
             return True
     except OSError:
         pass
-    print(Message("terminal.no_viewer", path=visible(str(path))), file=sys.stderr)
+    print(text_of(Message("terminal.no_viewer", path=visible(str(path))), units=units or SI), file=sys.stderr)
     return False
 
 

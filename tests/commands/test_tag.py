@@ -108,7 +108,9 @@ def test_a_certificate_goes_to_one_place(shop: Path, more: list[str], capsys: py
 
 def test_a_layout_of_the_shops_own_may_be_a_tag(bench: Bench) -> None:
     job = bench.write()
-    (job.parent / "own.yaml").write_text("purpose: tag\npage: {papers: [a6]}\nrows: [tag_heading, tag_code]\n")
+    (job.parent / "own.yaml").write_text(
+        "purpose: tag\npage: {papers: [a6]}\nblocks: {tag_heading: {title: Motor tag}}\nrows: [tag_heading, tag_code]\n"
+    )
     job.write_text(job.read_text(encoding="utf-8") + "\nsheet: {layout: own.yaml}\n", encoding="utf-8")
     issued = certgen.issue(job)
     assert issued.path == Path("WS-2026-007-tag.pdf")

@@ -47,11 +47,11 @@ def test_the_squares_of_the_contributions_are_the_uncertainty_on_the_page(result
 
 def test_a_meter_is_named_with_its_reading_its_range_and_its_limit_there(results):
     """By hand from the rig file: 0.5 % of 3.34 A and 0.1 % of its range of 10 A; 0.5 % of reading and 0.1 % of 6 kW."""
-    amps = line_of(results, "shaft_power", "ammeter, part")
+    amps = line_of(results, "shaft_power", "ammeter accuracy")
     assert (amps.estimate, amps.unit, amps.full_scale) == (3.34, "A", 10.0)
     assert amps.half_width == pytest.approx(0.005 * 3.34 + 0.001 * 10.0)
     assert amps.divisor == pytest.approx(math.sqrt(3.0))
-    watts = line_of(results, "efficiency", "wattmeter, part")
+    watts = line_of(results, "efficiency", "wattmeter accuracy")
     assert (watts.unit, watts.full_scale) == ("W", 6000.0)
     assert watts.half_width == pytest.approx(0.005 * watts.estimate + 0.001 * 6000.0)
     # Efficiency is output over input: its sensitivity to the watts is -efficiency / input.
