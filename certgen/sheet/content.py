@@ -94,9 +94,15 @@ def headline_point(results: Results, words: Words = _ENGLISH) -> NamedPoint | No
 
 
 def reasons_to_print(verdict: Verdict) -> tuple[Message | str, ...]:
-    """The reasons of a verdict, without the one that its scope says as well where there are others."""
-    said = ("verdict.met", "verdict.met_in_part")
-    telling = tuple(reason for reason in verdict.reasons if getattr(reason, "key", "") not in said)
+    """The reasons of a verdict, without those that its scope says as well where there are others.
+
+    A scope that lists what of the plate was not tested says all of it.
+    """
+    keys = [getattr(reason, "key", "") for reason in verdict.reasons]
+    if verdict.scope and "verdict.met_in_part" in keys:
+        said: tuple[str, ...] = ("verdict.met_in_part", "verdict.not_tested")
+        return tuple(reason for reason, key in zip(verdict.reasons, keys, strict=True) if key not in said)
+    telling = tuple(reason for reason, key in zip(verdict.reasons, keys, strict=True) if key != "verdict.met")
     return telling if verdict.scope and telling else verdict.reasons
 
 
