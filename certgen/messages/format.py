@@ -134,8 +134,8 @@ class Form:
         return self.page.number(value, decimals)
 
     def plain(self, value: float) -> str:
-        """A number as a plate would carry it, as the page writes it."""
-        return self.page.plain(value)
+        """A number as a plate would carry it, as the page writes it: a third of a horsepower is no decimal."""
+        return (self.sign == "hp" and _thirds(value)) or self.page.plain(value)
 
     @property
     def digits(self) -> int:
@@ -305,6 +305,15 @@ def number(value: float, decimals: int) -> str:
     if text.startswith("-"):
         text = text[1:] if not text.strip("-0.") else "−" + text[1:]
     return text
+
+
+#: Ratings of NEMA MG 1, 10.32, that no decimal ends: plates carry them as fractions.
+_THIRDS = {f"{top}/{bottom}": top / bottom for top, bottom in ((1, 3), (2, 3), (1, 6), (1, 12), (1, 15), (1, 30))}
+
+
+def _thirds(horsepower: float) -> str | None:
+    """A rating as the fraction that plates have for it, where its decimal has no end."""
+    return next((text for text, value in _THIRDS.items() if abs(horsepower - value) <= 1e-6), None)
 
 
 def plain(value: float) -> str:

@@ -10,11 +10,11 @@ from hypothesis import strategies as st
 from scipy import constants
 
 from certgen.messages.catalogue import fill
-from certgen.messages.format import Units, headline_figure, quantity, single
+from certgen.messages.format import Units, forms, headline_figure, quantity, single, with_sign
 from certgen.messages.languages import Writing
 from certgen.quantity import Quantity
 
-FOOT_POUND = constants.lbf * constants.foot
+FOOT_POUND, HORSEPOWER = constants.lbf * constants.foot, constants.hp
 
 
 @pytest.mark.parametrize(
@@ -125,3 +125,13 @@ def test_a_language_writes_dates_its_own_way() -> None:
     assert Units("si", writing=GERMAN).dated("2026-03-14") == "14.03.2026"
     assert Units("si").dated("2026-03-14") == "2026-03-14"
     assert Units("si", writing=GERMAN).dated("not dated") == "not dated"
+
+
+@pytest.mark.parametrize(
+    ("horsepower", "written"),
+    [(1.0 / 3.0, "1/3 hp"), (1.0 / 6.0, "1/6 hp"), (1.0 / 12.0, "1/12 hp"), (0.3334, "0.3334 hp"), (0.25, "0.25 hp")],
+)
+def test_a_third_of_a_horsepower_is_written_as_on_a_plate(horsepower: float, written: str) -> None:
+    """The ratings of NEMA MG 1, 10.32, from memory."""
+    (form,) = forms("shaft_power", Units("us"), horsepower * HORSEPOWER)
+    assert with_sign(form.plain(form.value(horsepower * HORSEPOWER)), form) == written
