@@ -16,6 +16,8 @@ from bench import Bench
 import certgen
 from certgen.results.model import Results
 
+pytestmark = pytest.mark.slow
+
 DOCS = Path(__file__).parent.parent / "docs" / "python.md"
 
 

@@ -16,6 +16,8 @@ import certgen
 from certgen.cli import main
 from certgen.errors import RefusedTest
 
+pytestmark = pytest.mark.slow
+
 GOOD = "motor/job.yaml"
 BAD = "bad/job.yaml"
 

@@ -14,6 +14,8 @@ from certgen.cli import main
 from certgen.pipeline import assess_job
 from certgen.results.serialization import as_json
 
+pytestmark = pytest.mark.slow
+
 FOLDER = Path(__file__).parent.parent / "example_jobs"
 JOBS = sorted(FOLDER.glob("*/job.yaml"))
 #: Width and height of the papers. [pt]

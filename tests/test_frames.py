@@ -15,6 +15,8 @@ from certgen.cli import main
 from certgen.frames import write_frame
 from certgen.units import DIMENSIONS, read_quantity
 
+pytestmark = pytest.mark.slow
+
 EXAMPLES = Path(__file__).parent.parent / "example_jobs"
 FULL = EXAMPLES / "three_phase_full_plate" / "job.yaml"
 

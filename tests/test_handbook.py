@@ -27,6 +27,8 @@ import certgen
 from certgen.cli import main
 from certgen.starter import THREE_PHASE, _in_kind
 
+pytestmark = pytest.mark.slow
+
 #: A line that stands for any lines left out of an output.
 LEFT_OUT = ".."
 MINUTES = "measures speed or simulates thousands of tests, for minutes"

@@ -28,6 +28,8 @@ from certgen.sheet.engine.layout import Layout
 from certgen.sheet.language_file import load_language
 from certgen.standards.criteria import CriteriaSet
 
+pytestmark = pytest.mark.slow
+
 #: Every key of job, rig, layout and criteria as a path, as the generated pages list them.
 KEYS = {
     path.replace("[]", "")

@@ -13,6 +13,8 @@ import pytest
 
 import certgen
 
+pytestmark = pytest.mark.slow
+
 PACKAGE = Path(certgen.__file__).parent
 MODULES = sorted(PACKAGE.rglob("*.py"))
 ROOMS = ("job", "readings", "reduction", "results", "assessment", "planning", "sheet", "archive")

@@ -14,6 +14,8 @@ import pytest
 
 import certgen
 
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).parent.parent
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
 EXTRAS = PROJECT["optional-dependencies"]

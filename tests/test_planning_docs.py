@@ -10,6 +10,8 @@ import pytest
 
 from certgen.cli import main
 
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).parent.parent
 PAGE = (ROOT / "docs" / "planning.md").read_text(encoding="utf-8")
 COMMANDS = [line for block in re.findall(r"```sh\n(.*?)```", PAGE, flags=re.DOTALL) for line in block.splitlines()]

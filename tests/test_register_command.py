@@ -12,6 +12,8 @@ from bench import Bench
 
 from certgen.cli import main
 
+pytestmark = pytest.mark.slow
+
 NUMBER = "  number: WS-2026-007\n"
 
 

@@ -21,6 +21,8 @@ from studies.verdicts import main as verdict_study
 
 from certgen.pipeline import assess_job
 
+pytestmark = pytest.mark.slow
+
 HOT = 95.0
 
 

@@ -20,6 +20,8 @@ from certgen.issuing.lists import awaits_test
 from certgen.pipeline import assess_job
 from certgen.results.serialization import as_json
 
+pytestmark = pytest.mark.slow
+
 EXAMPLES = Path(__file__).parent.parent / "example_jobs"
 TESTED = [job for job in sorted(EXAMPLES.glob("*/job.yaml")) if not awaits_test(job)]
 

@@ -13,6 +13,8 @@ from bench import replaced
 
 from certgen.cli import main
 
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).parent.parent
 PAGE = (ROOT / "docs" / "troubleshooting.md").read_text(encoding="utf-8")
 SYMPTOMS: dict[str, dict[str, Any]] = yaml.safe_load(

@@ -26,6 +26,8 @@ from certgen.units import (
     to_si,
 )
 
+pytestmark = pytest.mark.slow
+
 #: Text, its dimension, and the SI value as printed in NIST Special Publication 811 (2008), appendices B.8 and B.9,
 #: which prints exact factors in bold and rounds the others to seven digits.
 NIST_SP_811 = [

@@ -14,6 +14,8 @@ from bench import Bench
 
 from certgen.cli import main
 
+pytestmark = pytest.mark.slow
+
 PASSPHRASE = "a long passphrase"
 
 

@@ -16,6 +16,8 @@ from certgen.archive.verify import verify
 from certgen.cli import main
 from certgen.commands.verify import _make
 
+pytestmark = pytest.mark.slow
+
 ISSUED = Path(__file__).parent / "issued_by_0_1_0"
 PAGES = sorted(path.name for path in ISSUED.glob("*.pdf"))
 HEADLINE = "whole; computed by version 0.1.0, not drawn again"

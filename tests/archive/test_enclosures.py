@@ -18,6 +18,8 @@ from certgen.issuing.certificate import draw_job
 from certgen.issuing.layouts import SheetOptions
 from certgen.sheet.engine.layout import find_layout
 
+pytestmark = pytest.mark.slow
+
 READ = {"shop/motor/job.yaml": b"job", "shop/rigs/rig.yaml": b"rig", "shop/motor/log.dat": b"log"}
 RESULTS = make_results(3)
 TRACED = replace(

@@ -15,6 +15,8 @@ from certgen.archive.signing import new_key, signed
 from certgen.archive.verify import verify
 from certgen.commands.verify import _make
 
+pytestmark = pytest.mark.slow
+
 HANDFUL = (
     "verdict made invisible and another painted",
     "verdict read aloud as another",

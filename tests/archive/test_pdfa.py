@@ -16,6 +16,8 @@ from archive.pdfa_bytes import stream_spacing
 from archive.pdfa_rules import violations
 from pikepdf import Array, Dictionary, Name
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.mark.parametrize("job", JOBS)
 def test_every_example_is_pdfa_3a(job: str) -> None:

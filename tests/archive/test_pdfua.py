@@ -24,6 +24,8 @@ from certgen.sheet.charts.alternative import in_words
 from certgen.sheet.charts.load_charts import load_chart, torque_chart
 from certgen.sheet.content import Content
 
+pytestmark = pytest.mark.slow
+
 FULL = "three_phase_full_plate"
 
 

@@ -19,6 +19,8 @@ from certgen.archive.reading import Unreadable, besides_signatures, read_enclose
 from certgen.archive.signature import judged
 from certgen.sheet.pdf.container import written
 
+pytestmark = pytest.mark.slow
+
 
 def test_enclosed_files_are_read(certificate: bytes) -> None:
     files = read_enclosed(certificate)

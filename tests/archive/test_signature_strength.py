@@ -16,6 +16,8 @@ from certgen.archive.verify import verify
 from certgen.commands.verify import _make
 from certgen.errors import CertgenError
 
+pytestmark = pytest.mark.slow
+
 
 def _words(document: bytes) -> str:
     fact = judged(document)

@@ -32,6 +32,8 @@ from certgen.errors import CertgenError
 from certgen.issuing.certificate import draw_job
 from certgen.issuing.layouts import SheetOptions
 
+pytestmark = pytest.mark.slow
+
 PASSPHRASE = b"correct horse"
 
 

@@ -16,6 +16,8 @@ from hypothesis import strategies as st
 from certgen.archive.store import file_name, issue_once, write_whole
 from certgen.errors import AlreadyIssued, CertgenError
 
+pytestmark = pytest.mark.slow
+
 PAGE = b"%PDF-1.7 a page"
 
 

@@ -13,6 +13,8 @@ from certgen.archive.seal import sealed
 from certgen.cli import main
 from certgen.sheet.pdf.container import TAG_LINE, written
 
+pytestmark = pytest.mark.slow
+
 JOB = str(EXAMPLES / "one_point_test" / "job.yaml")
 TAG = "PMB-2026-0050-tag.pdf"
 
@@ -106,7 +108,10 @@ def test_other_papers_and_units_are_drawn_again_as_they_were(kept: Path, paper: 
 
 
 def test_a_tag_of_a_layout_that_is_not_at_hand_is_not_judged(kept: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    Path("own.yaml").write_text("purpose: tag\npage: {papers: [a6]}\nrows: [tag_heading, tag_code]\n", encoding="utf-8")
+    own = (
+        "purpose: tag\npage: {papers: [a6]}\nblocks: {tag_heading: {title: Motor tag}}\nrows: [tag_heading, tag_code]\n"
+    )
+    Path("own.yaml").write_text(own, encoding="utf-8")
     assert main(["issue", JOB, "--archive", "kept", "--sheet", "own.yaml", "--paper", "a6", "--out", "own.pdf"]) == 0
     capsys.readouterr()
     assert main(["verify", "own.pdf", "--archive", "kept"]) == 1

@@ -30,6 +30,8 @@ from certgen.cli import main
 from certgen.commands.verify import _make
 from certgen.errors import CertgenError
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(scope="module")
 def authority() -> Authority:

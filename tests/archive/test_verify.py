@@ -24,6 +24,8 @@ from certgen.commands.verify import _make
 from certgen.document.source import digest
 from certgen.messages.catalogue import Message
 
+pytestmark = pytest.mark.slow
+
 
 def found(document: bytes, **more: object) -> Verification:
     return verify(document, _make, judged, **more)  # type: ignore[arg-type]

@@ -16,6 +16,8 @@ from certgen.standards.inspection_limits import capacitor_limits
 from certgen.terminal.results import results_text
 from certgen.units import read_quantity
 
+pytestmark = pytest.mark.slow
+
 RUN = {"kind": "run", "rated": "20 uF", "tolerance": "5 %", "measured": "19.6 uF"}
 #: A capacitance meter that adds next to nothing to what is judged.
 FINE = {"meters": {"capacitance": {"reading": "0.1 %"}}}

@@ -19,6 +19,8 @@ from certgen.standards.criteria import CriteriaSet, companions_of, shipped_crite
 from certgen.standards.procedures import procedure_of
 from certgen.standards.temperature_limits import steady_rule
 
+pytestmark = pytest.mark.slow
+
 BESIDE = "companions: {temperature: nema-mg-1, insulation: ieee-43, supply: nema-mg-1, procedure: ieee-112-b}\n"
 FULL = {"  service_factor: 1.15\n": "  insulation_class: F\n", "criteria: iec-60034-1": "criteria: limits.yaml"}
 

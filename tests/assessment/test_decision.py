@@ -26,6 +26,8 @@ from certgen.reduction.uncertainty.model import Uncertainties, Uncertainty
 from certgen.results.model import OUTCOMES, Finding, Limits
 from certgen.standards.criteria import shipped_criteria
 
+pytestmark = pytest.mark.slow
+
 RPM = math.pi / 30.0
 ACCEPTED = ("pass", "conditional pass")
 LOW, HIGH = Limits(low=10.0), Limits(high=10.0)

@@ -23,6 +23,8 @@ from certgen.results.characteristic import characteristic_of
 from certgen.results.model import Limits
 from certgen.standards.criteria import ABOVE, shipped_criteria
 
+pytestmark = pytest.mark.slow
+
 RPM = math.pi / 30.0
 IEC = shipped_criteria("iec-60034-1")
 PLATE = {"power": 1500.0, "voltage": 400.0, "current": 3.4, "frequency": 50.0, "speed": 1420 * RPM, "poles": 4}

@@ -12,6 +12,8 @@ from typed_job import ROWS, TypedJob, evidence, scope
 from certgen.cli import main
 from certgen.pipeline import assess_job
 
+pytestmark = pytest.mark.slow
+
 EXAMPLES = Path(__file__).parents[2] / "example_jobs"
 OFF = "row_off_its_neighbours"
 SOUND = TypedJob()

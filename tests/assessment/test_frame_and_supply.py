@@ -21,6 +21,8 @@ from certgen.sheet.pdf.draw import render
 from certgen.standards.criteria import shipped_table
 from certgen.standards.frames import frames_named
 
+pytestmark = pytest.mark.slow
+
 INCH = 0.0254
 
 

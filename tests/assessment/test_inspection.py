@@ -16,6 +16,8 @@ from certgen.job.as_found import ITEMS, OF_SAFETY, Inspected, Shaft
 from certgen.messages.catalogue import text_of
 from certgen.results.model import Results
 
+pytestmark = pytest.mark.slow
+
 
 def items_of(*items: Inspected, kind: str = "three-phase induction", diameter: float | None = None, **plate):
     job = make_job(kind, **plate)

@@ -17,6 +17,8 @@ from certgen.pipeline import assess_job
 from certgen.reduction.reduce import reduce_test
 from certgen.results.insulation import insulation_figures
 
+pytestmark = pytest.mark.slow
+
 ICE = 273.15
 M = 1e6
 

@@ -17,6 +17,8 @@ from certgen.job.model import GUARDED
 from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.results.model import Limits, Results
 
+pytestmark = pytest.mark.slow
+
 SOUND = TypedJob().having(efficiency="78 %", insulation_class="B")
 FEW = settings(max_examples=12, deadline=None)
 #: From best to worst; what could not be judged is no better than anything.

@@ -22,6 +22,8 @@ from typed_job import ARM, PLATE, ROWS, WARM, TypedJob, evidence
 from certgen.pipeline import assess_job
 from certgen.results.model import Results
 
+pytestmark = pytest.mark.slow
+
 FULL_LOAD = 10.3  # N*m; a little above the rating, so that nothing is carried on beyond the readings
 LOADS = (1.0, 0.75, 0.45)
 LENGTHS = (2.0, 5.0, 12.0, 30.0)

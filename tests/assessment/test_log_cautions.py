@@ -13,6 +13,8 @@ import yaml
 from certgen.assessment.log_cautions import log_evidence
 from certgen.pipeline import assess_job
 
+pytestmark = pytest.mark.slow
+
 EXAMPLES = Path(__file__).parents[2] / "example_jobs"
 
 

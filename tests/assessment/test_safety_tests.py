@@ -13,6 +13,8 @@ from certgen.errors import InputError
 from certgen.standards.inspection_limits import withstand_levels
 from certgen.terminal.results import results_text
 
+pytestmark = pytest.mark.slow
+
 #: Testers that add next to nothing to what is judged.
 FINE = {"meters": {"bond_resistance": {"reading": "0.1 %"}, "insulation_resistance": {"reading": "0.1 %"}}}
 

@@ -10,6 +10,8 @@ from typed_job import ROWS, TypedJob, finding, scope
 
 from certgen.assessment.statement import headline_of, scope_in_brief, scope_stated
 
+pytestmark = pytest.mark.slow
+
 SOUND = TypedJob()
 #: Rated 1.3 kW, so that the heaviest load tested, 1650 W, lies above 1.15 times it, 1495 W, and the one before does not.
 OVERLOADED = SOUND.having(power="1.3 kW", speed="1435 rpm", current="3.0 A", service_factor=1.15)

@@ -8,6 +8,8 @@ from dataclasses import replace
 import pytest
 from typed_job import TypedJob, finding
 
+pytestmark = pytest.mark.slow
+
 SOUND = TypedJob()
 
 

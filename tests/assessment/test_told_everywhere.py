@@ -20,6 +20,8 @@ from certgen.sheet.engine.place import compose
 from certgen.sheet.engine.setting import TextMark
 from certgen.terminal.results import results_text
 
+pytestmark = pytest.mark.slow
+
 SOUND = TypedJob()
 SIXTY = replace(SOUND.having(frequency="60 Hz", speed="1727 rpm"), conditions={"ambient": "21 degC"})
 

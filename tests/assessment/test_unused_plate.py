@@ -11,6 +11,8 @@ from typed_job import COLUMNS, PLATE, TypedJob
 from certgen.job.model import Nameplate
 from certgen.results.serialization import as_tree
 
+pytestmark = pytest.mark.slow
+
 KINDS = ("three-phase induction", "single-phase induction", "universal", "dc", "other")
 #: One value for every key; the duty that means the same as none, and the gear, which changes everything, are left out.
 VALUES = {

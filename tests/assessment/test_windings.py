@@ -19,6 +19,8 @@ from certgen.reduction.reduce import reduce_test
 from certgen.results.windings import winding_resistances
 from certgen.terminal.results import results_text
 
+pytestmark = pytest.mark.slow
+
 ICE = 273.15
 PAIRS = {"u_v": "7.03 ohm", "v_w": "7.05 ohm", "w_u": "7.02 ohm", "temperature": "21 degC"}
 

@@ -11,6 +11,8 @@ import pytest
 from certgen.cli import main
 from certgen.job.job_paths import jobs_named
 
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).parents[2]
 RIGS, LAYOUTS = ROOT / "example_jobs" / "rigs", ROOT / "layouts"
 CRITERIA = "name: ours\ntitle: Limits of ours\nedition: '2026'\ncriteria: []\n"

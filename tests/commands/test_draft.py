@@ -19,6 +19,8 @@ from certgen.cli import main
 from certgen.commands.watch import changes, look
 from certgen.terminal import viewer
 
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).parents[2]
 
 

@@ -10,6 +10,8 @@ from bench import Bench
 
 from certgen.cli import main
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture
 def awaiting(bench: Bench) -> Path:

@@ -13,6 +13,8 @@ import pytest
 from certgen.archive.facts import NOT_GOOD
 from certgen.cli import COMMANDS, command_line, main
 
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).parents[2]
 
 

@@ -12,6 +12,8 @@ import certgen
 from certgen.cli import main
 from certgen.results.serialization import as_json
 
+pytestmark = pytest.mark.slow
+
 
 def told(capsys: pytest.CaptureFixture[str]) -> list[dict]:
     return json.loads(capsys.readouterr().out)

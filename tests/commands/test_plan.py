@@ -10,6 +10,8 @@ from bench import JOB, Bench
 
 from certgen.cli import main
 
+pytestmark = pytest.mark.slow
+
 #: The job before its test: no certificate, no readings.
 BEFORE = JOB[JOB.index("motor:") : JOB.index("readings:")]
 

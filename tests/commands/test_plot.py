@@ -17,6 +17,8 @@ from certgen.plotting.card import card
 from certgen.plotting.subjects import Shown, pictures_of
 from certgen.results.model import TO_LIFE, Caution
 
+pytestmark = pytest.mark.slow
+
 EXAMPLES = Path(__file__).parents[2] / "example_jobs"
 FULL = str(EXAMPLES / "three_phase_full_plate" / "job.yaml")
 LOGGED = str(EXAMPLES / "logged_load_test" / "job.yaml")

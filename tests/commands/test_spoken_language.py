@@ -16,6 +16,8 @@ from certgen.readings.recording.recording import Tally
 from certgen.recorder.live import Margin, summary, warning
 from certgen.recorder.screen import Screen
 
+pytestmark = pytest.mark.slow
+
 NUMBER = "  number: WS-2026-007\n"
 
 

@@ -17,6 +17,8 @@ from certgen.issuing.layouts import SheetOptions
 from certgen.issuing.lists import SORTED_BY, write_summary
 from certgen.sheet.list_content import Summary, SummaryRow
 
+pytestmark = pytest.mark.slow
+
 COUNT = 6
 
 

@@ -17,6 +17,8 @@ import certgen
 from certgen.cli import main
 from certgen.errors import CertgenError
 
+pytestmark = pytest.mark.slow
+
 NUMBER = "  number: WS-2026-007\n"
 
 

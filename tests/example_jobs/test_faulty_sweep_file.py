@@ -12,6 +12,8 @@ from typed_job import evidence
 
 from certgen.pipeline import assess_job
 
+pytestmark = pytest.mark.slow
+
 NAME = "swept_motor"
 TIME, SPEED, TORQUE = range(3)
 

@@ -8,6 +8,8 @@ from simulated_bench.simulated_job import EXAMPLES
 
 from certgen.pipeline import assess_job
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(scope="module")
 def results():

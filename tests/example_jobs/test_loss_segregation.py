@@ -10,6 +10,8 @@ from simulated_bench.three_phase_run import rated
 
 from certgen.pipeline import assess_job
 
+pytestmark = pytest.mark.slow
+
 JOB = Path(__file__).parents[2] / "example_jobs" / "three_phase_full_plate" / "job.yaml"
 
 

@@ -9,6 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from simulated_bench.three_phase import ThreePhaseMotor, at_slip, at_torque, line_phasors
 
+pytestmark = pytest.mark.slow
+
 MOTOR = ThreePhaseMotor(
     poles=4, frequency=50, R1=3.5, X1=4.4, R2=3.1, X2=5.9, Xm=112, Rc=2150, rated_emf=212, saturation=0.25,
     friction=0.05, windage=0.06, R_stray=0.8,

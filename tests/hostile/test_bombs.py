@@ -11,6 +11,8 @@ import workbooks
 from bench import ARM_RIG, BENCHES, JOB, replaced
 from running import Surroundings
 
+pytestmark = pytest.mark.slow
+
 #: Address space of the whole process, the libraries and their buffers for threads included. [byte]
 MOST_MEMORY = 2_500_000_000
 #: Processor time for all bombs of a table together, about five times what they take; a hang guard. [s]

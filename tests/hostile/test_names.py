@@ -14,6 +14,8 @@ from certgen.cli import main
 from certgen.issuing.certificate import draw_job
 from certgen.issuing.layouts import SheetOptions
 
+pytestmark = pytest.mark.slow
+
 _KEYS = ("certificate.tested_by", "motor.serial", "certificate.shop.name", "certificate.number")
 _TEXTS = dict(zip(_KEYS, ("R. Tanner", "0048117", "Weir Street Bench", "WS-2026-007"), strict=True))
 

@@ -13,6 +13,8 @@ from running import Surroundings, bound_by_permissions, files_below, no_file_lar
 
 from certgen.cli import main
 
+pytestmark = pytest.mark.slow
+
 JOB = str(FILES["job"])
 PAGE = "WS-2026-007.pdf"
 LOGGER = "logger: {separator: comma, columns: [{name: speed, unit: rpm}, {name: scale, unit: kg}]}\n"

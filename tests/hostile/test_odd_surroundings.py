@@ -16,6 +16,8 @@ import pytest
 from bench import FILES, Bench
 from running import PATIENCE, Surroundings
 
+pytestmark = pytest.mark.slow
+
 JOB = str(FILES["job"])
 PAGE = "WS-2026-007.pdf"
 Issued = Callable[[], bytes]

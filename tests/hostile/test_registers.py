@@ -12,6 +12,8 @@ from bench import Bench
 
 from certgen.cli import main
 
+pytestmark = pytest.mark.slow
+
 _ACTIONS = (["list"], ["find", "Tanner"], ["export"], ["check"], ["trend", "0048117"])
 
 

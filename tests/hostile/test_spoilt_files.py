@@ -13,6 +13,8 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from untrusted import READERS, Untrusted, seeds
 
+pytestmark = pytest.mark.slow
+
 HERE = Path(__file__).parent
 CORPUS = HERE / "corpus"
 REASONS: dict[str, str] = yaml.safe_load((CORPUS / "index.yaml").read_text(encoding="utf-8")) or {}

@@ -29,6 +29,8 @@ from certgen.issuing.many import (
 )
 from certgen.issuing.workers import Cluster, cluster_workers, local_workers, worth_having
 
+pytestmark = pytest.mark.slow
+
 COUNT = 6
 
 

@@ -15,6 +15,8 @@ from certgen.errors import CertgenError
 from certgen.issuing.certificate import draw_job, issue_job
 from certgen.issuing.layouts import SheetOptions
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture
 def job(tmp_path: Path) -> Path:

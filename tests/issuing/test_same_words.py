@@ -10,6 +10,8 @@ from pypdf import PdfReader
 
 from certgen.cli import main
 
+pytestmark = pytest.mark.slow
+
 
 def text_of(path: Path) -> str:
     return " ".join(" ".join(page.extract_text().split()) for page in PdfReader(path).pages)

@@ -19,6 +19,8 @@ from certgen.cli import main
 from certgen.sheet.pdf.fonts import BOLD, REGULAR, runs, shown_with, width
 from certgen.sheet.pdf.shop_fonts import FontRefused, read_font
 
+pytestmark = pytest.mark.slow
+
 SIGNS = "田中電機"
 
 

@@ -19,6 +19,8 @@ from certgen.sheet.engine.appearance import contrast_to_paper
 from certgen.sheet.engine.layout import load_layout
 from certgen.sheet.pdf import fonts
 
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).parents[2]
 SHIPPED = (ROOT / "layouts" / "certificate.yaml").read_text(encoding="utf-8")
 #: A deep blue and a deep green, as the page writes them.

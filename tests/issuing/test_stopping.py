@@ -23,6 +23,8 @@ from certgen.issuing.layouts import SheetOptions
 from certgen.issuing.many import Order, Outcome, carried_out, on_workers
 from certgen.issuing.workers import local_workers
 
+pytestmark = pytest.mark.slow
+
 COUNT = 40
 #: What the parent, and its children after it, may take; on a busy machine the clock runs on, so thrice that is allowed.
 PARENT, CHILDREN = 2.0, 5.0

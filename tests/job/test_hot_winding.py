@@ -16,6 +16,8 @@ from certgen.job.model import HEAT_RUN_COLUMNS, HOT_WINDING, HotWinding
 from certgen.readings.model import COOLING
 from certgen.readings.read import read_readings
 
+pytestmark = pytest.mark.slow
+
 SERIES = "{columns: {time: min, winding_resistance: ohm}, rows: [[0.5, 8.640], [1, 8.590]], ambient: 22 degC}"
 ICE = 273.15
 

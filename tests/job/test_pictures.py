@@ -18,6 +18,8 @@ from certgen.errors import InputError
 from certgen.job.pictures import DPI, MOST_PIXELS, PLACE, PictureRefused, cleaned
 from certgen.pipeline import assess_job
 
+pytestmark = pytest.mark.slow
+
 RED, BLUE = (220, 30, 30), (30, 30, 220)
 SECRET = b"54 Elm Row, 51.2 N, on a Tuesday"
 

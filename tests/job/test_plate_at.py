@@ -15,6 +15,8 @@ from certgen.job.model import AT_MOTOR, AT_OUTPUT, MOTOR_SHAFT, Gear, Nameplate
 from certgen.pipeline import assess_job
 from certgen.results.model import Results
 
+pytestmark = pytest.mark.slow
+
 RPM = math.pi / 30.0
 PLATE = {"power": 250.0, "speed": 1400 * RPM, "frequency": 50.0, "poles": 4, "efficiency": 0.70, "current": 0.8}
 

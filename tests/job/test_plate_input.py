@@ -8,6 +8,8 @@ from bench import FILES, Bench
 from certgen.pipeline import assess_job
 from certgen.results.model import Results
 
+pytestmark = pytest.mark.slow
+
 UNIVERSAL = {
     "type: three-phase induction": "type: universal", "  poles: 4\n": "", "  service_factor: 1.15\n": "",
     "  power_factor: 0.79\n": "", "  efficiency: 80 %\n": "",

@@ -19,6 +19,8 @@ from certgen.job.load import LoadedJob, load_before, load_job
 from certgen.job.shop import fingerprints
 from certgen.pipeline import assess_job
 
+pytestmark = pytest.mark.slow
+
 STARTER = Path(__file__).parents[2] / "certgen" / "starter"
 SHOP = {
     "name": "Mill Lane Motors", "address": ["Mill Lane 3"], "contact": "555 0142", "url": "https://mill.example/m/",

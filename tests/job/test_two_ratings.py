@@ -17,6 +17,8 @@ from certgen.document.plate import PlateValue
 from certgen.job.model import Nameplate
 from certgen.job.plate_ratings import BY_READINGS, undecided, with_choice
 
+pytestmark = pytest.mark.slow
+
 #: A motor for both mains frequencies, its winding for star and for delta; the bench runs it on 400 V, 50 Hz.
 TWO_RATINGS = {
     "power: 1.5 kW": "power: 1.5/1.8 kW",

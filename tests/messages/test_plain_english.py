@@ -9,6 +9,8 @@ import pytest
 
 import certgen
 
+pytestmark = pytest.mark.slow
+
 PACKAGE = Path(certgen.__file__).parent
 ROOT = PACKAGE.parent
 #: Given up for what a fitter would say: the trade's or the standard's own word, short and active.

@@ -8,11 +8,15 @@ from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 
+import pytest
+
 import certgen
 from certgen.job.model import MOTOR_TYPES
 from certgen.messages.catalogue import catalogue, places_of
 from certgen.sheet.engine.layout import layout_folder
 from certgen.sheet.words import ON_PAGE
+
+pytestmark = pytest.mark.slow
 
 PACKAGE = Path(certgen.__file__).parent
 MODULES = sorted(PACKAGE.rglob("*.py"))

@@ -14,6 +14,8 @@ from bench import FILES, Bench
 
 from certgen.cli import main
 
+pytestmark = pytest.mark.slow
+
 _TABLES = (
     "in_job",
     "in_heat",

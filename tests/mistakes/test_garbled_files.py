@@ -5,12 +5,15 @@ from __future__ import annotations
 import tempfile
 from pathlib import Path
 
+import pytest
 from bench import BENCHES, Bench
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from certgen.errors import CertgenError, InputError, RefusedTest
 from certgen.pipeline import assess_job
+
+pytestmark = pytest.mark.slow
 
 _VALUES = (
     "", "~", "null", "0", "-1", "1", "0.0", "1e300", "-1e300", "1e-300", "99999999999", "1e9 kW", "1e-9 kg", "0 N",

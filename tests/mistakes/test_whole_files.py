@@ -12,6 +12,8 @@ from bench import FILES, Bench
 
 from certgen.cli import main
 
+pytestmark = pytest.mark.slow
+
 JOB, RIG, CSV, LIMITS = (FILES[name] for name in ("job", "rig", "csv", "criteria"))
 
 

@@ -13,6 +13,8 @@ from scipy import interpolate
 
 from certgen.physics.curves import ShapePreserving, crossings
 
+pytestmark = pytest.mark.slow
+
 
 @given(points(least=3), st.floats(0.0, 1.0))
 def test_crossings_agree_with_the_roots_of_the_cubics(xy, share):

@@ -14,6 +14,8 @@ from scipy import interpolate, stats
 
 from certgen.physics.curves import Line, ShapePreserving, straight_line
 
+pytestmark = pytest.mark.slow
+
 # NIST Statistical Reference Datasets, Norris (ozone monitors): linear regression, lower level of difficulty
 NORRIS_Y = [
     0.1, 338.8, 118.1, 888.0, 9.2, 228.1, 668.5, 998.5, 449.1, 778.9, 559.2, 0.3, 0.1, 778.1, 668.8,

@@ -13,6 +13,8 @@ from scipy import optimize
 
 from certgen.physics.equivalent_circuit import Circuit, breakdown, solve
 
+pytestmark = pytest.mark.slow
+
 # Data of C. I. Hubert, Electric Machines, ch. 5, ex. 5.2, p. 180
 MOTOR = Circuit(
     stator_resistance=0.2,

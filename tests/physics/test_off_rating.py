@@ -15,6 +15,8 @@ from certgen.physics.off_rating import (
     slip_at_rated_voltage,
 )
 
+pytestmark = pytest.mark.slow
+
 
 class _Motor:
     """One phase of a cage motor in parts of its rated impedance; its magnetizing branch saturates with the flux."""

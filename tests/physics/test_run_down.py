@@ -12,6 +12,8 @@ from scipy.integrate import simpson, solve_ivp
 
 from certgen.physics.run_down import CoastingRun, fit_run_down
 
+pytestmark = pytest.mark.slow
+
 RPM = math.tau / 60.0
 TIME = np.linspace(0.0, 8.0, 161)
 START = 150.0

@@ -13,6 +13,8 @@ from scipy.optimize import brentq
 
 from certgen.physics.smoothing import WIDTH_OF_BANDWIDTH, averaged, longest_step, smooth, width_of
 
+pytestmark = pytest.mark.slow
+
 BANDWIDTH = 2.0
 EVEN = np.arange(0.0, 10.0, 0.01)
 MIDDLE = np.array([5.0])

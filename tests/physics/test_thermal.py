@@ -23,6 +23,8 @@ from certgen.physics.thermal import (
     time_constant_of_equal_steps,
 )
 
+pytestmark = pytest.mark.slow
+
 MINUTE, HOUR = 60.0, 3600.0
 ICE = 273.15
 COLD = {"cold": 3.42, "cold_temperature": ICE + 20.0, "ambient": ICE + 20.0}

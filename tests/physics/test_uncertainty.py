@@ -21,6 +21,8 @@ from certgen.physics.uncertainty import (
     round_with,
 )
 
+pytestmark = pytest.mark.slow
+
 SIZES = st.lists(st.floats(1e-3, 1e3), min_size=1, max_size=8)
 
 

@@ -30,6 +30,8 @@ from certgen.results.serialization import as_tree
 from certgen.standards.criteria import DEFAULT
 from certgen.terminal.plan import plan_text
 
+pytestmark = pytest.mark.slow
+
 RPM = 2.0 * math.pi / 60.0
 PLATE = {
     "power": 1500.0, "voltage": 400.0, "current": 3.4, "frequency": 50.0, "speed": 1420.0 * RPM, "power_factor": 0.79,

@@ -18,6 +18,8 @@ from certgen.planning.plan import ALL_HELD, ALL_REFUSED, SOME_REFUSED, UNLOADED_
 from certgen.reduction.reduce import reduce_test
 from certgen.results.rig_use import rig_use
 
+pytestmark = pytest.mark.slow
+
 RPM = 2.0 * math.pi / 60.0
 PLATE = {
     "power": 1500.0, "voltage": 400.0, "current": 3.4, "frequency": 50.0, "speed": 1420.0 * RPM, "power_factor": 0.79,

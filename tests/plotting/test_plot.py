@@ -20,6 +20,8 @@ from certgen.reduction.log.model import Reason
 from certgen.sheet.charts import model
 from certgen.sheet.content import Content
 
+pytestmark = pytest.mark.slow
+
 mpl.use("agg")
 
 EXAMPLES = Path(__file__).parents[2] / "example_jobs"

@@ -17,6 +17,8 @@ from certgen.job.load import load_job
 from certgen.readings.model import Table
 from certgen.readings.read import read_readings
 
+pytestmark = pytest.mark.slow
+
 _UNITS = {
     "speed": "rpm", "scale": "kg", "voltage": "V", "current": "mA", "input_power": "hp", "winding_temperature": "degC",
     "time": "min", "frequency": "Hz",

@@ -16,6 +16,8 @@ from certgen.readings.bulk import first_cells
 from certgen.readings.text_file import Piece, without_blank_lines, without_last_lines
 from certgen.readings.time_cells import TimeOfDay, clock, kind_of_time, minutes, stamp
 
+pytestmark = pytest.mark.slow
+
 ROWS = [f"{row * 0.5},1450.5,{row}.25" for row in range(40)]
 HEADER = "time,speed,scale"
 

@@ -14,6 +14,8 @@ from hypothesis import strategies as st
 
 from certgen.readings.marks import NumberMarks
 
+pytestmark = pytest.mark.slow
+
 
 def written(times: list[float], values: list[float], name: str) -> str:
     return f"time,{name}\n" + "".join(f"{t!r},{v!r}\n" for t, v in zip(times, values, strict=True))

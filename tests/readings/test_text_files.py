@@ -15,6 +15,8 @@ from hypothesis import strategies as st
 
 from certgen.readings import text_file
 
+pytestmark = pytest.mark.slow
+
 RPM = 2.0 * np.pi / 60.0
 SIGNS = {"comma": ",", "semicolon": ";", "tab": "\t", "bar": "|", "spaces": "  "}
 COLUMNS = "columns: {speed: rpm, scale: kg, voltage: V}"

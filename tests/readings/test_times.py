@@ -14,6 +14,8 @@ from hypothesis import strategies as st
 
 from certgen.readings.time_cells import TimeOfDay, clock, stamp
 
+pytestmark = pytest.mark.slow
+
 
 def log(folder: Path, times: list[str], keys: str = "", unit: str = "") -> Result:
     text = "time;speed;scale\n" + "".join(f"{one};1450;{row}\n" for row, one in enumerate(times))

@@ -15,6 +15,8 @@ from certgen.cli import main
 from certgen.pipeline import assess_job
 from certgen.results.serialization import as_json
 
+pytestmark = pytest.mark.slow
+
 
 def test_check_tells_what_was_found_and_results_keep_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = Bench(tmp_path).start("file").write()

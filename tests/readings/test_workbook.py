@@ -15,6 +15,8 @@ from files_bench import Result, read
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+pytestmark = pytest.mark.slow
+
 KEYS = "columns: {speed: rpm, scale: kg}"
 
 

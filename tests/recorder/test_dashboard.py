@@ -31,6 +31,8 @@ from certgen.recorder.live import Live, Margin
 from certgen.recorder.screen import Screen
 from certgen.recorder.upset_watch import Sample
 
+pytestmark = pytest.mark.slow
+
 RPM = math.pi / 30.0
 PLAN = (PlannedLoad("full load", 10.0, 1430 * RPM, "2.04 kg"), PlannedLoad("half load", 5.0, 1468 * RPM, "1.02 kg"))
 

@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.slow
+
 _PAGE = (Path(__file__).parents[2] / "docs" / "recording.md").read_text(encoding="utf-8")
 
 

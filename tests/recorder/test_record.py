@@ -23,6 +23,8 @@ from serial_logger import RIG, SerialLogger, data_rows, recorder, text_of, until
 
 from certgen.cli import main
 
+pytestmark = pytest.mark.slow
+
 _LOGGER = RIG[RIG.index("logger:") :]
 
 

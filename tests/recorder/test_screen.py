@@ -17,6 +17,8 @@ from certgen.readings.recording.recording import MOST_KEPT, Tally
 from certgen.recorder.live import Live, Margin, picture, summary
 from certgen.recorder.screen import Screen, fitted
 
+pytestmark = pytest.mark.slow
+
 
 class Terminal(io.StringIO):
     def isatty(self) -> bool:

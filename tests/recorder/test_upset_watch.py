@@ -11,6 +11,8 @@ from hypothesis import strategies as st
 
 from certgen.recorder.upset_watch import Sample, UpsetWatch
 
+pytestmark = pytest.mark.slow
+
 SPEED, HELD = 149.0, 10.0  # [rad/s], [N*m]
 
 

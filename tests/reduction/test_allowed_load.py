@@ -13,6 +13,8 @@ from certgen.job.model import Conditions
 from certgen.reduction.heat import heat_run_load, load_where, power_within
 from certgen.reduction.reduce import reduce_test
 
+pytestmark = pytest.mark.slow
+
 RPM = math.pi / 30.0
 SPEED = np.array([1493, 1476, 1459, 1441, 1421, 1396]) * RPM
 TORQUE = np.array([0.03, 2.6, 5.1, 7.6, 10.1, 12.6])

@@ -14,6 +14,8 @@ from certgen.job.rig import Tachometer
 from certgen.reduction.reduce import reduce_test
 from certgen.results.characteristic import characteristic_of, with_uncertainties
 
+pytestmark = pytest.mark.slow
+
 RPM = math.pi / 30.0
 VOLTS = 400.0
 #: A 2.2 kW motor of four poles, one cage: ohms of one phase in star.

@@ -17,6 +17,8 @@ from certgen.reduction.log.model import Reason
 from certgen.reduction.reduce import reduce_test
 from certgen.reduction.sweep import points_of_sweep
 
+pytestmark = pytest.mark.slow
+
 BENCH = Swept()
 
 

@@ -15,6 +15,8 @@ from certgen.job.rig import Drive, Tachometer
 from certgen.reduction.load_curve import REACH
 from certgen.reduction.reduce import reduce_test
 
+pytestmark = pytest.mark.slow
+
 RPM = math.pi / 30.0
 #: A. E. Fitzgerald, C. Kingsley, S. D. Umans, Electric Machinery, example 6.2, page 320: 220 V, 6 poles, 60 Hz.
 FITZGERALD = MeshCircuit(R1=0.294, X1=0.503, R2=0.144, X2=0.209, Xm=13.25, poles=6, frequency=60.0)

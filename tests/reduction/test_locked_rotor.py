@@ -16,6 +16,8 @@ from certgen.job.rig import Drive, Scale
 from certgen.readings.model import Zero
 from certgen.reduction.reduce import reduce_test
 
+pytestmark = pytest.mark.slow
+
 ROOT_THREE = math.sqrt(3.0)
 THREE, DC = "three-phase induction", "dc"
 

@@ -13,6 +13,8 @@ from certgen.reduction.model import TooFewReadings
 from certgen.reduction.winding import winding_of_test
 from certgen.standards.procedures import procedure_of
 
+pytestmark = pytest.mark.slow
+
 IEC, IEEE = procedure_of("iec-60034-2-1"), procedure_of("ieee-112-b")
 
 

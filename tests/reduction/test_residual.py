@@ -9,6 +9,8 @@ from certgen.reduction.model import TooFewReadings
 from certgen.reduction.winding import winding_of_test
 from certgen.standards.procedures import procedure_of
 
+pytestmark = pytest.mark.slow
+
 IEC = procedure_of("iec-60034-2-1")
 
 

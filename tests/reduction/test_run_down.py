@@ -18,6 +18,8 @@ from certgen.reduction.model import RunDownMissing
 from certgen.reduction.run_down import run_down_of
 from certgen.results.log import in_words
 
+pytestmark = pytest.mark.slow
+
 TIME = np.arange(0.0, 12.0, 0.1)
 RATED = 100.0
 #: Of J = 0.02 kg*m^2: 0.06 N*m of dry friction and 0.001 N*m*s of viscous friction.

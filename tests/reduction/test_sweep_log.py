@@ -16,6 +16,8 @@ from certgen.readings.model import ACCELERATION, Zero
 from certgen.reduction.reduce import reduce_test
 from certgen.reduction.sweep import points_of_sweep
 
+pytestmark = pytest.mark.slow
+
 MEASURED = {
     "tachometer": Tachometer(tolerance=0.01),
     "meters": Meters(torque=Meter(reading=0.0005)),

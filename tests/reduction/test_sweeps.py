@@ -14,6 +14,8 @@ from certgen.job.rig import Meter, Meters, Scale, Tachometer
 from certgen.reduction.load_directions import widest_gap
 from certgen.reduction.reduce import reduce_test
 
+pytestmark = pytest.mark.slow
+
 RPM = math.pi / 30.0
 UP = np.array([0.1, 3.0, 6.0, 9.0, 12.0])
 DOWN = np.array([11.0, 8.0, 5.0, 2.0])

@@ -20,6 +20,8 @@ from certgen.physics.curves import ShapePreserving
 from certgen.reduction.load_curve import summit_index, torque_speed_of
 from certgen.reduction.reduce import reduce_test
 
+pytestmark = pytest.mark.slow
+
 RPM = math.pi / 30.0
 ROOT_THREE = math.sqrt(3.0)
 LB_FT_7_04 = 1.0 / (7.04 * RPM)  # the pound-foot of a book that takes T = 7.04 P / n

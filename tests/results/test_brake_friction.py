@@ -11,6 +11,8 @@ from loss_bench import LossBench, job_text
 
 from certgen.pipeline import assess_job
 
+pytestmark = pytest.mark.slow
+
 #: A brake that takes 0.5 N*m beside its sensor, and the same motor on a brake that takes nothing.
 HIDDEN, OPEN = LossBench(hidden_drag=0.5, brake_off_row=True), LossBench(brake_off_row=True)
 

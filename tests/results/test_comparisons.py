@@ -17,6 +17,8 @@ from certgen.results.comparisons import before_and_after, sweeps_compared
 from certgen.results.compute import compute_figures
 from certgen.standards.criteria import shipped_criteria
 
+pytestmark = pytest.mark.slow
+
 RPM = math.pi / 30.0
 PLATE = {"power": 1500.0, "current": 3.4, "frequency": 50.0, "speed": 1420 * RPM, "poles": 4}
 

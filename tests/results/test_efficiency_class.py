@@ -16,6 +16,8 @@ from certgen.reduction.reduce import reduce_test
 from certgen.reduction.uncertainty.model import Uncertainty
 from certgen.results.classes import efficiency_class
 
+pytestmark = pytest.mark.slow
+
 RPM = math.pi / 30.0
 PLATE = {"power": 1500.0, "voltage": 400.0, "frequency": 50.0, "poles": 4}
 

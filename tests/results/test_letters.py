@@ -17,6 +17,8 @@ from certgen.reduction.model import HeldRotor, LockedRotor, TorqueAtSpeed, Torqu
 from certgen.reduction.reduce import reduce_test
 from certgen.results.classes import design_letter, kva_per_hp
 
+pytestmark = pytest.mark.slow
+
 RPM = math.pi / 30.0
 PLATE = {"power": 5 * HORSEPOWER, "voltage": 230.0, "frequency": 60.0, "speed": 1745 * RPM, "poles": 4}
 RATED = PLATE["power"] / PLATE["speed"]

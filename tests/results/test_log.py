@@ -13,6 +13,8 @@ from certgen.cli import main
 from certgen.pipeline import assess_job
 from certgen.results.serialization import as_json
 
+pytestmark = pytest.mark.slow
+
 TYPED = JOB[JOB.index("    columns:") : JOB.index("criteria:")]
 DECLARED = """\
     file: load_test.csv

@@ -18,6 +18,8 @@ from certgen.reduction.reduce import reduce_test
 from certgen.results.losses import DIRECT, SEGREGATION, losses_of, missing_losses
 from certgen.results.model import LossPoint, Thermal
 
+pytestmark = pytest.mark.slow
+
 IEC, NEMA = "iec-60034-2-1", "ieee-112-b"
 PARTS = ("stator", "core", "rotor", "friction_windage", "stray")
 RATED = 5500.0

@@ -13,6 +13,8 @@ from certgen.pipeline import assess_job
 from certgen.results.serialization import as_json
 from certgen.terminal.results import results_text
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture
 def run(tmp_path):

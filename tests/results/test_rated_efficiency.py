@@ -9,6 +9,8 @@ from loss_bench import LossBench, job_text
 from certgen.pipeline import assess_job
 from certgen.results.losses import DIRECT, SEGREGATION
 
+pytestmark = pytest.mark.slow
+
 #: The motor of the bench tested cool: at 60 degC its losses are less than at the 95 degC of its class.
 COOL = LossBench(temperatures=(333.15,) * 6, light_temperature=333.15)
 

@@ -11,6 +11,8 @@ from certgen.pipeline import assess_job
 from certgen.results.model import Results
 from certgen.terminal.results import results_text
 
+pytestmark = pytest.mark.slow
+
 EXAMPLES = Path(__file__).parents[2] / "example_jobs"
 
 

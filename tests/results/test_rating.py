@@ -18,6 +18,8 @@ from certgen.results.model import Characteristic, Thermal
 from certgen.results.rating import Evidence, LoadLimit, assessed_rating, greatest_step, torque_limit, up_to
 from certgen.standards.ratings import HP, KW, ladder, step_at_or_below
 
+pytestmark = pytest.mark.slow
+
 RPM = math.pi / 30.0
 SPEED = np.array([1493, 1476, 1459, 1441, 1421, 1396, 1370]) * RPM
 TORQUE = np.array([0.03, 2.6, 5.1, 7.6, 10.1, 12.6, 15.0])

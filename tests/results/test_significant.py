@@ -19,6 +19,8 @@ from certgen.results.model import LogLeftOut
 from certgen.results.serialization import as_json
 from certgen.results.significant import SIGNIFICANT_DIGITS, significant, to_significant
 
+pytestmark = pytest.mark.slow
+
 EXAMPLES = Path(__file__).parent.parent.parent / "example_jobs"
 #: Written in a file, or an instant of a log: as it was read.
 AS_READ = ("certificate", "motor", "nameplate", "readings", "traceability")

@@ -16,6 +16,8 @@ from certgen.cli import main
 from certgen.pipeline import assess_job
 from certgen.terminal.results import results_text
 
+pytestmark = pytest.mark.slow
+
 RPM = 60.0 / math.tau
 SWEPT = Swept(rate=100.0)
 _JOB = BENCHES["torque sensor"]["job"]

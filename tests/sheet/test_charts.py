@@ -28,6 +28,8 @@ from certgen.sheet.charts.painter import laid_out, paint
 from certgen.sheet.content import Content
 from certgen.sheet.pdf.drawing import Drawing, Mark
 
+pytestmark = pytest.mark.slow
+
 Build = Callable[[Content], Chart]
 FRAME = Frame(50.0, 400.0, 260.0, 210.0, 8.0)
 

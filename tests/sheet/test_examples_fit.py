@@ -26,6 +26,8 @@ from certgen.sheet.engine.setting import TextMark
 from certgen.sheet.pdf.draw import render
 from certgen.sheet.pdf.drawing import Letters
 
+pytestmark = pytest.mark.slow
+
 JOBS = sorted((Path(__file__).parents[2] / "example_jobs").glob("*/job.yaml"))
 PAGES = pytest.mark.parametrize(
     ("job", "paper", "units"),

@@ -19,6 +19,8 @@ from certgen.sheet.engine.place import compose
 from certgen.sheet.engine.setting import TextMark
 from certgen.sheet.pdf.draw import render
 
+pytestmark = pytest.mark.slow
+
 Read = Callable[[str], tuple[Layout, list[str]]]
 
 

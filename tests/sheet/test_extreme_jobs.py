@@ -17,6 +17,8 @@ from certgen.sheet.engine.layout import Layout
 from certgen.sheet.engine.place import PlacedPage, compose
 from certgen.sheet.engine.setting import MM, TextMark
 
+pytestmark = pytest.mark.slow
+
 SCOPE = ("nameplate", "insulation", "winding_temperature", "service_factor", "starting")
 STATES = ("met", "failed", "reached", "not declared", "not tested")
 HEADLINES = {

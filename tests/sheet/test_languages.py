@@ -17,6 +17,8 @@ from certgen.messages.languages import catalogue
 from certgen.sheet.engine.layout import in_language, layout_folder, load_layout
 from certgen.sheet.language_file import load_language, untranslated
 
+pytestmark = pytest.mark.slow
+
 OWN = """writing.language: pt
 writing.number: 12 345,6
 writing.speed_unit: rpm

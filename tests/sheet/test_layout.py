@@ -19,6 +19,8 @@ from certgen.sheet.engine.layout import (
     within,
 )
 
+pytestmark = pytest.mark.slow
+
 Read = Callable[[str], tuple[Layout | None, list[str]]]
 
 

@@ -23,6 +23,8 @@ from certgen.sheet.engine.setting import PictureMark
 from certgen.sheet.pdf.draw import about, draw
 from certgen.sheet.pdf.logo import MOST_BYTES, LogoRefused, read_logo
 
+pytestmark = pytest.mark.slow
+
 
 def png(size: tuple[int, int] = (60, 20), colour: object = (200, 30, 30, 255), mode: str = "RGBA") -> bytes:
     paper = io.BytesIO()

@@ -21,6 +21,8 @@ from certgen.sheet.engine.subjects import SUBJECTS, TEST
 from certgen.sheet.pdf.fonts import width
 from certgen.sheet.pdf.pdf_operators import BLACK, INKS, PAPER, black_or_paper
 
+pytestmark = pytest.mark.slow
+
 Read = Callable[[str], tuple[Layout, list[str]]]
 
 CONTENTS = (

@@ -11,6 +11,8 @@ from sheet.photocopies import unread
 
 from certgen.sheet.engine.layout import Layout
 
+pytestmark = pytest.mark.slow
+
 EXAMPLES = Path(__file__).parents[2] / "example_jobs"
 
 

@@ -28,6 +28,8 @@ from certgen.sheet.engine.place import compose
 from certgen.sheet.engine.setting import MM, PictureMark
 from certgen.starter import copy_example
 
+pytestmark = pytest.mark.slow
+
 INSPECTED = Path(__file__).parents[2] / "example_jobs" / "inspected_motor" / "job.yaml"
 
 

@@ -18,6 +18,8 @@ from certgen.sheet.engine.layout import PAPERS, USUAL, Layout
 from certgen.sheet.engine.place import OMITTED, PlacedPage, compose
 from certgen.sheet.engine.setting import MM, TextMark
 
+pytestmark = pytest.mark.slow
+
 #: A page that must give way: charts that shrink, rows that go in their order.
 CROWDED = """
 purpose: record

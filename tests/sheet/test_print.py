@@ -23,6 +23,8 @@ from certgen.sheet.pdf.draw import render
 from certgen.sheet.pdf.drawing import Letters, Line
 from certgen.sheet.pdf.fonts import width
 
+pytestmark = pytest.mark.slow
+
 Array = NDArray[np.float64]
 
 #: Grey levels out of 255 by which a page may differ from its picture: on the whole, and how much of it by more than 64.

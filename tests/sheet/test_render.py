@@ -23,6 +23,8 @@ from certgen.sheet.engine.setting import MM, TextMark
 from certgen.sheet.pdf.draw import about, draw, render
 from certgen.sheet.pdf.fonts import width
 
+pytestmark = pytest.mark.slow
+
 DRAWN = ("rg", "RG", "g", "G", "k", "K", "sc", "SC", "scn", "SCN")
 
 

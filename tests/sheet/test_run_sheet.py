@@ -33,6 +33,8 @@ from certgen.sheet.engine.setting import MM, RuleMark, TextMark
 from certgen.sheet.pdf.draw import About, draw
 from certgen.sheet.plan_content import PlanContent
 
+pytestmark = pytest.mark.slow
+
 RPM = 2.0 * math.pi / 60.0
 PLATE = {
     "power": 1500.0, "voltage": 400.0, "current": 3.4, "frequency": 50.0, "speed": 1420.0 * RPM, "power_factor": 0.79,

@@ -20,6 +20,8 @@ from certgen.sheet.content import Content, Digest
 from certgen.sheet.engine.layout import Layout
 from certgen.sheet.engine.place import compose
 
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).parents[2]
 PAGE = (ROOT / "docs" / "sheets.md").read_text(encoding="utf-8")
 LAYOUTS = re.findall(r"```yaml\n(.*?)```", PAGE, re.DOTALL)

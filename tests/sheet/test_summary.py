@@ -22,6 +22,8 @@ from certgen.sheet.list_content import NotListed, Summary, SummaryContent, Summa
 from certgen.sheet.pdf.draw import draw
 from certgen.sheet.pdf.metadata import About
 
+pytestmark = pytest.mark.slow
+
 RPM = 0.10471975511965977  # pi / 30
 ROW = SummaryRow(
     "HB-2026-0001",

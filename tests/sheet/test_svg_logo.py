@@ -25,6 +25,8 @@ from certgen.sheet.engine.setting import PictureMark
 from certgen.sheet.pdf.draw import about, draw
 from certgen.sheet.pdf.logo import DrawnLogo, LogoRefused, read_logo
 
+pytestmark = pytest.mark.slow
+
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" viewBox="0 0 120 40">'
 SQUARE = '<rect width="10" height="10"/>'
 

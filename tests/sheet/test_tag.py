@@ -38,6 +38,8 @@ from certgen.sheet.pdf.draw import about, draw
 from certgen.sheet.pdf.logo import Logo
 from certgen.sheet.pdf.matrix_code import DOT, LEAST_DOTS, QUIET, code_mark, modules
 
+pytestmark = pytest.mark.slow
+
 PAPERS = ("a6", "4x6in", "strip60")
 DIGEST = Digest("pdf", "0123456789abcdef" * 4)
 #: Height of a capital in parts of the text size (of the typeface used).

@@ -23,6 +23,8 @@ from certgen.sheet.pdf.draw import draw
 from certgen.sheet.pdf.drawing import Letters, Line, Mark
 from certgen.sheet.pdf.metadata import About
 
+pytestmark = pytest.mark.slow
+
 #: Flow rates of the worked example, limits 51.9..: NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2.
 BATCHES = (49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1)
 

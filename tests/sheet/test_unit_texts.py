@@ -14,6 +14,8 @@ from certgen.sheet.engine.layout import Layout
 from certgen.sheet.engine.place import compose
 from certgen.sheet.engine.setting import TextMark
 
+pytestmark = pytest.mark.slow
+
 EXAMPLES = Path(__file__).parents[2] / "example_jobs"
 #: Units that a page in customary units has nowhere but in a user's own text, or in the title of a standard's row.
 METRIC = re.compile(r"\d (?:m?N·m|kN·m|°C|kg|mm?|kg·m²|m/s²|W/\(N·m\)²)(?![\w/²·])")

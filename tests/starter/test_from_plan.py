@@ -9,6 +9,8 @@ from bench import JOB, Bench
 
 from certgen.cli import main
 
+pytestmark = pytest.mark.slow
+
 BEFORE = JOB[: JOB.index("readings:")]
 
 

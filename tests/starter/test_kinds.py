@@ -10,6 +10,8 @@ import pytest
 from certgen.cli import main
 from certgen.starter import example_names
 
+pytestmark = pytest.mark.slow
+
 KINDS = ([], ["--single-phase"], ["--universal"], ["--unmarked"])
 
 

@@ -14,6 +14,8 @@ from sheet.results_factory import make_results, with_uncertainties
 from certgen.cli import main
 from certgen.terminal.budget import budget_text
 
+pytestmark = pytest.mark.slow
+
 HEADINGS = [
     "input", "estimate", "range", "half-width", "distribution", "divisor", "standard", "freedom", "sensitivity",
     "contribution", "share",

@@ -16,6 +16,8 @@ from certgen.results.model import Evidence, Limits, Results, ScopeItem
 from certgen.terminal.lines import figure
 from certgen.terminal.results import results_text
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture
 def results(bench: Bench) -> Results:

@@ -24,6 +24,8 @@ from certgen.sheet.engine.place import compose
 from certgen.sheet.engine.setting import TextMark
 from certgen.sheet.pdf.draw import about, draw
 
+pytestmark = pytest.mark.slow
+
 EXAMPLES = sorted((Path(__file__).parents[2] / "example_jobs").glob("*/job.yaml"))
 OTHERS = [language for language in languages() if language != ENGLISH]
 #: So many words in a row, a place apart, are a sentence or a part of one.

@@ -25,6 +25,8 @@ from certgen.archive.register.search import Wanted, find
 from certgen.archive.store import WRITING
 from certgen.errors import AlreadyIssued, CertgenError
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture
 def interrupted(register, tmp_path, make_entry, monkeypatch) -> sqlite3.Connection:

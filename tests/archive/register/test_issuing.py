@@ -20,6 +20,8 @@ from certgen.archive.register.reconcile import reconcile
 from certgen.archive.register.search import Wanted, find, inputs_of, look_up
 from certgen.errors import AlreadyIssued, CertgenError
 
+pytestmark = pytest.mark.slow
+
 
 def names(folder: Path) -> list[str]:
     return sorted(path.name for path in folder.iterdir())

@@ -13,6 +13,8 @@ from certgen.messages.format import Units
 from certgen.messages.languages import languages, shipped
 from certgen.pipeline import assess_job
 
+pytestmark = pytest.mark.slow
+
 JOBS = sorted((Path(__file__).parents[3] / "example_jobs").glob("*/job.yaml"))
 NAMES = ("three_phase_full_plate", "unmarked_rated", "one_point_test", "low_supply")
 

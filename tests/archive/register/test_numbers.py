@@ -15,6 +15,8 @@ from certgen.archive.register.database import open_register
 from certgen.archive.register.numbers import never_issued, next_number, pattern_of, read_pattern, set_pattern
 from certgen.errors import CertgenError
 
+pytestmark = pytest.mark.slow
+
 PATTERN = "HB-{year}-{serial:04}"
 
 

@@ -17,6 +17,8 @@ from certgen.archive.register.reconcile import reconcile
 from certgen.archive.register.search import Wanted, find, look_up
 from certgen.cli import main
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture
 def kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[sqlite3.Connection]:

@@ -17,6 +17,8 @@ from certgen.errors import CertgenError
 from certgen.pipeline import assess_job
 from certgen.terminal.register import certificate_lines
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture
 def filled(register, tmp_path, make_entry):

@@ -18,6 +18,8 @@ from certgen.assessment.plausibility.past_breakdown import rows_past_breakdown
 from certgen.assessment.plausibility.row_relations import LoadRows, TypedColumn
 from certgen.assessment.plausibility.scatter_between_rows import Spread
 
+pytestmark = pytest.mark.slow
+
 RPM = 2.0 * math.pi / 60.0
 
 

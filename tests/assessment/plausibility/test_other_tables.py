@@ -18,6 +18,8 @@ from certgen.assessment.plausibility.other_tables import (
 )
 from certgen.assessment.plausibility.row_relations import TypedColumn
 
+pytestmark = pytest.mark.slow
+
 #: No-load test of a four-pole 415 V motor, a student laboratory (public MATLAB script, published beside its load test).
 VOLTS = np.array([408, 388.2, 373.2, 352.4, 337.4, 310, 282.5, 245, 214, 182.9, 160.5, 138.4])
 AMPERES = np.array([1.7, 1.58, 1.5, 1.37, 1.3, 1.17, 1.04, 0.89, 0.78, 0.69, 0.63, 0.59])

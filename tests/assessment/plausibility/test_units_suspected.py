@@ -17,6 +17,8 @@ from certgen.assessment.plausibility.row_relations import LoadRows
 from certgen.assessment.plausibility.units_suspected import suspected_units
 from certgen.assessment.plausibility.volts_and_amperes import UnitRows
 
+pytestmark = pytest.mark.slow
+
 RPM = 2.0 * math.pi / 60.0
 
 

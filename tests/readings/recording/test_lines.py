@@ -8,6 +8,8 @@ from hypothesis import strategies as st
 
 from certgen.readings.recording.port import CUT_AT_GAP, CUT_AT_OPENING, MOST_IN_LINE, TOO_LONG, Line, LineCutter
 
+pytestmark = pytest.mark.slow
+
 _ENDINGS = {"any": b"\n", "lf": b"\n", "crlf": b"\r\n", "cr": b"\r"}
 
 

@@ -25,6 +25,8 @@ from certgen.readings.recording.port import CUT_AT_OPENING, Line
 from certgen.readings.recording.recording import MOST_KEPT, Recording, begin, go_on, job_lines
 from certgen.readings.recording.rows import LineReader
 
+pytestmark = pytest.mark.slow
+
 _WALL = 1_772_000_000.0
 
 

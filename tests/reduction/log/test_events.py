@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 from simulated_logs import DOWN, SLIP, SYNCHRONOUS, faults, reduced, run
 
+pytestmark = pytest.mark.slow
+
 SEEDS = range(8)
 
 

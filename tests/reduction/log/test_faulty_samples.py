@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 from simulated_logs import faults, reduced, run, weighed
 
+pytestmark = pytest.mark.slow
+
 SEEDS = range(8)
 
 

@@ -17,6 +17,8 @@ from certgen.reduction.log.model import Reason
 from certgen.reduction.log.reduce import reduced_log
 from certgen.reduction.reduce import reduce_test
 
+pytestmark = pytest.mark.slow
+
 RPM = math.pi / 30.0
 #: Sound logs: dense, sparse, by hand, in steps, drawn down, correlated, coarse, silent, from standstill to standstill.
 SOUND = {

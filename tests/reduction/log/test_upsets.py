@@ -14,6 +14,8 @@ from certgen.job.table import Steady
 from certgen.reduction.log.model import Reason
 from certgen.reduction.log.reduce import reduced_log
 
+pytestmark = pytest.mark.slow
+
 LOADS = (10.0, 7.5, 4.5)
 LENGTHS = (2.0, 5.0, 15.0, 30.0)
 

@@ -27,6 +27,8 @@ from certgen.reduction.uncertainty.linear import Error, linear
 from certgen.reduction.uncertainty.model import UncertainInput, Uncertainty
 from certgen.standards.assumed_accuracy import assumed_accuracy
 
+pytestmark = pytest.mark.slow
+
 RPM = math.pi / 30.0
 TORQUE = np.array([0.05, 1.0, 2.0, 3.0, 4.0, 5.0])
 SPEED = RPM * (1497.0 - 11.0 * TORQUE - 0.6 * TORQUE**2)

@@ -33,6 +33,8 @@ from certgen.results.losses import stray_result
 from certgen.results.model import Results
 from certgen.standards.criteria import shipped_criteria
 
+pytestmark = pytest.mark.slow
+
 EXAMPLES = Path(__file__).parents[3] / "example_jobs"
 FULL = EXAMPLES / "three_phase_full_plate" / "job.yaml"
 

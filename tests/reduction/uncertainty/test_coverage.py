@@ -13,6 +13,8 @@ from scipy import stats
 from studies.coverage import KINDS, STATED, TRUTH, WATCHED, one_test, study
 from studies.loss_coverage import FIGURES, one_loss_test
 
+pytestmark = pytest.mark.slow
+
 TESTS, SEED = 60, 20260314
 #: Chance of a false alarm, either side.
 CHANCE = 1e-4

@@ -17,6 +17,8 @@ from certgen.readings.model import Readings, Table, Zero
 from certgen.reduction.uncertainty.inputs import uncertain_inputs
 from certgen.reduction.uncertainty.model import Measured
 
+pytestmark = pytest.mark.slow
+
 GRAM = Dimensioned(0.001, "mass")
 CALIBRATED = Scale("mass", GRAM, make_calibration([0.0, 1.0, 2.0], [0.002, 1.0, 2.01]), hysteresis=GRAM)
 BELT = Drive("belt", ratio=2.0, efficiency=0.9, tolerance=0.01)

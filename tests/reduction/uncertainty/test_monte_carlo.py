@@ -16,6 +16,8 @@ import pytest
 from certgen.pipeline import assess_job
 from certgen.results.model import Results
 
+pytestmark = pytest.mark.slow
+
 DRAWS, SEED = 1_000_000, 20260314
 CURVES = 4000  # load curves drawn for a point read off
 COVERAGE = 0.9545

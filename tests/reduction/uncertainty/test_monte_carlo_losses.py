@@ -26,6 +26,8 @@ from certgen.results.compute import compute_figures
 from certgen.results.model import Results
 from certgen.standards.criteria import shipped_criteria
 
+pytestmark = pytest.mark.slow
+
 DRAWS, CHUNK, SEED = 1_000_000, 20_000, 20260418
 COVERAGE = 0.9545
 RATED = 2  # row of rated load

@@ -19,6 +19,8 @@ from certgen.reduction.uncertainty.interpolation import _is_wide, interpolation_
 from certgen.reduction.uncertainty.model import Measured, UncertainInput, Uncertainties
 from certgen.reduction.uncertainty.propagation import Fitted, propagate, row_errors
 
+pytestmark = pytest.mark.slow
+
 RPM = math.pi / 30.0
 POLES = Poles(4, "nameplate")
 SPEED = np.array([1493.0, 1476.0, 1459.0, 1441.0, 1421.0, 1396.0]) * RPM

@@ -10,6 +10,8 @@ import pytest
 from certgen.pipeline import assess_job
 from certgen.results.model import Results
 
+pytestmark = pytest.mark.slow
+
 EXAMPLES = Path(__file__).parents[3] / "example_jobs"
 ROW = "      - [18, 1428, 2.049, 400.9, 399.9, 398.6, 3.363, 3.383, 3.272, 1820, 86.5, 8.5]\n"
 #: What is looked at: place, quantity.
