@@ -50,6 +50,7 @@ JPEG, PNG = "JPEG", "PNG"
 _ENDINGS = {JPEG: (".jpg", ".jpeg"), PNG: (".png",)}
 _BEGINS = {JPEG: b"\xff\xd8\xff", PNG: b"\x89PNG\r\n\x1a\n"}
 _TAKE_ANOTHER = "take another picture, or save this one anew"
+_SHOWS_MORE = "take a picture that shows something"
 
 
 @dataclass(frozen=True)
@@ -169,6 +170,9 @@ def cleaned(data: bytes) -> tuple[bytes, tuple[int, int]]:
             picture.load()
             return data, picture.size
         plain = _resampled(picture)
+        if min(plain.size) < LEAST_SIDE:  # else it would be refused where the certificate is made again
+            width, height = picture.size
+            raise PictureRefused(f"{width} by {height} pixels are too narrow a strip to be printed", _SHOWS_MORE)
         made = io.BytesIO()
         if kind == JPEG:
             plain.save(made, JPEG, quality=_QUALITY, subsampling=_NO_SUBSAMPLING, optimize=True)
@@ -201,7 +205,7 @@ def _check_size(width: int, height: int) -> None:
     if width * height > MOST_PIXELS:
         raise PictureRefused(f"it has {width} by {height} pixels", _smaller())
     if min(width, height) < LEAST_SIDE:
-        raise PictureRefused(f"it has only {width} by {height} pixels", "take a picture that shows something")
+        raise PictureRefused(f"it has only {width} by {height} pixels", _SHOWS_MORE)
 
 
 def _fits(size: tuple[int, int]) -> bool:

@@ -9,14 +9,17 @@ from pathlib import Path
 
 import pytest
 from bench import Bench
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from PIL import Image
 from PIL.PngImagePlugin import PngInfo
 
 from certgen.errors import InputError
-from certgen.job.pictures import DPI, MOST_PIXELS, PLACE, PictureRefused, cleaned
+from certgen.job.pictures import DPI, LEAST_SIDE, MOST_PIXELS, PLACE, PictureRefused, cleaned
 from certgen.pipeline import assess_job
+
+#: Width and height of its place on a sheet. [pixel]
+MOST = tuple(round(side / 25.4 * DPI) for side in PLACE)
 
 pytestmark = pytest.mark.slow
 
@@ -79,12 +82,11 @@ def test_nothing_but_the_picture_is_left_of_a_file() -> None:
 
 
 def test_a_picture_is_as_fine_as_its_place_is_printed() -> None:
-    most = tuple(round(side / 25.4 * DPI) for side in PLACE)
     _, (width, height) = cleaned(jpeg_with_notes((4000, 3000)))
-    assert width == most[0]
+    assert width == MOST[0]
     assert height == pytest.approx(width * 3 / 4, abs=1)
     _, (width, height) = cleaned(stored(halves((3000, 400)), "PNG"))
-    assert width == most[0]
+    assert width == MOST[0]
     assert cleaned(stored(halves((300, 200)), "PNG"))[1] == (300, 200)
 
 
@@ -97,9 +99,16 @@ KINDS = st.sampled_from((("JPEG", "RGB"), ("JPEG", "L"), ("JPEG", "CMYK"), ("PNG
 def test_what_is_clean_stays_as_it_is(kind: tuple[str, str], width: int, height: int) -> None:
     """A picture taken out of a certificate gives the same certificate again."""
     form, mode = kind
+    assume(min(width, height) * min(1.0, MOST[0] / width, MOST[1] / height) >= LEAST_SIDE + 1)
     clean, size = cleaned(stored(Image.new(mode, (width, height)), form))
     assert cleaned(clean) == (clean, size)
     assert Image.open(io.BytesIO(clean)).mode == "RGB"
+
+
+@pytest.mark.parametrize("size", [(32, 900), (3000, 60)])
+def test_a_strip_that_would_be_printed_too_narrow_is_refused(size: tuple[int, int]) -> None:
+    with pytest.raises(PictureRefused, match=f"{size[0]} by {size[1]} pixels are too narrow a strip"):
+        cleaned(stored(Image.new("RGB", size), "PNG"))
 
 
 def test_sixteen_bits_and_transparency_keep_their_look() -> None:
