@@ -56,16 +56,9 @@ class ShopSheet:
 
 
 @dataclass(frozen=True)
-class ShopFile:
+class ShopFile(Shop):
     """The shop, and what all its jobs have in common."""
 
-    name: str = key(Text(80, "Millrace Motor Bench"), "Name of the shop.", required=True)
-    address: tuple[str, ...] = key(Each(Text(80, "4 Weir Street"), 6), "Lines of the address.", default=())
-    contact: str | None = key(Text(120, "bench@example.org"), "Telephone, mail or the like.")
-    url: str | None = key(
-        Text(120, "https://bench.example.org/motor/"),
-        "Address the code to scan begins with; the number is put behind one that ends in '/', '=' or '#'.",
-    )
     logo: FileReference | None = key(
         Reference("logo.png"), "Logo for the heading: a PNG of at most 3000 pixels a side or a plain SVG."
     )
