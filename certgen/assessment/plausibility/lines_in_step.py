@@ -16,6 +16,7 @@ from certgen.assessment.plausibility.evidence import LOAD_TEST, RowOffCurve
 from certgen.assessment.plausibility.row_relations import TypedColumn
 from certgen.assessment.plausibility.scatter_between_rows import Spread
 from certgen.assessment.plausibility.slips import decimals_of, proposals, resolution_of
+from certgen.assessment.plausibility.wrong_cell import EXPLAINED
 from certgen.physics.domain import Array
 
 #: Chi-square distance over the others' scatter beyond which a line is out of step; that of a row off the curve.
@@ -28,8 +29,6 @@ UNBALANCE_WANDERS = 0.0006
 CURRENT_OVER_VOLTAGE = 8.0
 #: A line out of step by less than this part of itself is asked about by no one. Common practice, no source.
 LEAST_OFF = {"voltage": 0.008, "current": 0.02}
-#: A figure this near what the companions suggest explains the line.
-_EXPLAINED = 12.0
 
 
 def lines_out_of_step(columns: Sequence[TypedColumn], quantity: str, spread: Spread) -> RowOffCurve | None:
@@ -104,7 +103,7 @@ def _entry(column: TypedColumn, row: int, distance: float, *, off: float, uncert
     typed = float(column.values[row])
     implied, slip = typed * float(np.exp(-off)), None
     tries = proposals(typed, column.quantity, decimals_of(column.values))
-    near = [each for each in tries if ((each.value / implied - 1.0) / uncertainty) ** 2 < _EXPLAINED]
+    near = [each for each in tries if ((each.value / implied - 1.0) / uncertainty) ** 2 < EXPLAINED]
     if near:
         slip = near[0].slip
         implied = min((each.value for each in near if each.slip == slip), key=lambda value: abs(value - implied))
