@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-import shutil
 import signal
 import subprocess
 import sys
@@ -22,15 +21,6 @@ from certgen.terminal import viewer
 pytestmark = pytest.mark.slow
 
 ROOT = Path(__file__).parents[2]
-
-
-@pytest.fixture
-def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.delenv("CERTGEN_ARCHIVE", raising=False)
-    shutil.copytree(ROOT / "example_jobs" / "one_point_test", tmp_path / "m1")
-    shutil.copytree(ROOT / "example_jobs" / "rigs", tmp_path / "rigs")
-    return tmp_path
 
 
 def options(**given: object) -> Namespace:

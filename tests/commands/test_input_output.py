@@ -18,15 +18,6 @@ pytestmark = pytest.mark.slow
 ROOT = Path(__file__).parents[2]
 
 
-@pytest.fixture
-def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.delenv("CERTGEN_ARCHIVE", raising=False)
-    shutil.copytree(ROOT / "example_jobs" / "one_point_test", tmp_path / "m1")
-    shutil.copytree(ROOT / "example_jobs" / "rigs", tmp_path / "rigs")
-    return tmp_path
-
-
 def certgen(*arguments: str, stdin: bytes, folder: Path) -> subprocess.CompletedProcess[bytes]:
     env = {**os.environ, "PYTHONPATH": str(ROOT)}
     command = [sys.executable, "-m", "certgen", *arguments]
