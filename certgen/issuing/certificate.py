@@ -14,7 +14,7 @@ from pathlib import Path
 from certgen import __version__
 from certgen.document.source import digest
 from certgen.errors import CertgenError, NoNumber
-from certgen.issuing.characters import fonts_of, require_showable, require_showable_page
+from certgen.issuing.characters import fonts_of, in_fonts_of, require_showable, require_showable_page
 from certgen.issuing.layouts import SheetOptions, is_tag, layout_of, record_of
 from certgen.job.load import LoadedJob
 from certgen.pipeline import Assessed, ReadJob, assess_job, assess_read, read_job
@@ -121,9 +121,8 @@ def draw_assessed(assessed: Assessed, options: SheetOptions) -> Drawn:
     from certgen.archive.enclosures import enclosures, inputs_of
     from certgen.archive.seal import sealed
     from certgen.results.serialization import as_json
-    from certgen.sheet.engine.layout import OF_THE_SHOP, RECORD
+    from certgen.sheet.engine.layout import RECORD
     from certgen.sheet.pdf.draw import about, compose, draw
-    from certgen.sheet.pdf.fonts import shown_with
     from certgen.sheet.pdf.logo import logo_of
 
     results, loaded, choice = assessed.results, assessed.loaded, assessed.loaded.job.sheet
@@ -131,11 +130,7 @@ def draw_assessed(assessed: Assessed, options: SheetOptions) -> Drawn:
     layout = layout_of(loaded, options.layout, options.language)
     paper, units = options.paper or choice.paper, options.units or choice.units
     record = None if layout.purpose == RECORD else record_of(loaded, options.record, options.language)
-    logo, own_fonts = logo_of(loaded), fonts_of(loaded)
-    first = layout.typeface == OF_THE_SHOP
-    with shown_with(own_fonts, first=first):
-        page = compose(results, layout, paper=paper, units=units, logo=logo, record=record, pictures=loaded.pictures)
-        require_showable_page(page)
+    logo, own_fonts = logo_of(loaded), fonts_of(loaded)  # read first: what was read is enclosed
     sheet = {"layout": Path(options.layout or choice.layout).name, "paper": paper, "units": units}
     if record is not None:
         sheet["record"] = "true"
@@ -145,7 +140,9 @@ def draw_assessed(assessed: Assessed, options: SheetOptions) -> Drawn:
         sheet["fonts"] = " ".join(font.sha256 for font in own_fonts)
     enclosed = enclosures(results, as_json(results).encode(), inputs_of(loaded, assessed.files, options.layout), sheet)
     source = made_from(results.traceability.inputs, loaded, options)
-    with shown_with(own_fonts, first=first):
+    with in_fonts_of(loaded, layout):
+        page = compose(results, layout, paper=paper, units=units, logo=logo, record=record, pictures=loaded.pictures)
+        require_showable_page(page)
         document = sealed(draw(page, replace(about(results, layout), source=source), enclosed))
     return Drawn(results, document, sheet["layout"], page.left_out)
 

@@ -136,17 +136,18 @@ def lend_fonts(job: Path, stated: Sequence[str], shop: Path) -> None:
 
 
 @contextmanager
-def in_fonts_of(loaded: LoadedJob) -> Iterator[None]:
-    """Measure and draw with the fonts of a job's shop besides the page's own.
+def in_fonts_of(loaded: LoadedJob, layout: Layout | None = None) -> Iterator[None]:
+    """Measure and draw with the fonts of a job's shop besides the page's own; before them where the layout says so.
 
     Raises
     ------
     InputError
         As :func:`fonts_of`.
     """
+    from certgen.sheet.engine.layout import OF_THE_SHOP
     from certgen.sheet.pdf.fonts import shown_with
 
-    with shown_with(fonts_of(loaded)):
+    with shown_with(fonts_of(loaded), first=layout is not None and layout.typeface == OF_THE_SHOP):
         yield
 
 

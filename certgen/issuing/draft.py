@@ -77,7 +77,7 @@ def drawn_draft(assessed: Assessed, options: SheetOptions) -> tuple[bytes, tuple
     described = about(results, layout)
     described = replace(described, title=f"{across}: {described.title}", number="", verdict="", draft=True)
     paper, units = options.paper or choice.paper, options.units or choice.units
-    with in_fonts_of(loaded):
+    with in_fonts_of(loaded, layout):
         page = compose(
             results, layout, paper=paper, units=units, logo=logo_of(loaded), record=record, pictures=loaded.pictures
         )

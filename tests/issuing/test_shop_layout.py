@@ -14,7 +14,9 @@ from pypdf import PdfReader
 from certgen.cli import main
 from certgen.document.source import Problems
 from certgen.issuing.certificate import draw_job
+from certgen.issuing.draft import drawn_draft
 from certgen.issuing.layouts import SheetOptions
+from certgen.pipeline import assess_job
 from certgen.sheet.engine.appearance import contrast_to_paper
 from certgen.sheet.engine.layout import load_layout
 from certgen.sheet.pdf import fonts
@@ -94,6 +96,9 @@ def test_the_page_is_set_in_the_typeface_of_the_shop(tmp_path: Path) -> None:
     assert {"DejaVuSans", "DejaVuSans-Bold"} <= shown
     assert not {name for name in shown if name.startswith("RobotoCondensed")}
     assert fonts.runs("a page of another job", fonts.REGULAR)[0].font == fonts.font_name(fonts.REGULAR)
+    draft, _ = drawn_draft(assess_job(job), SheetOptions())
+    with pikepdf.open(io.BytesIO(draft)) as file:
+        assert shown == {str(font.BaseFont).partition("+")[2] for font in file.pages[0].obj.Resources.Font.values()}
 
 
 @pytest.mark.parametrize(
