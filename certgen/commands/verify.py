@@ -209,11 +209,11 @@ def _trusted(given: str) -> bytes:
         raise CertgenError(f"--signed-by {given}: {error}") from error
 
 
-def _register(archive: Path, stack: ExitStack) -> Answering:
+def _register(archive: Path, stack: ExitStack, *, only_read: bool = False) -> Answering:
     from certgen.archive.register.database import open_register
     from certgen.archive.register.search import Answering
 
-    return Answering(stack.enter_context(closing(open_register(archive, make=False))), archive)
+    return Answering(stack.enter_context(closing(open_register(archive, make=False, only_read=only_read))), archive)
 
 
 def _beside(page: Path, stack: ExitStack) -> Answering | None:
@@ -221,7 +221,7 @@ def _beside(page: Path, stack: ExitStack) -> Answering | None:
     from certgen.archive.register.database import FILE_NAME
 
     try:
-        return _register(page.parent, stack) if (page.parent / FILE_NAME).is_file() else None
+        return _register(page.parent, stack, only_read=True) if (page.parent / FILE_NAME).is_file() else None
     except (CertgenError, OSError):
         return None
 

@@ -56,6 +56,16 @@ def test_alone_it_is_whole_and_says_what_would_vouch(capsys: pytest.CaptureFixtu
     assert "(--archive)" in told and "(--signed-by)" in told
 
 
+def test_a_register_beside_a_page_is_left_as_it_is(kept: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Nobody named it: it is read in its own version, and an empty file of its name stays empty."""
+    before = {path.name: path.read_bytes() for path in kept.iterdir()}
+    assert main(["verify", str(kept / "PMB-2026-0050.pdf")]) == 1
+    assert {path.name: path.read_bytes() for path in kept.iterdir()} == before
+    (kept / "register.sqlite3").write_bytes(b"")
+    assert main(["verify", str(kept / "PMB-2026-0050.pdf")]) == 1
+    assert (kept / "register.sqlite3").read_bytes() == b""
+
+
 def test_a_signature_of_a_signer_who_is_known_vouches(tmp_path: Path, monkeypatch, capsys) -> None:
     monkeypatch.chdir(tmp_path)
     Path("pass").write_text("a long passphrase\n", encoding="utf-8")

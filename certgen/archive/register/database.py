@@ -92,7 +92,7 @@ CREATE VIRTUAL TABLE words USING fts5 (text, content='', tokenize='unicode61 rem
 """
 
 
-def open_register(folder: Path, *, make: bool) -> sqlite3.Connection:
+def open_register(folder: Path, *, make: bool, only_read: bool = False) -> sqlite3.Connection:
     """The register of an archive folder.
 
     Parameters
@@ -101,6 +101,8 @@ def open_register(folder: Path, *, make: bool) -> sqlite3.Connection:
         The archive folder; it must exist.
     make : bool
         Whether to start a register where there is none.
+    only_read : bool
+        Whether it is another's: nothing in its folder is changed, and one of an earlier version is read as it is.
 
     Returns
     -------
@@ -122,11 +124,13 @@ def open_register(folder: Path, *, make: bool) -> sqlite3.Connection:
             f"{folder}: there is no register in this folder; 'certgen register start {folder}' starts one."
         )
     with errors_reported(path):
-        connection = sqlite3.connect(path, timeout=_BUSY_SECONDS, isolation_level=None)
+        place = f"{path.resolve().as_uri()}?mode=ro" if only_read else str(path)
+        connection = sqlite3.connect(place, timeout=_BUSY_SECONDS, isolation_level=None, uri=only_read)
         try:
             _prepare(connection, path)
-            with suppress(OSError, sqlite3.OperationalError):  # one that cannot be written to is read as it is
-                bring_up_to_date(connection, folder)
+            if not only_read:
+                with suppress(OSError, sqlite3.OperationalError):  # one that cannot be written to is read as it is
+                    bring_up_to_date(connection, folder)
         except BaseException:
             connection.close()
             raise
